@@ -1,0 +1,110 @@
+"""Shots: what is shown, said and played, and when."""
+
+from dataclasses import dataclass
+from enum import StrEnum
+from fractions import Fraction
+
+from riffract.music import Span, TimeMap
+from riffract.weighing.study import WeighedFinding
+
+
+class SceneName(StrEnum):
+    """The pictures that a claim can be shown as."""
+
+    TITLE = "title"
+    PAGE = "page"
+    FOLD = "fold"
+    STACK = "stack"
+    CLOCK = "clock"
+    THREAD = "thread"
+    WHOLE = "whole"
+    CREDITS = "credits"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Play:
+    """An excerpt that sounds within a shot.
+
+    Attributes:
+        at_seconds: when it starts, from the start of the shot.
+        span: what is played.
+        speed: 1 is the passage's own tempo; 0.5 is half as fast.
+        time_map: the passage's own.
+        strings: the strings that are heard; `None` for all.
+    """
+
+    at_seconds: float
+    span: Span
+    speed: float
+    time_map: TimeMap
+    strings: tuple[int, ...] | None = None
+
+    @property
+    def length_seconds(self) -> float:
+        """From the first moment of the span to its last."""
+        return self._since_start(self.span.end_quarters)
+
+    def seconds_at(self, quarters: Fraction) -> float:
+        """Tell when, from the start of the shot, a moment of the score sounds."""
+        return self.at_seconds + self._since_start(quarters)
+
+    def quarters_at(self, seconds: float) -> float | None:
+        """Tell what moment of the score sounds at a moment of the shot; `None` if none does."""
+        since = seconds - self.at_seconds
+        if not 0.0 <= since < self.length_seconds:
+            return None
+        start = self.time_map.seconds_at(self.span.start_quarters)
+        return self.time_map.quarters_at(start + since * self.speed)
+
+    def _since_start(self, quarters: Fraction) -> float:
+        start = self.time_map.seconds_at(self.span.start_quarters)
+        return (self.time_map.seconds_at(quarters) - start) / self.speed
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Line:
+    """Words under the picture, from one moment of the shot to another, in seconds."""
+
+    text: str
+    start_seconds: float
+    end_seconds: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shot:
+    """One claim, one picture, one thing to listen for.
+
+    Attributes:
+        name: unique within the essay, for file names: `03-fold`.
+        scene: the picture.
+        title: the claim, one plain sentence.
+        lines: what is said, in order, not overlapping.
+        plays: what sounds, in order, not overlapping.
+        length_seconds: how long the shot lasts.
+        findings: what is shown; the first is the claim's own.
+        details: further lines for a title or a credits card.
+    """
+
+    name: str
+    scene: SceneName
+    title: str
+    lines: tuple[Line, ...]
+    plays: tuple[Play, ...]
+    length_seconds: float
+    findings: tuple[WeighedFinding, ...] = ()
+    details: tuple[str, ...] = ()
+
+    def first_sounding_seconds(self, quarters: Fraction) -> float | None:
+        """Tell when a moment of the score is first heard in this shot; `None` if it is not."""
+        for play in self.plays:
+            if play.span.holds(quarters):
+                return play.seconds_at(quarters)
+        return None
+
+    def sounding_quarters(self, seconds: float) -> float | None:
+        """Tell which moment of the score is heard at a moment of the shot; `None` in silence."""
+        for play in self.plays:
+            quarters = play.quarters_at(seconds)
+            if quarters is not None:
+                return quarters
+        return None

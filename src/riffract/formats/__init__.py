@@ -1,0 +1,1 @@
+"""Passages in and out: plain-text tab and MusicXML."""

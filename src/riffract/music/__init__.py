@@ -1,0 +1,28 @@
+"""What a passage is: pitch, tuning, metre, notes, bars and the time map. Pure data, exact time."""
+
+from riffract.music.metre import Metre
+from riffract.music.notes import Note, NoteTable, NoteTableBuilder, Technique
+from riffract.music.passage import Bar, Passage, Place, Section, TempoMark, bars_in_row
+from riffract.music.pitch import pitch_name, pitch_named
+from riffract.music.span import Span
+from riffract.music.time_map import TimeMap
+from riffract.music.tuning import Tuning
+
+__all__ = [
+    "Bar",
+    "Metre",
+    "Note",
+    "NoteTable",
+    "NoteTableBuilder",
+    "Passage",
+    "Place",
+    "Section",
+    "Span",
+    "Technique",
+    "TempoMark",
+    "TimeMap",
+    "Tuning",
+    "bars_in_row",
+    "pitch_name",
+    "pitch_named",
+]

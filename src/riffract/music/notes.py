@@ -1,0 +1,258 @@
+"""Notes as columns, and a light view of one of them."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field, fields, replace
+from enum import IntFlag
+from fractions import Fraction
+from math import lcm
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+Ints = NDArray[np.int64]
+
+NO_PITCH: Final = -1
+FINEST_TICKS_PER_QUARTER: Final = 10_000_000
+
+
+class Technique(IntFlag):
+    """How a note is played. A sign between two notes belongs to the one it leads to."""
+
+    PALM_MUTE = 1
+    LET_RING = 2
+    HAMMER_ON = 4
+    PULL_OFF = 8
+    SLIDE = 16
+    BEND = 32
+    VIBRATO = 64
+    DEAD = 128
+    NATURAL_HARMONIC = 256
+    ACCENT = 512
+    STACCATO = 1024
+
+    @property
+    def labels(self) -> tuple[str, ...]:
+        """Names in lower case with underscores, as the answer of a study prints them.
+
+        >>> (Technique.PALM_MUTE | Technique.ACCENT).labels
+        ('palm_mute', 'accent')
+        """
+        return tuple(flag.name.lower() for flag in self if flag.name)
+
+
+PLAIN: Final = Technique(0)
+"""Picked, with nothing said about how."""
+
+LEGATO: Final = Technique.HAMMER_ON | Technique.PULL_OFF | Technique.SLIDE
+"""Notes that no pick stroke starts."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Note:
+    """One row of a `NoteTable`, in exact quarter notes.
+
+    Attributes:
+        index: its row.
+        onset_quarters: when it starts.
+        duration_quarters: its written value, ties joined.
+        ring_end_quarters: when the string really stops sounding.
+        string: 1 is the highest-lying string.
+        fret: 0 is the open string; for a natural harmonic the fret it is touched over.
+        pitch: sounding MIDI pitch, `None` for a dead note.
+        techniques: how it is played.
+        bend_cents: how far it is bent at its goal; 0 if it is not.
+        line, column: where it stands in its source, from 1; 0 if that is not known.
+    """
+
+    index: int
+    onset_quarters: Fraction
+    duration_quarters: Fraction
+    ring_end_quarters: Fraction
+    string: int
+    fret: int
+    pitch: int | None
+    techniques: Technique
+    bend_cents: int
+    line: int
+    column: int
+
+    @property
+    def end_quarters(self) -> Fraction:
+        """When its written value ends."""
+        return self.onset_quarters + self.duration_quarters
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class NoteTable:
+    """Notes as read-only columns of equal length, sorted by onset, then from the lowest string up.
+
+    Attributes:
+        ticks_per_quarter: one resolution that holds every time of the passage exactly.
+        onset_ticks, duration_ticks, ring_end_ticks: times (see `Note`).
+        string, fret, pitch: pitch is `NO_PITCH` (-1) for a dead note.
+        techniques: bits of `Technique`.
+        bend_cents: 0 where a note is not bent.
+        line, column: place in the source, 0 if not known.
+    """
+
+    ticks_per_quarter: int
+    onset_ticks: Ints
+    duration_ticks: Ints
+    ring_end_ticks: Ints
+    string: Ints
+    fret: Ints
+    pitch: Ints
+    techniques: Ints
+    bend_cents: Ints
+    line: Ints
+    column: Ints
+
+    def __post_init__(self) -> None:
+        for name in self._column_names():
+            getattr(self, name).setflags(write=False)
+        lengths = {len(getattr(self, name)) for name in self._column_names()}
+        if len(lengths) != 1:
+            raise ValueError(f"columns of a note table must be of one length, got {lengths}")
+
+    @classmethod
+    def _column_names(cls) -> tuple[str, ...]:
+        return tuple(f.name for f in fields(cls) if f.name != "ticks_per_quarter")
+
+    def __len__(self) -> int:
+        return len(self.onset_ticks)
+
+    def __iter__(self) -> Iterator[Note]:
+        return (self[i] for i in range(len(self)))
+
+    def __getitem__(self, index: int) -> Note:
+        pitch = int(self.pitch[index])
+        return Note(
+            index=index,
+            onset_quarters=self.quarters(self.onset_ticks[index]),
+            duration_quarters=self.quarters(self.duration_ticks[index]),
+            ring_end_quarters=self.quarters(self.ring_end_ticks[index]),
+            string=int(self.string[index]),
+            fret=int(self.fret[index]),
+            pitch=None if pitch == NO_PITCH else pitch,
+            techniques=Technique(int(self.techniques[index])),
+            bend_cents=int(self.bend_cents[index]),
+            line=int(self.line[index]),
+            column=int(self.column[index]),
+        )
+
+    def __eq__(self, other: object) -> bool:
+        """Say whether both hold the same music; places in the source do not matter."""
+        if not isinstance(other, NoteTable):
+            return NotImplemented
+        return len(self) == len(other) and all(
+            _without_source(a) == _without_source(b) for a, b in zip(self, other, strict=True)
+        )
+
+    __hash__ = None  # type: ignore[assignment]  # tables compare by content and are never keys
+
+    def quarters(self, ticks: int | np.int64) -> Fraction:
+        """Turn ticks of this table into exact quarters."""
+        return Fraction(int(ticks), self.ticks_per_quarter)
+
+    def has(self, technique: Technique) -> NDArray[np.bool_]:
+        """Mark the notes that carry any of the given techniques. Shape: (notes,)."""
+        return np.bitwise_and(self.techniques, int(technique)).astype(np.bool_)
+
+    @property
+    def is_pitched(self) -> NDArray[np.bool_]:
+        """Mark the notes that have a pitch: all but dead ones. Shape: (notes,)."""
+        return np.not_equal(self.pitch, NO_PITCH)
+
+
+def _without_source(note: Note) -> Note:
+    return replace(note, line=0, column=0)
+
+
+@dataclass(slots=True)
+class NoteTableBuilder:
+    """Gathers notes in any order, then makes the table at the one resolution that fits them."""
+
+    _rows: list[Note] = field(default_factory=list)
+
+    def add(
+        self,
+        *,
+        onset_quarters: Fraction,
+        duration_quarters: Fraction,
+        string: int,
+        fret: int,
+        pitch: int | None,
+        ring_end_quarters: Fraction | None = None,
+        techniques: Technique = PLAIN,
+        bend_cents: int = 0,
+        line: int = 0,
+        column: int = 0,
+    ) -> None:
+        """Add a note; without a ring end the string stops when the written value does.
+
+        Raises:
+            ValueError: if the note lasts no time, starts before 0, or stops before it starts.
+        """
+        end = onset_quarters + duration_quarters if ring_end_quarters is None else ring_end_quarters
+        if onset_quarters < 0 or duration_quarters <= 0 or end <= onset_quarters:
+            raise ValueError(
+                f"a note must start at 0 or later and last some time, got onset {onset_quarters}, "
+                f"duration {duration_quarters}, ring end {end}"
+            )
+        self._rows.append(
+            Note(
+                index=len(self._rows),
+                onset_quarters=onset_quarters,
+                duration_quarters=duration_quarters,
+                ring_end_quarters=end,
+                string=string,
+                fret=fret,
+                pitch=pitch,
+                techniques=techniques,
+                bend_cents=bend_cents,
+                line=line,
+                column=column,
+            )
+        )
+
+    def build(self) -> NoteTable:
+        """Make the table.
+
+        Raises:
+            ValueError: if the times need a resolution finer than a ten-millionth of a quarter.
+        """
+        rows = sorted(self._rows, key=lambda n: (n.onset_quarters, -n.string))
+        resolution = 1
+        for n in rows:
+            resolution = lcm(
+                resolution,
+                n.onset_quarters.denominator,
+                n.duration_quarters.denominator,
+                n.ring_end_quarters.denominator,
+            )
+            if resolution > FINEST_TICKS_PER_QUARTER:
+                raise ValueError(
+                    f"the note values need more than {FINEST_TICKS_PER_QUARTER} steps a quarter; "
+                    "use fewer kinds of tuplets in one passage"
+                )
+
+        def ticks(values: list[Fraction]) -> Ints:
+            return np.array([int(v * resolution) for v in values], dtype=np.int64)
+
+        def ints(values: list[int]) -> Ints:
+            return np.array(values, dtype=np.int64)
+
+        return NoteTable(
+            ticks_per_quarter=resolution,
+            onset_ticks=ticks([n.onset_quarters for n in rows]),
+            duration_ticks=ticks([n.duration_quarters for n in rows]),
+            ring_end_ticks=ticks([n.ring_end_quarters for n in rows]),
+            string=ints([n.string for n in rows]),
+            fret=ints([n.fret for n in rows]),
+            pitch=ints([NO_PITCH if n.pitch is None else n.pitch for n in rows]),
+            techniques=ints([int(n.techniques) for n in rows]),
+            bend_cents=ints([n.bend_cents for n in rows]),
+            line=ints([n.line for n in rows]),
+            column=ints([n.column for n in rows]),
+        )

@@ -1,0 +1,1 @@
+"""Scenes turn findings and time into marks; painters turn marks into pixels and SVG."""

@@ -1,0 +1,94 @@
+"""A scene: marks as a pure function of time."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Literal
+
+from riffract.picture.marks import Group, Mark
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Page:
+    """The virtual page that marks are placed on, in px."""
+
+    width: int
+    height: int
+
+    @property
+    def is_tall(self) -> bool:
+        """Whether it is made for a phone held upright."""
+        return self.height > self.width
+
+
+WIDE = Page(width=1920, height=1080)
+TALL = Page(width=1080, height=1920)
+
+LookName = Literal["dark", "paper"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cue:
+    """Marks that come up once and stay.
+
+    Attributes:
+        at_seconds: when, from the start of the shot.
+        marks: what.
+        fade_seconds: how long they take to come up; opacity eases out.
+    """
+
+    at_seconds: float
+    marks: tuple[Mark, ...]
+    fade_seconds: float = 0.08
+
+
+def nothing_moves(_seconds: float) -> tuple[Mark, ...]:
+    """Stand in for `Scene.moving` where all is at rest."""
+    return ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Scene:
+    """One picture that unfolds in time. The same time always gives the same marks.
+
+    It comes in three layers, so that a painter need not redraw what does not change.
+
+    Attributes:
+        page: where the marks are placed.
+        ground: what stands from the first frame to the last; drawn first.
+        cues: what comes up and stays, by time; drawn over the ground.
+        moving: what else there is at a moment (seconds from the start of the shot); drawn last.
+        length_seconds: how long the scene lasts; after that it stands still.
+        description: the picture in words, for those who cannot see it.
+    """
+
+    page: Page
+    ground: tuple[Mark, ...]
+    cues: tuple[Cue, ...]
+    length_seconds: float
+    description: str
+    moving: Callable[[float], tuple[Mark, ...]] = nothing_moves
+
+    def at(self, seconds: float) -> tuple[Mark, ...]:
+        """List all marks of a moment, in the order of drawing."""
+        raised = (
+            Group(marks=cue.marks, opacity=shown_share(seconds - cue.at_seconds, cue.fade_seconds))
+            for cue in self.cues
+            if seconds > cue.at_seconds
+        )
+        return (*self.ground, *raised, *self.moving(seconds))
+
+    def at_rest(self) -> tuple[Mark, ...]:
+        """List the marks of the last moment: the scene as a still."""
+        return self.at(self.length_seconds)
+
+
+def shown_share(since_seconds: float, fade_seconds: float) -> float:
+    """Tell how far something has come up: 0..1, fast at first (cubic ease out).
+
+    >>> shown_share(0.04, 0.08), shown_share(1.0, 0.08)
+    (0.875, 1.0)
+    """
+    if fade_seconds <= 0.0:
+        return 1.0 if since_seconds >= 0.0 else 0.0
+    left = 1.0 - min(max(since_seconds / fade_seconds, 0.0), 1.0)
+    return 1.0 - left**3

@@ -1,0 +1,1 @@
+"""Recordings in and out, plucked-string rendering, loudness."""

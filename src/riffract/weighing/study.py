@@ -1,0 +1,83 @@
+"""A passage with its weighed findings."""
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from riffract.analysis.finding import Finding, Ignored, Kind
+from riffract.music import Passage
+from riffract.weighing.chance import Chance
+
+
+class Verdict(StrEnum):
+    """How solid a finding is.
+
+    `FIRM`: q ≤ 0.01, no rival within 3 bits, survives leaving out any note. `LIKELY`: q ≤ 0.05.
+    `SUGGESTIVE`: p ≤ 0.05 before paying for everything that was looked at.
+    `TRIVIAL`: could not have come out otherwise.
+    """
+
+    FIRM = "firm"
+    LIKELY = "likely"
+    SUGGESTIVE = "suggestive"
+    NOT_BEYOND_CHANCE = "not_beyond_chance"
+    TRIVIAL = "trivial"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rival:
+    """Another explanation of the same notes.
+
+    Attributes:
+        description: what it says, or the id of the finding that says it.
+        bits: how far it is behind; 0 if it explains as well.
+    """
+
+    description: str
+    bits: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WeighedFinding:
+    """A finding with what speaks for and against it.
+
+    Attributes:
+        finding: the answer and its evidence.
+        verdict: how solid it is.
+        chance: how often the null model did as well; `None` where no chance is involved.
+        q: the p value adjusted for all that was looked at; `None` without `chance`.
+        log10_bayes: evidence against the null description; `None` where none is defined.
+        rivals: other explanations, nearest first.
+    """
+
+    finding: Finding
+    verdict: Verdict
+    chance: Chance | None
+    q: float | None
+    log10_bayes: float | None
+    rivals: tuple[Rival, ...]
+
+    @property
+    def is_solid(self) -> bool:
+        """Whether it is sure enough to be put forward as a claim."""
+        return self.verdict in {Verdict.FIRM, Verdict.LIKELY}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Study:
+    """All that was found in a passage, and what was left out.
+
+    Attributes:
+        passage: what was studied.
+        findings: by kind, then most solid first.
+        ignored: what the analyses did not look at, and why.
+        seed: of every random draw.
+    """
+
+    passage: Passage
+    findings: tuple[WeighedFinding, ...]
+    ignored: tuple[Ignored, ...]
+    seed: int
+
+    def of_kind(self, kind: Kind) -> tuple[WeighedFinding, ...]:
+        """Give the findings of one kind, in order."""
+        return tuple(f for f in self.findings if f.finding.kind is kind)
