@@ -4,11 +4,16 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from itertools import groupby
+from typing import Final
 
 import numpy as np
 
-from riffract.analysis.finding import AttackContent
+from riffract.analysis.finding import AttackContent, Ignored
 from riffract.music import NoteTable, Passage
+from riffract.music.notes import NO_PITCH
+
+IN_TUNE_CENTS: Final = 25
+"""A bend whose goal lies no farther than this from a semitone is heard as reaching it."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,9 +43,10 @@ class Attack:
 def attacks_of(passage: Passage) -> tuple[Attack, ...]:
     """Group the notes of a passage by onset, in order of time; empty for a passage of rests."""
     notes = passage.notes
+    pitch = notes.pitch.tolist()
     groups = [
-        (onset, tuple(rows))
-        for onset, rows in groupby(range(len(notes)), key=lambda i: int(notes.onset_ticks[i]))
+        (onset, tuple(i for i, _ in rows))
+        for onset, rows in groupby(enumerate(notes.onset_ticks.tolist()), key=lambda row: row[1])
     ]
     onsets = [notes.quarters(onset) for onset, _ in groups]
     ends = [*onsets[1:], passage.length_quarters]
@@ -50,7 +56,7 @@ def attacks_of(passage: Passage) -> tuple[Attack, ...]:
             onset_quarters=start,
             value_quarters=end - start,
             notes=rows,
-            pitches=tuple(sorted(int(notes.pitch[i]) for i in rows if notes.is_pitched[i])),
+            pitches=tuple(sorted(pitch[i] for i in rows if pitch[i] != NO_PITCH)),
         )
         for index, ((_, rows), start, end) in enumerate(zip(groups, onsets, ends, strict=True))
     )
@@ -81,9 +87,39 @@ def lead_notes(
     Returns:
         Indices of notes by time; attacks with nothing left give none.
     """
+    pitch, string = notes.pitch.tolist(), notes.string.tolist()
     chosen = []
     for attack in attacks:
-        rest = [i for i in attack.notes if i not in without and notes.is_pitched[i]]
+        rest = [i for i in attack.notes if i not in without and pitch[i] != NO_PITCH]
         if rest:
-            chosen.append(max(rest, key=lambda i: (int(notes.pitch[i]), -int(notes.string[i]))))
+            chosen.append(max(rest, key=lambda i: (pitch[i], -string[i])))
     return tuple(chosen)
+
+
+def ignored(passage: Passage) -> tuple[Ignored, ...]:
+    """List what the analyses of pitch leave out, one entry a kind; empty if nothing is."""
+    notes = passage.notes
+    between = np.abs(notes.bend_cents - 100 * np.round(notes.bend_cents / 100)) > IN_TUNE_CENTS
+    kinds = (
+        ("dead note", "a dead note has rhythm but no pitch", ~notes.is_pitched),
+        (
+            "bend to between two semitones",
+            "it counts by the pitch it starts from, since its goal is none of the twelve",
+            notes.is_pitched & between,
+        ),
+        (
+            "path of a bend",
+            "it counts by its start, and in collections by its goal, not by what lies between",
+            notes.is_pitched & (notes.bend_cents != 0) & ~between,
+        ),
+    )
+    return tuple(
+        Ignored(what=what, why=why, where=_where(passage, np.flatnonzero(is_such).tolist()))
+        for what, why, is_such in kinds
+        if is_such.any()
+    )
+
+
+def _where(passage: Passage, rows: Sequence[int]) -> str:
+    first = str(passage.place(passage.notes.quarters(passage.notes.onset_ticks[rows[0]])))
+    return first if len(rows) == 1 else f"{first}, and {len(rows) - 1} more"
