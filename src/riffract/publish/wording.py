@@ -1,0 +1,111 @@
+"""Places, times, excerpts and numbers in words, the same in captions, script and handout."""
+
+from collections.abc import Sequence
+from fractions import Fraction
+
+from riffract.essay.shots import Play
+from riffract.music import Bar, Passage, Span
+from riffract.music.passage import beat_text
+
+
+def clock_text(seconds: float) -> str:
+    """Write a moment of the film as minutes, seconds and tenths.
+
+    >>> clock_text(74.26), clock_text(59.97)
+    ('1:14.3', '1:00.0')
+    """
+    minutes, tenths = divmod(round(seconds * 10), 600)
+    return f"{minutes}:{tenths // 10:02d}.{tenths % 10}"
+
+
+def duration_text(seconds: float) -> str:
+    """Write how long something lasts, to the second.
+
+    >>> duration_text(9.4), duration_text(60.0), duration_text(74.6)
+    ('9 s', '1 min', '1 min 15 s')
+    """
+    minutes, rest = divmod(round(seconds), 60)
+    parts = [f"{minutes} min"] * bool(minutes) + [f"{rest} s"] * bool(rest or not minutes)
+    return " ".join(parts)
+
+
+def span_text(passage: Passage, span: Span) -> str:
+    """Say where a span stands: whole bars by number, anything else by bar and beat.
+
+    The end is the moment at which it stops, so `up to beat 3` leaves the third beat out.
+    """
+    first = passage.bar_at(span.start_quarters)
+    last = _last_bar(passage, span)
+    starts_bar = span.start_quarters == first.start_quarters
+    ends_bar = span.end_quarters == last.span.end_quarters
+    if starts_bar and ends_bar:
+        return f"bar {first.number}" if first is last else f"bars {first.number} to {last.number}"
+    start = str(passage.place(span.start_quarters))
+    if span.length_quarters == 0:
+        return start
+    if ends_bar:
+        same = first is last
+        return f"{start} to {'its end' if same else f'the end of bar {last.number}'}"
+    end_beat = beat_text(_beat(passage, last, span.end_quarters))
+    if first is last:
+        return f"{start}, up to beat {end_beat}"
+    return f"{start}, up to bar {last.number}, beat {end_beat}"
+
+
+def spans_text(passage: Passage, spans: Sequence[Span], *, most: int = 3) -> str:
+    """Say where several spans stand; the ones beyond `most` are only counted.
+
+    Returns:
+        The places by semicolons; `nowhere in particular` without spans.
+    """
+    if not spans:
+        return "nowhere in particular"
+    places = [span_text(passage, span) for span in spans[:most]]
+    more = len(spans) - most
+    if more > 0:
+        places.append(f"and {more} more place{'s' if more > 1 else ''}")
+    return "; ".join(places)
+
+
+def play_text(passage: Passage, play: Play) -> str:
+    """Say what an excerpt plays: its place, its speed if changed, its strings if not all."""
+    parts = [span_text(passage, play.span)]
+    if play.speed != 1.0:
+        parts.append("half speed" if play.speed == 0.5 else f"{play.speed * 100:.0f} % speed")
+    if play.strings is not None:
+        parts.append(f"{strings_text(play.strings)} alone")
+    return ", ".join(parts)
+
+
+def strings_text(strings: Sequence[int]) -> str:
+    """Name strings by number.
+
+    >>> strings_text((4,)), strings_text((5, 4)), strings_text((3, 4, 7))
+    ('string 4', 'strings 4 and 5', 'strings 3, 4 and 7')
+    """
+    numbers = [str(string) for string in sorted(strings)]
+    if len(numbers) == 1:
+        return f"string {numbers[0]}"
+    return f"strings {', '.join(numbers[:-1])} and {numbers[-1]}"
+
+
+def number_text(value: float) -> str:
+    """Write a number to three significant digits, whole numbers whole.
+
+    >>> number_text(0.019801), number_text(6.0), number_text(-23 / 3.5), number_text(31125.4)
+    ('0.0198', '6', '−6.57', '31125')
+    """
+    text = f"{value:.0f}" if abs(value) >= 1000 or value == int(value) else f"{value:.3g}"
+    return text.replace("-", "−")
+
+
+def _last_bar(passage: Passage, span: Span) -> Bar:
+    """Give the bar in which a span stops: the one before a bar line that it stops at."""
+    bar = passage.bar_at(span.end_quarters)
+    if span.end_quarters == bar.start_quarters and bar.number > 1 and span.length_quarters > 0:
+        return passage.bars[bar.number - 2]
+    return bar
+
+
+def _beat(passage: Passage, bar: Bar, quarters: Fraction) -> Fraction:
+    return passage.place(quarters).beat if passage.bar_at(quarters) is bar else Fraction(1)
