@@ -1,0 +1,64 @@
+"""Intervals in words."""
+
+from typing import Final
+
+_SIMPLE: Final = (
+    "unison",
+    "semitone",
+    "whole tone",
+    "minor third",
+    "major third",
+    "fourth",
+    "tritone",
+    "fifth",
+    "minor sixth",
+    "major sixth",
+    "minor seventh",
+    "major seventh",
+)
+_OCTAVES: Final = ("", "octave", "two octaves", "three octaves", "four octaves", "five octaves")
+
+
+def interval_name(semitones: int) -> str:
+    """Name an interval without its direction; beyond the octave as octaves and a rest.
+
+    A tenth is called "octave and major third": the listener hears how far apart, and which colour.
+
+    Source: common practice; the tritone keeps its name in either spelling.
+
+    >>> [interval_name(n) for n in (0, -6, 12, 16, 31)]
+    ['unison', 'tritone', 'octave', 'octave and major third', 'two octaves and fifth']
+    """
+    octaves, rest = divmod(abs(semitones), 12)
+    parts = [_octaves(octaves), _SIMPLE[rest] if rest or not octaves else ""]
+    return " and ".join(part for part in parts if part)
+
+
+def colour_name(semitones: int) -> str:
+    """Name where a pitch lies, seen from another one.
+
+    Args:
+        semitones: from the other pitch to this one; negative when this one is lower.
+
+    >>> [colour_name(n) for n in (-4, 0, 6, 14)]
+    ['major third below', 'unison', 'tritone above', 'octave and whole tone above']
+    """
+    if semitones == 0:
+        return interval_name(0)
+    return f"{interval_name(semitones)} {'above' if semitones > 0 else 'below'}"
+
+
+def with_article(semitones: int) -> str:
+    """Name an interval as it stands in a sentence.
+
+    >>> [with_article(n) for n in (1, 12, 24)]
+    ['a semitone', 'an octave', 'two octaves']
+    """
+    name = interval_name(semitones)
+    if name.startswith(("two", "three", "four ", "five")):
+        return name
+    return f"{'an' if name.startswith('octave') else 'a'} {name}"
+
+
+def _octaves(count: int) -> str:
+    return _OCTAVES[count] if count < len(_OCTAVES) else f"{count} octaves"

@@ -1,0 +1,207 @@
+"""Set classes: pitch-class sets that are one another's transpositions or inversions."""
+
+from dataclasses import dataclass
+from functools import cache
+from math import comb
+from types import MappingProxyType
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from riffract.analysis.pitch_class_set import (
+    ALL_TWELVE,
+    SETS,
+    interval_class_vector,
+    inverted,
+    pcs_of,
+    transposed,
+)
+
+Pcs = tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SetClass:
+    """One of the 224 set classes.
+
+    Attributes:
+        forte: Forte's number, with a Z where another class has the same vector: `4-Z15`.
+        prime_form: by Rahn's packing.
+        forte_form: by Forte's packing; another set than `prime_form` in six classes.
+        vector: the interval-class vector.
+        forms: how many different sets belong to the class, 1 to 24.
+    """
+
+    forte: str
+    prime_form: Pcs
+    forte_form: Pcs
+    vector: tuple[int, ...]
+    forms: int
+
+    @property
+    def size(self) -> int:
+        """How many members each set of the class has."""
+        return len(self.prime_form)
+
+    @property
+    def chance_share(self) -> float:
+        """How likely a random set of this size belongs to the class, all sets equally likely.
+
+        >>> round(set_class_of(0b1000011).chance_share, 4)
+        0.1091
+        """
+        return self.forms / comb(12, self.size)
+
+    @property
+    def name(self) -> str:
+        """What players and theorists call it; where no name is usual, its size and prime form."""
+        digits = "".join("0123456789TE"[pc] for pc in self.prime_form)
+        return _NAMES.get(self.forte, f"a {_SIZES[self.size]}-note set ({digits})")
+
+
+def set_class_of(mask: int) -> SetClass:
+    """Tell the class of a set.
+
+    >>> set_class_of(0b1000011).forte, set_class_of(0b100010000001).prime_form
+    ('3-5', (0, 1, 5))
+    """
+    classes, of_set = set_classes()
+    return classes[int(of_set[mask])]
+
+
+@cache
+def set_classes() -> tuple[tuple[SetClass, ...], NDArray[np.int64]]:
+    """List all set classes, with a table from each set to its class.
+
+    Definition: a class is an orbit of sets under all T_n and I_n. Its prime form is the most
+    packed of its sets that start on 0: least span first; then Rahn compares the remaining members
+    from the highest down, Forte from the lowest up.
+
+    Numbers: within each size from 3 to 6 by falling interval-class vector, but of two classes with
+    one vector (a Z pair) the later is moved to the end of the list; smaller and larger sizes take
+    the numbers of their complements.
+
+    Returns:
+        The 224 classes by size and Forte's number, and an array of shape (4096,) with the place of
+        each set's class among them.
+
+    Sources: Forte, The Structure of Atonal Music (1973), appendix 1; Rahn, Basic Atonal Theory
+    (1980). The rule for the numbers is checked against the printed list.
+
+    >>> len(set_classes()[0])
+    224
+    """
+    least = _least_images()
+    order = [row for size in range(13) for row in _in_fortes_order(size, least)]
+    classes = tuple(_set_class(forte, _orbit(mask)) for forte, mask in order)
+    places = {mask: place for place, (_, mask) in enumerate(order)}
+    of_set = np.array([places[mask] for mask in least.tolist()], dtype=np.int64)
+    of_set.setflags(write=False)
+    return classes, of_set
+
+
+def _least_images() -> NDArray[np.int64]:
+    """Give each set the smallest mask among its transpositions and inversions."""
+    upside_down = np.array([inverted(mask, 0) for mask in range(SETS)])
+    images = [
+        (masks << n | masks >> (12 - n)) & ALL_TWELVE
+        for masks in (np.arange(SETS), upside_down)
+        for n in range(12)
+    ]
+    least: NDArray[np.int64] = np.minimum.reduce(images)
+    return least
+
+
+def _in_fortes_order(size: int, least: NDArray[np.int64]) -> list[tuple[str, int]]:
+    """List (Forte's number, smallest mask) of the classes of one size."""
+    if size > 6:
+        return [
+            (f"{size}-{forte.partition('-')[2]}", int(least[ALL_TWELVE ^ mask]))
+            for forte, mask in _in_fortes_order(12 - size, least)
+        ]
+    of_size = [mask for mask in np.unique(least).tolist() if mask.bit_count() == size]
+    by_vector: dict[tuple[int, ...], list[int]] = {}
+    for mask in sorted(of_size, key=_order_in_pair):
+        by_vector.setdefault(interval_class_vector(mask), []).append(mask)
+    twins = [by_vector[vector] for vector in sorted(by_vector, reverse=True)]
+    first = [(pair[0], len(pair) > 1) for pair in twins]
+    second = [(pair[1], True) for pair in twins if len(pair) > 1]
+    return [
+        (f"{size}-{'Z' if has_twin else ''}{number}", mask)
+        for number, (mask, has_twin) in enumerate(first + second, start=1)
+    ]
+
+
+def _order_in_pair(mask: int) -> tuple[bool, Pcs]:
+    """Order the two classes of a Z pair as Forte prints them: by his packing.
+
+    6-Z28 (013569) stands before 6-Z49 (013479) in his list, the one pair against the rule.
+    """
+    forte_form = min(_forms_on_zero(mask), key=_forte_packing)
+    return forte_form == (0, 1, 3, 4, 7, 9), _forte_packing(forte_form)
+
+
+def _orbit(mask: int) -> frozenset[int]:
+    return frozenset(transposed(m, n) for m in (mask, inverted(mask, 0)) for n in range(12))
+
+
+def _forms_on_zero(mask: int) -> list[Pcs]:
+    return [pcs_of(m) for m in _orbit(mask) if m & 1 or not m]
+
+
+def _rahn_packing(pcs: Pcs) -> Pcs:
+    return pcs[::-1]
+
+
+def _forte_packing(pcs: Pcs) -> Pcs:
+    return (*pcs[-1:], *pcs)
+
+
+def _set_class(forte: str, orbit: frozenset[int]) -> SetClass:
+    forms = _forms_on_zero(min(orbit))
+    return SetClass(
+        forte=forte,
+        prime_form=min(forms, key=_rahn_packing),
+        forte_form=min(forms, key=_forte_packing),
+        vector=interval_class_vector(min(orbit)),
+        forms=len(orbit),
+    )
+
+
+_SIZES: Final = (
+    *("no", "one", "two", "three", "four", "five", "six"),
+    *("seven", "eight", "nine", "ten", "eleven", "twelve"),
+)
+
+# Names in common use. A trichord without one is named by its smallest interval and its widest, in
+# its most packed form; that holds for both of its forms up to inversion.
+_NAMES: Final = MappingProxyType(
+    {
+        "3-1": "two semitone steps (012)",
+        "3-2": "a semitone and a minor third (013)",
+        "3-3": "a semitone and a major third (014)",
+        "3-4": "a semitone and a fourth (015)",
+        "3-5": "a semitone and a tritone (016)",
+        "3-6": "two whole-tone steps (024)",
+        "3-7": "a whole tone and a fourth (025)",
+        "3-8": "a whole tone and a tritone (026)",
+        "3-9": "two stacked fourths (027)",
+        "3-10": "a diminished triad (036)",
+        "3-11": "a major or minor triad (037)",
+        "3-12": "an augmented triad (048)",
+        "4-9": "two tritones a semitone apart (0167)",
+        "4-20": "a major seventh chord (0158)",
+        "4-21": "three whole-tone steps (0246)",
+        "4-23": "three stacked fourths (0257)",
+        "4-25": "two tritones a whole tone apart (0268)",
+        "4-26": "a minor seventh chord (0358)",
+        "4-27": "a dominant or half-diminished seventh chord (0258)",
+        "4-28": "a diminished seventh chord (0369)",
+        "5-35": "a whole pentatonic scale (02479)",
+        "6-20": "a whole hexatonic scale (014589)",
+        "6-35": "a whole whole-tone scale (02468T)",
+        "7-35": "a whole diatonic scale (013568T)",
+        "8-28": "a whole octatonic scale (0134679T)",
+    }
+)

@@ -1,0 +1,98 @@
+"""Plain words for numbers, lists and places."""
+
+from collections.abc import Iterable, Sequence
+from fractions import Fraction
+from itertools import pairwise
+
+from riffract.music import Passage, Span
+
+_NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
+
+
+def in_words(number: int) -> str:
+    """Write small numbers out.
+
+    >>> in_words(3), in_words(12)
+    ('three', '12')
+    """
+    return _NUMBERS[number] if 0 <= number < len(_NUMBERS) else str(number)
+
+
+def counted(number: int, one: str, many: str = "") -> str:
+    """Write a number with its noun.
+
+    >>> counted(1, "bar"), counted(4, "bar"), counted(2, "form of it", "forms of it")
+    ('one bar', 'four bars', 'two forms of it')
+    """
+    return f"{in_words(number)} {one if number == 1 else many or one + 's'}"
+
+
+def times(number: int) -> str:
+    """Write how often.
+
+    >>> times(1), times(2), times(11)
+    ('once', 'twice', '11 times')
+    """
+    return {1: "once", 2: "twice"}.get(number, f"{in_words(number)} times")
+
+
+def listed(items: Sequence[str], last: str = "and") -> str:
+    """Join items as a sentence does.
+
+    >>> listed(["A"]), listed(["A", "B", "C"])
+    ('A', 'A, B and C')
+    """
+    if len(items) < 2:
+        return "".join(items)
+    return f"{', '.join(items[:-1])} {last} {items[-1]}"
+
+
+def percent(share: float) -> str:
+    """Write a share, rounded to whole per cent; the extremes are kept for all and none.
+
+    >>> percent(0.314), percent(0.999), percent(1.0)
+    ('31 %', '99 %', '100 %')
+    """
+    whole = round(100 * share)
+    if 0 < share < 1:
+        whole = min(max(whole, 1), 99)
+    return f"{whole} %"
+
+
+def quarters_text(quarters: Fraction) -> str:
+    """Write a length in quarter notes: `3`, `2.5`, `2.67`.
+
+    >>> quarters_text(Fraction(5, 2)), quarters_text(Fraction(8, 3))
+    ('2.5', '2.67')
+    """
+    return f"{round(float(quarters), 2):g}"
+
+
+def bars_text(passage: Passage, spans: Iterable[Span], *, most: int = 4) -> str:
+    """Name the bars that some spans touch, as a sentence has them.
+
+    Args:
+        passage: whose bars.
+        spans: in order of time.
+        most: how many separate stretches of bars are named before the rest is summed up.
+
+    Returns:
+        For instance `bar 3`, `bars 1–4`, `bars 1, 3 and 5–6`; `the whole passage` for all bars of
+        several.
+    """
+    touched = sorted({n for span in spans for n in _bar_numbers(passage, span)})
+    if len(touched) == len(passage.bars) > 1:
+        return "the whole passage"
+    breaks = [i + 1 for i, (a, b) in enumerate(pairwise(touched)) if b > a + 1]
+    runs = [touched[a:b] for a, b in pairwise([0, *breaks, len(touched)])]
+    named = [str(r[0]) if len(r) == 1 else f"{r[0]}–{r[-1]}" for r in runs[:most]]
+    if len(runs) > most:
+        named.append(f"{len(runs) - most} more places")
+    return f"{'bar' if len(touched) == 1 else 'bars'} {listed(named)}"
+
+
+def _bar_numbers(passage: Passage, span: Span) -> range:
+    first = passage.bar_at(span.start_quarters).number
+    last = passage.bar_at(span.end_quarters)
+    ends_before = span.end_quarters <= last.start_quarters and last.number > first
+    return range(first, last.number if ends_before else last.number + 1)
