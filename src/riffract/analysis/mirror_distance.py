@@ -1,0 +1,91 @@
+"""Where an axis stands in time, and how far its pairs are from it."""
+
+from collections.abc import Callable, Iterable, Sequence
+from fractions import Fraction
+
+import numpy as np
+
+from riffract.analysis.finding import (
+    MirrorPair,
+)
+from riffract.analysis.mirror_rows import Item
+from riffract.analysis.palindrome import Axis
+from riffract.music import Passage
+
+Distances = list[tuple[Fraction, Fraction]]
+
+
+Place = Callable[[Sequence[Item], Axis, Sequence[tuple[int, int]]], tuple[Fraction, Distances]]
+
+
+def by_onsets(
+    items: Sequence[Item], axis: Axis, pairs: Sequence[tuple[int, int]]
+) -> tuple[Fraction, Distances]:
+    """Stand the axis where onsets mirror; distances are from it to the onsets of each pair."""
+    left, right = pairs[0]
+    centre = (
+        items[axis.doubled // 2].start
+        if axis.doubled % 2 == 0
+        else (items[left].start + items[right].start) / 2
+    )
+    return centre, [(centre - items[a].start, items[b].start - centre) for a, b in pairs]
+
+
+def by_values(
+    items: Sequence[Item], axis: Axis, pairs: Sequence[tuple[int, int]]
+) -> tuple[Fraction, Distances]:
+    """Stand the axis where values mirror; distances are to the outer ends of each pair."""
+    middle = items[axis.doubled // 2]
+    centre = (middle.start + middle.end) / 2 if axis.doubled % 2 == 0 else middle.end
+    return centre, [(centre - items[a].start, items[b].end - centre) for a, b in pairs]
+
+
+def axis_place(items: Sequence[Item], axis: Axis, pairs: Sequence[tuple[int, int]]) -> Place:
+    """Choose the axis that more pairs keep their distance from; onsets if both do as well."""
+
+    def kept(place: Place) -> int:
+        return sum(left == right for left, right in place(items, axis, pairs)[1])
+
+    return by_values if kept(by_values) > kept(by_onsets) else by_onsets
+
+
+def distance(distances: Distances, pairs: int) -> Fraction:
+    """Tell how far out the first `pairs` pairs reach, on the side where they reach further."""
+    return max(distances[pairs - 1]) if pairs else Fraction(0)
+
+
+def ratio(left: Fraction, right: Fraction) -> float:
+    """Give the left length over the right one; 1 where there is none."""
+    return round(float(left / right), 6) if right else 1.0
+
+
+def scale(distances: Distances) -> float:
+    """Fit left = scale x right through the axis, by least squares."""
+    left = np.array([float(a) for a, _ in distances])
+    right = np.array([float(b) for _, b in distances])
+    whole = float(right @ right)
+    return round(float(left @ right) / whole, 6) if whole else 1.0
+
+
+def note_pairs(
+    passage: Passage,
+    items: Sequence[Item],
+    pairs: Iterable[tuple[int, int]],
+    *,
+    about: Fraction | None,
+) -> Iterable[MirrorPair]:
+    """Name the partners' notes; `about` is the pitch that an inversion keeps in place."""
+    for left, right in pairs:
+        a, b = items[left].note, items[right].note
+        if a is None or b is None:
+            continue
+        here, there = int(passage.notes.pitch[a]), int(passage.notes.pitch[b])
+        image = here if about is None else int(2 * about) - here
+        known = bool(passage.notes.is_pitched[a] and passage.notes.is_pitched[b])
+        yield MirrorPair(left=a, right=b, semitones_off=there - image if known else 0)
+
+
+def notes_between(items: Sequence[Item], pairs: Sequence[tuple[int, int]]) -> tuple[int, ...]:
+    """List the notes from the outermost left partner to the outermost right one."""
+    left, right = pairs[-1]
+    return tuple(sorted({i.note for i in items[left : right + 1] if i.note is not None}))

@@ -1,0 +1,121 @@
+"""A mirror as a finding: its measures and its words."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Final
+
+from riffract.analysis.finding import Finding, Kind, Mirror
+from riffract.analysis.reordering import Reordering
+from riffract.music import Passage, Span
+from riffract.music.pitch import pitch_name
+
+FEWEST_PAIRS: Final = 3
+"""Fewer pairs make no mirror: any neighbour returns now and then."""
+
+FEWEST_ITEMS: Final = 6
+"""Shorter rows are not asked."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class TestedMirror:
+    """A mirror, and the question to ask of chance."""
+
+    finding: Finding
+    reordering: Reordering
+
+
+def mirror_finding(
+    passage: Passage,
+    what: Mirror,
+    *,
+    spans: Sequence[Span],
+    notes: tuple[int, ...],
+    bits: float | None,
+    pairs_agree: int,
+    voice: str,
+    falls_first: bool = False,
+    more: dict[str, float] | None = None,
+) -> Finding:
+    """Make the finding of a mirror.
+
+    Args:
+        passage: the passage.
+        what: the mirror.
+        spans: where it stands, each time that it comes.
+        notes: the notes that it is made of.
+        bits: evidence, where the kind of mirror has such a measure.
+        pairs_agree: pairs without a deviation.
+        voice: which notes were looked at, in words.
+        falls_first: for a gesture, whether the fall comes before the climb.
+        more: further measures.
+    """
+    measures = {
+        "pairs": float(max(len(what.pairs), pairs_agree)),
+        "pairs_agree": float(pairs_agree),
+        "deviations": float(len(what.deviations)),
+        "times": float(1 if what.of == "inversion" else len(spans)),
+        **({} if bits is None else {"bits": round(bits, 6)}),
+        **(more or {}),
+    }
+    return Finding(
+        kind=Kind.MIRROR,
+        spans=tuple(sorted(spans)),
+        notes=notes,
+        what=what,
+        measures=measures,
+        sentence=_sentence(what, pairs_agree, falls_first=falls_first),
+        detail=_detail(passage, what, pairs_agree, voice),
+    )
+
+
+def _sentence(what: Mirror, pairs_agree: int, *, falls_first: bool) -> str:
+    bends = len(what.deviations)
+    places = {0: "", 1: ", except in one place"}.get(bends, f", except in {bends} places")
+    match what.of:
+        case "rhythm":
+            return f"The rhythm reads the same backwards{places}."
+        case "retrograde":
+            pace = _pace(what.scale)
+            return f"The notes come back in reverse order{pace}{places}."
+        case "inversion":
+            return f"A stretch of the line comes back upside down{places}."
+        case "retrograde_inversion":
+            return f"The line comes back turned half around, backwards and upside down{places}."
+        case "weight":
+            return f"The low string falls at equal distances on both sides of one point{places}."
+        case _:
+            first, second = ("fall", "climb") if falls_first else ("climb", "fall")
+            return (
+                f"The {second} mirrors the {first}{_pace(what.scale)}: "
+                f"{pairs_agree} of {len(what.pairs)} pairs meet on one pitch."
+            )
+
+
+def _pace(scale: float) -> str:
+    if abs(scale - 1.0) < 0.05:
+        return ""
+    return f", {max(scale, 1 / scale):.1f} times as {'fast' if scale > 1 else 'slowly'}"
+
+
+def _detail(passage: Passage, what: Mirror, pairs_agree: int, voice: str) -> str:
+    name = what.of.replace("_", " ")
+    axis = passage.place(what.axis_quarters)
+    about = "" if what.axis_pitch is None else f", about {_pitch_text(what.axis_pitch)}"
+    return (
+        f"Mirror of {name} in {voice}: axis at {axis}{about}; {pairs_agree} of {len(what.pairs)} "
+        f"pairs agree; exact for {what.core_quarters} quarters, holds for {what.reach_quarters}; "
+        f"limbs {what.left.length_quarters} and {what.right.length_quarters} quarters, "
+        f"ratio {what.limb_ratio:.2f}, pace {what.scale:.2f} : 1; "
+        f"{_counted(len(what.deviations), 'deviation')}."
+    )
+
+
+def _counted(count: int, thing: str) -> str:
+    return f"{count} {thing}{'' if count == 1 else 's'}"
+
+
+def _pitch_text(pitch: Fraction) -> str:
+    if pitch.denominator == 1:
+        return pitch_name(int(pitch))
+    return f"between {pitch_name(int(pitch))} and {pitch_name(int(pitch) + 1)}"

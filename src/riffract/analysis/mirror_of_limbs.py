@@ -1,0 +1,153 @@
+"""A fall that answers a climb, or a climb that answers a fall, at any pace."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from riffract.analysis.cover import numbered
+from riffract.analysis.finding import (
+    Deviation,
+    Finding,
+    Gesture,
+    Limb,
+    Mirror,
+)
+from riffract.analysis.limb_pair import partners_of, turning_height
+from riffract.analysis.mirror_distance import distance, note_pairs, ratio, scale
+from riffract.analysis.mirror_finding import FEWEST_PAIRS, TestedMirror, mirror_finding
+from riffract.analysis.mirror_rows import Item, pitches_of
+from riffract.analysis.reordering import Ids, Reordering
+from riffract.music import Passage, Span
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Facing:
+    """Two limbs that go opposite ways, and which of their notes are partners.
+
+    Attributes:
+        left, right: the limbs.
+        pairs: places in the voice of (left partner, right partner), outwards.
+        alone: places in the voice of notes without a partner.
+        score: of the alignment.
+    """
+
+    left: Limb
+    right: Limb
+    pairs: tuple[tuple[int, int], ...]
+    alone: tuple[int, ...]
+    score: float
+
+    @property
+    def span(self) -> Span:
+        return Span(self.left.span.start_quarters, self.right.span.end_quarters)
+
+
+def gesture_mirrors(
+    passage: Passage, voice: Sequence[Item], gesture: Gesture
+) -> list[TestedMirror]:
+    """Find the fall and climb, or climb and fall, that answer one another best; at most one."""
+    places = {item.note: k for k, item in enumerate(voice)}
+    facing = [_faced(voice, places, left, right) for left, right in _opposed(gesture.limbs)]
+    facing = [f for f in facing if len(f.pairs) >= FEWEST_PAIRS]
+    if not facing:
+        return []
+    best = max(facing, key=lambda f: (f.score, -f.left.span.start_quarters))
+    pitches = pitches_of(voice)
+    alike = [f.span for f in facing if _pair_pitches(pitches, f) == _pair_pitches(pitches, best)]
+    intervals = np.diff(pitches)
+    reordering = Reordering(
+        items=numbered(intervals.tolist()),
+        attacks=np.array([item.attack for item in voice[1:]], dtype=np.int64),
+        statistic=lambda orders: turning_height(intervals[orders]),
+        kept="intervals of the moving voice kept, their order changed",
+    )
+    finding = _limb_finding(passage, voice, best, spans=alike)
+    return [TestedMirror(finding=finding, reordering=reordering)]
+
+
+def _opposed(limbs: Sequence[Limb]) -> Iterable[tuple[Limb, Limb]]:
+    """Pair each falling limb with the next rising one and the other way round.
+
+    One limb that goes nowhere may stand between them.
+    """
+    opposite = {"falling": "rising", "rising": "falling"}
+    for k, left in enumerate(limbs):
+        for right in limbs[k + 1 : k + 3]:
+            if opposite.get(left.direction) == right.direction:
+                yield left, right
+            if right.direction in opposite:
+                break
+
+
+def _faced(
+    voice: Sequence[Item], places: Mapping[int | None, int], left: Limb, right: Limb
+) -> _Facing:
+    left_row = [places[i] for i in reversed(left.notes)]
+    right_row = [places[i] for i in right.notes]
+    partners = partners_of(
+        [voice[k].content.pitches[0] for k in left_row],
+        [voice[k].content.pitches[0] for k in right_row],
+    )
+    alone = [left_row[k] for k in partners.left_alone]
+    alone += [right_row[k] for k in partners.right_alone]
+    return _Facing(
+        left=left,
+        right=right,
+        pairs=tuple((left_row[a], right_row[b]) for a, b in partners.pairs),
+        alone=tuple(sorted(alone)),
+        score=partners.score,
+    )
+
+
+def _pair_pitches(pitches: Ids, facing: _Facing) -> list[tuple[int, int]]:
+    return [(int(pitches[a]), int(pitches[b])) for a, b in facing.pairs]
+
+
+def _limb_finding(
+    passage: Passage, voice: Sequence[Item], facing: _Facing, *, spans: Sequence[Span]
+) -> Finding:
+    left, right, pairs = facing.left, facing.right, facing.pairs
+    inner_left, inner_right = pairs[0]
+    centre = (voice[inner_left].start + voice[inner_right].start) / 2
+    distances = [(centre - voice[a].start, voice[b].start - centre) for a, b in pairs]
+    off = [voice[b].content.pitches[0] - voice[a].content.pitches[0] for a, b in pairs]
+    alone = [
+        Deviation(at_quarters=voice[k].start, expected=None, found=voice[k].content)
+        for k in facing.alone
+    ]
+    missed = [
+        Deviation(at_quarters=voice[b].start, expected=voice[a].content, found=voice[b].content)
+        for (a, b), semitones in zip(pairs, off, strict=True)
+        if semitones
+    ]
+    core = next((k for k, semitones in enumerate(off) if semitones), len(off))
+    what = Mirror(
+        of="gesture",
+        axis_quarters=centre,
+        axis_pitch=None,
+        core_quarters=distance(distances, core),
+        reach_quarters=distance(distances, len(distances)),
+        left=left.span,
+        right=right.span,
+        limb_ratio=ratio(left.span.length_quarters, right.span.length_quarters),
+        scale=scale(distances),
+        deviations=tuple(sorted([*missed, *alone], key=lambda d: d.at_quarters)),
+        pairs=tuple(note_pairs(passage, voice, pairs, about=None)),
+    )
+    residual = [float(a) - what.scale * float(b) for a, b in distances]
+    return mirror_finding(
+        passage,
+        what,
+        spans=spans,
+        notes=tuple(sorted({*left.notes, *right.notes})),
+        bits=None,
+        pairs_agree=sum(not semitones for semitones in off),
+        voice="the moving voice",
+        falls_first=left.direction == "falling",
+        more={
+            "alone": float(len(alone)),
+            "height_semitones": float(min(abs(left.semitones), abs(right.semitones))),
+            "residual_quarters": round(float(np.sqrt(np.mean(np.square(residual)))), 6),
+        },
+    )

@@ -1,0 +1,99 @@
+"""Rows of things that may mirror: attacks, values and rests, the notes of one voice."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+
+import numpy as np
+
+from riffract.analysis.attacks import Attack
+from riffract.analysis.finding import AttackContent
+from riffract.analysis.reordering import Ids
+from riffract.music import Passage
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Item:
+    """One thing in a row.
+
+    Attributes:
+        attack: index of the attack it belongs to; for a rest, of the attack before it.
+        start, end: when.
+        content: what is compared.
+        note: the note that stands for it; `None` for a rest and for attacks without pitch.
+    """
+
+    attack: int
+    start: Fraction
+    end: Fraction
+    content: AttackContent
+    note: int | None
+
+
+def attack_items(passage: Passage, attacks: Sequence[Attack]) -> list[Item]:
+    """List the attacks, each for as long as it is held."""
+    return [
+        Item(
+            attack=a.index,
+            start=a.onset_quarters,
+            end=_held_until(passage, a),
+            content=a.content,
+            note=_highest_note(passage, a),
+        )
+        for a in attacks
+    ]
+
+
+def _highest_note(passage: Passage, attack: Attack) -> int | None:
+    pitched = [i for i in attack.notes if passage.notes.is_pitched[i]]
+    return max(pitched, key=lambda i: int(passage.notes.pitch[i]), default=None)
+
+
+def _held_until(passage: Passage, attack: Attack) -> Fraction:
+    notes = passage.notes
+    held = max(notes.quarters(notes.duration_ticks[i]) for i in attack.notes)
+    return attack.onset_quarters + min(held, attack.value_quarters)
+
+
+def voice_items(passage: Passage, attacks: Sequence[Attack], lead: Sequence[int]) -> list[Item]:
+    """List the notes of one voice, each for as long as it is held."""
+    notes = passage.notes
+    attack_of = {i: a.index for a in attacks for i in a.notes}
+    starts = [notes.quarters(notes.onset_ticks[i]) for i in lead]
+    nexts = [*starts[1:], passage.length_quarters]
+    held = [notes.quarters(notes.onset_ticks[i] + notes.duration_ticks[i]) for i in lead]
+    ends = [min(pair) for pair in zip(held, nexts, strict=True)]
+    return [
+        Item(
+            attack=attack_of[i],
+            start=start,
+            end=end,
+            content=AttackContent(pitches=(int(notes.pitch[i]),), value_quarters=end - start),
+            note=i,
+        )
+        for i, start, end in zip(lead, starts, ends, strict=True)
+    ]
+
+
+def value_items(passage: Passage, attacks: Sequence[Attack]) -> list[Item]:
+    """List the attacks for as long as they are held, and the rests between them."""
+    items: list[Item] = []
+    for attack in attacks:
+        next_onset = attack.onset_quarters + attack.value_quarters
+        end = _held_until(passage, attack)
+        note = attack.notes[-1]
+        content = AttackContent(pitches=attack.pitches, value_quarters=end - attack.onset_quarters)
+        start = attack.onset_quarters
+        items.append(Item(attack=attack.index, start=start, end=end, content=content, note=note))
+        is_last = attack.index == len(attacks) - 1
+        if end < next_onset and not is_last:
+            rest = AttackContent(pitches=(), value_quarters=next_onset - end)
+            items.append(
+                Item(attack=attack.index, start=end, end=next_onset, content=rest, note=None)
+            )
+    return items
+
+
+def pitches_of(voice: Sequence[Item]) -> Ids:
+    """Give the pitches of a voice. Shape: (notes,)."""
+    return np.array([item.content.pitches[0] for item in voice], dtype=np.int64)

@@ -1,0 +1,179 @@
+"""Rows that read the same from an axis outwards on both sides, bent or not.
+
+Definition: an axis at (i + j) / 2 pairs item i with item j, the next outer pair being i-1 and
+j+1. Walking outwards, a pair that agrees on an item with share q among the row adds
+log2((1 - d + d q) / q) bits, one that does not adds log2(d), d being the share of pairs that a
+bent mirror may break. The reach of the axis is where this sum is largest; a walk ends when the sum
+has dropped too far below that. The sum is the evidence, in bits, for a mirror against pairs that
+meet by chance; rare items that agree say more than common ones, and a row of equal items says
+nothing at all.
+
+Source: sequence alignment's log-odds scores with a drop-off rule (Altschul et al., J. Mol. Biol.
+215 (1990), 403-410, from memory), applied to a row against its own reverse.
+"""
+
+from dataclasses import dataclass
+from math import log2
+from typing import Final
+
+import numpy as np
+
+from riffract.analysis.reordering import Floats, Ids
+
+BREAK_SHARE: Final = 0.1
+"""How many pairs of a bent mirror may fail."""
+
+DROP_BITS: Final = 8.0
+"""A walk ends when its sum lies this far below its best: two breaks in a row do not, three do."""
+
+FURTHEST_PAIRS: Final = 512
+"""No mirror is followed beyond so many pairs."""
+
+MISS_BITS: Final = log2(BREAK_SHARE)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Axis:
+    """An axis and how far the row mirrors about it.
+
+    Attributes:
+        doubled: twice its place in the row: even on an item, odd between two.
+        bits: evidence up to the reach.
+        core_pairs: pairs from the axis outwards before the first that fails.
+        reach_pairs: pairs up to where the evidence is largest.
+    """
+
+    doubled: int
+    bits: float
+    core_pairs: int
+    reach_pairs: int
+
+    def pair(self, outwards: int) -> tuple[int, int]:
+        """Give the two items of a pair; 0 is the innermost.
+
+        >>> Axis(doubled=4, bits=0.0, core_pairs=0, reach_pairs=0).pair(0)
+        (1, 3)
+        """
+        left = (self.doubled - 1) // 2 - outwards
+        return left, self.doubled - left
+
+
+def agreement_bits(shares: Floats) -> Floats:
+    """Evidence of a pair that agrees on an item with these shares. Shape: as given.
+
+    >>> agreement_bits(np.array([1.0])).tolist()
+    [0.0]
+    """
+    safe = np.maximum(shares, 1e-12)
+    return np.asarray(np.log2((1.0 - BREAK_SHARE + BREAK_SHARE * safe) / safe))
+
+
+def item_bits(items: Ids) -> Floats:
+    """Evidence of an agreement on each kind of item, by its number. Shape: (kinds,)."""
+    counts = np.bincount(items)
+    return agreement_bits(counts / max(len(items), 1))
+
+
+def axes_of(items: Ids, bits_of: Floats) -> tuple[Axis, ...]:
+    """Measure every axis of a row.
+
+    Args:
+        items: numbers of the items. Shape: (items,).
+        bits_of: evidence of an agreement on each number. Shape: (kinds,).
+
+    Returns:
+        All axes with any evidence, most bits first, then from the left.
+
+    >>> row = np.array([0, 1, 2, 3, 2, 1, 0, 4])
+    >>> best = axes_of(row, item_bits(row))[0]
+    >>> best.doubled, best.core_pairs, best.reach_pairs
+    (6, 3, 3)
+    """
+    found = [_walk(items, bits_of, doubled) for doubled in range(1, 2 * len(items) - 2)]
+    return tuple(sorted((a for a in found if a.bits > 0.0), key=lambda a: (-a.bits, a.doubled)))
+
+
+def _walk(items: Ids, bits_of: Floats, doubled: int) -> Axis:
+    left = (doubled - 1) // 2
+    right = doubled - left
+    count = min(left + 1, len(items) - right, FURTHEST_PAIRS)
+    inner_left = items[left - count + 1 : left + 1][::-1]
+    agrees = inner_left == items[right : right + count]
+    sums = np.cumsum(np.where(agrees, bits_of[inner_left], MISS_BITS))
+    peaks = np.maximum(np.maximum.accumulate(sums), 0.0)
+    dropped = np.flatnonzero(sums < peaks - DROP_BITS)
+    walked = int(dropped[0]) + 1 if len(dropped) else count
+    best = int(np.argmax(sums[:walked]))
+    breaks = np.flatnonzero(~agrees[:walked])
+    is_worth = sums[best] > 0.0
+    return Axis(
+        doubled=doubled,
+        bits=round(float(max(sums[best], 0.0)), 9),
+        core_pairs=int(breaks[0]) if len(breaks) else walked,
+        reach_pairs=best + 1 if is_worth else 0,
+    )
+
+
+def best_bits(rows: Ids, bits_of: Floats) -> Floats:
+    """Find the evidence of the best axis of each of many rows.
+
+    The same as the first of `axes_of` for each row, for all rows at once.
+
+    Args:
+        rows: numbers of the items. Shape: (rows, items).
+        bits_of: evidence of an agreement on each number. Shape: (kinds,).
+
+    Returns:
+        Bits, 0 where nothing mirrors. Shape: (rows,).
+    """
+    row_count, length = rows.shape
+    best_of_row = np.zeros(row_count)
+    if length < 2:
+        return best_of_row
+    doubled = np.arange(1, 2 * length - 2)
+    first_left = (doubled - 1) // 2
+    flat = rows.astype(np.int32, copy=False).ravel()
+    bits = bits_of.astype(np.float32)
+    base = (np.arange(row_count, dtype=np.int32) * length)[:, None]
+    left = (base + first_left.astype(np.int32)).ravel()
+    right = (base + (doubled - first_left).astype(np.int32)).ravel()
+    reach = np.minimum(first_left, length - 1 - (doubled - first_left))
+    steps = np.tile(np.minimum(reach, FURTHEST_PAIRS - 1), row_count)
+    total = np.zeros(len(left), dtype=np.float32)
+    best = np.zeros(len(left), dtype=np.float32)
+    radius = 0
+    while len(left):
+        item = flat[left]
+        total += np.where(item == flat[right], bits[item], np.float32(MISS_BITS))
+        np.maximum(best, total, out=best)
+        goes_on = (steps > radius) & (total >= best - np.float32(DROP_BITS))
+        ended = ~goes_on
+        np.maximum.at(best_of_row, left[ended] // length, best[ended].astype(np.float64))
+        radius += 1
+        left, right = left[goes_on] - 1, right[goes_on] + 1
+        total, best, steps = total[goes_on], best[goes_on], steps[goes_on]
+    return best_of_row
+
+
+def period_of(items: Ids, bits_of: Floats, *, least_share: float) -> int | None:
+    """Find the shortest distance at which a row repeats itself, by evidence kept.
+
+    Args:
+        items: as in `axes_of`.
+        bits_of: as in `axes_of`.
+        least_share: how much of the evidence must come back.
+
+    Returns:
+        The distance, at most a third of the row; `None` if the row does not repeat.
+
+    >>> row = np.array([0, 1, 2] * 4)
+    >>> period_of(row, item_bits(row), least_share=0.9)
+    3
+    """
+    weights = bits_of[items]
+    for lag in range(1, len(items) // 3 + 1):
+        same = items[lag:] == items[:-lag]
+        whole = float(weights[lag:].sum())
+        if whole <= 0.0 or float(weights[lag:][same].sum()) >= least_share * whole:
+            return lag
+    return None

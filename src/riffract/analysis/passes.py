@@ -1,0 +1,254 @@
+"""Where does the riff start and end, what is its basic version, how does each repeat differ?
+
+A reading says: this stretch is the template; the passage is a row of statements of it, each with
+its few departures, and of other material. Of two readings the one that describes the passage in
+fewer bits is the better one (`riffract.analysis.cover` holds the code and its sources). A reading
+is told only if it describes the passage in fewer bits than spelling it out would.
+
+Strings and techniques play no part: a riff moved to other strings is the same riff.
+"""
+
+from collections.abc import Iterable, Sequence
+from typing import Final, Literal
+
+from riffract.analysis.attacks import Attack
+from riffract.analysis.cover import (
+    Op,
+    Spelling,
+    Step,
+    Template,
+    cover,
+    plain_description_bits,
+    rank_templates,
+)
+from riffract.analysis.finding import (
+    Edit,
+    Finding,
+    Kind,
+    OtherMaterial,
+    Pass,
+    Passes,
+    Reading,
+)
+from riffract.music import Passage, Span
+
+_FEWEST_ATTACKS: Final = 4
+_READINGS_KEPT: Final = 3
+_EDIT_OF_OP: Final[dict[Op, Literal["substitute", "insert", "delete", "shift"]]] = {
+    "value": "shift",
+    "pitches": "substitute",
+    "both": "substitute",
+    "insert": "insert",
+    "delete": "delete",
+}
+
+
+def find_passes(passage: Passage, attacks: Sequence[Attack]) -> tuple[Finding, ...]:
+    """Read a passage as statements of one riff.
+
+    Returns:
+        One finding whose readings are ordered by bits, or nothing when no reading describes the
+        passage in fewer bits than spelling it out.
+    """
+    if len(attacks) < _FEWEST_ATTACKS:
+        return ()
+    spelling = spelling_of(passage, attacks)
+    plain_bits = plain_description_bits(spelling)
+    readings: list[Reading] = []
+    for template, bits in _worth_telling(rank_templates(spelling, plain_bits), plain_bits):
+        reading = _reading(passage, attacks, template, cover(spelling, template), bits)
+        is_new = all(_pass_spans(reading) != _pass_spans(other) for other in readings)
+        if len(reading.passes) >= 2 and is_new:
+            readings.append(reading)
+    readings = readings[:_READINGS_KEPT]
+    return (_finding(passage, attacks, tuple(readings), plain_bits),) if readings else ()
+
+
+def spelling_of(passage: Passage, attacks: Sequence[Attack]) -> Spelling:
+    """Spell out attacks by their pitches, dead notes and values."""
+    bar_starts = {bar.start_quarters for bar in passage.bars}
+    return Spelling.of(
+        [(a.pitches, len(a.notes) - len(a.pitches)) for a in attacks],
+        [a.value_quarters for a in attacks],
+        [a.onset_quarters in bar_starts for a in attacks],
+    )
+
+
+def _pass_spans(reading: Reading) -> tuple[Span, ...]:
+    return tuple(one.span for one in reading.passes)
+
+
+def _worth_telling(
+    ranked: Sequence[tuple[Template, float]], plain_bits: float
+) -> list[tuple[Template, float]]:
+    """Keep readings that pay off and that differ in length or in where the riff starts."""
+    kept: list[tuple[Template, float]] = []
+    for template, bits in ranked:
+        if bits >= plain_bits or len(kept) == 2 * _READINGS_KEPT:
+            break
+        is_new = all(
+            template.length != other.length or (template.start - other.start) % template.length != 0
+            for other, _ in kept
+        )
+        if is_new:
+            kept.append((template, bits))
+    return kept
+
+
+def _reading(
+    passage: Passage,
+    attacks: Sequence[Attack],
+    template: Template,
+    steps: Sequence[Step],
+    bits: float,
+) -> Reading:
+    ends = [a.onset_quarters + a.value_quarters for a in attacks]
+    passes: list[Pass] = []
+    other: list[Span] = []
+    for run in _runs(steps):
+        present = [step.attack for step in run if step.op != "delete"]
+        span = Span(attacks[present[0]].onset_quarters, ends[present[-1]])
+        if run[0].op == "other":
+            other.append(span)
+            continue
+        passes.append(
+            Pass(
+                span=span,
+                edits=tuple(_edit(passage, attacks, template, s) for s in run if s.op != "keep"),
+                truncated=_truncated(run, template.length),
+                pairs=tuple(
+                    (template.start + s.place, s.attack)
+                    for s in run
+                    if s.op not in {"insert", "delete"}
+                ),
+            )
+        )
+    if passes and _is_only_a_tail(passes[0], template):
+        other.append(passes.pop(0).span)
+    return Reading(
+        template=Span(
+            attacks[template.start].onset_quarters, ends[template.start + template.length - 1]
+        ),
+        passes=tuple(passes),
+        other=tuple(OtherMaterial(span=span, role=_role(span, passes)) for span in sorted(other)),
+        bits=round(bits, 6),
+    )
+
+
+def _runs(steps: Sequence[Step]) -> Iterable[list[Step]]:
+    """Split steps into passes and stretches of other material."""
+    run: list[Step] = []
+    for step in steps:
+        if step.begins and run:
+            yield run
+            run = []
+        run.append(step)
+    if run:
+        yield run
+
+
+def _truncated(run: Sequence[Step], length: int) -> Literal["none", "left", "right"]:
+    if run[0].place > 0:
+        return "left"
+    return "right" if run[-1].place < length - 1 else "none"
+
+
+def _is_only_a_tail(first: Pass, template: Template) -> bool:
+    """Whether an opening quotes less than half of the riff, and its end only: a tag."""
+    return first.truncated == "left" and 2 * len(first.pairs) < template.length
+
+
+def _role(span: Span, passes: Sequence[Pass]) -> Literal["tag", "link", "coda"]:
+    if not passes or span.end_quarters <= passes[0].span.start_quarters:
+        return "tag"
+    return "coda" if span.start_quarters >= passes[-1].span.end_quarters else "link"
+
+
+def _edit(passage: Passage, attacks: Sequence[Attack], template: Template, step: Step) -> Edit:
+    found = attacks[step.attack] if step.op != "delete" else None
+    at_end = step.attack == len(attacks)
+    place = min(step.place + (step.op == "insert"), template.length - 1)
+    return Edit(
+        op=_EDIT_OF_OP[step.op],
+        at_quarters=passage.length_quarters if at_end else attacks[step.attack].onset_quarters,
+        expected=(None if step.op == "insert" else attacks[template.start + step.place].content),
+        found=found.content if found else None,
+        notes=found.notes if found else (),
+        template_attack=template.start + place,
+    )
+
+
+def _finding(
+    passage: Passage,
+    attacks: Sequence[Attack],
+    readings: tuple[Reading, ...],
+    plain_bits: float,
+) -> Finding:
+    best = readings[0]
+    covered = {attack for one in best.passes for _, attack in one.pairs}
+    return Finding(
+        kind=Kind.PASSES,
+        spans=tuple(one.span for one in best.passes),
+        notes=tuple(sorted(i for attack in covered for i in attacks[attack].notes)),
+        what=Passes(readings=readings),
+        measures={
+            "passes": float(len(best.passes)),
+            "complete_passes": float(sum(one.truncated == "none" for one in best.passes)),
+            "edits": float(sum(len(one.edits) for one in best.passes)),
+            "bits": best.bits,
+            "plain_bits": round(plain_bits, 6),
+            "saved_bits": round(plain_bits - best.bits, 6),
+            "template_quarters": float(best.template.length_quarters),
+            "covered_share": round(len(covered) / len(attacks), 6),
+        },
+        sentence=_sentence(best),
+        detail=_detail(passage, readings, plain_bits),
+    )
+
+
+def _sentence(best: Reading) -> str:
+    changed = sum(bool(one.edits) or one.truncated != "none" for one in best.passes)
+    count = _count_word(len(best.passes))
+    if not changed:
+        return f"The riff is played {count} times, each time the same."
+    if changed >= len(best.passes) - 1:
+        return f"The riff is played {count} times, and no repeat is quite the same."
+    verb = "departs" if changed == 1 else "depart"
+    return f"The riff is played {count} times; {_count_word(changed)} of them {verb} from it."
+
+
+def _detail(passage: Passage, readings: Sequence[Reading], plain_bits: float) -> str:
+    best = readings[0]
+    start = passage.place(best.template.start_quarters)
+    length = best.template.length_quarters
+    bits = f"{best.bits:.0f} bits against {plain_bits:.0f} without it"
+    parts = [f"Template from {start}, {length} quarters long; {bits}."]
+    parts += [
+        f"Pass {number} at {passage.place(one.span.start_quarters)}: {_departures(one)}."
+        for number, one in enumerate(best.passes, start=1)
+        if one.edits or one.truncated != "none"
+    ]
+    parts += [
+        f"Rival, {rival.bits - best.bits:.1f} bits behind: from "
+        f"{passage.place(rival.template.start_quarters)}, "
+        f"{rival.template.length_quarters} quarters."
+        for rival in readings[1:]
+    ]
+    return " ".join(parts)
+
+
+def _departures(one: Pass) -> str:
+    missing = {"left": "its beginning is missing", "right": "its end is missing", "none": ""}
+    count = len(one.edits)
+    edits = f"{count} departure{'s' if count != 1 else ''}" if count else ""
+    return ", ".join(part for part in (edits, missing[one.truncated]) if part)
+
+
+_WORDS: Final = (
+    *("no", "one", "two", "three", "four", "five", "six"),
+    *("seven", "eight", "nine", "ten", "eleven", "twelve"),
+)
+
+
+def _count_word(count: int) -> str:
+    return _WORDS[count] if count < len(_WORDS) else str(count)
