@@ -122,5 +122,6 @@ def partners_of(left_outwards: Sequence[int], right_outwards: Sequence[int]) -> 
 def _best_end(score: Floats) -> tuple[int, int]:
     """Choose where the alignment ends; notes beyond the end of one limb cost nothing."""
     rows, columns = score.shape[0] - 1, score.shape[1] - 1
-    ends = [(i, columns) for i in range(rows + 1)] + [(rows, j) for j in range(columns + 1)]
+    ends: list[tuple[int, int]] = [(i, columns) for i in range(rows + 1)]
+    ends += [(rows, j) for j in range(columns + 1)]
     return max(ends, key=lambda end: (float(score[end]), end))

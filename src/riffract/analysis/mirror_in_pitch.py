@@ -84,7 +84,7 @@ def inversion_mirrors(passage: Passage, voice: Sequence[Item]) -> list[TestedMir
         pairs_agree=sum(agrees),
         voice="the moving voice",
     )
-    reordering = _pitch_reordering(voice, lambda rows: best_run_bits(rows, bits_of))
+    reordering = _pitch_reordering(voice, bits_of, lambda rows: best_run_bits(rows, bits_of))
     return [TestedMirror(finding=finding, reordering=reordering)]
 
 
@@ -95,7 +95,9 @@ def retrograde_inversion_mirrors(passage: Passage, voice: Sequence[Item]) -> lis
         return []
     bits_of = interval_bits(pitches)
     row = intervals_of(pitches[None, :])[0]
-    reordering = _pitch_reordering(voice, lambda rows: best_bits(intervals_of(rows), bits_of))
+    reordering = _pitch_reordering(
+        voice, bits_of, lambda rows: best_bits(intervals_of(rows), bits_of)
+    )
     axis = next((a for a in axes_of(row, bits_of) if a.reach_pairs >= FEWEST_PAIRS), None)
     if axis is None:
         return []
@@ -153,11 +155,14 @@ def _turned_finding(passage: Passage, voice: Sequence[Item], pitches: Ids, axis:
     )
 
 
-def _pitch_reordering(voice: Sequence[Item], of_rows: Callable[[Ids], Floats]) -> Reordering:
+def _pitch_reordering(
+    voice: Sequence[Item], bits_of: Floats, of_rows: Callable[[Ids], Floats]
+) -> Reordering:
     pitches = pitches_of(voice)
     return Reordering(
         items=numbered(pitches.tolist()),
         attacks=np.array([item.attack for item in voice], dtype=np.int64),
         statistic=lambda orders: of_rows(pitches[orders]),
         kept="rhythm kept, pitches of the moving voice reordered",
+        one_note_weighs=2.0 * float(bits_of[intervals_of(pitches[None, :])[0]].max()),
     )

@@ -113,6 +113,7 @@ def _palindromes(
         attacks=np.array([item.attack for item in items], dtype=np.int64),
         statistic=lambda orders: best_bits(row[orders], bits_of),
         kept=kept,
+        one_note_weighs=float(bits_of.max()),
     )
     return [
         TestedMirror(

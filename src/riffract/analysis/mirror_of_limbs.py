@@ -61,6 +61,7 @@ def gesture_mirrors(
         attacks=np.array([item.attack for item in voice[1:]], dtype=np.int64),
         statistic=lambda orders: turning_height(intervals[orders]),
         kept="intervals of the moving voice kept, their order changed",
+        one_note_weighs=float(np.abs(intervals).max()),
     )
     finding = _limb_finding(passage, voice, best, spans=alike)
     return [TestedMirror(finding=finding, reordering=reordering)]

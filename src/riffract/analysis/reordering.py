@@ -20,12 +20,14 @@ class Reordering:
         statistic: larger is more striking; takes orders, each a permutation of the items'
             indices, shape (orders, items), and gives one value for each order.
         kept: what stays as it is, and what is reordered, in words.
+        one_note_weighs: the most that one note can add to the statistic.
     """
 
     items: Ids
     attacks: Ids
     statistic: Callable[[Ids], Floats]
     kept: str
+    one_note_weighs: float
 
     @property
     def observed(self) -> float:

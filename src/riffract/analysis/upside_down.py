@@ -85,7 +85,7 @@ def best_run_bits(rows: Ids, bits_of: Floats) -> Floats:
         running += np.where(answers, bits[here][:, None], np.float32(MISS_BITS))
         np.maximum(running, 0.0, out=running)
         np.maximum(best, running.max(axis=1, initial=0.0), out=best)
-    return best
+    return np.round(best, 3)
 
 
 def best_run(pitches: Ids, bits_of: Floats) -> Run | None:

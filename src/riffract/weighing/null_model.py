@@ -1,0 +1,125 @@
+"""Random versions of a row that keep what is not at issue.
+
+A riff comes back. If its attacks were reordered over the whole passage, every repeat would be
+lost, and whatever a riff does once would look too good to be chance, since it does it every time.
+So the row is reordered within one statement of the riff, and every other statement follows: the
+repeats are kept, and only the order inside them is left to chance.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from riffract.analysis.finding import Reading
+from riffract.analysis.palindrome import item_bits, period_of
+from riffract.analysis.reordering import Ids, Reordering
+from riffract.weighing.chance import Chance
+
+PERIOD_SHARE: Final = 0.9
+"""How much of a row must come back for it to count as a short cell, repeated."""
+
+STAGES: Final = ((99, 8), (499, 12), (1999, 2000))
+"""Draws so far, and how many of them may do as well before drawing stops."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Cells:
+    """Which items of a row repeat which others.
+
+    Attributes:
+        statement: number of the statement that an item belongs to. Shape: (items,).
+        place: its place in the statement; equal places are reordered alike. Shape: (items,).
+        kept: what this keeps, in words; empty if all items are reordered freely.
+    """
+
+    statement: Ids
+    place: Ids
+    kept: str
+
+
+def cells_of(reordering: Reordering, reading: Reading | None) -> Cells:
+    """Find out how a row repeats itself: as a short cell, else as the passes of the riff.
+
+    Args:
+        reordering: the row.
+        reading: the best reading of the passage in passes, if it has one.
+    """
+    count = len(reordering.items)
+    index = np.arange(count)
+    period = period_of(reordering.items, item_bits(reordering.items), least_share=PERIOD_SHARE)
+    if period is not None:
+        return Cells(statement=index // period, place=index % period, kept="its short cell kept")
+    if reading is None:
+        return Cells(statement=np.zeros_like(index), place=index, kept="")
+    statement_of, place_of = _passes_of_attacks(reading)
+    # Items outside all passes stand alone, and so stay where they are.
+    alone = len(reading.passes)
+    seen: dict[tuple[int, int], int] = {}
+    statement, place = np.empty_like(index), np.empty_like(index)
+    for k, attack in enumerate(reordering.attacks.tolist()):
+        if attack in statement_of:
+            key = (statement_of[attack], place_of[attack])
+            nth = seen.get(key, 0)
+            seen[key] = nth + 1
+            statement[k], place[k] = key[0], 2 * key[1] + min(nth, 1)
+        else:
+            statement[k], place[k] = alone + k, 0
+    return Cells(statement=statement, place=place, kept="the repeats kept")
+
+
+def _passes_of_attacks(reading: Reading) -> tuple[dict[int, int], dict[int, int]]:
+    statement_of: dict[int, int] = {}
+    place_of: dict[int, int] = {}
+    for number, one in enumerate(reading.passes):
+        for template_attack, attack in one.pairs:
+            statement_of[attack] = number
+            place_of[attack] = template_attack
+    return statement_of, place_of
+
+
+def random_orders(cells: Cells, count: int, rng: np.random.Generator) -> Ids:
+    """Draw orders of a row in which all statements are reordered alike.
+
+    Returns:
+        Permutations of the items' indices. Shape: (count, items).
+
+    >>> two = Cells(statement=np.array([0, 0, 0, 1, 1, 1]), place=np.array([0, 1, 2, 0, 1, 2]),
+    ...             kept="")
+    >>> order = random_orders(two, 1, np.random.default_rng(1))[0]
+    >>> bool(np.all(order[3:] == order[:3] + 3))
+    True
+    """
+    slots = np.lexsort((cells.place, cells.statement))
+    keys = rng.random((count, int(cells.place.max()) + 1))[:, cells.place]
+    drawn = np.argsort(keys + cells.statement, axis=1)
+    orders = np.empty_like(drawn)
+    orders[:, slots] = drawn
+    return orders
+
+
+def chance_of(reordering: Reordering, reading: Reading | None, *, seed: int) -> Chance:
+    """Ask how often a random version of a row does as well as the row itself.
+
+    Drawing stops early once it is plain that chance does as well often enough.
+    """
+    cells = cells_of(reordering, reading)
+    observed = reordering.observed
+    rng = np.random.default_rng(seed)
+    draws: list[float] = []
+    for new in _batches():
+        orders = random_orders(cells, new, rng)
+        draws += reordering.statistic(orders).tolist()
+        as_good = sum(draw >= observed - 1e-9 for draw in draws)
+        if as_good > dict(STAGES)[len(draws)]:
+            break
+    model = f"{reordering.kept}; {cells.kept}" if cells.kept else reordering.kept
+    return Chance(observed=observed, draws=tuple(draws), model=model, seed=seed)
+
+
+def _batches() -> Iterator[int]:
+    done = 0
+    for upto, _ in STAGES:
+        yield upto - done
+        done = upto
