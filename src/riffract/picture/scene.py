@@ -40,6 +40,14 @@ class Cue:
     marks: tuple[Mark, ...]
     fade_seconds: float = 0.08
 
+    def shown_share(self, seconds: float) -> float:
+        """Tell how far the marks have come up at a moment of the shot, 0..1."""
+        return shown_share(seconds - self.at_seconds, self.fade_seconds)
+
+    def is_up(self, seconds: float) -> bool:
+        """Say whether the marks have fully come up."""
+        return seconds > self.at_seconds and seconds - self.at_seconds >= self.fade_seconds
+
 
 def nothing_moves(_seconds: float) -> tuple[Mark, ...]:
     """Stand in for `Scene.moving` where all is at rest."""
@@ -70,12 +78,16 @@ class Scene:
 
     def at(self, seconds: float) -> tuple[Mark, ...]:
         """List all marks of a moment, in the order of drawing."""
+        return (*self.ground, *self.marks_over(seconds, first_cue=0))
+
+    def marks_over(self, seconds: float, *, first_cue: int) -> tuple[Mark, ...]:
+        """List the marks of a moment that lie over the ground and over the cues before one."""
         raised = (
-            Group(marks=cue.marks, opacity=shown_share(seconds - cue.at_seconds, cue.fade_seconds))
-            for cue in self.cues
+            Group(marks=cue.marks, opacity=cue.shown_share(seconds))
+            for cue in self.cues[first_cue:]
             if seconds > cue.at_seconds
         )
-        return (*self.ground, *raised, *self.moving(seconds))
+        return (*raised, *self.moving(seconds))
 
     def at_rest(self) -> tuple[Mark, ...]:
         """List the marks of the last moment: the scene as a still."""

@@ -1,0 +1,229 @@
+"""The checking painter: reads marks as a critical eye would, and lists what is wrong."""
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
+from enum import StrEnum
+
+import numpy as np
+
+from riffract.picture.bounds import Box, path_bounds
+from riffract.picture.look import Look, contrast, laid_over
+from riffract.picture.marks import Colour, Group, Mark, Role, Shape, Words
+from riffract.picture.raster import Pixels, paint
+from riffract.picture.scene import Page
+from riffract.picture.type import ink_box, missing_characters
+
+SAFE_MARGIN_SHARE = 0.05
+SMALLEST_SIZE_WIDE, SMALLEST_SIZE_TALL = 28.0, 30.0
+LEAST_CONTRAST = 4.5
+"""WCAG 2.2, success criterion 1.4.3, for text of any size."""
+
+OVERLAP_TOLERANCE_PX = 1.0
+FAINTEST_WORDS = 0.1
+"""Words fainter than this are about to come or go, and are not judged."""
+
+
+class FaultKind(StrEnum):
+    """What can be wrong with words on a page."""
+
+    OFF_PAGE = "off_page"
+    OUTSIDE_MARGIN = "outside_margin"
+    TOO_SMALL = "too_small"
+    OVERLAP = "overlap"
+    LOW_CONTRAST = "low_contrast"
+    MISSING_GLYPH = "missing_glyph"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Fault:
+    """One thing wrong.
+
+    Attributes:
+        kind: what sort.
+        words: the words concerned; of two, the later ones.
+        where: their box on the page.
+        measured: the number that was found, in the kind's own unit (px or contrast ratio).
+        detail: what else takes part.
+    """
+
+    kind: FaultKind
+    words: str
+    where: Box
+    measured: float
+    detail: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SeenWords:
+    """Words where they stand on the page.
+
+    Attributes:
+        words: as they were given, colour apart: its opacity is what all groups leave of it.
+        box: of the ink.
+    """
+
+    words: Words
+    box: Box
+
+
+def faults_of(marks: Iterable[Mark], look: Look, *, page: Page) -> tuple[Fault, ...]:
+    """List all faults, in order of drawing, by kind."""
+    listed = tuple(marks)
+    seen = words_seen(listed)
+    return (
+        *_off_page(seen, page),
+        *_too_small(seen, page),
+        *_missing(seen),
+        *_overlaps(seen),
+        *_low_contrast(seen, listed, look, page),
+    )
+
+
+def words_seen(marks: Iterable[Mark]) -> tuple[SeenWords, ...]:
+    """List the words that a viewer sees: not faded out, clipped away or covered by the ground."""
+    seen: list[SeenWords] = []
+    for mark in marks:
+        for item in _flat(mark, opacity=1.0, shift=(0.0, 0.0), clip=None):
+            if isinstance(item, SeenWords):
+                seen.append(item)
+            else:
+                seen = [words for words in seen if not item.holds(words.box)]
+    return tuple(seen)
+
+
+def _flat(
+    mark: Mark, *, opacity: float, shift: tuple[float, float], clip: Box | None
+) -> Iterator[SeenWords | Box]:
+    """Walk through a mark: words as they are seen, and boxes that cover all that is below."""
+    match mark:
+        case Words():
+            alpha = mark.colour.alpha * opacity
+            box = Box(**dict(zip(("left", "top", "right", "bottom"), ink_box(mark), strict=True)))
+            box = box.moved(*shift)
+            is_clipped = clip is not None and not clip.meets(box)
+            if mark.text.strip() and alpha >= FAINTEST_WORDS and not is_clipped:
+                x, y = mark.x + shift[0], mark.y + shift[1]
+                colour = Colour(mark.colour.role, alpha)
+                yield SeenWords(words=replace(mark, x=x, y=y, colour=colour), box=box)
+        case Shape(fill=Colour(role=Role.GROUND | Role.GLASS, alpha=alpha)):
+            cover = path_bounds(mark.path)
+            if alpha * opacity >= 1.0 and cover is not None:
+                yield cover.moved(*shift)
+        case Group():
+            right, down = shift[0] + mark.shift[0], shift[1] + mark.shift[1]
+            limit = clip
+            if mark.clip is not None:
+                own = path_bounds(mark.clip)
+                own = None if own is None else own.moved(right, down)
+                limit = own if clip is None or own is None else own.common(clip)
+            for inner in mark.marks:
+                yield from _flat(
+                    inner, opacity=opacity * mark.opacity, shift=(right, down), clip=limit
+                )
+        case _:
+            pass
+
+
+def _off_page(seen: tuple[SeenWords, ...], page: Page) -> Iterator[Fault]:
+    paper = Box(left=0.0, top=0.0, right=float(page.width), bottom=float(page.height))
+    safe = Box(
+        left=page.width * SAFE_MARGIN_SHARE,
+        top=page.height * SAFE_MARGIN_SHARE,
+        right=page.width * (1.0 - SAFE_MARGIN_SHARE),
+        bottom=page.height * (1.0 - SAFE_MARGIN_SHARE),
+    ).grown(OVERLAP_TOLERANCE_PX)
+    for item in seen:
+        if not paper.holds(item.box):
+            kind, limit = FaultKind.OFF_PAGE, paper
+        elif not safe.holds(item.box):
+            kind, limit = FaultKind.OUTSIDE_MARGIN, safe
+        else:
+            continue
+        yield _fault(kind, item, _overhang(item.box, limit))
+
+
+def _overhang(box: Box, limit: Box) -> float:
+    return max(
+        limit.left - box.left,
+        limit.top - box.top,
+        box.right - limit.right,
+        box.bottom - limit.bottom,
+    )
+
+
+def _too_small(seen: tuple[SeenWords, ...], page: Page) -> Iterator[Fault]:
+    smallest = SMALLEST_SIZE_TALL if page.is_tall else SMALLEST_SIZE_WIDE
+    for item in seen:
+        if item.words.size < smallest:
+            yield _fault(FaultKind.TOO_SMALL, item, item.words.size)
+
+
+def _missing(seen: tuple[SeenWords, ...]) -> Iterator[Fault]:
+    for item in seen:
+        missing = missing_characters(item.words.text)
+        if missing:
+            yield _fault(FaultKind.MISSING_GLYPH, item, float(len(missing)), missing)
+
+
+def _overlaps(seen: tuple[SeenWords, ...]) -> Iterator[Fault]:
+    """Compare each two words once, by a sweep from left to right."""
+    order = sorted(range(len(seen)), key=lambda i: seen[i].box.left)
+    for place, i in enumerate(order):
+        for j in order[place + 1 :]:
+            if seen[j].box.left >= seen[i].box.right:
+                break
+            common = seen[i].box.common(seen[j].box)
+            if common is None or min(common.width, common.height) <= OVERLAP_TOLERANCE_PX:
+                continue
+            if seen[i] == seen[j]:
+                continue
+            earlier, later = seen[min(i, j)], seen[max(i, j)]
+            yield _fault(
+                FaultKind.OVERLAP,
+                later,
+                min(common.width, common.height),
+                earlier.words.text,
+            )
+
+
+def _low_contrast(
+    seen: tuple[SeenWords, ...], marks: tuple[Mark, ...], look: Look, page: Page
+) -> Iterator[Fault]:
+    """Compare the colour of words with what is drawn beneath them, averaged over their ink box."""
+    under = paint(_without_words(marks), look, page=page, width=page.width, height=page.height)
+    for item in seen:
+        background = _mean_colour(under, item.box)
+        if item.words.halo > 0.0:
+            background = laid_over(look.rgb(Role.GROUND), item.words.colour.alpha / 2, background)
+        colour = item.words.colour
+        ink = laid_over(look.rgb(colour.role), colour.alpha, background)
+        ratio = contrast(ink, background)
+        if ratio < LEAST_CONTRAST:
+            yield _fault(FaultKind.LOW_CONTRAST, item, ratio, colour.role.value)
+
+
+def _without_words(marks: Iterable[Mark]) -> Iterator[Mark]:
+    for mark in marks:
+        match mark:
+            case Group():
+                yield replace(mark, marks=tuple(_without_words(mark.marks)))
+            case Shape():
+                yield mark
+            case Words():
+                pass
+
+
+def _mean_colour(pixels: Pixels, box: Box) -> tuple[float, float, float]:
+    height, width, _ = pixels.shape
+    left, right = max(int(box.left), 0), min(int(box.right) + 1, width)
+    top, bottom = max(int(box.top), 0), min(int(box.bottom) + 1, height)
+    if left >= right or top >= bottom:
+        return (0.0, 0.0, 0.0)
+    blue, green, red = np.mean(pixels[top:bottom, left:right, :3], axis=(0, 1)) / 255.0
+    return (float(red), float(green), float(blue))
+
+
+def _fault(kind: FaultKind, item: SeenWords, measured: float, detail: str = "") -> Fault:
+    return Fault(
+        kind=kind, words=item.words.text, where=item.box, measured=round(measured, 2), detail=detail
+    )

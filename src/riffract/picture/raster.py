@@ -1,0 +1,254 @@
+"""The raster painter: marks → pixels, for stills and for the frames of a film."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Any
+
+import numpy as np
+import skia
+from numpy.typing import NDArray
+
+from riffract.picture.bounds import bounds_of
+from riffract.picture.look import Look
+from riffract.picture.marks import (
+    Close,
+    Colour,
+    CurveTo,
+    Fill,
+    Gradient,
+    Group,
+    LineTo,
+    Mark,
+    MoveTo,
+    Path,
+    Role,
+    Shape,
+    Stroke,
+    Weight,
+    Words,
+)
+from riffract.picture.scene import Page, Scene
+from riffract.picture.type import font_bytes, set_line, start_x
+
+Pixels = NDArray[np.uint8]
+"""A picture, shape (height, width, 4): blue, green, red, and an alpha of 255 everywhere."""
+
+
+def paint(marks: Iterable[Mark], look: Look, *, page: Page, width: int, height: int) -> Pixels:
+    """Draw marks of a page at any output size.
+
+    The page is scaled to the output's width and height; keep its proportions, or it is stretched.
+    """
+    pixels = np.empty((height, width, 4), dtype=np.uint8)
+    canvas = _canvas_on(pixels, page)
+    canvas.clear(_colour(look, Role.GROUND, 1.0))
+    for mark in marks:
+        _draw(canvas, mark, look)
+    return pixels
+
+
+def png(pixels: Pixels) -> bytes:
+    """Pack a picture as PNG; the same pixels give the same bytes."""
+    image = skia.Image.fromarray(
+        np.ascontiguousarray(pixels), colorType=skia.kBGRA_8888_ColorType, copy=False
+    )
+    return bytes(image.encodeToData(skia.kPNG, 100))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Frame:
+    """One picture of a film.
+
+    Attributes:
+        pixels: the picture; never written to again once it is given out.
+        is_new: whether it differs from the frame that was asked for before.
+    """
+
+    pixels: Pixels
+    is_new: bool
+
+
+class ScenePainter:
+    """Draws a scene moment by moment, and redraws only what moves or has just come up.
+
+    What stands at rest (the ground and the first cues, as far as they have fully come up) is kept
+    as a picture. The same moment gives the same pixels whether it is played to or jumped to.
+    """
+
+    def __init__(self, scene: Scene, look: Look, *, width: int, height: int) -> None:
+        self._scene = scene
+        self._look = look
+        self._still = paint(scene.ground, look, page=scene.page, width=width, height=height)
+        self._ground = self._still.copy() if scene.cues else self._still
+        self._cues_in_still = 0
+        self._last: tuple[int, tuple[Mark, ...], Pixels] | None = None
+
+    def frame(self, seconds: float) -> Frame:
+        """Draw the moment `seconds` after the start of the scene."""
+        at_rest = self._cues_at_rest(seconds)
+        still_count = at_rest
+        over = self._scene.marks_over(seconds, first_cue=at_rest)
+        if self._last is not None and self._last[:2] == (still_count, over):
+            return Frame(pixels=self._last[2], is_new=False)
+        self._bring_still_to(at_rest)
+        pixels = self._still.copy()
+        if over:
+            canvas = _canvas_on(pixels, self._scene.page)
+            for mark in over:
+                _draw(canvas, mark, self._look)
+        self._last = (still_count, over, pixels)
+        return Frame(pixels=pixels, is_new=True)
+
+    def _cues_at_rest(self, seconds: float) -> int:
+        """Count the cues that have fully come up and that nothing still coming up lies under."""
+        for count, cue in enumerate(self._scene.cues):
+            if not cue.is_up(seconds):
+                return count
+        return len(self._scene.cues)
+
+    def _bring_still_to(self, count: int) -> None:
+        if count < self._cues_in_still:
+            self._still = self._ground.copy()
+            self._cues_in_still = 0
+        if count > self._cues_in_still:
+            canvas = _canvas_on(self._still, self._scene.page)
+            for cue in self._scene.cues[self._cues_in_still : count]:
+                for mark in cue.marks:
+                    _draw(canvas, mark, self._look)
+            self._cues_in_still = count
+
+
+def _canvas_on(pixels: Pixels, page: Page) -> Any:
+    height, width, _ = pixels.shape
+    info = skia.ImageInfo.Make(width, height, skia.kBGRA_8888_ColorType, skia.kPremul_AlphaType)
+    surface = skia.Surface.MakeRasterDirect(info, pixels, pixels.strides[0])
+    canvas = surface.getCanvas()
+    canvas.scale(width / page.width, height / page.height)
+    return canvas
+
+
+def _draw(canvas: Any, mark: Mark, look: Look) -> None:
+    match mark:
+        case Shape():
+            _draw_shape(canvas, mark, look)
+        case Words():
+            _draw_words(canvas, mark, look)
+        case Group():
+            _draw_group(canvas, mark, look)
+
+
+def _draw_shape(canvas: Any, shape: Shape, look: Look) -> None:
+    path = _skia_path(shape.path)
+    if shape.fill is not None:
+        canvas.drawPath(path, _fill_paint(shape.fill, look))
+    if shape.stroke is not None:
+        canvas.drawPath(path, _stroke_paint(shape.stroke, look))
+
+
+def _draw_words(canvas: Any, words: Words, look: Look) -> None:
+    line = set_line(words.text, words.size, words.weight)
+    if not line.glyphs:
+        return
+    builder = skia.TextBlobBuilder()
+    builder.allocRunPos(
+        _skia_font(words.weight, words.size), line.glyphs, [skia.Point(*p) for p in line.places]
+    )
+    blob = builder.make()
+    if blob is None:
+        return
+    x = start_x(words)
+    if words.halo > 0.0:
+        rim = Stroke(colour=Colour(Role.GROUND, words.colour.alpha), width=2.0 * words.halo)
+        paint = _stroke_paint(rim, look)
+        paint.setStrokeJoin(skia.Paint.kRound_Join)
+        canvas.drawTextBlob(blob, x, words.y, paint)
+    canvas.drawTextBlob(blob, x, words.y, _fill_paint(words.colour, look))
+
+
+def _draw_group(canvas: Any, group: Group, look: Look) -> None:
+    if group.opacity <= 0.0:
+        return
+    saved = canvas.save()
+    canvas.translate(*group.shift)
+    if group.clip is not None:
+        canvas.clipPath(_skia_path(group.clip), doAntiAlias=True)
+    if group.opacity < 1.0:
+        box = bounds_of(Group(marks=group.marks))
+        if box is not None:
+            limits = skia.Rect.MakeLTRB(box.left, box.top, box.right, box.bottom).makeOutset(1, 1)
+            canvas.saveLayerAlpha(limits, round(group.opacity * 255))
+    for mark in group.marks:
+        _draw(canvas, mark, look)
+    canvas.restoreToCount(saved)
+
+
+def _fill_paint(fill: Fill, look: Look) -> Any:
+    paint = skia.Paint(AntiAlias=True)
+    match fill:
+        case Colour(role, alpha):
+            paint.setColor(_colour(look, role, alpha))
+        case Gradient(role=role):
+            paint.setShader(
+                skia.GradientShader.MakeLinear(
+                    points=[skia.Point(*fill.from_xy), skia.Point(*fill.to_xy)],
+                    colors=[
+                        _colour(look, role, fill.from_alpha),
+                        _colour(look, role, fill.to_alpha),
+                    ],
+                )
+            )
+    return paint
+
+
+def _stroke_paint(stroke: Stroke, look: Look) -> Any:
+    paint = skia.Paint(
+        AntiAlias=True,
+        Style=skia.Paint.kStroke_Style,
+        StrokeWidth=stroke.width,
+        StrokeMiter=4.0,
+        Color=_colour(look, stroke.colour.role, stroke.colour.alpha),
+    )
+    if stroke.cap == "round":
+        paint.setStrokeCap(skia.Paint.kRound_Cap)
+    if stroke.dash:
+        paint.setPathEffect(skia.DashPathEffect.Make(list(stroke.dash), 0.0))
+    return paint
+
+
+def _colour(look: Look, role: Role, alpha: float) -> int:
+    red, green, blue = (round(channel * 255) for channel in look.rgb(role))
+    return int(skia.ColorSetARGB(round(look.alpha(role, alpha) * 255), red, green, blue))
+
+
+def _skia_path(path: Path) -> Any:
+    drawn = skia.Path()
+    for step in path:
+        match step:
+            case MoveTo(x, y):
+                drawn.moveTo(x, y)
+            case LineTo(x, y):
+                drawn.lineTo(x, y)
+            case CurveTo(x1, y1, x2, y2, x, y):
+                drawn.cubicTo(x1, y1, x2, y2, x, y)
+            case Close():
+                drawn.close()
+    return drawn
+
+
+@lru_cache(maxsize=8)
+def _typeface(weight: Weight) -> Any:
+    # An empty manager: the default one reads the machine's own fonts, which must not matter here.
+    manager = skia.FontMgr.New_Custom_Empty()
+    return manager.makeFromData(skia.Data.MakeWithCopy(font_bytes(weight)))
+
+
+@lru_cache(maxsize=64)
+def _skia_font(weight: Weight, size: float) -> Any:
+    font = skia.Font(_typeface(weight), size)
+    font.setSubpixel(True)
+    font.setLinearMetrics(True)
+    font.setHinting(skia.FontHinting.kNone)
+    font.setEdging(skia.Font.Edging.kAntiAlias)
+    font.setBaselineSnap(False)
+    return font

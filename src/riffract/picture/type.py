@@ -1,0 +1,207 @@
+"""Type: text set in the project's own font, measured and drawn as outlines.
+
+One sans in three weights, with tabular figures and music signs built in. Lines are shaped with
+kerning once per face and scaled from there, since the outlines are not hinted.
+"""
+
+from dataclasses import dataclass
+from functools import lru_cache
+from importlib import resources
+from typing import Any, Final, get_args
+
+import uharfbuzz
+
+from riffract.picture.marks import Align, Close, CurveTo, LineTo, MoveTo, Path, Weight, Words
+
+UNITS: Final = 1000
+"""Font units in one size."""
+
+CAP_HEIGHT_SHARE: Final = 0.668
+"""Height of capitals and figures, as a share of the size."""
+
+X_HEIGHT_SHARE: Final = 0.496
+"""Height of small letters without ascenders, as a share of the size."""
+
+WEIGHTS: Final[tuple[Weight, ...]] = get_args(Weight)
+
+ELLIPSIS: Final = "…"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SetLine:
+    """A line of text as glyphs, from the start of its baseline at (0, 0), y pointing down, in px.
+
+    Attributes:
+        glyphs: indices into the font file.
+        places: the origin of each glyph.
+        width: how far the line advances.
+        ink: left, top, right, bottom of what is really drawn; all 0 if nothing is.
+    """
+
+    glyphs: tuple[int, ...]
+    places: tuple[tuple[float, float], ...]
+    width: float
+    ink: tuple[float, float, float, float]
+
+
+def font_bytes(weight: Weight) -> bytes:
+    """Give the font file of a weight (TrueType)."""
+    return _font_file(weight)
+
+
+def set_line(text: str, size: float, weight: Weight) -> SetLine:
+    """Shape one line.
+
+    >>> set_line("11", 30.0, 600).width == 2 * set_line("0", 30.0, 600).width
+    True
+    """
+    shaped = _shaped(text, weight)
+    scale = size / UNITS
+    left, top, right, bottom = shaped.ink
+    return SetLine(
+        glyphs=shaped.glyphs,
+        places=tuple((x * scale, y * scale) for x, y in shaped.places),
+        width=shaped.width * scale,
+        ink=(left * scale, top * scale, right * scale, bottom * scale),
+    )
+
+
+def text_width(text: str, size: float, weight: Weight) -> float:
+    """Tell how wide a line is set, px."""
+    return _shaped(text, weight).width * size / UNITS
+
+
+def start_x(words: Words) -> float:
+    """Tell where the baseline of words starts, given how they are aligned."""
+    return words.x - _share_before(words.align) * text_width(words.text, words.size, words.weight)
+
+
+def ink_box(words: Words) -> tuple[float, float, float, float]:
+    """Give left, top, right, bottom of the ink of words on the page, halo apart."""
+    left, top, right, bottom = set_line(words.text, words.size, words.weight).ink
+    x = start_x(words)
+    return (x + left, words.y + top, x + right, words.y + bottom)
+
+
+@lru_cache(maxsize=2048)
+def glyph_outline(glyph: int, weight: Weight) -> Path:
+    """Draw one glyph of a font file in font units, from its origin, y pointing down.
+
+    It is to be filled by the nonzero rule.
+    """
+    steps: list[MoveTo | LineTo | CurveTo | Close] = []
+    pen = uharfbuzz.DrawFuncs()
+    pen.set_move_to_func(lambda x, y, _: steps.append(MoveTo(x, -y)))
+    pen.set_line_to_func(lambda x, y, _: steps.append(LineTo(x, -y)))
+    pen.set_cubic_to_func(lambda a, b, c, d, x, y, _: steps.append(CurveTo(a, -b, c, -d, x, -y)))
+    pen.set_close_path_func(lambda _: steps.append(Close()))
+    _font(weight).draw_glyph(glyph, pen)
+    return tuple(steps)
+
+
+def missing_characters(text: str) -> str:
+    """List the characters that the font does not have, each once, in order.
+
+    >>> missing_characters("E♭3 → 中")
+    '中'
+    """
+    known = _known_characters()
+    return "".join(dict.fromkeys(c for c in text if ord(c) not in known))
+
+
+def wrap(text: str, size: float, weight: Weight, width: float) -> tuple[str, ...]:
+    """Break text into lines of at most a width in px, at spaces; a longer word stands alone.
+
+    Lines are evened out: of the fewest lines, the narrowest set is taken.
+
+    >>> wrap("three falls and one climb", 50.0, 600, 400.0)
+    ('three falls', 'and one climb')
+    """
+    lines = _filled(text, size, weight, width)
+    too_narrow, narrow = 0.0, width
+    while len(lines) > 1 and narrow - too_narrow > 1.0:
+        middle = (too_narrow + narrow) / 2
+        if len(_filled(text, size, weight, middle)) == len(lines):
+            narrow = middle
+        else:
+            too_narrow = middle
+    return _filled(text, size, weight, narrow)
+
+
+def shortened(text: str, size: float, weight: Weight, width: float) -> str:
+    """Cut text at a word so that it fits a width in px, with an ellipsis to say so.
+
+    >>> shortened("a long way down", 30.0, 400, 150.0)
+    'a long…'
+    """
+    if text_width(text, size, weight) <= width:
+        return text
+    words = text.split()
+    while len(words) > 1:
+        words.pop()
+        cut = " ".join(words).rstrip(" ,;:") + ELLIPSIS
+        if text_width(cut, size, weight) <= width:
+            return cut
+    return text[:1] + ELLIPSIS
+
+
+def _filled(text: str, size: float, weight: Weight, width: float) -> tuple[str, ...]:
+    lines: list[str] = []
+    for word in text.split():
+        longer = f"{lines[-1]} {word}" if lines else word
+        if lines and text_width(longer, size, weight) <= width:
+            lines[-1] = longer
+        else:
+            lines.append(word)
+    return tuple(lines)
+
+
+def _share_before(align: Align) -> float:
+    return {"start": 0.0, "middle": 0.5, "end": 1.0}[align]
+
+
+@lru_cache(maxsize=len(WEIGHTS))
+def _font_file(weight: Weight) -> bytes:
+    return (
+        resources.files("riffract.picture").joinpath(f"fonts/RiffractSans-{weight}.ttf")
+    ).read_bytes()
+
+
+@lru_cache(maxsize=len(WEIGHTS))
+def _font(weight: Weight) -> Any:
+    return uharfbuzz.Font(uharfbuzz.Face(_font_file(weight)))
+
+
+@lru_cache(maxsize=1)
+def _known_characters() -> frozenset[int]:
+    known = [frozenset(_font(weight).face.unicodes) for weight in WEIGHTS]
+    return frozenset.intersection(*known)
+
+
+@lru_cache(maxsize=8192)
+def _shaped(text: str, weight: Weight) -> SetLine:
+    """Shape a line in font units."""
+    buffer = uharfbuzz.Buffer()
+    buffer.add_str(text)
+    buffer.guess_segment_properties()
+    font = _font(weight)
+    uharfbuzz.shape(font, buffer)
+    glyphs, places, inks = [], [], []
+    x = 0.0
+    for info, position in zip(buffer.glyph_infos or (), buffer.glyph_positions or (), strict=True):
+        place = (x + position.x_offset, -float(position.y_offset))
+        glyphs.append(info.codepoint)
+        places.append(place)
+        x += position.x_advance
+        box = font.get_glyph_extents(info.codepoint)
+        if box is not None and box.width:
+            top = place[1] - box.y_bearing
+            left = place[0] + box.x_bearing
+            inks.append((left, top, left + box.width, top - box.height))
+    ink = (
+        min((i[0] for i in inks), default=0.0),
+        min((i[1] for i in inks), default=0.0),
+        max((i[2] for i in inks), default=0.0),
+        max((i[3] for i in inks), default=0.0),
+    )
+    return SetLine(glyphs=tuple(glyphs), places=tuple(places), width=x, ink=ink)
