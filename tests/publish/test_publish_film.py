@@ -1,0 +1,365 @@
+"""The film: in step, tagged, whole or not there at all."""
+
+import errno
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, field
+from fractions import Fraction
+from itertools import accumulate, pairwise
+from pathlib import Path
+from typing import Any
+
+import av
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from numpy.typing import NDArray
+
+from publish_fakes import small_shots, small_study
+from riffract.picture.raster import Frame
+from riffract.publish.captions import Cue, captions
+from riffract.publish.film import Reel, frame_count, moments, write_film
+from riffract.publish.movie_file import MovieFile, MovieFrame, MovieLabels
+from riffract.publish.progress import CancelledError
+from riffract.sound.sound import Sound
+
+WIDTH, HEIGHT, FPS, RATE_HZ = 320, 180, 30, 48_000
+GROUND, LIGHT = (14, 17, 23), (113, 200, 242)  # blue, green, red
+LABELS = MovieLabels(
+    title="Étude ♭", author="Ada Sample", rights="© the composer", description="A test."
+)
+
+Pixels = NDArray[np.uint8]
+
+
+@dataclass(slots=True)
+class BarPainter:
+    """Paints a bar that takes a new place at given moments; frames between are the same."""
+
+    moves_seconds: Sequence[float]
+    says_when_same: bool = True
+    _last: tuple[int, Pixels] | None = None
+
+    def frame(self, seconds: float) -> Frame:
+        place = sum(seconds >= move - 1e-9 for move in self.moves_seconds)
+        if self._last is not None and self._last[0] == place and self.says_when_same:
+            return Frame(pixels=self._last[1], is_new=False)
+        pixels = np.empty((HEIGHT, WIDTH, 4), dtype=np.uint8)
+        pixels[...] = (*GROUND, 255)
+        pixels[60:80, 8 + 16 * place : 20 + 16 * place, :3] = LIGHT
+        self._last = (place, pixels)
+        return Frame(pixels=pixels, is_new=True)
+
+
+@dataclass(slots=True)
+class FunctionPainter:
+    """Paints whatever a function of time gives, always as new."""
+
+    paint: Callable[[float], Pixels]
+    asked: list[float] = field(default_factory=list)
+
+    def frame(self, seconds: float) -> Frame:
+        self.asked.append(seconds)
+        return Frame(pixels=self.paint(seconds), is_new=True)
+
+
+def grey(level: int, width: int = WIDTH) -> Pixels:
+    return np.full((HEIGHT, width, 4), level, dtype=np.uint8)
+
+
+def reel(length_seconds: float, *moves: float, title: str = "A bar moves.") -> Reel:
+    return Reel(title=title, length_seconds=length_seconds, painter=lambda: BarPainter(moves))
+
+
+def clicks(at_seconds: Sequence[float], length_seconds: float, rate_hz: int = RATE_HZ) -> Sound:
+    samples = np.zeros((2, round(length_seconds * rate_hz)), dtype=np.float32)
+    tone = 0.5 * np.sin(2 * np.pi * 3000 * np.arange(rate_hz // 50) / rate_hz)
+    for at in at_seconds:
+        start = round(at * rate_hz)
+        samples[:, start : start + len(tone)] = tone
+    return Sound(samples=samples, rate_hz=rate_hz)
+
+
+def film(path: Path, reels: Sequence[Reel], sound: Sound, **more: Any) -> Path:
+    problems = write_film(path, reels, sound, width=WIDTH, height=HEIGHT, labels=LABELS, **more)
+    assert problems == ()
+    return path
+
+
+def pictures_of(path: Path) -> Iterator[tuple[float, NDArray[np.uint8]]]:
+    with av.open(str(path)) as movie:
+        for frame in movie.decode(video=0):
+            assert frame.time is not None
+            yield frame.time, frame.to_ndarray(format="bgr24")  # type: ignore[misc]
+
+
+def sound_of(path: Path) -> NDArray[np.float32]:
+    with av.open(str(path)) as movie:
+        return np.concatenate([f.to_ndarray() for f in movie.decode(audio=0)], axis=1)
+
+
+def top_level_boxes(path: Path) -> list[str]:
+    """List the boxes of an ISO base media file (ISO/IEC 14496-12, 4.2: size, then type)."""
+    data, at, names = path.read_bytes(), 0, []
+    while at < len(data):
+        names.append(data[at + 4 : at + 8].decode("ascii"))
+        at += int.from_bytes(data[at : at + 4], "big")
+    return names
+
+
+CLICKS = [0.5, 1.0, 1.7333, 2.4, 3.05]
+
+
+@pytest.fixture(scope="module")
+def clicking(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("film")
+    reels = [reel(2.0, *CLICKS[:3]), reel(1.5, 0.4, 1.05, title="It moves <again> & on.")]
+    cues = [
+        Cue(start_ms=500, end_ms=1500, rows=("Listen: E♭ {not a style}",)),
+        Cue(start_ms=2000, end_ms=3400, rows=("Two rows,", "one & the other.")),
+    ]
+    return film(folder / "film.mp4", reels, clicks(CLICKS, 3.5), cues=cues)
+
+
+def test_the_picture_moves_in_the_frame_in_which_the_click_sounds(clicking: Path) -> None:
+    places = [
+        (time, int(np.argmax(picture[70, :, 2] > 128))) for time, picture in pictures_of(clicking)
+    ]
+    moved = [time for (_, before), (time, after) in pairwise(places) if after != before]
+    loud = np.abs(sound_of(clicking)[0]) > 0.1
+    onsets = [
+        k / RATE_HZ for k in np.flatnonzero(loud) if not loud[max(0, k - RATE_HZ // 10) : k].any()
+    ]
+    moved.remove(2.0)  # the second reel starts with its bar at rest
+    assert len(moved) == 5
+    assert onsets == pytest.approx(CLICKS, abs=0.002)
+    # a frame is shown from its moment on, so it follows the click by less than a frame
+    for seen, heard in zip(moved, onsets, strict=True):
+        assert -0.002 <= seen - heard < 1 / FPS
+
+
+def test_the_first_sample_of_the_sound_is_the_first_of_the_film(tmp_path: Path) -> None:
+    noise = np.random.default_rng(5).normal(0, 0.1, (1, 2 * RATE_HZ)).astype(np.float32)
+    sound = Sound(samples=np.repeat(noise, 2, axis=0), rate_hz=RATE_HZ)
+    read = sound_of(film(tmp_path / "f.mp4", [reel(2.0)], sound))[0]
+    lags = range(-1200, 1201)
+    piece = slice(20_000, 60_000)
+    match = [float(read[20_000 + lag : 60_000 + lag] @ noise[0, piece]) for lag in lags]
+    assert lags[int(np.argmax(match))] == 0
+
+
+def test_it_is_as_long_as_its_reels(clicking: Path) -> None:
+    assert len(list(pictures_of(clicking))) == 105
+    with av.open(str(clicking)) as movie:
+        assert movie.duration == 3_500_000
+        video: Any = movie.streams.video[0]
+        audio: Any = movie.streams.audio[0]
+        assert video.duration * video.time_base == Fraction(7, 2)
+        assert audio.duration * audio.time_base == Fraction(7, 2)
+        assert (video.start_time, audio.start_time) == (0, 0)
+
+
+def test_frames_are_evenly_spaced(clicking: Path) -> None:
+    times = [time for time, _ in pictures_of(clicking)]
+    assert times == pytest.approx([k / FPS for k in range(105)], abs=1e-9)
+
+
+def test_streams_are_what_players_expect(clicking: Path) -> None:
+    """Code points of BT.709 (1) and of limited range (1): ITU-T H.273."""
+    with av.open(str(clicking)) as movie:
+        video = movie.streams.video[0].codec_context
+        audio = movie.streams.audio[0].codec_context
+        assert (video.name, video.profile, video.pix_fmt) == ("h264", "High", "yuv420p")
+        assert (video.width, video.height) == (WIDTH, HEIGHT)
+        assert movie.streams.video[0].average_rate == FPS
+        assert (video.color_primaries, video.color_trc, video.colorspace, video.color_range) == (
+            1, 1, 1, 1,
+        )  # fmt: skip
+        assert (audio.name, audio.sample_rate, audio.layout.name) == ("aac", RATE_HZ, "stereo")
+    assert top_level_boxes(clicking)[:2] == ["ftyp", "moov"]
+
+
+def test_colours_come_back(clicking: Path) -> None:
+    _, picture = next(iter(pictures_of(clicking)))
+    assert np.abs(picture[120, 200].astype(int) - GROUND).max() <= 2
+    assert np.abs(picture[70, 14].astype(int) - LIGHT).max() <= 6  # beside an edge, chroma halved
+
+
+def test_title_rights_and_chapters_are_inside(clicking: Path) -> None:
+    with av.open(str(clicking)) as movie:
+        assert movie.metadata["title"] == "Étude ♭"
+        assert movie.metadata["artist"] == "Ada Sample"
+        assert movie.metadata["copyright"] == "© the composer"
+        assert movie.metadata["description"] == "A test."
+        chapters = [
+            (
+                c["start"],
+                c["end"],
+                c["time_base"],
+                c["metadata"]["title"],
+            )
+            for c in movie.chapters()
+        ]
+    assert chapters == [
+        (0, 2000, Fraction(1, 1000), "A bar moves."),
+        (2000, 3500, Fraction(1, 1000), "It moves <again> & on."),
+    ]
+
+
+def test_captions_are_a_track_of_their_own(clicking: Path) -> None:
+    with av.open(str(clicking)) as movie:
+        stream = movie.streams.subtitles[0]
+        assert stream.metadata["language"] == "eng"
+        read = [
+            (packet.pts, packet.duration, bytes(packet)[2:].decode())
+            for packet in movie.demux(stream)
+            if packet.size > 2
+        ]
+    assert read == [
+        (500, 1000, "Listen: E♭ {not a style}"),
+        (2000, 1400, "Two rows,\none & the other."),
+    ]
+
+
+def test_each_reel_starts_with_a_picture_that_can_be_jumped_to(clicking: Path) -> None:
+    with av.open(str(clicking)) as movie:
+        packets: list[Any] = [p for p in movie.demux(video=0) if p.size]
+        keys = [p.pts * p.time_base for p in packets if p.is_keyframe]
+    assert {Fraction(0), Fraction(2)} <= set(keys)
+
+
+def test_the_same_film_twice_is_the_same_bytes(tmp_path: Path) -> None:
+    reels, sound = [reel(1.0, 0.3), reel(0.5)], clicks([0.3], 1.5)
+    one = film(tmp_path / "one.mp4", reels, sound)
+    other = film(tmp_path / "other.mp4", reels, sound)
+    assert one.read_bytes() == other.read_bytes()
+
+
+def test_taking_a_still_picture_again_changes_nothing(tmp_path: Path) -> None:
+    slow = [
+        Reel(title="t", length_seconds=1.0, painter=lambda: BarPainter([0.3], says_when_same=False))
+    ]
+    quick = [Reel(title="t", length_seconds=1.0, painter=lambda: BarPainter([0.3]))]
+    sound = clicks([0.3], 1.0)
+    one, other = film(tmp_path / "a.mp4", slow, sound), film(tmp_path / "b.mp4", quick, sound)
+    assert one.read_bytes() == other.read_bytes()
+
+
+@pytest.mark.parametrize("rate_hz", [22_050, 44_100, 48_000])
+@pytest.mark.parametrize("sound_seconds", [0.0, 0.4, 3.0])
+def test_sound_is_fitted_to_the_picture(tmp_path: Path, rate_hz: int, sound_seconds: float) -> None:
+    at = [0.25] if sound_seconds else []
+    path = film(tmp_path / "f.mp4", [reel(1.0)], clicks(at, sound_seconds, rate_hz))
+    with av.open(str(path)) as movie:
+        assert movie.streams.audio[0].duration == RATE_HZ
+    loud = np.flatnonzero(np.abs(sound_of(path)[0]) > 0.1)
+    assert [loud[0] / RATE_HZ] if len(loud) else pytest.approx(at, abs=0.002) == []
+
+
+def test_progress_rises_to_one(tmp_path: Path) -> None:
+    told: list[float] = []
+    film(tmp_path / "f.mp4", [reel(1.5)], clicks([], 1.5), progress=told.append)
+    assert told == sorted(told)
+    assert (told[0], told[-1]) == (0.0, 1.0)
+
+
+def test_a_cancelled_film_leaves_what_was_there(tmp_path: Path) -> None:
+    path = tmp_path / "film.mp4"
+    path.write_bytes(b"earlier")
+    asked = iter([False] * 20 + [True])
+    with pytest.raises(CancelledError):
+        film(path, [reel(3.0)], clicks([], 3.0), is_cancelled=lambda: next(asked))
+    assert [p.name for p in tmp_path.iterdir()] == ["film.mp4"]
+    assert path.read_bytes() == b"earlier"
+
+
+def test_a_painter_that_fails_leaves_nothing_behind(tmp_path: Path) -> None:
+    def fails_later(seconds: float) -> Pixels:
+        if seconds > 0.5:
+            raise RuntimeError("no such mark")
+        return grey(0)
+
+    reels = [Reel(title="t", length_seconds=2.0, painter=lambda: FunctionPainter(fails_later))]
+    with pytest.raises(RuntimeError, match="no such mark"):
+        film(tmp_path / "film.mp4", reels, clicks([], 2.0))
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_disk_that_fills_up_stops_the_drawing(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    add = MovieFile.add
+
+    def add_until_full(self: MovieFile, frame: MovieFrame) -> None:
+        if frame.index == 10:
+            raise OSError(errno.ENOSPC, "No space left on device")
+        add(self, frame)
+
+    monkeypatch.setattr(MovieFile, "add", add_until_full)
+    painter = FunctionPainter(lambda _: grey(0))
+    reels = [Reel(title="t", length_seconds=60.0, painter=lambda: painter)]
+    with pytest.raises(OSError, match="No space left"):
+        film(tmp_path / "film.mp4", reels, clicks([], 2.0))
+    assert list(tmp_path.iterdir()) == []
+    assert len(painter.asked) < 60
+
+
+def test_a_film_that_flashes_is_not_written(tmp_path: Path) -> None:
+    path = tmp_path / "film.mp4"
+    path.write_bytes(b"earlier")
+    blinks = Reel(
+        title="Too bright.",
+        length_seconds=2.0,
+        painter=lambda: FunctionPainter(lambda s: grey(255 if int(s * 10) % 2 else 0)),
+    )
+    problems = write_film(
+        path, [reel(1.0), blinks], clicks([], 3.0), width=WIDTH, height=HEIGHT, labels=LABELS
+    )
+    (problem,) = problems
+    assert problem.text("film.mp4") == (
+        "film.mp4 (0:01.1): the picture flashes 3.5 times in the second from 0:01.1, in "
+        "“Too bright.”; more than 3 may harm\n"
+        "  mend: slow the shot down, or choose another picture for it"
+    )
+    assert [p.name for p in tmp_path.iterdir()] == ["film.mp4"]
+    assert path.read_bytes() == b"earlier"
+
+
+@pytest.mark.parametrize(
+    ("reels", "width", "message"),
+    [([], WIDTH, "at least one frame"), ([reel(1.0)], WIDTH - 1, "must be even")],
+)
+def test_a_film_needs_frames_and_even_sides(
+    tmp_path: Path, reels: list[Reel], width: int, message: str
+) -> None:
+    with pytest.raises(ValueError, match=message):
+        write_film(
+            tmp_path / "f.mp4", reels, clicks([], 1.0), width=width, height=HEIGHT, labels=LABELS
+        )
+
+
+def test_the_small_essay_becomes_a_film(tmp_path: Path) -> None:
+    study = small_study()
+    shots = small_shots(study)
+    path = film(
+        tmp_path / "film.mp4",
+        [reel(shot.length_seconds / 8, title=shot.title) for shot in shots],
+        clicks([], 3.0),
+        cues=captions(shots, study.passage)[:1],
+    )
+    with av.open(str(path)) as movie:
+        assert [c["metadata"]["title"] for c in movie.chapters()] == [s.title for s in shots]
+
+
+@given(
+    st.lists(st.floats(0.01, 5.0), min_size=1, max_size=8),
+    st.sampled_from([24, 25, 30, 50, 60]),
+)
+def test_frame_k_shows_the_moment_k_over_fps(lengths: list[float], fps: int) -> None:
+    starts = [0.0, *accumulate(lengths)]
+    shown = list(moments(lengths, fps))
+    assert [m.index for m in shown] == list(range(frame_count(lengths, fps)))
+    for moment in shown:
+        assert starts[moment.reel] + moment.seconds == pytest.approx(moment.index / fps, abs=1e-8)
+        assert moment.seconds >= 0
+    assert abs(len(shown) / fps - sum(lengths)) <= 0.5 / fps + 1e-9
