@@ -59,6 +59,15 @@ def percent(share: float) -> str:
     return f"{whole} %"
 
 
+def signed(semitones: int) -> str:
+    """Write a number with its sign, the minus as printed in books.
+
+    >>> signed(-7), signed(0), signed(2)
+    ('−7', '0', '+2')
+    """
+    return f"{semitones:+d}".replace("-", "−") if semitones else "0"
+
+
 def quarters_text(quarters: Fraction) -> str:
     """Write a length in quarter notes: `3`, `2.5`, `2.67`.
 

@@ -1,0 +1,254 @@
+"""What shape does the moving voice draw?"""
+
+from collections.abc import Sequence
+from fractions import Fraction
+from itertools import pairwise
+from types import MappingProxyType
+from typing import Final
+
+import numpy as np
+
+from riffract.analysis.attacks import Attack, lead_notes
+from riffract.analysis.contour import contour_of, reduced, similarity
+from riffract.analysis.finding import Direction, Finding, Gesture, Kind, Limb
+from riffract.analysis.limbs import TOLERANCE_SEMITONES, LineLimb, limbs_of
+from riffract.analysis.wording import counted, in_words, listed, quarters_text, signed, times
+from riffract.music import Passage, Span
+
+FEWEST_NOTES: Final = 3
+"""A shape needs more than an interval."""
+
+_MOST_POINTS_COMPARED: Final = 256
+"""Every pair of points is compared, and nobody hears a shape of more."""
+
+_ON_A_BAR: Final = 2e-3
+_ON_A_GROUP: Final = 1e-3
+"""How much cheaper a cut is where the next note starts a bar, or a group within it. Far below a
+semitone: it only decides to which limb a turning note belongs."""
+
+
+def find_gesture(
+    passage: Passage, attacks: Sequence[Attack], lead: tuple[int, ...]
+) -> tuple[Finding, ...]:
+    """Split the moving voice into limbs.
+
+    A limb never goes on over a silence of the voice that fills a bar. It lasts until the next one
+    starts, but not beyond the bar in which its last note ends.
+
+    Args:
+        passage: what is studied.
+        attacks: its attacks.
+        lead: the notes of the moving voice, by time; ringing strings and the lowest open string
+            are left out of it, since a low stroke between high notes is no fall of two octaves.
+
+    Returns:
+        One finding; none for a voice of fewer than three notes.
+    """
+    if len(lead) < FEWEST_NOTES:
+        return ()
+    limbs = _limbs(passage, lead, TOLERANCE_SEMITONES)
+    gesture = Gesture(limbs=limbs, ratio=_ratio(limbs), contour=_contour(passage, limbs))
+    every_top = lead_notes(passage.notes, attacks, without=())
+    measures = {
+        **_measures(passage, gesture, lead),
+        "limb_count_at_half_tolerance": len(_limbs(passage, lead, TOLERANCE_SEMITONES / 2)),
+        "limb_count_at_twice_tolerance": len(_limbs(passage, lead, 2 * TOLERANCE_SEMITONES)),
+        "limb_count_with_anchors": len(_limbs(passage, every_top, TOLERANCE_SEMITONES)),
+        "range_semitones_with_anchors": _range(passage, every_top),
+    }
+    return (
+        Finding(
+            kind=Kind.GESTURE,
+            spans=(Span(limbs[0].span.start_quarters, limbs[-1].span.end_quarters),),
+            notes=lead,
+            what=gesture,
+            measures=MappingProxyType({name: float(value) for name, value in measures.items()}),
+            sentence=_sentence(gesture),
+            detail=_detail(gesture, measures),
+        ),
+    )
+
+
+def _limbs(passage: Passage, lead: Sequence[int], tolerance: float) -> tuple[Limb, ...]:
+    pitches = passage.notes.pitch[list(lead)].tolist()
+    split = limbs_of(
+        pitches, tolerance_semitones=tolerance, cut_costs=_cut_costs(passage, lead, tolerance)
+    )
+    onsets = [passage.notes.quarters(passage.notes.onset_ticks[lead[x.start]]) for x in split]
+    return tuple(
+        _limb(passage, lead, limb, start, following)
+        for limb, start, following in zip(split, onsets, [*onsets[1:], None], strict=True)
+    )
+
+
+def _cut_costs(passage: Passage, lead: Sequence[int], tolerance: float) -> list[float]:
+    notes = passage.notes
+    ends = (notes.onset_ticks + notes.duration_ticks)[list(lead)].tolist()
+    onsets = notes.onset_ticks[list(lead)].tolist()
+    bars = {_ticks(passage, bar.start_quarters): bar.length_quarters for bar in passage.bars}
+    groups = _group_starts(passage)
+    costs = []
+    for end, onset in zip(ends[:-1], onsets[1:], strict=True):
+        bar = passage.bar_at(notes.quarters(end)) if onset > end else None
+        if bar is not None and notes.quarters(onset - end) >= bar.length_quarters:
+            costs.append(-tolerance)
+        elif onset in bars:
+            costs.append(tolerance - _ON_A_BAR)
+        else:
+            costs.append(tolerance - _ON_A_GROUP * (onset in groups))
+    return costs
+
+
+def _ticks(passage: Passage, quarters: Fraction) -> Fraction:
+    return quarters * passage.notes.ticks_per_quarter
+
+
+def _group_starts(passage: Passage) -> set[Fraction]:
+    """List where the groups of every bar start, in ticks; pick-up bars have none."""
+    starts = set()
+    for bar in passage.bars:
+        if bar.length_quarters == bar.metre.length_quarters:
+            units = np.cumsum([0, *bar.metre.groups[:-1]]).tolist()
+            starts |= {
+                _ticks(passage, bar.start_quarters + unit * bar.metre.unit_quarters)
+                for unit in units
+            }
+    return starts
+
+
+def _limb(
+    passage: Passage,
+    lead: Sequence[int],
+    limb: LineLimb,
+    start: Fraction,
+    following: Fraction | None,
+) -> Limb:
+    notes = passage.notes
+    rows = tuple(lead[limb.start : limb.stop])
+    first, last = rows[0], rows[-1]
+    end = notes.quarters(notes.onset_ticks[last] + notes.duration_ticks[last])
+    if following is not None:
+        bar = passage.bar_at(end)
+        bar_end = end if bar.start_quarters == end else bar.span.end_quarters
+        end = min(following, max(end, bar_end))
+    semitones = int(notes.pitch[last] - notes.pitch[first])
+    moved = notes.quarters(notes.onset_ticks[last] - notes.onset_ticks[first])
+    return Limb(
+        span=Span(start, end),
+        direction=limb.direction,
+        semitones=semitones,
+        slope=float(semitones / moved) if moved else 0.0,
+        notes=rows,
+    )
+
+
+def _mean_length(limbs: Sequence[Limb], direction: Direction) -> float | None:
+    lengths = [float(x.span.length_quarters) for x in limbs if x.direction == direction]
+    return sum(lengths) / len(lengths) if lengths else None
+
+
+def _ratio(limbs: Sequence[Limb]) -> float | None:
+    fall, rise = _mean_length(limbs, "falling"), _mean_length(limbs, "rising")
+    return fall / rise if fall and rise else None
+
+
+def _contour(passage: Passage, limbs: Sequence[Limb]) -> tuple[int, ...]:
+    """Rank the turning points: the ends of the limbs, but one point where a fall meets a rise."""
+    pitch = passage.notes.pitch.tolist()
+    points = [pitch[limbs[0].notes[0]]]
+    for left, right in pairwise(limbs):
+        meeting = (pitch[left.notes[-1]], pitch[right.notes[0]])
+        turn = {("falling", "rising"): min, ("rising", "falling"): max}.get(
+            (left.direction, right.direction)
+        )
+        points += [turn(meeting)] if turn else meeting
+    return contour_of([*points, pitch[limbs[-1].notes[-1]]])
+
+
+def _range(passage: Passage, rows: Sequence[int]) -> int:
+    pitches = passage.notes.pitch[list(rows)]
+    return int(pitches.max() - pitches.min())
+
+
+def _measures(passage: Passage, gesture: Gesture, lead: Sequence[int]) -> dict[str, float]:
+    """Name the numbers of a gesture.
+
+    `sweeps` is how far the limbs go in all, as a multiple of the range: a single fall has 1.
+    `reversal_similarity` compares the contour of the turning points with itself read backwards.
+    """
+    limbs = gesture.limbs
+    extent = _range(passage, lead)
+    measures = {
+        "limb_count": len(limbs),
+        "tolerance_semitones": TOLERANCE_SEMITONES,
+        "range_semitones": extent,
+        "sweeps": sum(abs(limb.semitones) for limb in limbs) / extent if extent else 0.0,
+        "contour_depth": reduced(gesture.contour)[1],
+    }
+    if len(gesture.contour) <= _MOST_POINTS_COMPARED:
+        measures["reversal_similarity"] = similarity(gesture.contour, gesture.contour[::-1])
+    for direction in ("falling", "rising", "level", "turning"):
+        of_kind = [limb for limb in limbs if limb.direction == direction]
+        measures[f"{direction}_count"] = len(of_kind)
+        if of_kind and direction in {"falling", "rising"}:
+            mean = sum(limb.slope for limb in of_kind) / len(of_kind)
+            measures[f"{direction}_semitones_a_quarter"] = mean
+    if gesture.ratio is not None:
+        measures["ratio"] = gesture.ratio
+    return measures
+
+
+_VERBS: Final = {
+    "falling": "falls",
+    "rising": "rises",
+    "level": "keeps level",
+    "turning": "turns to and fro",
+}
+
+
+def _sentence(gesture: Gesture) -> str:
+    limbs = gesture.limbs
+    if len(limbs) == 1:
+        length = quarters_text(limbs[0].span.length_quarters)
+        return f"The moving voice {_VERBS[limbs[0].direction]} throughout, over {length} quarters."
+    if len(limbs) <= 4:
+        moves = listed([_VERBS[limb.direction] for limb in limbs], "and then")
+    else:
+        counts = {d: sum(limb.direction == d for limb in limbs) for d in _VERBS}
+        moves = listed([f"{_VERBS[d]} {times(n)}" for d, n in counts.items() if n])
+    return f"The moving voice {moves}{_ratio_words(gesture.ratio)}."
+
+
+_ALIKE: Final = 1.05
+
+
+def _ratio_words(ratio: float | None) -> str:
+    if ratio is None:
+        return ""
+    if 1 / _ALIKE <= ratio <= _ALIKE:
+        return ", and a fall lasts as long as a rise"
+    longer, shorter = ("fall", "rise") if ratio > 1 else ("rise", "fall")
+    factor = f"{max(ratio, 1 / ratio):.2g}"
+    often = "twice" if factor == "2" else f"{factor} times"
+    return f", and a {longer} lasts {often} as long as a {shorter}"
+
+
+def _detail(gesture: Gesture, measures: dict[str, float]) -> str:
+    contour = " ".join(map(str, gesture.contour[:24]))
+    more = " …" if len(gesture.contour) > 24 else ""
+    prime, depth = reduced(gesture.contour)
+    listed_limbs = "; ".join(
+        f"{limb.direction} {signed(limb.semitones)} st "
+        f"in {quarters_text(limb.span.length_quarters)} q"
+        for limb in gesture.limbs[:8]
+    )
+    rest = len(gesture.limbs) - 8
+    return (
+        f"{counted(len(gesture.limbs), 'limb').capitalize()}: {listed_limbs}"
+        f"{f'; {rest} more' if rest > 0 else ''}. Contour of the turning points <{contour}{more}>, "
+        f"prime <{' '.join(map(str, prime))}> at depth {in_words(depth)}. Returns of less than "
+        f"{TOLERANCE_SEMITONES:g} semitones stay within a limb; half and twice as tolerant it has "
+        f"{measures['limb_count_at_half_tolerance']:g} and "
+        f"{measures['limb_count_at_twice_tolerance']:g} limbs, with the low anchors counted "
+        f"{measures['limb_count_with_anchors']:g}."
+    )

@@ -1,0 +1,190 @@
+"""Limbs: where a line falls, where it rises, and where it goes nowhere."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import groupby, pairwise
+from statistics import median
+from typing import Final
+
+from riffract.analysis.finding import Direction
+
+TOLERANCE_SEMITONES: Final = 4.0
+"""How far a line may turn back within a limb. A major third: neighbour notes, turns and broken
+thirds stay within a limb, a returning fourth starts another."""
+
+REVERSAL_SHARE: Final = 1 / 3
+REVERSAL_LIMIT: Final = 1 / 4
+"""What a step costs that turns back in a stretch that goes nowhere: a share of its size, but not
+more than a share of the tolerance. Below a half of either, so that to-and-fro is neither taken for
+a fall, where every other step costs its whole size, nor for many short ones."""
+
+STANDING_NOTES: Final = 6
+STANDING_RUNS: Final = 3
+"""A pitch stands still if it comes this often in a row, and so many times as often as is usual in
+the line; then it costs a limb that should move as much as a cut does."""
+
+_A_TRIFLE: Final = 1e-5
+"""Far below any difference of costs: decides between splits that cost the same."""
+
+LEVEL_SEMITONES: Final = 2
+"""A stretch that goes nowhere within this range is level: a note with its neighbours."""
+
+TREND_SHARE: Final = 2 / 3
+"""A limb with returns still falls or rises if its straight line covers this share of its range;
+to-and-fro that happens to end on the other side does not."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LineLimb:
+    """A stretch of a line, from note `start` up to but not including note `stop`."""
+
+    start: int
+    stop: int
+    direction: Direction
+
+
+def limbs_of(
+    pitches: Sequence[int],
+    *,
+    tolerance_semitones: float = TOLERANCE_SEMITONES,
+    cut_costs: Sequence[float] | None = None,
+) -> tuple[LineLimb, ...]:
+    """Split a line into limbs of two notes or more, at the least cost in semitones.
+
+    Definition: every limb falls, rises, or goes nowhere. In a falling limb an upward step costs its
+    size, in a rising one a downward step. Where the line goes nowhere a step costs its size, but
+    little if it turns back. A pitch that stands still costs in the limbs that should move. A cut
+    costs the tolerance, and the step that is cut through costs nothing. The cheapest split is found
+    by dynamic programming; time grows with the number of notes. Of splits that cost the same, the
+    one with fewer limbs is taken, then the one that cuts through wider steps, since what lies close
+    together belongs together, then the one whose limbs start later.
+
+    Afterwards a limb is called falling or rising if no step goes the other way, or if the straight
+    line through it covers the tolerance and two thirds of its range; else level if it stays within
+    a whole tone, else turning.
+
+    Args:
+        pitches: MIDI pitches in order of time.
+        tolerance_semitones: what a cut costs.
+        cut_costs: what each cut costs, if they differ; the i-th cuts between notes i and i + 1.
+
+    Returns:
+        Limbs in order of time, without gaps; none for an empty line.
+
+    Source: optimal segmentation by dynamic programming (Bellman, CACM 4/6 (1961), 284, from
+    memory); the costs are ours.
+
+    >>> [(limb.start, limb.stop, limb.direction) for limb in limbs_of([9, 7, 8, 5, 2, 0, 3, 7, 9])]
+    [(0, 6, 'falling'), (6, 9, 'rising')]
+    """
+    if len(pitches) < 2:
+        return tuple(LineLimb(start=0, stop=1, direction="level") for _ in pitches)
+    cuts = [tolerance_semitones] * (len(pitches) - 1) if cut_costs is None else cut_costs
+    trifles = [_A_TRIFLE * (1 - min(abs(b - a), 12) / 100) for a, b in pairwise(pitches)]
+    starts = _cheapest_starts(
+        step_costs(pitches, tolerance_semitones),
+        [cut + trifle for cut, trifle in zip(cuts, trifles, strict=True)],
+    )
+    return tuple(
+        LineLimb(
+            start=start,
+            stop=stop,
+            direction=direction_of(pitches[start:stop], tolerance_semitones),
+        )
+        for start, stop in zip(starts, [*starts[1:], len(pitches)], strict=True)
+    )
+
+
+def step_costs(
+    pitches: Sequence[int], tolerance_semitones: float
+) -> list[tuple[float, float, float]]:
+    """Price each step of a line in a limb that falls, one that rises, one that goes nowhere."""
+    standing = _standing_steps(pitches)
+    costs = []
+    before = 0
+    for i, here in enumerate(pitches[:-1]):
+        step = pitches[i + 1] - here
+        if step:
+            turns_back = step * before <= 0
+            reversal = min(REVERSAL_SHARE * abs(step), REVERSAL_LIMIT * tolerance_semitones)
+            nowhere = reversal if turns_back else float(abs(step))
+            costs.append((float(max(step, 0)), float(max(-step, 0)), nowhere))
+            before = step
+        else:
+            still = tolerance_semitones / (STANDING_NOTES - 1) if i in standing else 0.0
+            costs.append((still, still, 0.0))
+    return costs
+
+
+def direction_of(pitches: Sequence[int], tolerance_semitones: float) -> Direction:
+    """Name the way a limb goes.
+
+    >>> direction_of([7, 8, 5, 0], 4.0), direction_of([7, 8, 7], 4.0), direction_of([7, 0, 6], 4.0)
+    ('falling', 'level', 'turning')
+    """
+    extent = max(pitches) - min(pitches)
+    trend = trend_semitones(pitches)
+    goes_one_way = extent > 0 and _is_monotone(pitches)
+    if goes_one_way or abs(trend) >= max(tolerance_semitones, TREND_SHARE * extent):
+        return "falling" if trend < 0 else "rising"
+    return "level" if extent <= LEVEL_SEMITONES else "turning"
+
+
+def trend_semitones(pitches: Sequence[int]) -> float:
+    """Tell how far the straight line through a line of notes goes from the first to the last.
+
+    Definition: the slope of the least-squares line, times the number of steps.
+
+    >>> trend_semitones([9, 7, 5, 3]), round(trend_semitones([0, 7, 0, 7, 0]), 6)
+    (-6.0, 0.0)
+    """
+    middle = (len(pitches) - 1) / 2
+    places = [i - middle for i in range(len(pitches))]
+    spread = sum(place * place for place in places)
+    covered = sum(place * pitch for place, pitch in zip(places, pitches, strict=True))
+    return covered / spread * (len(pitches) - 1) if spread else 0.0
+
+
+def _is_monotone(pitches: Sequence[int]) -> bool:
+    line = list(pitches)
+    return line in (sorted(line), sorted(line, reverse=True))
+
+
+def _standing_steps(pitches: Sequence[int]) -> set[int]:
+    """Give the steps within pitches that stand still, as the places of their first notes."""
+    runs = [list(run) for _, run in groupby(range(len(pitches)), key=lambda i: pitches[i])]
+    usual = median(len(run) for run in runs)
+    long_runs = [r for r in runs if len(r) >= max(STANDING_NOTES, STANDING_RUNS * usual)]
+    if len(runs) == 1:
+        return set()
+    return {i for run in long_runs for i in run[:-1]}
+
+
+def _cheapest_starts(
+    steps: Sequence[tuple[float, float, float]], cuts: Sequence[float]
+) -> list[int]:
+    """Find the notes that start the limbs of the cheapest split.
+
+    `grown` holds, for each kind of limb, the cheapest way to be in one that has two notes or more;
+    `fresh` the cheapest way to start one on this note. What costs the same is cut later: a turning
+    note belongs to the limb that it ends.
+    """
+    never = float("inf")
+    grown, origin = [never] * 3, [0] * 3
+    fresh = 0.0
+    limb_before = [-1]  # where the limb before starts, if one starts on this note
+    for i, step in enumerate(steps):
+        best = min(range(3), key=lambda kind: (grown[kind], -origin[kind]))
+        cut = grown[best] + cuts[i]
+        limb_before.append(origin[best])
+        for kind in range(3):
+            if fresh <= grown[kind]:
+                grown[kind], origin[kind] = fresh, i
+            grown[kind] += step[kind]
+        fresh = cut
+    start = origin[min(range(3), key=lambda kind: (grown[kind], -origin[kind]))]
+    starts = []
+    while start >= 0:
+        starts.append(start)
+        start = limb_before[start]
+    return starts[::-1]
