@@ -16,6 +16,8 @@ from riffract.music import (
 SEVEN = Tuning(open_pitches=(35, 40, 45, 50, 55, 59, 64))
 
 Struck = int | Sequence[int] | None
+Value = Fraction | int | str
+Spelled = tuple[Struck, Value]
 
 
 def place_on(tuning: Tuning, pitch: int, taken: Iterable[int] = ()) -> tuple[int, int]:
@@ -28,7 +30,7 @@ def place_on(tuning: Tuning, pitch: int, taken: Iterable[int] = ()) -> tuple[int
 
 
 def passage(
-    attacks: Iterable[tuple[Struck, Fraction | int | str]],
+    attacks: Iterable[Spelled],
     *,
     metres: Sequence[Metre] = (Metre(groups=(4,), unit=4),),
     tuning: Tuning = SEVEN,

@@ -181,7 +181,8 @@ def rank_templates(spelling: Spelling, plain_bits: float) -> list[tuple[Template
     """Find stretches that may be the riff, and price the best cover by each.
 
     Their lengths are the distances at which the passage best resembles itself. At first they
-    start on bar lines and where a resemblance starts; for the best lengths, anywhere.
+    start on bar lines and where a resemblance starts; for the best lengths, anywhere. None ends
+    with the last attack, whose value is not known.
 
     Args:
         spelling: the passage.
@@ -195,14 +196,14 @@ def rank_templates(spelling: Spelling, plain_bits: float) -> list[tuple[Template
         Template(start=start, length=lag): None
         for lag in lags
         for start in _likely_starts(spelling, lag)
-        if start + lag <= len(spelling)
+        if start + lag < len(spelling)
     }
     ranked = _priced(spelling, tuple(coarse))
     near = [t.length for t, bits in ranked if bits < plain_bits + _HOPELESS_BITS]
     close = {
         Template(start=start, length=lag): None
         for lag in list(dict.fromkeys(near))[:_LAGS_TRIED_CLOSELY]
-        for start in range(min(_CLOSE_LOOK_CELLS // lag, 2 * lag, len(spelling) - lag + 1))
+        for start in range(min(_CLOSE_LOOK_CELLS // lag, 2 * lag, len(spelling) - lag))
     }
     ranked += _priced(spelling, tuple(t for t in close if t not in coarse))
     return sorted(ranked, key=lambda pair: (round(pair[1], 3), pair[0].start, pair[0].length))
