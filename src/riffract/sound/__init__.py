@@ -1,1 +1,28 @@
 """Recordings in and out, plucked-string rendering, loudness."""
+
+from riffract.sound.amp import Tone
+from riffract.sound.excerpt import excerpt, looped
+from riffract.sound.files import read_sound, write_wav
+from riffract.sound.loudness import Loudness, loudness_of, normalised
+from riffract.sound.mix import Placed, mixed
+from riffract.sound.render import render
+from riffract.sound.slow import slowed
+from riffract.sound.sound import RATE_HZ, Sound, SoundProblem
+
+__all__ = [
+    "RATE_HZ",
+    "Loudness",
+    "Placed",
+    "Sound",
+    "SoundProblem",
+    "Tone",
+    "excerpt",
+    "looped",
+    "loudness_of",
+    "mixed",
+    "normalised",
+    "read_sound",
+    "render",
+    "slowed",
+    "write_wav",
+]

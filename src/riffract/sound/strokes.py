@@ -1,0 +1,262 @@
+"""From written notes to what a hand does to each string: when it strikes, stops and slides."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from enum import Enum, auto
+from fractions import Fraction
+from itertools import groupby
+from typing import Final
+
+import numpy as np
+
+from riffract.music import Note, Passage, Technique
+from riffract.sound.glide import Leg
+from riffract.sound.pluck import DEAD, OPEN, PALM, STOPPED, Stopping, Touch
+from riffract.sound.strings import string_for
+
+STRUM_SECONDS: Final = 0.0015
+LONGEST_STRUM_SECONDS: Final = 0.0045
+"""Ours: from string to string, and over a whole chord; each note stays within 5 ms of its time."""
+
+RELEASE_SECONDS: Final = 0.02
+RINGING_RELEASE_SECONDS: Final = 0.06
+"""How long a hand takes to still a string; a string that was left to ring is let go gently."""
+
+CUT_BEFORE_SECONDS: Final = 0.004
+CUT_SECONDS: Final = 0.006
+"""A pick lies on the string for a moment before it plucks; a finger stops it as it lands."""
+
+STRENGTH_SPREAD: Final = 0.07
+PICK_SPREAD_MM: Final = 4.0
+"""Ours: standard deviation of stroke strength and of pick position, for a steady player."""
+
+ACCENT_GAIN: Final = 1.4
+LEGATO_GAIN: Final = 0.6
+SLIDE_IN_SEMITONES: Final = 2
+SLIDE_IN_SECONDS: Final = 0.07
+
+
+class Start(Enum):
+    """What sets a string going."""
+
+    PICK = auto()
+    FINGER = auto()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stroke:
+    """One time that a string is set going, until it is stilled.
+
+    Attributes:
+        stopping: where the string is held.
+        start: what sets it going.
+        onset_seconds: when.
+        fade_start_seconds, fade_seconds: when it begins to be stilled, and how long that takes.
+        strength: 1 for an ordinary stroke.
+        pick_offset_mm: how far from its usual place the pick strikes.
+        legs: its pitch, from the onset; one leg without bend or vibrato if it stands still.
+        variant: which of the pick noises it makes, any number.
+    """
+
+    stopping: Stopping
+    start: Start
+    onset_seconds: float
+    fade_start_seconds: float
+    fade_seconds: float
+    strength: float
+    pick_offset_mm: float
+    legs: tuple[Leg, ...]
+    variant: int
+
+    @property
+    def end_seconds(self) -> float:
+        """When nothing of it is left."""
+        return self.fade_start_seconds + self.fade_seconds
+
+    @property
+    def moves(self) -> bool:
+        """Whether its pitch changes."""
+        first = self.legs[0]
+        return len(self.legs) > 1 or first.bend_cents != 0.0 or first.has_vibrato
+
+
+def strokes_of(
+    passage: Passage,
+    seconds_at: Callable[[Fraction], float],
+    *,
+    strings: frozenset[int] | None,
+    seed: int,
+) -> tuple[Stroke, ...]:
+    """Work out what the hands do, string by string.
+
+    Args:
+        passage: what is played.
+        seconds_at: when a moment of the passage sounds.
+        strings: the strings that are played; `None` for all.
+        seed: of the small differences between strokes. They belong to the note, so that an
+            excerpt sounds as it does within the whole.
+
+    Returns:
+        By string from the highest-lying, then by onset.
+    """
+    hand = _Hand(passage=passage, seconds_at=seconds_at, seed=seed)
+    chosen = range(1, passage.tuning.string_count + 1)
+    return tuple(
+        stroke
+        for string in chosen
+        if strings is None or string in strings
+        for stroke in hand.strokes_on(string)
+    )
+
+
+class _Hand:
+    """Turns the notes of one string after the other into strokes."""
+
+    def __init__(
+        self, *, passage: Passage, seconds_at: Callable[[Fraction], float], seed: int
+    ) -> None:
+        notes = passage.notes
+        rng = np.random.default_rng(seed)
+        self._passage = passage
+        self._seconds_at = seconds_at
+        self._strength = 1.0 + STRENGTH_SPREAD * rng.standard_normal(len(notes)).clip(-2.0, 2.0)
+        self._pick_mm = PICK_SPREAD_MM * rng.standard_normal(len(notes)).clip(-2.0, 2.0)
+        self._strum = _strum_seconds(passage)
+
+    def strokes_on(self, string: int) -> list[Stroke]:
+        passage = self._passage
+        rows = np.flatnonzero(passage.notes.string == string)
+        chains = _chains([passage.notes[int(row)] for row in rows])
+        strokes = [self._stroke(chain) for chain in chains]
+        return _cut_by_next(strokes)
+
+    def _stroke(self, chain: Sequence[Note]) -> Stroke:
+        first, last = chain[0], chain[-1]
+        onset = self._seconds_at(first.onset_quarters) + self._strum[first.index]
+        stop = max(self._seconds_at(last.ring_end_quarters), onset)
+        rings = Technique.LET_RING in last.techniques or last.fret == 0
+        return Stroke(
+            stopping=_stopping(self._passage, first),
+            start=_start(first),
+            onset_seconds=onset,
+            fade_start_seconds=stop,
+            fade_seconds=RINGING_RELEASE_SECONDS if rings else RELEASE_SECONDS,
+            strength=_gain(first) * float(self._strength[first.index]),
+            pick_offset_mm=float(self._pick_mm[first.index]),
+            legs=self._legs(chain, onset, stop),
+            variant=first.index,
+        )
+
+    def _legs(self, chain: Sequence[Note], onset: float, stop: float) -> tuple[Leg, ...]:
+        starts = [0.0, *(self._seconds_at(n.onset_quarters) - onset for n in chain[1:])]
+        base = chain[0].pitch or 0
+        legs = [
+            Leg(
+                start_seconds=start,
+                end_seconds=end,
+                cents=100.0 * ((note.pitch or 0) - base),
+                bend_cents=float(note.bend_cents) if Technique.BEND in note.techniques else 0.0,
+                has_vibrato=Technique.VIBRATO in note.techniques,
+            )
+            for note, start, end in zip(chain, starts, [*starts[1:], stop - onset], strict=True)
+        ]
+        if Technique.SLIDE in chain[0].techniques and chain[0].pitch is not None:
+            legs = _slid_into(legs)
+        return tuple(legs)
+
+
+def _chains(notes: Sequence[Note]) -> list[list[Note]]:
+    """Join each slide to the note that it comes from: one stroke, one vibration."""
+    chains: list[list[Note]] = []
+    for note in notes:
+        if chains and _slides_from(chains[-1][-1], note):
+            chains[-1].append(note)
+        else:
+            chains.append([note])
+    return chains
+
+
+def _slides_from(earlier: Note, note: Note) -> bool:
+    unslidable = Technique.DEAD | Technique.NATURAL_HARMONIC
+    return bool(
+        Technique.SLIDE in note.techniques
+        and earlier.onset_quarters < note.onset_quarters <= earlier.ring_end_quarters
+        and earlier.pitch is not None
+        and note.pitch is not None
+        and not (earlier.techniques | note.techniques) & unslidable
+    )
+
+
+def _slid_into(legs: list[Leg]) -> list[Leg]:
+    """Begin below the first note where a slide has nothing to come from."""
+    first = legs[0]
+    arrival = min(SLIDE_IN_SECONDS, first.length_seconds / 2)
+    below = Leg(
+        start_seconds=0.0, end_seconds=arrival, cents=first.cents - 100.0 * SLIDE_IN_SEMITONES
+    )
+    return [below, replace(first, start_seconds=arrival), *legs[1:]]
+
+
+def _stopping(passage: Passage, note: Note) -> Stopping:
+    tuning = passage.tuning
+    string = string_for(tuning.open_pitches[-note.string], tuning.scale_length_mm)
+    if note.pitch is None:
+        pitch = tuning.pitch_at(note.string, note.fret)
+        return Stopping(string=string, pitch=pitch, touch=DEAD)
+    if Technique.NATURAL_HARMONIC in note.techniques:
+        pitch = tuning.open_pitch(note.string)
+        node = max(round(2.0 ** ((note.pitch - pitch) / 12.0)), 1)
+        return Stopping(string=string, pitch=pitch, touch=OPEN, node=node)
+    return Stopping(string=string, pitch=note.pitch, touch=_touch(note))
+
+
+def _touch(note: Note) -> Touch:
+    if Technique.DEAD in note.techniques:
+        return DEAD
+    if Technique.PALM_MUTE in note.techniques:
+        return PALM
+    return OPEN if note.fret == 0 else STOPPED
+
+
+def _start(note: Note) -> Start:
+    by_finger = Technique.HAMMER_ON | Technique.PULL_OFF
+    return Start.FINGER if note.techniques & by_finger else Start.PICK
+
+
+def _gain(note: Note) -> float:
+    gain = ACCENT_GAIN if Technique.ACCENT in note.techniques else 1.0
+    return gain * (LEGATO_GAIN if _start(note) is Start.FINGER else 1.0)
+
+
+def _strum_seconds(passage: Passage) -> Sequence[float]:
+    """Spread the picked notes of each attack from the lowest-lying string up; the first is on time.
+
+    The table is sorted by onset and then from the lowest-lying string, as a downstroke goes.
+    """
+    notes = passage.notes
+    late = [0.0] * len(notes)
+    is_fingered = notes.has(Technique.HAMMER_ON | Technique.PULL_OFF | Technique.SLIDE)
+    for _, group in groupby(range(len(notes)), key=lambda row: int(notes.onset_ticks[row])):
+        picked = [row for row in group if not is_fingered[row]]
+        step = min(STRUM_SECONDS, LONGEST_STRUM_SECONDS / max(len(picked) - 1, 1))
+        for place, row in enumerate(picked):
+            late[row] = place * step
+    return late
+
+
+def _cut_by_next(strokes: list[Stroke]) -> list[Stroke]:
+    """Let each stroke on a string end the one before it."""
+    cut: list[Stroke] = []
+    for index, stroke in enumerate(strokes):
+        # Two notes written at once on one string both sound; neither cuts the other.
+        later = (strokes[i] for i in range(index + 1, len(strokes)))
+        following = next((s for s in later if s.onset_seconds > stroke.onset_seconds), None)
+        if following is None or following.onset_seconds >= stroke.end_seconds:
+            cut.append(stroke)
+            continue
+        lead = CUT_BEFORE_SECONDS if following.start is Start.PICK else 0.0
+        fade_start = max(
+            min(following.onset_seconds - lead, stroke.fade_start_seconds), stroke.onset_seconds
+        )
+        cut.append(replace(stroke, fade_start_seconds=fade_start, fade_seconds=CUT_SECONDS))
+    return cut
