@@ -5,8 +5,8 @@ from fractions import Fraction
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from tests.making import SEVEN, passage
 
-from making import SEVEN, passage
 from riffract.analysis.attacks import anchor_notes, attacks_of, lead_notes
 from riffract.analysis.finding import Finding, Gesture
 from riffract.analysis.gesture import find_gesture

@@ -5,8 +5,8 @@ from fractions import Fraction
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from tests.making import passage
 
-from making import passage
 from riffract.analysis.interval_name import colour_name, interval_name
 from riffract.analysis.spelling import pitch_spelled, spelled
 from riffract.analysis.wording import bars_text, in_words, percent, quarters_text

@@ -12,8 +12,8 @@ import jsonschema
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from tests.publish.publish_fakes import small_study, small_whats, weighed
 
-from publish_fakes import small_study, small_whats, weighed
 from riffract import __version__
 from riffract.analysis.finding import Kind
 from riffract.publish.answer import (

@@ -12,8 +12,8 @@ from unicodedata import category
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from tests.publish.publish_fakes import small_shots, small_study
 
-from publish_fakes import small_shots, small_study
 from riffract.essay.shots import Line, SceneName, Shot
 from riffract.formats.problem import Severity
 from riffract.publish.captions import (

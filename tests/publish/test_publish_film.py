@@ -14,8 +14,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from numpy.typing import NDArray
+from tests.publish.publish_fakes import small_shots, small_study
 
-from publish_fakes import small_shots, small_study
 from riffract.picture.raster import Frame
 from riffract.publish.captions import Cue, captions
 from riffract.publish.film import Reel, frame_count, moments, write_film

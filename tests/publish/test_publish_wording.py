@@ -5,8 +5,8 @@ from fractions import Fraction
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from tests.publish.publish_fakes import small_passage, span
 
-from publish_fakes import small_passage, span
 from riffract.essay.shots import Play
 from riffract.music import TimeMap
 from riffract.publish.wording import clock_text, number_text, play_text, span_text, spans_text
