@@ -7,8 +7,8 @@ from math import factorial
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from tests.reference_tables import rows_of
 
-from reference_tables import rows_of
 from riffract.analysis.contour import (
     Contour,
     comparison_matrix,

@@ -3,8 +3,8 @@
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from tests.reference_tables import rows_of
 
-from reference_tables import rows_of
 from riffract.analysis.fourier import magnitudes, shares
 from riffract.analysis.pitch_class_set import pcs_of, set_sizes
 from riffract.analysis.set_class import set_class_of

@@ -3,8 +3,8 @@
 from math import comb
 
 import pytest
+from tests.reference_tables import rows_of
 
-from reference_tables import rows_of
 from riffract.analysis.pitch_class_set import (
     ALL_TWELVE,
     SETS,

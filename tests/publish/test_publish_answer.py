@@ -12,7 +12,7 @@ import jsonschema
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from tests.publish.publish_fakes import small_study, small_whats, weighed
+from tests.publish_fakes import small_study, small_whats, weighed
 
 from riffract import __version__
 from riffract.analysis.finding import Kind

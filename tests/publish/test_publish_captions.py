@@ -12,7 +12,7 @@ from unicodedata import category
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from tests.publish.publish_fakes import small_shots, small_study
+from tests.publish_fakes import small_shots, small_study
 
 from riffract.essay.shots import Line, SceneName, Shot
 from riffract.formats.problem import Severity

@@ -14,7 +14,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from numpy.typing import NDArray
-from tests.publish.publish_fakes import small_shots, small_study
+from tests.publish_fakes import small_shots, small_study
 
 from riffract.picture.raster import Frame
 from riffract.publish.captions import Cue, captions

@@ -5,7 +5,7 @@ from fractions import Fraction
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from tests.publish.publish_fakes import small_passage, span
+from tests.publish_fakes import small_passage, span
 
 from riffract.essay.shots import Play
 from riffract.music import TimeMap
