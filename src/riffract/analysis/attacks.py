@@ -49,7 +49,7 @@ def attacks_of(passage: Passage) -> tuple[Attack, ...]:
         for onset, rows in groupby(enumerate(notes.onset_ticks.tolist()), key=lambda row: row[1])
     ]
     onsets = [notes.quarters(onset) for onset, _ in groups]
-    ends = [*onsets[1:], passage.length_quarters]
+    ends = [*onsets[1:], passage.length_quarters] if onsets else []
     return tuple(
         Attack(
             index=index,

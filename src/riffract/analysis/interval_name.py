@@ -60,5 +60,16 @@ def with_article(semitones: int) -> str:
     return f"{'an' if name.startswith('octave') else 'a'} {name}"
 
 
+def colour_in_sentence(semitones: int) -> str:
+    """Name where a pitch lies, seen from another one, as it stands in a sentence.
+
+    >>> [colour_in_sentence(n) for n in (0, -1, 12)]
+    ['in unison with it', 'a semitone below it', 'an octave above it']
+    """
+    if semitones == 0:
+        return "in unison with it"
+    return f"{with_article(semitones)} {'above' if semitones > 0 else 'below'} it"
+
+
 def _octaves(count: int) -> str:
     return _OCTAVES[count] if count < len(_OCTAVES) else f"{count} octaves"

@@ -31,6 +31,14 @@ class Slices:
         """How long each slice lasts. Shape: (slices,)."""
         return self.end_ticks - self.start_ticks
 
+    def where(self, kept: NDArray[np.bool_]) -> "Slices":
+        """Keep some of the slices. Shape of `kept`: (slices,)."""
+        return Slices(
+            start_ticks=self.start_ticks[kept],
+            end_ticks=self.end_ticks[kept],
+            note=self.note[kept],
+        )
+
 
 def stop_ticks(notes: NoteTable) -> Ints:
     """Tell when each note really stops sounding. Shape: (notes,).
