@@ -14,9 +14,9 @@ from queue import Queue
 from threading import Thread
 from typing import Final, Protocol
 
+from riffract.essay.beside import beside
 from riffract.formats.problem import Problem
 from riffract.picture.raster import Frame
-from riffract.publish.beside import beside
 from riffract.publish.captions import Cue
 from riffract.publish.flash import Flashing, FlashMeter
 from riffract.publish.movie_file import MovieFile, MovieFrame, MovieLabels

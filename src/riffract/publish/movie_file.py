@@ -224,7 +224,7 @@ def _chapters(chapters: Sequence[tuple[float, str]], end_ms: int) -> list[Any]:
     return [
         {"id": number, "start": start, "end": end, "time_base": _MS, "metadata": {"title": title}}
         for number, (start, end, (_, title)) in enumerate(
-            zip(starts, [*starts[1:], end_ms], chapters, strict=True)
+            zip(starts, [*starts[1:], end_ms], chapters, strict=False)
         )
     ]
 

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from fractions import Fraction
 
+from riffract.analysis.wording import listed
 from riffract.essay.shots import Play
 from riffract.music import Bar, Passage, Span
 from riffract.music.passage import beat_text
@@ -84,9 +85,7 @@ def strings_text(strings: Sequence[int]) -> str:
     ('string 4', 'strings 4 and 5', 'strings 3, 4 and 7')
     """
     numbers = [str(string) for string in sorted(strings)]
-    if len(numbers) == 1:
-        return f"string {numbers[0]}"
-    return f"strings {', '.join(numbers[:-1])} and {numbers[-1]}"
+    return f"string{'' if len(numbers) == 1 else 's'} {listed(numbers)}"
 
 
 def number_text(value: float) -> str:

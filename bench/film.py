@@ -1,0 +1,186 @@
+"""How long a film takes, against encoding the same frames alone.
+
+Run: python bench/film.py [SECONDS] [ROUNDS]
+"""
+
+import platform
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from functools import partial
+from math import pi, sin
+from os import cpu_count
+from pathlib import Path
+from statistics import median
+from tempfile import TemporaryDirectory
+from time import perf_counter
+
+import numpy as np
+
+from riffract.picture.look import DARK
+from riffract.picture.marks import Colour, Group, Mark, Role, Shape, Stroke, Words, circle, polyline
+from riffract.picture.raster import ScenePainter
+from riffract.picture.scene import WIDE, Cue, Scene
+from riffract.publish.film import Reel, moments, write_film
+from riffract.publish.flash import FlashMeter
+from riffract.publish.movie_file import MovieFile, MovieFrame, MovieLabels
+from riffract.sound.sound import Sound
+
+WIDTH, HEIGHT, FPS = 1920, 1080, 30
+TARGET_RATIO = 1.25
+
+
+def dense_scene(length_seconds: float, *, moves: bool) -> Scene:
+    """A page of 250 tapers and 120 words; one of the tapers lights up eight times a second."""
+    tapers = [_taper(60 + 36 * (i % 50), 240 + 120 * (i // 50)) for i in range(250)]
+    words: list[Mark] = [
+        Words(
+            x=70 + 36 * (i % 50),
+            y=250 + 120 * (i // 50),
+            text=str(i % 24),
+            size=30,
+            weight=600,
+            colour=Colour(Role.TEXT, 0.55),
+            halo=2.6,
+        )
+        for i in range(120)
+    ]
+    lit = tuple(
+        Cue(at_seconds=n / 8, marks=(_taper(60 + 36 * (n % 50), 240 + 120 * (n // 50 % 5), 0.9),))
+        for n in range(int(length_seconds * 8))
+    )
+    return Scene(
+        page=WIDE,
+        ground=(*tapers, *words),
+        cues=lit,
+        length_seconds=length_seconds,
+        description="",
+        moving=_ring if moves else lambda _: (),
+    )
+
+
+def _taper(x: float, y: float, alpha: float = 0.3) -> Mark:
+    path = polyline([(x, y), (x + 34, y), (x, y + 28)], closed=True)
+    stroke = Stroke(colour=Colour(Role.FALL), width=2.4)
+    return Shape(path=path, fill=Colour(Role.FALL, alpha), stroke=stroke)
+
+
+def _ring(seconds: float) -> tuple[Mark, ...]:
+    """A ring and its line, moving all the time, as while a mirror folds."""
+    x = 960 + 800 * sin(seconds * pi / 4)
+    stroke = Stroke(colour=Colour(Role.TEXT), width=4.5)
+    return (
+        Group(
+            marks=(
+                Shape(path=circle(x, 540, 30), stroke=stroke),
+                Shape(path=polyline([(x, 570), (x, 900)]), stroke=stroke),
+            )
+        ),
+    )
+
+
+@dataclass(slots=True)
+class Stopwatch:
+    """Adds up the time spent on each kind of work."""
+
+    seconds: dict[str, float] = field(default_factory=dict)
+
+    @contextmanager
+    def running(self, name: str) -> Iterator[None]:
+        start = perf_counter()
+        yield
+        self.seconds[name] = self.seconds.get(name, 0.0) + perf_counter() - start
+
+
+def made_frames(reels: list[Reel], movie: MovieFile, watch: Stopwatch) -> list[MovieFrame]:
+    """Draw, check and convert every frame, step by step in one thread."""
+    meter = FlashMeter(width=WIDTH, height=HEIGHT)
+    frames = []
+    reel = -1
+    for moment in moments([r.length_seconds for r in reels], FPS):
+        starts_reel = moment.reel != reel
+        with watch.running("draw"):
+            if starts_reel:
+                reel, painter = moment.reel, reels[moment.reel].painter()
+            frame = painter.frame(moment.seconds)
+        if starts_reel or frame.is_new:
+            with watch.running("watch for flashes"):
+                meter.add(moment.index / FPS, frame.pixels)
+            with watch.running("convert"):
+                picture = movie.converted(frame.pixels)
+        frames.append(MovieFrame(index=moment.index, picture=picture, is_key=starts_reel))
+    return frames
+
+
+def main(length_seconds: float = 9.0, rounds: int = 3) -> None:
+    """Time both in turn, so that a noisy machine hits both alike."""
+    shot_seconds = length_seconds / 3
+    scenes = [dense_scene(shot_seconds, moves=moves) for moves in (False, True, False)]
+    reels = [
+        Reel(
+            title="A dense page.",
+            length_seconds=shot_seconds,
+            painter=partial(ScenePainter, scene, DARK, width=WIDTH, height=HEIGHT),
+        )
+        for scene in scenes
+    ]
+    tone = 0.1 * np.sin(2 * pi * 220 * np.arange(int(length_seconds * 48_000)) / 48_000)
+    sound = Sound(samples=np.stack([tone, tone]).astype(np.float32), rate_hz=48_000)
+    watch = Stopwatch()
+    with TemporaryDirectory() as folder:
+        path = Path(folder) / "film.mp4"
+
+        def movie_file() -> MovieFile:
+            return MovieFile(
+                Path(folder) / "floor.mp4",
+                width=WIDTH,
+                height=HEIGHT,
+                frames_a_second=FPS,
+                frame_count=round(length_seconds * FPS),
+                sound=sound,
+                labels=MovieLabels(),
+            )
+
+        with movie_file() as movie:
+            frames = made_frames(reels, movie, watch)
+
+        def encode_alone() -> None:
+            with movie_file() as movie:
+                for frame in frames:
+                    movie.add(frame)
+                movie.finish()
+
+        def film() -> None:
+            problems = write_film(
+                path, reels, sound, width=WIDTH, height=HEIGHT, labels=MovieLabels()
+            )
+            assert not problems
+
+        film()
+        timed = [(_seconds(film), _seconds(encode_alone)) for _ in range(rounds)]
+        size_mb = path.stat().st_size / 1e6
+    wall = median(whole for whole, _ in timed)
+    ratio = median(whole / floor for whole, floor in timed)
+    pictures = len({id(frame.picture) for frame in frames})
+    print(f"{platform.machine()}, {cpu_count()} cores, Python {platform.python_version()}")
+    print(f"{length_seconds:g} s of {WIDTH} × {HEIGHT} at {FPS} frames a second, {size_mb:.1f} MB")
+    print(f"{len(frames)} frames, {pictures} of them different")
+    print(
+        f"film                       {wall:6.2f} s   {length_seconds / wall:.2f} s of film a second"
+    )
+    print(f"encoding the frames alone  {median(f for _, f in timed):6.2f} s")
+    print(f"ratio                      {ratio:6.2f}     target {TARGET_RATIO}")
+    print("one after the other, in one thread:")
+    for name, seconds in watch.seconds.items():
+        print(f"  {name:<24} {seconds:6.2f} s")
+
+
+def _seconds(work: Callable[[], None]) -> float:
+    start = perf_counter()
+    work()
+    return perf_counter() - start
+
+
+if __name__ == "__main__":
+    main(*(float(a) if i == 0 else int(a) for i, a in enumerate(sys.argv[1:3])))  # type: ignore[arg-type]

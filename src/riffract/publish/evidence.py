@@ -1,0 +1,345 @@
+"""What speaks for a finding, in words: its facts, its numbers, its verdict, its method."""
+
+from collections.abc import Mapping
+from typing import Final
+
+from riffract.analysis.finding import (
+    Anchor,
+    Collection,
+    CollectionChange,
+    Drone,
+    Gesture,
+    Kind,
+    Limb,
+    Mirror,
+    Passes,
+    Sonority,
+    What,
+)
+from riffract.analysis.wording import percent
+from riffract.music import Passage
+from riffract.music.pitch import pc_name, pitch_name
+from riffract.publish.wording import number_text, span_text, spans_text
+from riffract.weighing.study import Rival, Study, Verdict, WeighedFinding
+
+Fact = tuple[str, str]
+"""A name and what is so named, both in words."""
+
+VERDICT_NAMES: Final[Mapping[Verdict, str]] = {
+    Verdict.FIRM: "firm",
+    Verdict.LIKELY: "likely",
+    Verdict.SUGGESTIVE: "suggestive",
+    Verdict.NOT_BEYOND_CHANCE: "not beyond chance",
+    Verdict.TRIVIAL: "trivially true",
+}
+
+VERDICT_MEANINGS: Final[Mapping[Verdict, str]] = {
+    Verdict.FIRM: "Among findings as strong as this, at most 1 in 100 is expected to be chance; "
+    "no other reading comes near, and no single note carries it.",
+    Verdict.LIKELY: "Among findings as strong as this, at most 1 in 20 is expected to be chance.",
+    Verdict.SUGGESTIVE: "Rare by chance when looked at alone, but much else was looked at too.",
+    Verdict.NOT_BEYOND_CHANCE: "Random versions of the riff do as well too often.",
+    Verdict.TRIVIAL: "It could not have come out otherwise.",
+}
+
+KIND_NAMES: Final[Mapping[Kind, str]] = {
+    Kind.PASSES: "passes",
+    Kind.MIRROR: "mirror",
+    Kind.GESTURE: "gesture",
+    Kind.SONORITY: "sonority",
+    Kind.COLLECTION: "collection",
+    Kind.COLLECTION_CHANGE: "change of collection",
+    Kind.DRONE: "drone",
+    Kind.ANCHOR: "anchor",
+}
+
+METHODS: Final[Mapping[Kind, str]] = {
+    Kind.PASSES: "The riff is described in the fewest bits: one template in full, each pass only "
+    "by its differences from it, anything else in full.",
+    Kind.MIRROR: "What lies left and right of every possible axis is paired; the best axis is "
+    "compared with the best axes of random versions.",
+    Kind.GESTURE: "The moving voice is cut into stretches that go one way, with a price for each "
+    "stretch, so that small returns do not count.",
+    Kind.SONORITY: "Every chord, every ringing sound and every window of neighbouring pitch "
+    "classes in the moving voice is named by its set class.",
+    Kind.COLLECTION: "Each scale is weighed by how well it predicts the pitch classes, strays "
+    "allowed; larger scales pay for their size.",
+    Kind.COLLECTION_CHANGE: "The likeliest scale is followed through time, with a price for each "
+    "change.",
+    Kind.DRONE: "A pitch that sounds through most of a stretch while others move; each note of "
+    "the moving voice is measured against it.",
+    Kind.ANCHOR: "Each attack is measured in semitones above the lowest open string, by count "
+    "and by time.",
+}
+
+
+def weighing_facts(weighed: WeighedFinding) -> tuple[Fact, ...]:
+    """List the numbers of the weighing that exist, with the null model and its seed."""
+    facts: list[Fact] = []
+    chance = weighed.chance
+    if chance is not None:
+        facts.append(("p", number_text(chance.p)))
+        if weighed.q is not None:
+            facts.append(("q", number_text(weighed.q)))
+        if len(chance.draws) > 1:
+            facts.append(("effect", f"{number_text(chance.effect)} standard deviations"))
+        how = f"{len(chance.draws)} random versions" if chance.draws else "computed exactly"
+        facts.append(("chance", f"{how}: {chance.model}; seed {chance.seed}"))
+    if weighed.log10_bayes is not None:
+        facts.append(("Bayes factor", f"10 to the power of {number_text(weighed.log10_bayes)}"))
+    return tuple(facts)
+
+
+def measure_facts(weighed: WeighedFinding) -> tuple[Fact, ...]:
+    """List the finding's own measures, their units taken from their names."""
+    return tuple(_measure(name, value) for name, value in weighed.finding.measures.items())
+
+
+def rival_text(rival: Rival, study: Study) -> str:
+    """Say what else would explain the notes, and how far behind that is."""
+    named = {w.finding.id: w.finding.sentence.rstrip(".") for w in study.findings}
+    what = named.get(rival.description, rival.description)
+    behind = "as good" if rival.bits <= 0 else f"{number_text(rival.bits)} bits behind"
+    return f"{what} ({behind})"
+
+
+def facts(what: What, passage: Passage) -> tuple[Fact, ...]:
+    """List what a reader needs to find the answer in the notes again."""
+    match what:
+        case Passes():
+            return _passes_facts(what, passage)
+        case Mirror():
+            return _mirror_facts(what, passage)
+        case Gesture():
+            return _gesture_facts(what, passage)
+        case Sonority():
+            return _sonority_facts(what, passage)
+        case Collection():
+            return _collection_facts(what, passage)
+        case CollectionChange():
+            return _collection_change_facts(what, passage)
+        case Drone():
+            return _drone_facts(what, passage)
+        case Anchor():
+            return _anchor_facts(what)
+
+
+def listen_for(what: What, passage: Passage) -> str:
+    """Name the one thing to listen for."""
+    match what:
+        case Passes():
+            return _passes_sound(what, passage)
+        case Mirror():
+            return _mirror_sound(what, passage)
+        case Gesture():
+            return _gesture_sound(what, passage)
+        case Sonority():
+            return _sonority_sound(what, passage)
+        case Collection():
+            return _collection_sound(what, passage)
+        case CollectionChange():
+            return _collection_change_sound(what, passage)
+        case Drone():
+            return _drone_sound(what)
+        case Anchor():
+            return _anchor_sound(what)
+
+
+def _passes_facts(what: Passes, passage: Passage) -> tuple[Fact, ...]:
+    if not what.readings:
+        return ()
+    best = what.readings[0]
+    told = [
+        ("template", span_text(passage, best.template)),
+        ("passes", spans_text(passage, [one.span for one in best.passes], most=6)),
+    ]
+    for number, one in enumerate(best.passes, start=1):
+        departures = [f"{_EDITS[e.op]} at {passage.place(e.at_quarters)}" for e in one.edits]
+        if one.truncated != "none":
+            departures.append(f"its {'beginning' if one.truncated == 'left' else 'end'} is missing")
+        if departures:
+            told.append((f"pass {number} differs", "; ".join(departures)))
+    told += [(other.role, span_text(passage, other.span)) for other in best.other]
+    return tuple(told)
+
+
+def _passes_sound(what: Passes, passage: Passage) -> str:
+    edits = [edit for one in what.readings[0].passes for edit in one.edits] if what.readings else []
+    if edits:
+        return f"what changes at {passage.place(edits[0].at_quarters)}"
+    return "how the same riff comes round again"
+
+
+def _mirror_facts(what: Mirror, passage: Passage) -> tuple[Fact, ...]:
+    told = [
+        ("mirror of", what.of.replace("_", " ")),
+        ("axis", str(passage.place(what.axis_quarters))),
+        ("left limb", span_text(passage, what.left)),
+        ("right limb", span_text(passage, what.right)),
+        ("without any deviation", _quarters(float(what.core_quarters))),
+        ("reach", _quarters(float(what.reach_quarters))),
+        ("limbs", f"{number_text(what.limb_ratio)} to 1"),
+    ]
+    if what.scale != 1:
+        told.append(("time in the left limb", f"{number_text(what.scale)} times as slow"))
+    if what.deviations:
+        places = [str(passage.place(d.at_quarters)) for d in what.deviations]
+        told.append(("fails at", "; ".join(places[:6]) + (" …" if len(places) > 6 else "")))
+    return tuple(told)
+
+
+def _mirror_sound(what: Mirror, passage: Passage) -> str:
+    return f"the turn at {passage.place(what.axis_quarters)}, and what comes back after it"
+
+
+def _gesture_facts(what: Gesture, passage: Passage) -> tuple[Fact, ...]:
+    told: list[Fact] = [(limb.direction, _limb(limb, passage)) for limb in what.limbs[:6]]
+    if len(what.limbs) > 6:
+        told.append(("and", f"{len(what.limbs) - 6} more limbs"))
+    if what.ratio is not None:
+        told.append(("falling to rising", f"{number_text(what.ratio)} to 1 in length"))
+    return tuple(told)
+
+
+def _limb(limb: Limb, passage: Passage) -> str:
+    slope = f"{number_text(limb.slope)} a quarter"
+    return f"{span_text(passage, limb.span)}: {_semitones(limb.semitones)}, {slope}"
+
+
+def _gesture_sound(what: Gesture, passage: Passage) -> str:
+    if not what.limbs:
+        return "the shape of the moving voice"
+    longest = max(what.limbs, key=lambda limb: limb.span.length_quarters)
+    return f"the {longest.direction} stretch in {span_text(passage, longest.span)}"
+
+
+def _sonority_facts(what: Sonority, passage: Passage) -> tuple[Fact, ...]:
+    how = {"struck": "struck together", "ringing": "ringing together", "in_succession": "in a row"}
+    return (
+        ("set class", f"({' '.join(map(str, what.prime_form))}), {what.forte}"),
+        ("sounds", how[what.how]),
+        ("where", spans_text(passage, what.occurrences, most=6)),
+        ("share of the time", percent(what.share)),
+    )
+
+
+def _sonority_sound(what: Sonority, passage: Passage) -> str:
+    if not what.occurrences:
+        return "this sound"
+    return f"the sound in {span_text(passage, what.occurrences[0])}"
+
+
+def _collection_facts(what: Collection, passage: Passage) -> tuple[Fact, ...]:
+    told = [
+        ("scale", f"{what.family}, {what.form}: {_letters(what.pcs)}"),
+        ("inside", f"{percent(what.inside_share)} of the attacks"),
+        ("ringing strings", "counted" if what.with_drone else "left out"),
+    ]
+    if what.missing:
+        told.append(("does not occur", _letters(what.missing)))
+    if what.foreign:
+        strays = [f"{pc_name(n.pc)} at {passage.place(n.at_quarters)}" for n in what.foreign[:4]]
+        told.append(("strays", "; ".join(strays) + (" …" if len(what.foreign) > 4 else "")))
+    return tuple(told)
+
+
+def _collection_sound(what: Collection, passage: Passage) -> str:
+    if what.foreign:
+        stray = what.foreign[0]
+        return f"the stray {pc_name(stray.pc)} at {passage.place(stray.at_quarters)}"
+    return f"the colour of {_letters(what.pcs)}"
+
+
+def _collection_change_facts(what: CollectionChange, passage: Passage) -> tuple[Fact, ...]:
+    told = [
+        ("from", f"{what.from_form}: {_letters(what.from_pcs)}"),
+        ("to", f"{what.to_form}: {_letters(what.to_pcs)}"),
+        ("first at", str(passage.place(what.at_quarters))),
+        ("in both", _letters(what.common_pcs) if what.common_pcs else "nothing"),
+    ]
+    if what.transposition is not None:
+        told.append(("moved by", _semitones(what.transposition)))
+    return tuple(told)
+
+
+def _collection_change_sound(what: CollectionChange, passage: Passage) -> str:
+    return f"the change of colour at {passage.place(what.at_quarters)}"
+
+
+def _drone_facts(what: Drone, passage: Passage) -> tuple[Fact, ...]:
+    colours = [f"{c.name} at {passage.place(c.at_quarters)}" for c in what.colours[:4]]
+    return (
+        ("string", f"{what.string}, {'open' if what.is_open else 'stopped'}: {_pitch(what.pitch)}"),
+        ("lies", what.position),
+        ("against the moving voice", "; ".join(colours) + (" …" if len(what.colours) > 4 else "")),
+    )
+
+
+def _drone_sound(what: Drone) -> str:
+    return f"string {what.string}, which rings on while the others move"
+
+
+def _anchor_facts(what: Anchor) -> tuple[Fact, ...]:
+    most = sorted(what.intervals.items(), key=lambda item: -item[1].quarters)[:5]
+    return (
+        ("lowest open string", f"{_pitch(what.pitch)}, struck {len(what.timeline)} times"),
+        (
+            "most above it",
+            "; ".join(
+                f"{_semitones(semitones)}: {tally.count} times, {_quarters(float(tally.quarters))}"
+                for semitones, tally in most
+            ),
+        ),
+    )
+
+
+def _anchor_sound(what: Anchor) -> str:
+    return f"the lowest string, {_pitch(what.pitch)}, and what is struck above it"
+
+
+_EDITS = {
+    "substitute": "another sound",
+    "insert": "one more",
+    "delete": "one less",
+    "shift": "another length",
+}
+_UNITS = {
+    "quarters": "quarters",
+    "semitones": "semitones",
+    "bits": "bits",
+    "seconds": "seconds",
+    "cents": "cents",
+    "db": "dB",
+    "hz": "Hz",
+    "mm": "mm",
+}
+
+
+def _measure(name: str, value: float) -> Fact:
+    """Part a measure's name from its unit.
+
+    >>> _measure("agreement_share", 0.25), _measure("reach_quarters", 6.0), _measure("pairs", 4.0)
+    (('agreement', '25 %'), ('reach', '6 quarters'), ('pairs', '4'))
+    """
+    *words, unit = name.split("_")
+    if words and unit == "share":
+        return " ".join(words), percent(value)
+    if words and unit in _UNITS:
+        return " ".join(words), f"{number_text(value)} {_UNITS[unit]}"
+    return name.replace("_", " "), number_text(value)
+
+
+def _quarters(value: float) -> str:
+    return f"{number_text(value)} quarter{'' if value == 1 else 's'}"
+
+
+def _semitones(value: int) -> str:
+    return f"{number_text(value)} semitone{'' if abs(value) == 1 else 's'}"
+
+
+def _letters(pcs: tuple[int, ...]) -> str:
+    return " ".join(pc_name(pc) for pc in pcs)
+
+
+def _pitch(pitch: int) -> str:
+    return pitch_name(pitch)

@@ -1,0 +1,87 @@
+"""The script: shot by shot, what is claimed, said and played, with the evidence, as Markdown."""
+
+import re
+from collections.abc import Iterator, Sequence
+from itertools import accumulate
+
+from riffract.essay.shots import Shot
+from riffract.music import Passage
+from riffract.publish.evidence import (
+    VERDICT_NAMES,
+    facts,
+    listen_for,
+    measure_facts,
+    rival_text,
+    weighing_facts,
+)
+from riffract.publish.wording import clock_text, duration_text, play_text, spans_text
+from riffract.weighing.study import Study, WeighedFinding
+
+
+def script_text(shots: Sequence[Shot], study: Study) -> str:
+    """Write the script of a film. Times are from the film's start.
+
+    Words of the user are escaped, so that they read as written and cannot become markup.
+    """
+    starts = [0.0, *accumulate(shot.length_seconds for shot in shots)]
+    paragraphs = [
+        f"# {escaped(study.passage.title or 'Untitled')}",
+        f"{len(shots)} shots, {duration_text(starts[-1])}.",
+    ]
+    for number, (shot, start) in enumerate(zip(shots, starts, strict=False), start=1):
+        paragraphs += _shot(number, shot, start, study)
+    return "\n\n".join(paragraphs) + "\n"
+
+
+def escaped(text: str) -> str:
+    r"""Escape what Markdown would read as markup, and join lines.
+
+    Source: CommonMark 0.31, 2.4: any ASCII punctuation may be escaped with a backslash.
+
+    >>> print(escaped("a *b* [c](d) <e>"))
+    a \*b\* \[c\](d) \<e\>
+    """
+    joined = " ".join(text.split())
+    marked = re.sub(r"([\\`*_\[\]<>#|~]|&(?=#|\w+;))", r"\\\1", joined)
+    return re.sub(r"^(\d*)([-+=.)])(?=\s|$|=|-)", r"\1\\\2", marked)
+
+
+def _shot(number: int, shot: Shot, start: float, study: Study) -> Iterator[str]:
+    passage = study.passage
+    end = start + shot.length_seconds
+    yield f"## {number}. {escaped(shot.title)}"
+    yield f"{clock_text(start)} to {clock_text(end)} · picture: {shot.scene} · `{shot.name}`"
+    if shot.details:
+        yield "\n".join(f"- {escaped(detail)}" for detail in shot.details)
+    if shot.lines:
+        yield "**Say**"
+        yield "\n".join(
+            f"- {clock_text(start + line.start_seconds)} {escaped(line.text)}"
+            for line in shot.lines
+        )
+    if shot.plays:
+        yield "**Play**"
+        yield "\n".join(
+            f"- {clock_text(start + play.at_seconds)} {play_text(passage, play)}"
+            for play in shot.plays
+        )
+    if shot.findings:
+        yield f"**Listen for** {escaped(listen_for(shot.findings[0].finding.what, passage))}."
+        yield "**Evidence**"
+        yield "\n".join(
+            line for weighed in shot.findings for line in _evidence(weighed, passage, study)
+        )
+
+
+def _evidence(weighed: WeighedFinding, passage: Passage, study: Study) -> Iterator[str]:
+    finding = weighed.finding
+    yield f"- {escaped(finding.sentence)} *{VERDICT_NAMES[weighed.verdict]}* (`{finding.id}`)"
+    yield f"  - where: {spans_text(passage, finding.spans)}"
+    for name, text in (
+        *facts(finding.what, passage),
+        *measure_facts(weighed),
+        *weighing_facts(weighed),
+    ):
+        yield f"  - {escaped(name)}: {escaped(text)}"
+    for rival in weighed.rivals:
+        yield f"  - rival: {escaped(rival_text(rival, study))}"
