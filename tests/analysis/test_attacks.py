@@ -3,9 +3,10 @@
 from dataclasses import replace
 from fractions import Fraction
 
+from tests.making import SEVEN, passage
+
 from riffract.analysis.attacks import anchor_notes, attacks_of, ignored, lead_notes
 from riffract.music import NoteTableBuilder, Passage, Technique
-from tests.making import SEVEN, passage
 
 B0 = 35
 
