@@ -16,10 +16,11 @@ from riffract.analysis.reordering import Floats, Ids
 CONTRARY: Final = 2.0
 """A step the other way takes back so many times its size."""
 
-# Partners on one pitch count most; up to a whole tone apart they are a bent image of one another.
-_PAIR_SCORE: Final = {0: 3.0, 1: 1.0, 2: 1.0}
+# Partners on one pitch count far more than near ones, so that a whole limb is not matched a step
+# off where every other note agrees; up to a whole tone apart they are a bent image of one another.
+_PAIR_SCORE: Final = {0: 3.0, 1: 0.5, 2: 0.25}
 _FAR_PAIR: Final = -2.0
-_ALONE: Final = -1.0
+_ALONE: Final = -0.75
 
 
 def turning_height(intervals: Ids) -> Floats:

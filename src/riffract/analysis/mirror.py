@@ -19,7 +19,7 @@ from riffract.analysis.attacks import Attack
 from riffract.analysis.finding import (
     Gesture,
 )
-from riffract.analysis.mirror_finding import TestedMirror
+from riffract.analysis.mirror_finding import ReorderableMirror
 from riffract.analysis.mirror_in_pitch import inversion_mirrors, retrograde_inversion_mirrors
 from riffract.analysis.mirror_in_time import retrograde_mirrors, rhythm_mirrors, weight_mirrors
 from riffract.analysis.mirror_of_limbs import gesture_mirrors
@@ -33,7 +33,7 @@ def find_mirrors(
     lead: Sequence[int],
     anchors: frozenset[int],
     gesture: Gesture | None,
-) -> tuple[TestedMirror, ...]:
+) -> tuple[ReorderableMirror, ...]:
     """Find the mirrors of a passage, of all kinds.
 
     Args:
@@ -47,7 +47,7 @@ def find_mirrors(
         By kind; within a kind the one with most evidence first; further ones only if they have
         at least 60 % of its evidence and stand elsewhere.
     """
-    tested: list[TestedMirror] = []
+    tested: list[ReorderableMirror] = []
     tested += rhythm_mirrors(passage, attacks)
     everything = attack_items(passage, attacks)
     voice = voice_items(passage, attacks, lead)

@@ -41,12 +41,12 @@ def by_values(
 
 
 def axis_place(items: Sequence[Item], axis: Axis, pairs: Sequence[tuple[int, int]]) -> Place:
-    """Choose the axis that more pairs keep their distance from; onsets if both do as well."""
+    """Choose where the axis stands so that one pace fits all pairs best; by onsets if both do."""
 
-    def kept(place: Place) -> int:
-        return sum(left == right for left, right in place(items, axis, pairs)[1])
+    def misfit(place: Place) -> float:
+        return round(residual_quarters(place(items, axis, pairs)[1]), 9)
 
-    return by_values if kept(by_values) > kept(by_onsets) else by_onsets
+    return by_values if misfit(by_values) < misfit(by_onsets) else by_onsets
 
 
 def distance(distances: Distances, pairs: int) -> Fraction:
@@ -65,6 +65,13 @@ def scale(distances: Distances) -> float:
     right = np.array([float(b) for _, b in distances])
     whole = float(right @ right)
     return round(float(left @ right) / whole, 6) if whole else 1.0
+
+
+def residual_quarters(distances: Distances) -> float:
+    """Tell how far the left distances are from the right ones at the fitted pace (rms)."""
+    pace = scale(distances)
+    misses = [float(left) - pace * float(right) for left, right in distances]
+    return float(np.sqrt(np.mean(np.square(misses))))
 
 
 def note_pairs(

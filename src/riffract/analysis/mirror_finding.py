@@ -18,7 +18,7 @@ FEWEST_ITEMS: Final = 6
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class TestedMirror:
+class ReorderableMirror:
     """A mirror, and the question to ask of chance."""
 
     finding: Finding

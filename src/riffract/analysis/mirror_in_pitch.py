@@ -23,7 +23,7 @@ from riffract.analysis.mirror_distance import (
 from riffract.analysis.mirror_finding import (
     FEWEST_ITEMS,
     FEWEST_PAIRS,
-    TestedMirror,
+    ReorderableMirror,
     mirror_finding,
 )
 from riffract.analysis.mirror_rows import Item, pitches_of
@@ -33,7 +33,7 @@ from riffract.analysis.upside_down import best_run, best_run_bits, interval_bits
 from riffract.music import Passage, Span
 
 
-def inversion_mirrors(passage: Passage, voice: Sequence[Item]) -> list[TestedMirror]:
+def inversion_mirrors(passage: Passage, voice: Sequence[Item]) -> list[ReorderableMirror]:
     """Find the stretch of a voice that best comes back upside down; at most one."""
     pitches = pitches_of(voice)
     if len(pitches) < FEWEST_ITEMS:
@@ -85,10 +85,12 @@ def inversion_mirrors(passage: Passage, voice: Sequence[Item]) -> list[TestedMir
         voice="the moving voice",
     )
     reordering = _pitch_reordering(voice, bits_of, lambda rows: best_run_bits(rows, bits_of))
-    return [TestedMirror(finding=finding, reordering=reordering)]
+    return [ReorderableMirror(finding=finding, reordering=reordering)]
 
 
-def retrograde_inversion_mirrors(passage: Passage, voice: Sequence[Item]) -> list[TestedMirror]:
+def retrograde_inversion_mirrors(
+    passage: Passage, voice: Sequence[Item]
+) -> list[ReorderableMirror]:
     """Find the axis about which a voice is best turned half around; at most one."""
     pitches = pitches_of(voice)
     if len(pitches) < FEWEST_ITEMS:
@@ -109,7 +111,7 @@ def retrograde_inversion_mirrors(passage: Passage, voice: Sequence[Item]) -> lis
         reach_pairs=axis.reach_pairs + (axis.doubled % 2 == 0),
     )
     finding = _turned_finding(passage, voice, pitches, note_axis)
-    return [TestedMirror(finding=finding, reordering=reordering)]
+    return [ReorderableMirror(finding=finding, reordering=reordering)]
 
 
 def _turned_finding(passage: Passage, voice: Sequence[Item], pitches: Ids, axis: Axis) -> Finding:

@@ -26,7 +26,7 @@ from riffract.analysis.mirror_distance import (
 from riffract.analysis.mirror_finding import (
     FEWEST_ITEMS,
     FEWEST_PAIRS,
-    TestedMirror,
+    ReorderableMirror,
     mirror_finding,
 )
 from riffract.analysis.mirror_rows import Item, value_items
@@ -40,7 +40,7 @@ _AXES_TOLD: Final = 3
 _WORTH_OF_BEST: Final = 0.6
 
 
-def rhythm_mirrors(passage: Passage, attacks: Sequence[Attack]) -> list[TestedMirror]:
+def rhythm_mirrors(passage: Passage, attacks: Sequence[Attack]) -> list[ReorderableMirror]:
     """Find where the row of values, rests among them, reads the same backwards."""
     items = value_items(passage, attacks)
     row = numbered([(item.note is None, item.content.value_quarters) for item in items])
@@ -54,7 +54,9 @@ def rhythm_mirrors(passage: Passage, attacks: Sequence[Attack]) -> list[TestedMi
     )
 
 
-def retrograde_mirrors(passage: Passage, items: Sequence[Item], voice: str) -> list[TestedMirror]:
+def retrograde_mirrors(
+    passage: Passage, items: Sequence[Item], voice: str
+) -> list[ReorderableMirror]:
     """Find where the pitches of a row come back in reverse, at whatever pace."""
     row = numbered([item.content.pitches for item in items])
     return _palindromes(
@@ -69,7 +71,7 @@ def retrograde_mirrors(passage: Passage, items: Sequence[Item], voice: str) -> l
 
 def weight_mirrors(
     passage: Passage, attacks: Sequence[Attack], anchors: frozenset[int]
-) -> list[TestedMirror]:
+) -> list[ReorderableMirror]:
     """Find where the lowest open string falls at equal distances on both sides."""
     struck = [a for a in attacks if anchors.intersection(a.notes)]
     ends = [a.onset_quarters for a in struck[1:]]
@@ -104,7 +106,7 @@ def _palindromes(
     of: MirrorOf,
     voice: str,
     kept: str,
-) -> list[TestedMirror]:
+) -> list[ReorderableMirror]:
     if len(items) < FEWEST_ITEMS:
         return []
     bits_of = item_bits(row)
@@ -116,7 +118,7 @@ def _palindromes(
         one_note_weighs=float(bits_of.max()),
     )
     return [
-        TestedMirror(
+        ReorderableMirror(
             finding=_palindrome_finding(passage, items, row, axes, of=of, voice=voice),
             reordering=reordering,
         )

@@ -14,8 +14,14 @@ from riffract.analysis.finding import (
     Mirror,
 )
 from riffract.analysis.limb_pair import partners_of, turning_height
-from riffract.analysis.mirror_distance import distance, note_pairs, ratio, scale
-from riffract.analysis.mirror_finding import FEWEST_PAIRS, TestedMirror, mirror_finding
+from riffract.analysis.mirror_distance import (
+    distance,
+    note_pairs,
+    ratio,
+    residual_quarters,
+    scale,
+)
+from riffract.analysis.mirror_finding import FEWEST_PAIRS, ReorderableMirror, mirror_finding
 from riffract.analysis.mirror_rows import Item, pitches_of
 from riffract.analysis.reordering import Ids, Reordering
 from riffract.music import Passage, Span
@@ -45,7 +51,7 @@ class _Facing:
 
 def gesture_mirrors(
     passage: Passage, voice: Sequence[Item], gesture: Gesture
-) -> list[TestedMirror]:
+) -> list[ReorderableMirror]:
     """Find the fall and climb, or climb and fall, that answer one another best; at most one."""
     places = {item.note: k for k, item in enumerate(voice)}
     facing = [_faced(voice, places, left, right) for left, right in _opposed(gesture.limbs)]
@@ -64,7 +70,7 @@ def gesture_mirrors(
         one_note_weighs=float(np.abs(intervals).max()),
     )
     finding = _limb_finding(passage, voice, best, spans=alike)
-    return [TestedMirror(finding=finding, reordering=reordering)]
+    return [ReorderableMirror(finding=finding, reordering=reordering)]
 
 
 def _opposed(limbs: Sequence[Limb]) -> Iterable[tuple[Limb, Limb]]:
@@ -136,7 +142,6 @@ def _limb_finding(
         deviations=tuple(sorted([*missed, *alone], key=lambda d: d.at_quarters)),
         pairs=tuple(note_pairs(passage, voice, pairs, about=None)),
     )
-    residual = [float(a) - what.scale * float(b) for a, b in distances]
     return mirror_finding(
         passage,
         what,
@@ -149,6 +154,6 @@ def _limb_finding(
         more={
             "alone": float(len(alone)),
             "height_semitones": float(min(abs(left.semitones), abs(right.semitones))),
-            "residual_quarters": round(float(np.sqrt(np.mean(np.square(residual)))), 6),
+            "residual_quarters": round(residual_quarters(distances), 6),
         },
     )

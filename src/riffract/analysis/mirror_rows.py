@@ -58,6 +58,8 @@ def _held_until(passage: Passage, attack: Attack) -> Fraction:
 def voice_items(passage: Passage, attacks: Sequence[Attack], lead: Sequence[int]) -> list[Item]:
     """List the notes of one voice, each for as long as it is held."""
     notes = passage.notes
+    if not lead:
+        return []
     attack_of = {i: a.index for a in attacks for i in a.notes}
     starts = [notes.quarters(notes.onset_ticks[i]) for i in lead]
     nexts = [*starts[1:], passage.length_quarters]
