@@ -1,0 +1,271 @@
+"""Marks that stand over the notes: tempo, sections, jumps, and extents of a technique."""
+
+import re
+from dataclasses import dataclass, field
+from fractions import Fraction
+from typing import Final
+
+from lxml.etree import _Element as Element
+
+from riffract.formats.musicxml.clock import NOTE_VALUE_QUARTERS, Clock, Timed
+from riffract.formats.musicxml.numbers import decimal_number, whole_number
+from riffract.formats.musicxml.report import Report, Spot
+from riffract.formats.musicxml.signs import technique_of_play
+from riffract.formats.musicxml.wording import technique_in_words
+from riffract.formats.musicxml.written import BarTime, Extent, Flow, Marks
+from riffract.music import Technique
+
+SLOWEST, FASTEST = 5, 1000
+LARGEST_PASS: Final = 64
+LONGEST_LABEL: Final = 80
+
+_NEVER: Final = (10**9, Fraction(0))
+_FIRST_NUMBER: Final = re.compile(r"[0-9]{1,4}(?:\.[0-9]{1,4})?")
+_JUMP_WORDS: Final = (
+    (re.compile(r"(?i)(?:d\.?\s?c\.?|da\s+capo)(?:\s+al\s+.*)?"), "da capo"),
+    (re.compile(r"(?i)(?:d\.?\s?s\.?|dal\s+segno)(?:\s+al\s+.*)?"), "dal segno"),
+    (re.compile(r"(?i)(?:al|to)\s+coda"), "to coda"),
+    (re.compile(r"(?i)fine"), "fine"),
+)
+_SILENT_TYPES: Final = frozenset({"wedge", "octave-shift", "image", "staff-divide"})
+_BOXES: Final = frozenset({"rectangle", "square", "circle", "oval"})
+
+
+@dataclass(slots=True)
+class _Line:
+    start: BarTime
+    end: BarTime | None
+    spot: Spot
+
+
+@dataclass(slots=True)
+class Directions:
+    """Gathers what the directions of one part say, in file order."""
+
+    report: Report
+    clock: Clock
+    marks: Marks = field(default_factory=Marks)
+    tunings: list[Element] = field(default_factory=list)
+    _words: list[tuple[Technique, BarTime, Spot]] = field(default_factory=list)
+    _lines: dict[BarTime, list[_Line]] = field(default_factory=dict)
+    _open: dict[tuple[str, str], _Line] = field(default_factory=dict)
+    _mutes: list[tuple[BarTime, Technique, Spot]] = field(default_factory=list)
+
+    def read(self, timed: Timed) -> None:
+        """Read a `direction`, `sound` or `barline`; other tags are not its business."""
+        match timed.tag.tag:
+            case "direction":
+                self._direction(timed.tag, timed.spot)
+            case "sound":
+                at = self._shifted(timed.spot, self.clock.offset_quarters(timed.tag, timed.spot))
+                self._sound(timed.tag, at, timed.spot)
+            case "barline":
+                self._barline(timed.tag, timed.spot)
+            case _:
+                pass
+
+    def _direction(self, direction: Element, spot: Spot) -> None:
+        at = self._shifted(spot, self.clock.offset_quarters(direction, spot))
+        for kind in direction.iterfind("direction-type"):
+            for sign in kind:
+                self._sign(sign, at, spot)
+        sound = direction.find("sound")
+        if sound is not None:
+            if sound.find("offset") is not None:
+                at = self._shifted(spot, self.clock.offset_quarters(sound, spot))
+            self._sound(sound, at, spot)
+
+    @staticmethod
+    def _shifted(spot: Spot, offset_quarters: Fraction) -> BarTime:
+        return spot.bar, max(spot.position_quarters + offset_quarters, Fraction(0))
+
+    def _sign(self, sign: Element, at: BarTime, spot: Spot) -> None:
+        match sign.tag:
+            case "rehearsal":
+                self._section(sign, at)
+            case "words":
+                self._read_words(sign, at, spot)
+            case "metronome":
+                self._metronome(sign, at, spot)
+            case "dashes" | "bracket":
+                self._line(sign, at, spot)
+            case "segno":
+                self.marks.flow_of(spot.bar).segno = "segno"
+            case "coda":
+                self.marks.flow_of(spot.bar).coda = "coda"
+            case "scordatura":
+                self.tunings.append(sign)
+            case "other-direction" if technique_in_words(sign.text or "") is not None:
+                self._read_words(sign, at, spot)
+            case silent if silent in _SILENT_TYPES:
+                pass
+            case other:
+                self.report.left_out(str(other), spot)
+
+    def _section(self, sign: Element, at: BarTime) -> None:
+        label = " ".join((sign.text or "").split())[:LONGEST_LABEL]
+        if label:
+            self.marks.sections[at] = label
+
+    def _read_words(self, sign: Element, at: BarTime, spot: Spot) -> None:
+        text = " ".join((sign.text or "").split())
+        technique = technique_in_words(text)
+        jump = next((name for words, name in _JUMP_WORDS if words.fullmatch(text)), None)
+        if technique is not None:
+            self._words.append((technique, at, spot))
+        elif jump is not None:
+            self._jump_in_words(jump, self.marks.flow_of(spot.bar))
+        elif sign.get("enclosure") in _BOXES:
+            self._section(sign, at)
+        elif text:
+            self.report.warn(
+                "words",
+                f"the words {text[:40]!r} are not understood and are left out",
+                "nothing, if they do not change which notes sound when",
+                spot,
+            )
+
+    @staticmethod
+    def _jump_in_words(jump: str, flow: Flow) -> None:
+        match jump:
+            case "da capo":
+                flow.is_da_capo = True
+            case "dal segno":
+                flow.dal_segno = flow.dal_segno or "segno"
+            case "to coda":
+                flow.to_coda = flow.to_coda or "coda"
+            case _:
+                flow.is_fine = True
+
+    def _metronome(self, sign: Element, at: BarTime, spot: Spot) -> None:
+        unit = NOTE_VALUE_QUARTERS.get((sign.findtext("beat-unit") or "").strip())
+        number = _FIRST_NUMBER.search(sign.findtext("per-minute") or "")
+        if unit is None or number is None or len(sign.findall("beat-unit")) != 1:
+            self.report.left_out("metronome without a beat unit and a number", spot)
+            return
+        dots = min(len(sign.findall("beat-unit-dot")), 4)
+        unit *= 2 - Fraction(1, 2**dots)
+        self._tempo(float(number.group()) * float(unit), at, spot)
+
+    def _tempo(self, quarters_per_minute: float, at: BarTime, spot: Spot) -> None:
+        if not SLOWEST <= quarters_per_minute <= FASTEST:
+            self.report.warn(
+                "tempo range",
+                f"a tempo of {quarters_per_minute:g} quarters a minute is left out",
+                f"write a tempo of {SLOWEST} to {FASTEST} quarters a minute",
+                spot,
+            )
+            return
+        printed = self.marks.tempos.get(at)
+        if printed is not None and abs(printed - quarters_per_minute) > 1:
+            self.report.warn(
+                "two tempos",
+                f"two tempos at one place, {printed:g} and {quarters_per_minute:g} quarters a "
+                "minute; the second is taken",
+                "let the metronome mark and the `tempo` of its `sound` agree",
+                spot,
+            )
+        self.marks.tempos[at] = quarters_per_minute
+
+    def _line(self, sign: Element, at: BarTime, spot: Spot) -> None:
+        key = (sign.tag, sign.get("number", "1"))
+        if sign.get("type") == "start":
+            line = _Line(at, None, spot)
+            self._open[key] = line
+            self._lines.setdefault(at, []).append(line)
+        elif sign.get("type") == "stop" and (line_open := self._open.pop(key, None)) is not None:
+            line_open.end = at
+
+    def _sound(self, sound: Element, at: BarTime, spot: Spot) -> None:
+        tempo = decimal_number(sound.get("tempo"))
+        if tempo is not None:
+            self._tempo(float(tempo), at, spot)
+        flow = self.marks.flow_of(spot.bar)
+        flow.is_da_capo |= sound.get("dacapo") == "yes"
+        flow.is_fine |= sound.get("fine") is not None
+        flow.is_repeat_start |= sound.get("forward-repeat") == "yes"
+        flow.segno = sound.get("segno") or flow.segno
+        flow.coda = sound.get("coda") or flow.coda
+        flow.dal_segno = sound.get("dalsegno") or flow.dal_segno
+        flow.to_coda = sound.get("tocoda") or flow.to_coda
+        for play in sound.iterfind("play"):
+            for child in play:
+                technique = technique_of_play(child, spot, self.report)
+                if technique is not None:
+                    self._mutes.append((at, technique, spot))
+
+    def _barline(self, barline: Element, spot: Spot) -> None:
+        flow = self.marks.flow_of(spot.bar)
+        for sign in barline:
+            match sign.tag:
+                case "repeat":
+                    self._repeat(sign, barline, flow, spot)
+                case "ending":
+                    self._ending(sign, flow, spot)
+                case "segno":
+                    flow.segno = barline.get("segno") or flow.segno or "segno"
+                case "coda":
+                    flow.coda = barline.get("coda") or flow.coda or "coda"
+                case "bar-style" | "footnote" | "level":
+                    pass
+                case other:
+                    self.report.left_out(str(other), spot)
+
+    def _repeat(self, sign: Element, barline: Element, flow: Flow, spot: Spot) -> None:
+        if barline.get("location") == "middle":
+            self.report.left_out("repeat within a bar", spot, "split the bar at the repeat sign")
+        elif sign.get("direction") == "forward":
+            flow.is_repeat_start = True
+        elif sign.get("direction") == "backward":
+            flow.is_repeat_end = True
+            flow.times = whole_number(sign.get("times"), 1, 10**9) or 0
+            flow.repeats_after_jump = sign.get("after-jump") == "yes"
+
+    def _ending(self, sign: Element, flow: Flow, spot: Spot) -> None:
+        if sign.get("type") != "start":
+            flow.ends_ending = True
+            return
+        passes = [whole_number(n, 1, LARGEST_PASS) for n in sign.get("number", "").split(",")]
+        flow.ending = frozenset(n for n in passes if n is not None)
+        if None in passes:
+            self.report.warn(
+                "ending",
+                f"the ending {sign.get('number', '')[:20]!r} is for no pass that can be counted",
+                "number endings as 1 or 1, 2",
+                spot,
+            )
+
+    def extents(self) -> list[Extent]:
+        """Put words and lines together: where each technique starts and ends.
+
+        Words with a line (dashes or a bracket) from the same place hold as far as the line; words
+        without one only for the notes that start there.
+        """
+        found = []
+        for technique, at, spot in self._words:
+            waiting = self._lines.get(at, [])
+            line = waiting.pop(0) if waiting else None
+            if line is None or line.end is None:
+                name = technique.labels[0].replace("_", " ")
+                self.report.warn(
+                    f"no extent: {name}",
+                    f"the words for {name} have no line that ends; they are read for the notes "
+                    "that start there only",
+                    "draw a dashed line as far as they hold, or mark each note",
+                    spot,
+                )
+            end = at if line is None or line.end is None else max(line.end, at)
+            found.append(Extent(technique, at, end, has_end=end > at))
+        return found + self._muted_stretches()
+
+    def _muted_stretches(self) -> list[Extent]:
+        """Turn playing techniques that hold "from now on" into stretches."""
+        changes = sorted(self._mutes, key=lambda change: change[0])
+        ends = [at for at, _, _ in changes[1:]]
+        return [
+            Extent(technique, at, ends[i], has_end=True)
+            if i < len(ends)
+            else Extent(technique, at, _NEVER, has_end=False)
+            for i, (at, technique, _) in enumerate(changes)
+            if technique
+        ]

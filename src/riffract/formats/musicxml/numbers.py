@@ -1,0 +1,31 @@
+"""Numbers as they stand in a score: exact, bounded, and never an exception."""
+
+import re
+from fractions import Fraction
+from typing import Final
+
+_WHOLE: Final = re.compile(r"[+-]?[0-9]{1,9}")
+_DECIMAL: Final = re.compile(r"[+-]?(?:[0-9]{1,12}(?:\.[0-9]{0,12})?|\.[0-9]{1,12})")
+
+
+def whole_number(text: str | None, low: int, high: int) -> int | None:
+    """Read a whole number within bounds; `None` for anything else.
+
+    >>> whole_number(" 7 ", 0, 36), whole_number("37", 0, 36), whole_number("x", 0, 36)
+    (7, None, None)
+    """
+    stripped = (text or "").strip()
+    if not _WHOLE.fullmatch(stripped):
+        return None
+    number = int(stripped)
+    return number if low <= number <= high else None
+
+
+def decimal_number(text: str | None) -> Fraction | None:
+    """Read a decimal exactly; `None` for anything else, such as `NaN` or `1e9`.
+
+    >>> decimal_number("0.5"), decimal_number("1e9"), decimal_number(None)
+    (Fraction(1, 2), None, None)
+    """
+    stripped = (text or "").strip()
+    return Fraction(stripped) if _DECIMAL.fullmatch(stripped) else None

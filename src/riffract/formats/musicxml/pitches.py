@@ -1,0 +1,100 @@
+"""Pitches as written, transpositions, and the pitch that a natural harmonic sounds at."""
+
+from fractions import Fraction
+from math import gcd, log2
+from typing import Final
+
+from lxml.etree import _Element as Element
+
+from riffract.formats.musicxml.numbers import decimal_number, whole_number
+from riffract.formats.musicxml.report import Report, Spot
+from riffract.music.pitch import HIGHEST_PITCH, LOWEST_PITCH
+
+_STEP_PC: Final = {"C": 0, "D": 2, "E": 4, "F": 5, "G": 7, "A": 9, "B": 11}
+_WIDEST_ALTER: Final = 4
+_WIDEST_TRANSPOSITION: Final = 48
+_HIGHEST_PARTIAL: Final = 8
+_REACH_OF_A_NODE_FRETS: Final = 0.4
+
+
+def step_alter_octave(
+    element: Element, names: tuple[str, str, str], report: Report, spot: Spot
+) -> int | None:
+    """Read a MIDI pitch from step, alter and octave; `None` after reporting why not.
+
+    Args:
+        element: the tag that holds them.
+        names: what the three are called there.
+        report: where mistakes are told.
+        spot: where it stands.
+    """
+    step_name, alter_name, octave_name = names
+    step = _STEP_PC.get((element.findtext(step_name) or "").strip().upper())
+    octave = whole_number(element.findtext(octave_name), -1, 10)
+    alter_text = element.findtext(alter_name)
+    alter = Fraction(0) if not (alter_text or "").strip() else decimal_number(alter_text)
+    if step is None or octave is None or alter is None or abs(alter) > _WIDEST_ALTER:
+        report.error(
+            f"a pitch is not understood: {_shown(element)!r}",
+            "write a step A to G, an alter in semitones, and an octave 0 to 9",
+            spot,
+        )
+        return None
+    if alter.denominator != 1:
+        report.warn(
+            "microtone",
+            f"a pitch between two semitones is rounded (alter {float(alter):g})",
+            "write it as a bend, if the guitar bends to it",
+            spot,
+        )
+    return (octave + 1) * 12 + step + round(alter)
+
+
+def _shown(element: Element) -> str:
+    return " ".join(" ".join((child.text or "").split()) for child in element)[:40]
+
+
+def written_pitch(pitch: Element, report: Report, spot: Spot) -> int | None:
+    """Read the pitch of a note as MIDI number, before transposition."""
+    return step_alter_octave(pitch, ("step", "alter", "octave"), report, spot)
+
+
+def transposition_semitones(transpose: Element, report: Report, spot: Spot) -> int:
+    """Read what must be added to a written pitch to get the sounding one."""
+    if transpose.find("double") is not None:
+        report.left_out("double", spot)
+    chromatic = decimal_number(transpose.findtext("chromatic") or "0")
+    octaves = decimal_number(transpose.findtext("octave-change") or "0")
+    semitones = None if chromatic is None or octaves is None else chromatic + 12 * octaves
+    if semitones is None or semitones.denominator != 1 or abs(semitones) > _WIDEST_TRANSPOSITION:
+        report.warn(
+            "transpose",
+            "a transposition is not understood; pitches are taken as they are written",
+            "write `chromatic` and `octave-change` as whole numbers",
+            spot,
+        )
+        return 0
+    return int(semitones)
+
+
+def natural_harmonic_semitones(fret: int) -> int | None:
+    """Tell how far above the open string a natural harmonic sounds; `None` where no node lies.
+
+    Partial p has its nodes at m/p of the string, which lie at fret -12 log2(1 - m/p); the lowest
+    partial with a node near the fret sounds, 12 log2 p above the open string, rounded.
+
+    Source: the modes of an ideal string; equal temperament (common practice).
+
+    >>> [natural_harmonic_semitones(fret) for fret in (12, 7, 5, 4, 1)]
+    [12, 19, 24, 28, None]
+    """
+    for partial in range(2, _HIGHEST_PARTIAL + 1):
+        nodes = (m for m in range(1, partial) if gcd(m, partial) == 1)
+        if any(abs(-12 * log2(1 - m / partial) - fret) < _REACH_OF_A_NODE_FRETS for m in nodes):
+            return round(12 * log2(partial))
+    return None
+
+
+def is_midi_pitch(pitch: int) -> bool:
+    """Say whether a pitch lies in MIDI's range."""
+    return LOWEST_PITCH <= pitch <= HIGHEST_PITCH

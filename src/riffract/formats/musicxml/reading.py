@@ -1,0 +1,351 @@
+"""Read one part bar by bar into written notes and bars."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from fractions import Fraction
+from typing import Final
+
+from lxml.etree import _Element as Element
+
+from riffract.formats.musicxml.clock import Clock, Timed
+from riffract.formats.musicxml.directions import Directions
+from riffract.formats.musicxml.legato import SignedNote
+from riffract.formats.musicxml.metres import metre_of, metre_that_fills
+from riffract.formats.musicxml.numbers import whole_number
+from riffract.formats.musicxml.pitches import transposition_semitones, written_pitch
+from riffract.formats.musicxml.report import Report, Spot, line_of
+from riffract.formats.musicxml.score import Measure, Part, Staves, staff_number
+from riffract.formats.musicxml.signs import Signs, signs_of
+from riffract.formats.musicxml.strings import StringFacts
+from riffract.formats.musicxml.written import (
+    COMMON_TIME,
+    Extent,
+    Flow,
+    Marks,
+    WrittenBar,
+    WrittenNote,
+)
+from riffract.music import Metre, Technique
+from riffract.music.tuning import MOST_FRETS, MOST_STRINGS
+
+MOST_NOTES: Final = 100_000
+
+_SHARED_BY_STAVES: Final = (
+    Technique.ACCENT
+    | Technique.STACCATO
+    | Technique.PALM_MUTE
+    | Technique.LET_RING
+    | Technique.VIBRATO
+    | Technique.DEAD
+)
+_LOOKS_ONLY: Final = frozenset({"multiple-rest"})
+_LEFT_OUT_IN_BAR: Final = frozenset({"harmony", "figured-bass"})
+
+
+@dataclass(slots=True)
+class WrittenPart:
+    """What a part holds, as written.
+
+    Attributes:
+        bars: in order.
+        notes: sorted by start, then as in the file.
+        signed_notes: notes with ends of legato signs, grace notes among them, sorted by start.
+        extents: stretches of a technique.
+        marks: tempo, sections and flow.
+        strings: what the part says about its strings.
+    """
+
+    bars: list[WrittenBar] = field(default_factory=list)
+    notes: list[WrittenNote] = field(default_factory=list)
+    signed_notes: list[SignedNote] = field(default_factory=list)
+    extents: list[Extent] = field(default_factory=list)
+    marks: Marks = field(default_factory=Marks)
+    strings: StringFacts = field(default_factory=StringFacts)
+
+
+@dataclass(slots=True)
+class _PartReader:
+    staves: Staves
+    report: Report
+    written: WrittenPart
+    clock: Clock
+    directions: Directions
+    metre: Metre | None = None
+    is_metre_given: bool = False
+    transposition: dict[int, int] = field(default_factory=dict)
+    linked_signs: dict[tuple[int, Fraction, int], Technique] = field(default_factory=dict)
+    open_waves: dict[str, WrittenNote] = field(default_factory=dict)
+    is_full: bool = False
+
+    def read_bar(self, measure: Measure, bar: int) -> None:
+        for timed in self.clock.walk(measure, bar):
+            match timed.tag.tag:
+                case "note":
+                    self._note(timed)
+                case "attributes":
+                    self._attributes(timed.tag, timed.spot)
+                case left_out if left_out in _LEFT_OUT_IN_BAR:
+                    self.report.left_out(str(left_out), timed.spot)
+                case _:
+                    self.directions.read(timed)
+        self.written.bars.append(self._closed_bar(measure, bar))
+
+    # --- attributes -------------------------------------------------------------------------
+
+    def _attributes(self, attributes: Element, spot: Spot) -> None:
+        for tag in attributes:
+            is_ours = tag.get("number") is None or self._is_read(staff_number(tag.get("number")))
+            match tag.tag:
+                case "time" if is_ours:
+                    self.metre = metre_of(tag, self.report, spot)
+                    self.is_metre_given = True
+                case "transpose":
+                    self._transpose(tag, spot)
+                case "staff-details":
+                    self.written.strings.add_staff_details(tag, self.staves.tab, self.report, spot)
+                case "measure-style" | "for-part":
+                    for sign in tag:
+                        if sign.tag not in _LOOKS_ONLY:
+                            self.report.left_out(str(sign.tag), spot)
+                case _:
+                    pass
+
+    def _is_read(self, staff: int) -> bool:
+        return staff in self.staves.read
+
+    def _transpose(self, tag: Element, spot: Spot) -> None:
+        semitones = transposition_semitones(tag, self.report, spot)
+        number = tag.get("number")
+        staves = self.staves.read | self.staves.linked if number is None else {staff_number(number)}
+        for staff in staves:
+            self.transposition[staff] = semitones
+
+    # --- notes ------------------------------------------------------------------------------
+
+    def _note(self, timed: Timed) -> None:
+        note, spot = timed.tag, timed.spot
+        staff = staff_number(note.findtext("staff"))
+        is_read = self._is_read(staff)
+        if note.find("rest") is not None or not (is_read or staff in self.staves.linked):
+            return
+        signs = signs_of(note, spot, self.report)
+        if note.find("grace") is not None or note.find("cue") is not None:
+            self._small_note(note, signs, spot, is_read=is_read)
+            return
+        pitch = self._pitch(note, staff, spot)
+        if not is_read:
+            self._remember_linked(signs, pitch, spot)
+        elif timed.duration_quarters > 0 and self._has_room(spot):
+            self._add(note, timed, signs, pitch)
+
+    def _small_note(self, note: Element, signs: Signs, spot: Spot, *, is_read: bool) -> None:
+        if not is_read:
+            return
+        if note.find("grace") is None:
+            self.report.warn(
+                "cue",
+                "a cue note is left out, since another instrument plays it",
+                "write it as an ordinary note if the guitar plays it",
+                spot,
+            )
+            return
+        if signs.legato:
+            self.written.signed_notes.append(SignedNote(spot, None, tuple(signs.legato)))
+        self.report.warn(
+            "grace",
+            "a grace note is left out, since it has no time of its own",
+            "write it with the time that it takes, if it matters",
+            spot,
+        )
+
+    def _pitch(self, note: Element, staff: int, spot: Spot) -> int | None:
+        element = note.find("pitch")
+        if element is None:
+            return None
+        pitch = written_pitch(element, self.report, spot)
+        return None if pitch is None else pitch + self.transposition.get(staff, 0)
+
+    def _remember_linked(self, signs: Signs, pitch: int | None, spot: Spot) -> None:
+        shared = signs.techniques & _SHARED_BY_STAVES
+        if shared and pitch is not None:
+            key = (spot.bar, spot.position_quarters, pitch % 12)
+            self.linked_signs[key] = self.linked_signs.get(key, Technique(0)) | shared
+
+    def _has_room(self, spot: Spot) -> bool:
+        if len(self.written.notes) < MOST_NOTES:
+            return True
+        if not self.is_full:
+            self.is_full = True
+            self.report.error(
+                f"the part holds more than {MOST_NOTES:,} notes", "export a shorter passage", spot
+            )
+        return False
+
+    def _add(self, element: Element, timed: Timed, signs: Signs, pitch: int | None) -> None:
+        spot = timed.spot
+        techniques = signs.techniques
+        if element.find("unpitched") is not None:
+            techniques |= Technique.DEAD
+        string = self._number(element, "string", 1, MOST_STRINGS, spot)
+        fret_text = (element.findtext("notations/technical/fret") or "").strip()
+        if fret_text in {"x", "X"}:
+            techniques |= Technique.DEAD
+            fret: int | None = 0
+        else:
+            fret = self._number(element, "fret", 0, MOST_FRETS, spot)
+        if element.get("print-object") == "no":
+            self.report.warn(
+                "hidden",
+                "a note that is not printed is read like any other",
+                "take it out if it only serves playback",
+                spot,
+            )
+        note = WrittenNote(
+            spot=spot,
+            duration_quarters=timed.duration_quarters,
+            voice=element.findtext("voice") or "",
+            pitch=pitch,
+            string=string,
+            fret=fret,
+            techniques=techniques,
+            bend_cents=signs.bend_cents,
+            harmonic=signs.harmonic,
+            is_tie_start=signs.is_tie_start,
+            is_tie_stop=signs.is_tie_stop,
+        )
+        self.written.notes.append(note)
+        if signs.legato:
+            self.written.signed_notes.append(SignedNote(spot, note, tuple(signs.legato)))
+        self._wave(note, signs)
+        if signs.has_slur_stop and not any(end.end == "stop" for end in signs.legato):
+            self.report.warn(
+                "slur",
+                "a slur is not read as a hammer-on, pull-off or slide",
+                "write `hammer-on`, `pull-off` or `slide` where one is played",
+                spot,
+            )
+
+    def _number(self, note: Element, name: str, low: int, high: int, spot: Spot) -> int | None:
+        text = note.findtext(f"notations/technical/{name}")
+        if text is None:
+            return None
+        number = whole_number(text, low, high)
+        if number is None:
+            self.report.error(
+                f"a {name} is a number from {low} to {high}, found {text.strip()[:20]!r}",
+                f"write the {name} as a number"
+                + (", 1 for the highest-lying string" if name == "string" else ""),
+                spot,
+            )
+        return number
+
+    def _wave(self, note: WrittenNote, signs: Signs) -> None:
+        """Turn ends of vibrato lines into stretches of their voice."""
+        for end in signs.waves:
+            started = self.open_waves.pop(note.voice, None)
+            if started is not None:
+                self._close_wave(started, note)
+            if end == "start":
+                self.open_waves[note.voice] = note
+
+    def _close_wave(self, started: WrittenNote, ended: WrittenNote) -> None:
+        stretch = Extent(Technique.VIBRATO, started.start, ended.start, started.voice)
+        self.written.extents.append(stretch)
+
+    # --- bars -------------------------------------------------------------------------------
+
+    def _closed_bar(self, measure: Measure, bar: int) -> WrittenBar:
+        number = measure.opening.get("number", "").strip()[:12]
+        spot = Spot(line_of(measure.opening), bar)
+        content = self.clock.content_quarters
+        if self.metre is None and self.is_metre_given:
+            return self._measured_bar(number, content, spot)
+        metre = self._metre_or_common(spot)
+        full = metre.length_quarters
+        if self.clock.has_bar_rest or not content:
+            content = max(content, full)
+        if content == full:
+            return WrittenBar(number, metre, full)
+        is_announced = measure.opening.get("implicit") == "yes" or number == "0"
+        is_pick_up = bar == 0 and content < full
+        if content > full or not is_announced:
+            self._warn_of_length(metre, content, spot, is_pick_up=is_pick_up)
+        return WrittenBar(number, metre, content, is_pick_up)
+
+    def _measured_bar(self, number: str, content: Fraction, spot: Spot) -> WrittenBar:
+        previous = self.written.bars[-1].metre if self.written.bars else COMMON_TIME
+        length = content or previous.length_quarters
+        metre = metre_that_fills(length)
+        if metre is None:
+            self.report.warn(
+                "no metre",
+                f"no metre fills a bar of {length} quarters; the one before is kept",
+                "write a time signature",
+                spot,
+            )
+        return WrittenBar(number, metre or previous, length)
+
+    def _metre_or_common(self, spot: Spot) -> Metre:
+        if self.metre is None:
+            self.report.warn(
+                "no time",
+                "the score has no time signature; 4/4 is taken",
+                "write `time` in the attributes of the first bar",
+                spot,
+            )
+            self.metre = COMMON_TIME
+        return self.metre
+
+    def _warn_of_length(
+        self, metre: Metre, content: Fraction, spot: Spot, *, is_pick_up: bool
+    ) -> None:
+        read_as = "it is read as a pick-up" if is_pick_up else "it is read as long as its notes"
+        self.report.warn(
+            "bar length",
+            f"the bar holds {content} quarters, its metre {metre.label()} holds "
+            f"{metre.length_quarters}; {read_as}",
+            'fill the bar with notes or rests, or mark it `implicit="yes"` if it is meant so',
+            spot,
+        )
+
+    def finish(self) -> None:
+        for note in self.open_waves.values():
+            self._close_wave(note, note)
+        self.written.notes.sort(key=lambda n: n.start)
+        self.written.signed_notes.sort(key=lambda s: (s.spot.bar, s.spot.position_quarters))
+        self.written.extents.extend(self.directions.extents())
+        for note in self.written.notes:
+            if self.linked_signs and note.pitch is not None:
+                key = (*note.start, note.pitch % 12)
+                note.techniques |= self.linked_signs.get(key, Technique(0))
+
+
+def read_part(part: Part, staves: Staves, written: WrittenPart, report: Report) -> None:
+    """Read the bars, notes and marks of a part into `written`; problems go to the report."""
+    clock = Clock(report)
+    directions = Directions(report, clock, written.marks, written.strings.scordatura)
+    reader = _PartReader(staves, report, written, clock, directions)
+    for bar, measure in enumerate(part.measures):
+        reader.read_bar(measure, bar)
+    reader.finish()
+
+
+def marks_of_other_parts(parts: Iterable[Part], marks: Marks) -> None:
+    """Add tempos, sections and flow that only stand in other parts.
+
+    A score often prints them over its top part only. What the part itself says goes first;
+    mistakes in other parts are none of this reader's business.
+    """
+    for part in parts:
+        unheard = Report()
+        clock = Clock(unheard)
+        directions = Directions(unheard, clock)
+        for bar, measure in enumerate(part.measures):
+            for timed in clock.walk(measure, bar):
+                directions.read(timed)
+        for at, tempo in directions.marks.tempos.items():
+            marks.tempos.setdefault(at, tempo)
+        for at, label in directions.marks.sections.items():
+            marks.sections.setdefault(at, label)
+        for bar, flow in directions.marks.flow.items():
+            marks.flow[bar] = marks.flow.get(bar, Flow()).or_else(flow)
