@@ -1,5 +1,6 @@
 """Set classes: pitch-class sets that are one another's transpositions or inversions."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cache
 from math import comb
@@ -14,6 +15,7 @@ from riffract.analysis.pitch_class_set import (
     SETS,
     interval_class_vector,
     inverted,
+    mask_of,
     pcs_of,
     transposed,
 )
@@ -68,6 +70,24 @@ def set_class_of(mask: int) -> SetClass:
     """
     classes, of_set = set_classes()
     return classes[int(of_set[mask])]
+
+
+def class_name(masks: Iterable[int]) -> str:
+    """Name what some sets of one class are; more closely if all stand the same way up.
+
+    >>> class_name([0b10010001]), class_name([0b10010001, 0b10001001])
+    ('a major triad', 'a major or minor triad (037)')
+    """
+    sets = set(masks)
+    upright = {least_transposition(mask) for mask in sets}
+    closer = {_TURNED_NAMES.get(form) for form in upright}
+    name = closer.pop() if len(closer) == 1 else None
+    return name or set_class_of(min(sets)).name
+
+
+def least_transposition(mask: int) -> int:
+    """Give the smallest mask among a set's transpositions: one for all sets that sound alike."""
+    return min(transposed(mask, n) for n in range(12))
 
 
 @cache
@@ -203,5 +223,18 @@ _NAMES: Final = MappingProxyType(
         "6-35": "a whole whole-tone scale (02468T)",
         "7-35": "a whole diatonic scale (013568T)",
         "8-28": "a whole octatonic scale (0134679T)",
+    }
+)
+
+# Where the two forms of a class have names of their own.
+_TURNED_NAMES: Final = MappingProxyType(
+    {
+        least_transposition(mask_of(pcs)): name
+        for pcs, name in (
+            ((0, 4, 7), "a major triad"),
+            ((0, 3, 7), "a minor triad"),
+            ((0, 4, 7, 10), "a dominant seventh chord"),
+            ((0, 3, 6, 10), "a half-diminished seventh chord"),
+        )
     }
 )
