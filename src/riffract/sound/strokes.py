@@ -229,18 +229,16 @@ def _gain(note: Note) -> float:
 
 
 def _strum_seconds(passage: Passage) -> Sequence[float]:
-    """Spread the picked notes of each attack from the lowest-lying string up; the first is on time.
-
-    The table is sorted by onset and then from the lowest-lying string, as a downstroke goes.
-    """
+    """Spread the picked strings of each attack as a downstroke does; the first is on time."""
     notes = passage.notes
     late = [0.0] * len(notes)
     is_fingered = notes.has(Technique.HAMMER_ON | Technique.PULL_OFF | Technique.SLIDE)
     for _, group in groupby(range(len(notes)), key=lambda row: int(notes.onset_ticks[row])):
         picked = [row for row in group if not is_fingered[row]]
-        step = min(STRUM_SECONDS, LONGEST_STRUM_SECONDS / max(len(picked) - 1, 1))
-        for place, row in enumerate(picked):
-            late[row] = place * step
+        order = sorted({int(notes.string[row]) for row in picked}, reverse=True)
+        step = min(STRUM_SECONDS, LONGEST_STRUM_SECONDS / max(len(order) - 1, 1))
+        for row in picked:
+            late[row] = order.index(int(notes.string[row])) * step
     return late
 
 
