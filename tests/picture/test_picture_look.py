@@ -5,8 +5,8 @@ from itertools import combinations
 import numpy as np
 import pytest
 from numpy.typing import NDArray
+from tests.reference_tables import rows_of
 
-from reference_tables import rows_of
 from riffract.picture.look import DARK, LOOKS, PAPER, Look, contrast, laid_over, linear, rgb_of
 from riffract.picture.marks import Role
 

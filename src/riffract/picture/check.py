@@ -60,10 +60,12 @@ class SeenWords:
     Attributes:
         words: as they were given, colour apart: its opacity is what all groups leave of it.
         box: of the ink.
+        is_fading: whether a group fades them in or out just now; then contrast is not judged.
     """
 
     words: Words
     box: Box
+    is_fading: bool
 
 
 def faults_of(marks: Iterable[Mark], look: Look, *, page: Page) -> tuple[Fault, ...]:
@@ -85,6 +87,8 @@ def words_seen(marks: Iterable[Mark]) -> tuple[SeenWords, ...]:
     for mark in marks:
         for item in _flat(mark, opacity=1.0, shift=(0.0, 0.0), clip=None):
             if isinstance(item, SeenWords):
+                # The same words on the same spot are one, drawn again in another light.
+                seen = [s for s in seen if (s.words.text, s.box) != (item.words.text, item.box)]
                 seen.append(item)
             else:
                 seen = [words for words in seen if not item.holds(words.box)]
@@ -104,7 +108,8 @@ def _flat(
             if mark.text.strip() and alpha >= FAINTEST_WORDS and not is_clipped:
                 x, y = mark.x + shift[0], mark.y + shift[1]
                 colour = Colour(mark.colour.role, alpha)
-                yield SeenWords(words=replace(mark, x=x, y=y, colour=colour), box=box)
+                placed = replace(mark, x=x, y=y, colour=colour)
+                yield SeenWords(words=placed, box=box, is_fading=opacity < 1.0)
         case Shape(fill=Colour(role=Role.GROUND | Role.GLASS, alpha=alpha)):
             cover = path_bounds(mark.path)
             if alpha * opacity >= 1.0 and cover is not None:
@@ -175,8 +180,6 @@ def _overlaps(seen: tuple[SeenWords, ...]) -> Iterator[Fault]:
             common = seen[i].box.common(seen[j].box)
             if common is None or min(common.width, common.height) <= OVERLAP_TOLERANCE_PX:
                 continue
-            if seen[i] == seen[j]:
-                continue
             earlier, later = seen[min(i, j)], seen[max(i, j)]
             yield _fault(
                 FaultKind.OVERLAP,
@@ -198,7 +201,7 @@ def _low_contrast(
         colour = item.words.colour
         ink = laid_over(look.rgb(colour.role), colour.alpha, background)
         ratio = contrast(ink, background)
-        if ratio < LEAST_CONTRAST:
+        if ratio < LEAST_CONTRAST and not item.is_fading:
             yield _fault(FaultKind.LOW_CONTRAST, item, ratio, colour.role.value)
 
 

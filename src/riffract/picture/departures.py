@@ -1,0 +1,184 @@
+"""Departures: what a pass changes against its template, gathered into what the eye can follow."""
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from itertools import groupby
+from typing import Final, Literal
+
+from riffract.analysis.attacks import Attack
+from riffract.analysis.finding import Edit, Limb, Pass, Reading
+from riffract.analysis.wording import counted
+from riffract.picture.wording import change_words, length_words
+
+DepartureKind = Literal["added", "missing", "changed", "stretched"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Departure:
+    """A run of edits of one sort, side by side.
+
+    Attributes:
+        kind: what sort; `stretched` is a value that is longer or shorter.
+        start_quarters, end_quarters: where in the passage; both the same for what is missing.
+        attacks: the attacks of the passage that depart; empty for what is missing.
+        template_attacks: what the template has there; for what is added, the attack it precedes.
+        words: what happens, in a few words.
+        is_cut: whether the pass breaks off (or starts late) here.
+    """
+
+    kind: DepartureKind
+    start_quarters: Fraction
+    end_quarters: Fraction
+    attacks: tuple[int, ...]
+    template_attacks: tuple[int, ...]
+    words: str
+    is_cut: bool = False
+
+
+def departures_of(
+    one: Pass,
+    reading: Reading,
+    attacks: Sequence[Attack],
+    limbs: Sequence[Limb],
+    names: Mapping[int, str],
+) -> tuple[Departure, ...]:
+    """List what a pass changes, by time."""
+    found = [_departure(list(run), attacks, limbs, names) for run in _runs(one.edits)]
+    cut = _cut(one, reading, attacks, limbs)
+    return tuple(sorted([*found, *cut], key=lambda d: (d.start_quarters, d.kind)))
+
+
+def tail_of_template(
+    other: Sequence[Attack], template: Sequence[Attack]
+) -> tuple[tuple[int, int], ...]:
+    """Pair a stretch before the first pass with the end of the template, if it is heard there.
+
+    Returns:
+        (attack of the template, attack of the stretch), both as indices; empty if fewer than two
+        thirds of them have the same pitches.
+    """
+    if not other or len(other) > len(template):
+        return ()
+    tail = template[-len(other) :]
+    same = sum(a.pitches == b.pitches for a, b in zip(tail, other, strict=True))
+    if 3 * same < 2 * len(other):
+        return ()
+    return tuple((a.index, b.index) for a, b in zip(tail, other, strict=True))
+
+
+def attacks_in(attacks: Sequence[Attack], start: Fraction, end: Fraction) -> list[Attack]:
+    """List the attacks of a stretch."""
+    return [a for a in attacks if start <= a.onset_quarters < end]
+
+
+def _runs(edits: Sequence[Edit]) -> Iterator[list[Edit]]:
+    """Split edits into runs of one sort that stand side by side in the template."""
+
+    def key(indexed: tuple[int, Edit]) -> tuple[str, int]:
+        number, edit = indexed
+        # Added attacks share the place they precede; others move on by one.
+        place = edit.template_attack - (0 if edit.op == "insert" else number)
+        return edit.op, place
+
+    for _, run in groupby(enumerate(edits), key=key):
+        yield [edit for _, edit in run]
+
+
+_KINDS: Final[Mapping[str, DepartureKind]] = {
+    "insert": "added",
+    "delete": "missing",
+    "substitute": "changed",
+    "shift": "stretched",
+}
+
+
+def _departure(
+    run: Sequence[Edit],
+    attacks: Sequence[Attack],
+    limbs: Sequence[Limb],
+    names: Mapping[int, str],
+) -> Departure:
+    own = [a for a in attacks if a.notes and any(a.notes == edit.notes for edit in run)]
+    start = run[0].at_quarters
+    return Departure(
+        kind=_KINDS[run[0].op],
+        start_quarters=start,
+        end_quarters=max((a.onset_quarters + a.value_quarters for a in own), default=start),
+        attacks=tuple(a.index for a in own),
+        template_attacks=tuple(dict.fromkeys(edit.template_attack for edit in run)),
+        words=_words(run, attacks, limbs, names),
+    )
+
+
+def _words(
+    run: Sequence[Edit],
+    attacks: Sequence[Attack],
+    limbs: Sequence[Limb],
+    names: Mapping[int, str],
+) -> str:
+    expected = [edit.expected for edit in run if edit.expected is not None]
+    found = [edit.found for edit in run if edit.found is not None]
+    longer = sum((e.value_quarters for e in found), Fraction(0)) - sum(
+        (e.value_quarters for e in expected), Fraction(0)
+    )
+    match run[0].op:
+        case "insert":
+            return f"{length_words(longer)} more"
+        case "delete":
+            return _missing_words([attacks[edit.template_attack] for edit in run], limbs)
+        case "substitute" if len(run) > 1:
+            return f"{counted(len(run), 'attack')} changed"
+        case "substitute":
+            return change_words(expected[0].pitches, found[0].pitches, names)
+        case "shift" if longer == 0:
+            return "another rhythm"
+        case "shift":
+            return f"{length_words(abs(longer))} {'longer' if longer > 0 else 'shorter'}"
+
+
+_NO_LIMB: Final[Mapping[str, str]] = {"rising": "no climb", "falling": "no fall"}
+
+
+def _missing_words(missing: Sequence[Attack], limbs: Sequence[Limb]) -> str:
+    """Name a whole limb that is missing as such; else count the attacks."""
+    for limb in limbs:
+        whole = [a for a in missing if limb.span.holds(a.onset_quarters)]
+        notes = {note for a in whole for note in a.notes}
+        is_all = bool(limb.notes) and notes >= set(limb.notes)
+        if (
+            is_all
+            and 3 * len(whole) >= 2 * len(missing)
+            and limb.direction in {"falling", "rising"}
+        ):
+            return "no climb" if limb.direction == "rising" else "no fall"
+    return f"{counted(len(missing), 'attack')} left out"
+
+
+def _cut(
+    one: Pass, reading: Reading, attacks: Sequence[Attack], limbs: Sequence[Limb]
+) -> list[Departure]:
+    """Tell what a pass that starts late or breaks off leaves out."""
+    if one.truncated == "none" or not one.pairs:
+        return []
+    whole = attacks_in(attacks, reading.template.start_quarters, reading.template.end_quarters)
+    if one.truncated == "right":
+        last = one.pairs[-1][0]
+        missing = [a for a in whole if a.index > last]
+        at = one.span.end_quarters
+    else:
+        missing = [a for a in whole if a.index < one.pairs[0][0]]
+        at = one.span.start_quarters
+    if not missing:
+        return []
+    return [
+        Departure(
+            kind="missing",
+            start_quarters=at,
+            end_quarters=at,
+            attacks=(),
+            template_attacks=tuple(a.index for a in missing),
+            words=_missing_words(missing, limbs),
+            is_cut=True,
+        )
+    ]

@@ -1,0 +1,58 @@
+"""Hearing: when each note of a passage is first heard in a shot, and what is heard now."""
+
+from bisect import bisect_right
+from collections.abc import Callable, Sequence
+from fractions import Fraction
+
+from riffract.analysis.attacks import Attack
+from riffract.essay.shots import Play, Shot
+from riffract.music import Note
+
+
+def first_heard_seconds(shot: Shot, note: Note) -> float | None:
+    """Tell when a note is first heard; `None` if it is not in this shot."""
+    for play in shot.plays:
+        if _sounds_in(play, note):
+            return play.seconds_at(note.onset_quarters)
+    return None
+
+
+def moment_heard_seconds(shot: Shot, quarters: Fraction) -> float | None:
+    """Tell when a moment of the score is first reached, the end of a play included."""
+    for play in shot.plays:
+        if play.span.start_quarters <= quarters <= play.span.end_quarters:
+            return play.seconds_at(quarters)
+    return None
+
+
+def now_heard(
+    shot: Shot, notes: Sequence[Note], attacks: Sequence[Attack]
+) -> Callable[[float], Attack | None]:
+    """Make what tells, for a moment of the shot, the attack that is heard.
+
+    An attack is heard from its onset until the next one, or until its longest note ends if that
+    is sooner. Attacks on strings that a play leaves out are passed over.
+    """
+    heard = []
+    for play in shot.plays:
+        for attack in attacks:
+            audible = [i for i in attack.notes if _sounds_in(play, notes[i])]
+            if audible:
+                end = max(notes[i].end_quarters for i in audible)
+                last = min(end, play.span.end_quarters)
+                start_seconds = play.seconds_at(attack.onset_quarters)
+                heard.append((start_seconds, play.seconds_at(last), attack))
+    starts = [start for start, _, _ in heard]
+
+    def at(seconds: float) -> Attack | None:
+        index = bisect_right(starts, seconds) - 1
+        if index < 0 or seconds >= heard[index][1]:
+            return None
+        return heard[index][2]
+
+    return at
+
+
+def _sounds_in(play: Play, note: Note) -> bool:
+    is_played = play.strings is None or note.string in play.strings
+    return is_played and play.span.holds(note.onset_quarters)

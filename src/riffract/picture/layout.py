@@ -1,0 +1,231 @@
+"""What all scenes share: margins, sizes of type, the claim on top and the captions below."""
+
+from bisect import bisect_right
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from math import ceil
+from typing import Final
+
+from riffract.essay.shots import Line, Shot
+from riffract.picture.bounds import Box
+from riffract.picture.marks import Colour, Group, Mark, Role, Words
+from riffract.picture.scene import Page, shown_share
+from riffract.picture.type import text_width, wrap
+
+APPEAR_SECONDS: Final = 0.24
+LEAVE_SECONDS: Final = 0.2
+WIDE_CAPTION_LINES, TALL_CAPTION_LINES = 1, 3
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sizes:
+    """Sizes of type, px."""
+
+    claim: float
+    heading: float
+    length: float
+    caption: float
+    label: float
+    fret: float
+
+
+WIDE_SIZES: Final = Sizes(claim=50, heading=36, length=32, caption=30, label=28, fret=30)
+TALL_SIZES: Final = Sizes(claim=66, heading=48, length=40, caption=40, label=32, fret=38)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Layout:
+    """Where things stand on one scene's page.
+
+    Attributes:
+        page: the page.
+        sizes: of type.
+        claim: the claim, broken into lines.
+        claim_baseline: of its first line.
+        picture: the room for the picture, a line of notes below it included.
+        caption_baselines: of the lines of a caption, from the top.
+        has_captions: whether anything is said.
+    """
+
+    page: Page
+    sizes: Sizes
+    claim: tuple[str, ...]
+    claim_baseline: float
+    picture: Box
+    caption_baselines: tuple[float, ...]
+    has_captions: bool
+
+    @property
+    def note_baseline(self) -> float:
+        """Where a line of notes under the picture stands."""
+        return self.picture.bottom - self._note_air_px
+
+    @property
+    def picture_above_note(self) -> Box:
+        """The room for the picture if a line of notes stands below it."""
+        taken = self._note_air_px + 1.7 * self.sizes.label
+        return replace(self.picture, bottom=self.picture.bottom - taken)
+
+    @property
+    def _note_air_px(self) -> float:
+        """Room below a line of notes: more where a caption follows."""
+        return (0.85 if self.has_captions else 0.25) * self.sizes.label
+
+    @property
+    def left(self) -> float:
+        """The left margin."""
+        return self.picture.left
+
+    @property
+    def right(self) -> float:
+        """The right margin."""
+        return self.picture.right
+
+
+def layout_of(shot: Shot, page: Page) -> Layout:
+    """Lay out a scene's page; without captions the picture reaches further down."""
+    sizes = TALL_SIZES if page.is_tall else WIDE_SIZES
+    side, foot = (54.0, 96.0) if page.is_tall else (96.0, 54.0)
+    first = 150.0 if page.is_tall else 112.0
+    claim = wrap(shot.title, sizes.claim, 600, page.width - 2 * side)
+    claim_end = first + (max(len(claim), 1) - 1) * sizes.claim * 1.2
+    last_line = page.height - foot - 8.0
+    rows = TALL_CAPTION_LINES if page.is_tall else WIDE_CAPTION_LINES
+    baselines = tuple(last_line - 1.36 * sizes.caption * (rows - 1 - i) for i in range(rows))
+    captions_top = baselines[0] - 1.4 * sizes.caption
+    picture = Box(
+        left=side,
+        top=claim_end + 58.0,
+        right=page.width - side,
+        bottom=captions_top if shot.lines else page.height - foot,
+    )
+    return Layout(
+        page=page,
+        sizes=sizes,
+        claim=claim,
+        claim_baseline=first,
+        picture=picture,
+        caption_baselines=baselines,
+        has_captions=bool(shot.lines),
+    )
+
+
+def claim_marks(layout: Layout) -> tuple[Mark, ...]:
+    """Write the claim."""
+    return tuple(
+        Words(
+            x=layout.left,
+            y=layout.claim_baseline + i * layout.sizes.claim * 1.2,
+            text=line,
+            size=layout.sizes.claim,
+            weight=600,
+            colour=Colour(Role.TEXT),
+        )
+        for i, line in enumerate(layout.claim)
+    )
+
+
+def label(
+    layout: Layout,
+    x: float,
+    y: float,
+    text: str,
+    role: Role = Role.QUIET,
+    *,
+    strong: bool = False,
+    halo: float = 0.0,
+) -> Words:
+    """Write a label."""
+    return Words(
+        x=x,
+        y=y,
+        text=text,
+        size=layout.sizes.label,
+        weight=600 if strong else 500,
+        colour=Colour(role),
+        halo=halo,
+    )
+
+
+def captions(layout: Layout, lines: Sequence[Line]) -> Callable[[float], tuple[Mark, ...]]:
+    """Make what writes under the picture, at any moment of the shot, what is being said.
+
+    A line too long for the rows there are is shown in parts, one after the other; each is shown for
+    the share of the time that its words take up of the whole.
+    """
+    parts = [part for line in lines for part in _parts(layout, line)]
+    starts = [part.start_seconds for part in parts]
+
+    def at(seconds: float) -> tuple[Mark, ...]:
+        index = bisect_right(starts, seconds) - 1
+        if index < 0 or seconds >= parts[index].end_seconds:
+            return ()
+        part = parts[index]
+        follows = index > 0 and parts[index - 1].end_seconds >= part.start_seconds
+        precedes = index + 1 < len(parts) and starts[index + 1] <= part.end_seconds
+        shown = 1.0 if follows else shown_share(seconds - part.start_seconds, APPEAR_SECONDS)
+        left = (part.end_seconds - seconds) / LEAVE_SECONDS
+        # Leaving eases in: slow at first, then gone. A caption that another one follows just stops.
+        gone = 1.0 if precedes else 1.0 - (1.0 - min(left, 1.0)) ** 3
+        return (Group(marks=part.marks, opacity=round(min(shown, gone), 3)),)
+
+    return at
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Part:
+    """As much of a line as is shown at once."""
+
+    marks: tuple[Mark, ...]
+    start_seconds: float
+    end_seconds: float
+
+
+def _parts(layout: Layout, line: Line) -> list[_Part]:
+    size = layout.sizes.caption
+    rows = wrap(line.text, size, 400, layout.right - layout.left)
+    pages = [rows]
+    most = len(layout.caption_baselines)
+    if len(rows) > most:
+        count = ceil(len(rows) / most)
+        per_page = text_width(line.text, size, 400) / count
+        pages = [
+            wrap(text, size, 400, layout.right - layout.left)
+            for text in _in_parts(line.text.split(), size, per_page)
+        ]
+    widths = [sum(text_width(row, size, 400) for row in rows) for rows in pages]
+    total = sum(widths) or 1.0
+    length = line.end_seconds - line.start_seconds
+    parts = []
+    start = line.start_seconds
+    for rows, width in zip(pages, widths, strict=True):
+        end = start + length * width / total
+        parts.append(_Part(marks=_caption(layout, rows), start_seconds=start, end_seconds=end))
+        start = end
+    return parts
+
+
+def _in_parts(words: list[str], size: float, width: float) -> list[str]:
+    parts: list[str] = [""]
+    for word in words:
+        longer = f"{parts[-1]} {word}".strip()
+        if parts[-1] and text_width(longer, size, 400) > width * 1.05:
+            parts.append(word)
+        else:
+            parts[-1] = longer
+    return parts
+
+
+def _caption(layout: Layout, rows: tuple[str, ...]) -> tuple[Mark, ...]:
+    baselines = layout.caption_baselines[-len(rows) :] if rows else ()
+    return tuple(
+        Words(
+            x=layout.left,
+            y=y,
+            text=row,
+            size=layout.sizes.caption,
+            weight=400,
+            colour=Colour(Role.QUIET),
+        )
+        for y, row in zip(baselines, rows, strict=False)
+    )

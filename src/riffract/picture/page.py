@@ -1,0 +1,268 @@
+"""The page scene: the passage as strings in time, one row a pass or a few bars.
+
+Everything is drawn at a size that can be read; what does not fit is shown page by page, and the
+page that sounds is the one that is seen.
+"""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from riffract.analysis.finding import Kind, Passes, Reading
+from riffract.essay.shots import Shot
+from riffract.music import Note
+from riffract.picture.hearing import first_heard_seconds, moment_heard_seconds, now_heard
+from riffract.picture.layout import APPEAR_SECONDS, Layout, captions, claim_marks, label, layout_of
+from riffract.picture.legend import legend_marks
+from riffract.picture.marks import Colour, Mark, Role, Shape, Stroke, circle, rectangle
+from riffract.picture.page_departures import Marked, marked_departures
+from riffract.picture.page_plan import (
+    NAME_AIR_PX,
+    PlacedRow,
+    Plan,
+    RowsOfPage,
+    plan_rows,
+    string_name,
+)
+from riffract.picture.scene import Cue, Page, Scene
+from riffract.picture.string_mark import AHEAD, LIT, RAISED, Light
+from riffract.picture.string_view import (
+    body_marks,
+    fret_marks,
+    notes_before,
+    number_centre,
+    strings_and_bars,
+)
+from riffract.picture.type import CAP_HEIGHT_SHARE, text_width
+from riffract.picture.voices import Voices, chosen, voices_of
+from riffract.weighing.study import Study
+
+TURN_AHEAD_SECONDS: Final = 0.3
+NOW_RADIUS_SHARE: Final = 0.86
+
+
+def page_scene(study: Study, shot: Shot, page: Page) -> Scene:
+    """Show the whole passage, or as much of it as can be read at once."""
+    layout = layout_of(shot, page)
+    voices = voices_of(study, shot)
+    finding = chosen(study, shot, Kind.PASSES)
+    reading = finding.what.readings[0] if finding and isinstance(finding.what, Passes) else None
+    notes = tuple(study.passage.notes)
+    plan = plan_rows(study.passage, notes, reading, layout)
+    sheets = _Sheets(
+        study=study,
+        shot=shot,
+        layout=layout,
+        voices=voices,
+        plan=plan,
+        notes=notes,
+        before=notes_before(notes),
+        heard={note.index: first_heard_seconds(shot, note) for note in notes},
+        reading=reading,
+    )
+    visits = _visits(shot, plan)
+    cues = sorted((c for v in visits for c in sheets.cues(v)), key=lambda cue: cue.at_seconds)
+    legend = legend_marks(layout, voices, notes, study.passage) if plan.has_legend else ()
+    now, speak = sheets.now(visits), captions(layout, shot.lines)
+    return Scene(
+        page=page,
+        ground=(*claim_marks(layout), *legend, *sheets.sheet(visits[0])),
+        cues=tuple(cues),
+        length_seconds=shot.length_seconds,
+        description=_description(study, plan),
+        moving=lambda seconds: (*now(seconds), *speak(seconds)),
+    )
+
+
+def now_ring(x: float, y: float, size: float) -> Shape:
+    """Draw the ring around what sounds now."""
+    return Shape(
+        path=circle(x, y, NOW_RADIUS_SHARE * size),
+        stroke=Stroke(colour=Colour(Role.TEXT), width=2.6),
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Visit:
+    """A page of rows, seen from a moment of the shot on until another one."""
+
+    from_seconds: float
+    to_seconds: float
+    rows: RowsOfPage
+
+
+def _visits(shot: Shot, plan: Plan) -> list[Visit]:
+    """List which page is seen when: the one that sounds, turned to a little ahead."""
+    turns = [(0.0, 0)]
+    for play in shot.plays:
+        for index, rows in enumerate(plan.pages):
+            spans = [placed.stretch.span for placed in rows]
+            starts = [max(span.start_quarters, play.span.start_quarters) for span in spans]
+            turns += [
+                (max(play.seconds_at(start) - TURN_AHEAD_SECONDS, 0.0), index)
+                for start, span in zip(starts, spans, strict=True)
+                if play.span.holds(start) and span.holds(start)
+            ]
+    if len(turns) > 1:
+        turns[0] = (0.0, min(turns[1:])[1])
+    turns.sort()
+    changes = [turn for i, turn in enumerate(turns) if i == 0 or turn[1] != turns[i - 1][1]]
+    ends = [*(at for at, _ in changes[1:]), float("inf")]
+    return [
+        Visit(from_seconds=at, to_seconds=end, rows=plan.pages[index])
+        for (at, index), end in zip(changes, ends, strict=True)
+    ]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Sheets:
+    """Draws pages of rows and what happens on them."""
+
+    study: Study
+    shot: Shot
+    layout: Layout
+    voices: Voices
+    plan: Plan
+    notes: tuple[Note, ...]
+    before: dict[int, Note]
+    heard: dict[int, float | None]
+    reading: Reading | None
+
+    def sheet(self, visit: Visit) -> tuple[Mark, ...]:
+        """Draw a page as it is when it is turned to: what was heard before is lit."""
+        marks: list[Mark] = [*self._where(visit)]
+        for placed in visit.rows:
+            marks += strings_and_bars(self.study.passage, placed.row)
+            marks += self._labels(placed)
+        for placed in visit.rows:
+            shown = [note for note in self.notes if placed.row.shows(note)]
+            lights = [self._light(note, visit.from_seconds) for note in shown]
+            for note, light in zip(shown, lights, strict=True):
+                before = self.before.get(note.index)
+                marks += body_marks(self.voices, placed.row, note, before, light)
+            for note, light in zip(shown, lights, strict=True):
+                marks += fret_marks(self.voices, placed.row, note, light)
+        for marked in self._departures(visit):
+            at = moment_heard_seconds(self.shot, marked.departure.start_quarters)
+            if not self.shot.plays or (at is not None and at < visit.from_seconds):
+                marks += marked.marks
+        return tuple(marks)
+
+    def cues(self, visit: Visit) -> list[Cue]:
+        """List what comes up during a visit; the page itself too, unless it is there at first."""
+        cues = []
+        if visit.from_seconds > 0.0:
+            marks = (self._blank(), *self.sheet(visit))
+            cues.append(
+                Cue(at_seconds=visit.from_seconds, marks=marks, fade_seconds=APPEAR_SECONDS)
+            )
+        for note in self.notes:
+            at = self.heard[note.index]
+            if at is None or not visit.from_seconds <= at < visit.to_seconds:
+                continue
+            raised = tuple(mark for placed in visit.rows for mark in self._raised(placed, note))
+            if raised:
+                cues.append(Cue(at_seconds=at, marks=raised))
+        for marked in self._departures(visit):
+            at = moment_heard_seconds(self.shot, marked.departure.start_quarters)
+            if at is not None and visit.from_seconds <= at < visit.to_seconds:
+                cues.append(Cue(at_seconds=at, marks=marked.marks, fade_seconds=APPEAR_SECONDS))
+        return cues
+
+    def now(self, visits: Sequence[Visit]) -> Callable[[float], tuple[Mark, ...]]:
+        """Make what rings the number that sounds."""
+        heard_at = now_heard(self.shot, self.notes, self.voices.attacks)
+        lead = frozenset(self.voices.lead)
+
+        def ring(seconds: float) -> tuple[Mark, ...]:
+            attack = heard_at(seconds)
+            if attack is None:
+                return ()
+            note = self.notes[next((i for i in attack.notes if i in lead), attack.notes[-1])]
+            visit = next(v for v in visits if seconds < v.to_seconds)
+            return tuple(
+                now_ring(*number_centre(self.voices, placed.row, note), placed.row.fret_size)
+                for placed in visit.rows
+                if placed.row.span.holds(note.onset_quarters)
+            )
+
+        return ring
+
+    def _departures(self, visit: Visit) -> tuple[Marked, ...]:
+        if self.reading is None:
+            return ()
+        return marked_departures(visit.rows, self.reading, self.voices, self.notes, self.layout)
+
+    def _light(self, note: Note, seconds: float) -> Light:
+        heard = self.heard[note.index]
+        was_heard = heard is not None and heard < seconds
+        return LIT if was_heard or not self.shot.plays else AHEAD
+
+    def _raised(self, placed: PlacedRow, note: Note) -> list[Mark]:
+        """Draw a note lit over itself ahead, and again the number before, which it may cover."""
+        if not placed.row.shows(note):
+            return []
+        before = self.before.get(note.index)
+        marks: list[Mark] = [
+            *body_marks(self.voices, placed.row, note, before, RAISED),
+            *fret_marks(self.voices, placed.row, note, RAISED),
+        ]
+        if before is not None and self.heard[before.index] is not None:
+            marks += fret_marks(self.voices, placed.row, before, LIT)
+        return marks
+
+    def _blank(self) -> Mark:
+        room, width = self.layout.picture, float(self.layout.page.width)
+        cover = rectangle(0.0, room.top - 44.0, width, room.bottom - room.top + 44.0)
+        if self.plan.has_legend:
+            room = self.layout.picture_above_note
+            cover = rectangle(0.0, room.top - 44.0, width, room.bottom - room.top + 44.0)
+        return Shape(path=cover, fill=Colour(Role.GROUND))
+
+    def _where(self, visit: Visit) -> tuple[Mark, ...]:
+        """Say which bars are seen, if not all are."""
+        if len(self.plan.pages) == 1:
+            return ()
+        passage = self.study.passage
+        first = passage.bar_at(visit.rows[0].stretch.span.start_quarters).number
+        end = visit.rows[-1].stretch.span.end_quarters
+        last = passage.bar_at(end)
+        number = last.number - (1 if last.start_quarters >= end else 0)
+        text = f"bars {first}–{number} of {len(passage.bars)}"
+        x = self.layout.right - text_width(text, self.layout.sizes.label, 500)
+        return (label(self.layout, x, self.layout.picture.top - 12.0, text),)
+
+    def _labels(self, placed: PlacedRow) -> list[Mark]:
+        layout, row, stretch = self.layout, placed.row, placed.stretch
+        size = layout.sizes.label
+        half_cap = size * CAP_HEIGHT_SHARE / 2
+        marks: list[Mark] = []
+        if placed.has_names:
+            for string in row.strings:
+                name = string_name(self.study.passage, string)
+                x = row.left - NAME_AIR_PX - text_width(name, size, 500)
+                marks.append(label(layout, x, row.y(string) + half_cap, name))
+        if placed.label == "above":
+            y = row.top - row.mark_height - 0.55 * size
+            marks.append(label(layout, row.left, y, stretch.heading, Role.TEXT, strong=True))
+            x = row.left + text_width(stretch.heading, size, 600) + 0.7 * size
+            return [*marks, label(layout, x, y, stretch.detail)]
+        middle = (row.top + row.bottom) / 2
+        lines = [(stretch.heading, True), (stretch.detail, False)]
+        said = [(text, strong) for text, strong in lines if text]
+        y = middle + half_cap - 0.65 * size * (len(said) - 1)
+        for text, strong in said:
+            role = Role.TEXT if strong else Role.QUIET
+            marks.append(label(layout, layout.left, y, text, role, strong=strong))
+            y += 1.3 * size
+        return marks
+
+
+def _description(study: Study, plan: Plan) -> str:
+    """Tell the picture in words, row by row."""
+    rows = [placed.stretch for page in plan.pages for placed in page]
+    named = ", ".join(" ".join(filter(None, (r.heading, r.detail))) for r in rows)
+    return (
+        f"{study.passage.title or 'The passage'} as strings in time, low strings at the bottom, "
+        f"fret numbers on the strings. Rows: {named}."
+    )

@@ -1,0 +1,204 @@
+"""The plan of a page of strings: how large, how many rows, what goes on which page."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from math import ceil
+from typing import Final, Literal
+
+from riffract.analysis.finding import Reading
+from riffract.music import Note, Passage
+from riffract.music.pitch import pitch_name
+from riffract.picture.bounds import Box
+from riffract.picture.layout import Layout
+from riffract.picture.rows import Stretch, cut, stretches
+from riffract.picture.string_view import (
+    LEAST_GAP_SHARE,
+    StringRow,
+    least_px_per_quarter,
+    strings_used,
+)
+from riffract.picture.type import text_width
+
+CLOSE_UP_SHARES: Final = (1.45, 1.2, 1.0)
+"""Sizes of fret numbers that are tried, as shares of the usual one, largest first."""
+
+LARGEST_GAP_SHARE, LARGEST_GAP_SHARE_IN_ROWS = 2.4, 1.55
+MOST_PX_PER_QUARTER: Final = 260.0
+WIDEST_TAG_SHARE: Final = 0.14
+"""How much of the width a tag beside the first pass may cost all rows."""
+
+ROW_SPACING_SHARE, TICK_ROOM_SHARE = 1.55, 1.2
+"""Room between two rows and below the last one, over the size of a fret number."""
+
+NAME_AIR_PX: Final = 14.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlacedRow:
+    """A stretch with the row that it is drawn in.
+
+    Attributes:
+        stretch: what is shown.
+        row: where.
+        label: where its heading stands.
+        has_names: whether its strings are named.
+    """
+
+    stretch: Stretch
+    row: StringRow
+    label: Literal["left", "above"] = "left"
+    has_names: bool = False
+
+
+RowsOfPage = tuple[PlacedRow, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Plan:
+    """The rows of a scene.
+
+    Attributes:
+        pages: one or more, each with its rows.
+        has_legend: whether a line of notes finds room below.
+        is_whole: whether no pass had to be cut.
+    """
+
+    pages: tuple[RowsOfPage, ...]
+    has_legend: bool
+    is_whole: bool
+
+
+def plan_rows(
+    passage: Passage, notes: Sequence[Note], reading: Reading | None, layout: Layout
+) -> Plan:
+    """Choose the largest size at which all fits uncut on one page; else cut and turn pages.
+
+    Numbers never shrink below their usual size, and strings never come closer than they may.
+    """
+    plans = [
+        _planned(
+            passage, notes, reading, layout, fret_size=layout.sizes.fret * share, legend=legend
+        )
+        for share in CLOSE_UP_SHARES
+        for legend in (True, False)
+    ]
+    whole = [plan for plan in plans if plan.is_whole and len(plan.pages) == 1]
+    return whole[0] if whole else min(plans[-2:], key=lambda plan: len(plan.pages))
+
+
+def string_name(passage: Passage, string: int) -> str:
+    """Name an open string by its pitch."""
+    return pitch_name(passage.tuning.open_pitch(string))
+
+
+def _planned(
+    passage: Passage,
+    notes: Sequence[Note],
+    reading: Reading | None,
+    layout: Layout,
+    *,
+    fret_size: float,
+    legend: bool,
+) -> Plan:
+    room = layout.picture_above_note if legend else layout.picture
+    parts = stretches(passage, reading)
+    labels_px = _labels_px(layout, passage, parts)
+    least = least_px_per_quarter(notes, fret_size)
+    pieces = [cut(passage, part, (room.width - labels_px) / max(least, 1e-9)) for part in parts]
+    flat = [part for piece in pieces for part in piece]
+    length = max(float(part.span.length_quarters) for part in flat)
+    left = room.left + labels_px
+    scale = min((room.right - left) / length, MOST_PX_PER_QUARTER)
+    tag = flat[0] if len(flat) > 1 and flat[0].is_tag else None
+    names_px = _names_px(layout, passage)
+    beside = None if tag is None else _beside(tag, length, room, names_px=names_px, left=left)
+    has_tag_beside = beside is not None and beside[1] >= least
+    if beside is not None and has_tag_beside:
+        left, scale = beside
+        flat = flat[1:]
+    pages = _stacked(
+        flat,
+        room,
+        StringRow(
+            span=flat[0].span,
+            left=left,
+            px_per_quarter=scale,
+            top=0.0,
+            gap=LEAST_GAP_SHARE * fret_size,
+            strings=strings_used(passage),
+            fret_size=fret_size,
+        ),
+        label_above_px=1.4 * layout.sizes.label if has_tag_beside else 0.0,
+    )
+    if tag is not None and has_tag_beside:
+        pages = (_with_tag(tag, pages[0]), *pages[1:])
+    is_whole = all(len(piece) == 1 for piece in pieces)
+    return Plan(pages=pages, has_legend=legend, is_whole=is_whole or reading is None)
+
+
+def _beside(
+    tag: Stretch, length: float, room: Box, *, names_px: float, left: float
+) -> tuple[float, float] | None:
+    """Give left end and scale of rows with a tag before the first one; `None` if too costly."""
+    tag_length = float(tag.span.length_quarters)
+    scale = min((room.width - names_px) / (length + tag_length), MOST_PX_PER_QUARTER)
+    tag_left = room.left + names_px + tag_length * scale
+    if tag_left > left + WIDEST_TAG_SHARE * room.width:
+        return None
+    left = max(left, tag_left)
+    return left, min((room.right - left) / length, MOST_PX_PER_QUARTER)
+
+
+def _with_tag(tag: Stretch, rows: RowsOfPage) -> RowsOfPage:
+    first = rows[0]
+    tag_left = first.row.left - float(tag.span.length_quarters) * first.row.px_per_quarter
+    tag_row = PlacedRow(
+        stretch=tag,
+        row=replace(first.row, span=tag.span, left=tag_left),
+        label="above",
+        has_names=True,
+    )
+    return (tag_row, replace(first, label="above", has_names=False), *rows[1:])
+
+
+def _stacked(
+    parts: Sequence[Stretch], room: Box, pattern: StringRow, *, label_above_px: float
+) -> tuple[RowsOfPage, ...]:
+    """Stack rows under one another, and what does not fit on further pages."""
+    size, gaps = pattern.fret_size, len(pattern.strings) - 1
+    spacing = ROW_SPACING_SHARE * size
+    above = label_above_px + 0.6 * size
+    height = room.height - above - TICK_ROOM_SHARE * size + spacing
+    most = max(1, int(height / (gaps * pattern.gap + spacing)))
+    per_page = ceil(len(parts) / ceil(len(parts) / most))
+    largest = LARGEST_GAP_SHARE if per_page == 1 else LARGEST_GAP_SHARE_IN_ROWS
+    roomy = (height / per_page - 1.3 * spacing) / max(gaps, 1)
+    gap = min(max(pattern.gap, roomy), largest * size)
+    pitch = min(height / per_page, gaps * gap + 2.2 * spacing)
+    used = (per_page - 1) * pitch + gaps * gap
+    top = room.top + above + max(0.0, (height - spacing - used) * 0.4)
+    placed = [
+        PlacedRow(
+            stretch=part,
+            row=replace(pattern, span=part.span, gap=gap, top=top + (i % per_page) * pitch),
+            has_names=i % per_page == 0,
+        )
+        for i, part in enumerate(parts)
+    ]
+    return tuple(tuple(placed[i : i + per_page]) for i in range(0, len(placed), per_page))
+
+
+def _labels_px(layout: Layout, passage: Passage, parts: Sequence[Stretch]) -> float:
+    """Tell how much room headings and string names take left of the rows."""
+    size = layout.sizes.label
+    headings = [text_width(part.heading, size, 600) for part in parts]
+    details = [text_width(part.detail, size, 500) for part in parts]
+    # Stretches without a heading are named by their bars once they are cut.
+    bars = f"bars {len(passage.bars)}–{len(passage.bars)}"
+    named = [text_width(bars, size, 600)] if any(not part.heading for part in parts) else []
+    return max(headings + details + named) + 0.9 * size + _names_px(layout, passage)
+
+
+def _names_px(layout: Layout, passage: Passage) -> float:
+    names = [string_name(passage, string) for string in strings_used(passage)]
+    return max(text_width(name, layout.sizes.label, 500) for name in names) + NAME_AIR_PX

@@ -1,0 +1,95 @@
+"""Voices: what part each note plays in the picture, as far as the findings tell."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+from riffract.analysis.attacks import Attack, anchor_notes, attacks_of, lead_notes
+from riffract.analysis.finding import Drone, Finding, Gesture, Kind, Limb
+from riffract.analysis.spelling import spelled
+from riffract.essay.shots import Shot
+from riffract.picture.string_mark import Posture
+from riffract.weighing.study import Study, Verdict
+
+_POSTURE_OF = {"falling": Posture.HANGS, "rising": Posture.STANDS}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Voices:
+    """Who does what in a passage.
+
+    Attributes:
+        attacks: notes that start together, by time.
+        postures: of each note.
+        lead: the moving voice's notes, by time.
+        limbs: of the moving voice, by time; empty if none were found.
+        drone: the ringing string, if one was found.
+        drone_notes: its notes.
+        names: letters for all pitch classes that occur.
+    """
+
+    attacks: tuple[Attack, ...]
+    postures: tuple[Posture, ...]
+    lead: tuple[int, ...]
+    limbs: tuple[Limb, ...]
+    drone: Drone | None
+    drone_notes: frozenset[int]
+    names: Mapping[int, str]
+
+
+def voices_of(study: Study, shot: Shot) -> Voices:
+    """Tell the part of each note.
+
+    The lowest open string anchors, the drone's notes ring, the notes of a falling limb hang and
+    those of a rising one stand; so do notes struck together with them. What belongs to no limb,
+    or to a level or turning one, is plain.
+    """
+    passage = study.passage
+    attacks = attacks_of(passage)
+    gesture = chosen(study, shot, Kind.GESTURE)
+    limbs = gesture.what.limbs if gesture and isinstance(gesture.what, Gesture) else ()
+    ringing = chosen(study, shot, Kind.DRONE)
+    drone = ringing.what if ringing and isinstance(ringing.what, Drone) else None
+    drone_notes = frozenset(ringing.notes) if ringing and drone else frozenset[int]()
+    anchors = anchor_notes(passage) - drone_notes
+    posture = [Posture.PLAIN] * len(passage.notes)
+    for limb in limbs:
+        for attack in attacks:
+            if limb.span.holds(attack.onset_quarters):
+                for note in attack.notes:
+                    posture[note] = _POSTURE_OF.get(limb.direction, Posture.PLAIN)
+    for limb in limbs:
+        for note in limb.notes:
+            posture[note] = _POSTURE_OF.get(limb.direction, Posture.PLAIN)
+    for note in anchors:
+        posture[note] = Posture.ANCHORS
+    for note in drone_notes:
+        posture[note] = Posture.RINGS
+    in_limbs = tuple(sorted({note for limb in limbs for note in limb.notes}))
+    lead = in_limbs or lead_notes(passage.notes, attacks, without=anchors | drone_notes)
+    pitches = passage.notes.pitch[passage.notes.is_pitched]
+    return Voices(
+        attacks=attacks,
+        postures=tuple(posture),
+        lead=lead,
+        limbs=limbs,
+        drone=drone,
+        drone_notes=drone_notes,
+        names=spelled(int(pitch) for pitch in pitches),
+    )
+
+
+def chosen(study: Study, shot: Shot, kind: Kind) -> Finding | None:
+    """Choose the finding of a kind that a shot shows: its own one, else the study's most solid.
+
+    What is not beyond chance is only shown by a shot that asks for it.
+    """
+    own = _first(f.finding for f in shot.findings if f.finding.kind is kind)
+    if own is not None:
+        return own
+    return _first(
+        f.finding for f in study.of_kind(kind) if f.verdict is not Verdict.NOT_BEYOND_CHANCE
+    )
+
+
+def _first(findings: Iterable[Finding]) -> Finding | None:
+    return next(iter(findings), None)

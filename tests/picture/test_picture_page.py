@@ -1,0 +1,313 @@
+"""The page scene: strings in time."""
+
+from collections.abc import Callable
+from fractions import Fraction
+from itertools import pairwise
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from tests.picture_studies import (
+    SIX,
+    odd_study,
+    palindrome_study,
+    plain_study,
+    shot_of,
+    steps,
+    wide_study,
+)
+
+from riffract.analysis.attacks import attacks_of
+from riffract.analysis.finding import Kind, Passes, Reading
+from riffract.essay.shots import SceneName, Shot
+from riffract.music import Metre, NoteTableBuilder, Passage, Span, TempoMark, bars_in_row
+from riffract.picture.check import faults_of, words_seen
+from riffract.picture.departures import departures_of, tail_of_template
+from riffract.picture.layout import layout_of
+from riffract.picture.look import DARK, PAPER, Look
+from riffract.picture.marks import Mark
+from riffract.picture.page import page_scene
+from riffract.picture.page_plan import Plan, plan_rows
+from riffract.picture.rows import cut, metres_text, stretches
+from riffract.picture.scene import WIDE
+from riffract.picture.string_view import fret_text, least_px_per_quarter, strings_used
+from riffract.picture.voices import voices_of
+from riffract.picture.wording import change_words, length_words
+from riffract.weighing.study import Study
+
+STUDIES = {
+    "odd": odd_study,
+    "plain": plain_study,
+    "wide": wide_study,
+    "palindrome": palindrome_study,
+}
+studies = pytest.mark.parametrize("make", STUDIES.values(), ids=STUDIES)
+Make = Callable[[], Study]
+
+
+def reading_of(study: Study) -> Reading:
+    (found,) = study.of_kind(Kind.PASSES)
+    assert isinstance(found.finding.what, Passes)
+    return found.finding.what.readings[0]
+
+
+def playing(study: Study) -> Shot:
+    end = min(study.passage.length_quarters, Fraction(64))
+    return shot_of(
+        study,
+        SceneName.PAGE,
+        plays=[Span(Fraction(0), end)],
+        lines=["First the fall.", "Then the climb."],
+    )
+
+
+def planned(study: Study) -> Plan:
+    passes = study.of_kind(Kind.PASSES)
+    return plan_rows(
+        study.passage,
+        tuple(study.passage.notes),
+        reading_of(study) if passes else None,
+        layout_of(shot_of(study, SceneName.PAGE), WIDE),
+    )
+
+
+def said(marks: tuple[Mark, ...]) -> list[str]:
+    return [seen.words.text for seen in words_seen(marks)]
+
+
+@studies
+@pytest.mark.parametrize("share", [0.0, 0.2, 0.55, 0.9, 1.0])
+def test_a_critical_eye_finds_nothing_while_it_plays(make: Make, share: float) -> None:
+    study = make()
+    scene = page_scene(study, playing(study), WIDE)
+    assert faults_of(scene.at(share * scene.length_seconds), DARK, page=WIDE) == ()
+
+
+@studies
+@pytest.mark.parametrize("look", [DARK, PAPER], ids=lambda look: look.name)
+def test_a_critical_eye_finds_nothing_at_rest(make: Make, look: Look) -> None:
+    study = make()
+    scene = page_scene(study, shot_of(study, SceneName.PAGE), WIDE)
+    assert faults_of(scene.at_rest(), look, page=WIDE) == ()
+
+
+@studies
+def test_every_note_has_its_fret_number_on_one_page_and_row(make: Make) -> None:
+    study = make()
+    rows = [placed.row for page in planned(study).pages for placed in page]
+    for note in study.passage.notes:
+        assert sum(row.span.holds(note.onset_quarters) for row in rows) == 1
+
+
+@studies
+def test_rows_follow_one_another_without_a_gap(make: Make) -> None:
+    study = make()
+    spans = [placed.row.span for page in planned(study).pages for placed in page]
+    assert spans[0].start_quarters == 0
+    assert spans[-1].end_quarters == study.passage.length_quarters
+    for before, after in pairwise(spans):
+        assert before.end_quarters == after.start_quarters
+
+
+@studies
+def test_nothing_is_drawn_smaller_than_it_can_be_read(make: Make) -> None:
+    study = make()
+    for page in planned(study).pages:
+        for placed in page:
+            row = placed.row
+            assert row.fret_size >= 30.0
+            assert row.gap >= 1.25 * row.fret_size - 1e-9
+            shown = [n for n in study.passage.notes if row.span.holds(n.onset_quarters)]
+            assert row.px_per_quarter >= least_px_per_quarter(shown, row.fret_size) - 1e-6
+            assert row.right <= 1920 - 96 + 1e-6
+
+
+def test_only_strings_that_sound_are_strung() -> None:
+    assert strings_used(odd_study().passage) == (2, 3, 4, 5, 6, 7, 8)
+
+
+def test_a_still_shows_all_numbers_and_the_claim() -> None:
+    study = plain_study()
+    scene = page_scene(study, shot_of(study, SceneName.PAGE, title="A wave."), WIDE)
+    words = said(scene.at_rest())
+    assert words[0] == "A wave."
+    for note in study.passage.notes:
+        assert fret_text(note) in words
+
+
+def test_a_long_passage_turns_to_the_page_that_sounds() -> None:
+    study = wide_study()
+    shot = shot_of(study, SceneName.PAGE, plays=[steps(0, 16 * 12)])
+    scene = page_scene(study, shot, WIDE)
+    (play,) = shot.plays
+    seen = []
+    for bar in range(12):
+        words = said(scene.at(play.seconds_at(Fraction(4 * bar)) + 0.3))
+        (where,) = [w for w in words if w.endswith("of 40")]
+        first, last = (int(n) for n in where.split()[1].split("–"))
+        assert first <= bar + 1 <= last
+        seen.append(where)
+    assert len(set(seen)) > 2
+
+
+def test_a_second_hearing_turns_back_and_keeps_what_was_lit() -> None:
+    study = wide_study()
+    shot = shot_of(study, SceneName.PAGE, plays=[steps(0, 16 * 4), steps(0, 16)])
+    scene = page_scene(study, shot, WIDE)
+    at_start = said(scene.at(0.4))
+    again = said(scene.at(shot.plays[1].at_seconds + 0.2))
+    assert [w for w in again if w.endswith("of 40")] == [w for w in at_start if w.endswith("of 40")]
+    numbers = [s.words for s in words_seen(scene.at(shot.plays[1].at_seconds + 0.2))]
+    frets = [words for words in numbers if words.weight == 600 and words.text.isdigit()]
+    assert all(words.colour.alpha == 1.0 for words in frets)
+
+
+def test_notes_come_up_on_their_onset_and_stay() -> None:
+    study = odd_study()
+    shot = playing(study)
+    scene = page_scene(study, shot, WIDE)
+    (play,) = shot.plays
+
+    def lit(seconds: float) -> int:
+        return sum(
+            seen.words.colour.alpha > 0.99 and seen.words.halo == 2.6
+            for seen in words_seen(scene.at(seconds))
+        )
+
+    assert lit(0.4) == 0
+    counts = [lit(play.seconds_at(step * Fraction(1, 4)) + 0.1) for step in range(0, 60, 3)]
+    assert counts == sorted(counts)
+    assert counts[1] > 0
+
+
+def test_departures_are_named_where_they_are_heard() -> None:
+    study = odd_study()
+    scene = page_scene(study, playing(study), WIDE)
+    by_half = said(scene.at(scene.length_seconds * 0.3))
+    assert not any("eighth more" in words for words in by_half)
+    (play,) = playing(study).plays
+    assert "one eighth more" in said(scene.at(play.seconds_at(Fraction(68, 4))))
+    at_end = said(scene.at_rest())
+    assert "A♭, not G" in at_end
+    assert "no climb" in at_end
+
+
+def test_departures_are_gathered() -> None:
+    study = odd_study()
+    reading = reading_of(study)
+    voices = voices_of(study, shot_of(study, SceneName.STACK))
+
+    def of(index: int) -> list[tuple[str, str, int]]:
+        found = departures_of(
+            reading.passes[index], reading, voices.attacks, voices.limbs, voices.names
+        )
+        return [(d.kind, d.words, len(d.attacks)) for d in found]
+
+    assert of(0) == []
+    assert of(1) == [("added", "one eighth more", 2)]
+    assert of(2) == [
+        ("changed", "A♭, not G", 1),
+        ("stretched", "seven sixteenths longer", 1),
+        ("missing", "no climb", 0),
+    ]
+
+
+def test_a_tag_is_known_as_the_end_of_the_riff() -> None:
+    study = odd_study()
+    attacks = attacks_of(study.passage)
+    template = [a for a in attacks if 6 <= a.onset_quarters * 4 < 38]
+    tag = [a for a in attacks if a.onset_quarters * 4 < 6]
+    pairs = tail_of_template(tag, template)
+    assert len(pairs) == 6
+    assert pairs[-1] == (template[-1].index, tag[-1].index)
+    assert tail_of_template(template[:6], template) == ()
+
+
+four = Metre(groups=(4,), unit=4)
+odd_metres = st.lists(
+    st.sampled_from([four, Metre(groups=(2, 2, 3), unit=8), Metre(groups=(3, 3, 3, 2), unit=8)]),
+    min_size=1,
+    max_size=24,
+)
+
+
+def empty_passage(metres: list[Metre]) -> Passage:
+    return Passage(
+        title="",
+        tuning=SIX,
+        bars=bars_in_row((metre, None, i + 1) for i, metre in enumerate(metres)),
+        tempos=(TempoMark(at_quarters=Fraction(0), quarters_per_minute=90.0),),
+        notes=NoteTableBuilder().build(),
+    )
+
+
+@settings(deadline=None)
+@given(odd_metres, st.floats(0.6, 40.0))
+def test_rows_are_cut_so_that_they_fit_and_nothing_is_lost(
+    metres: list[Metre], longest: float
+) -> None:
+    passage = empty_passage(metres)
+    (whole,) = stretches(passage, None)
+    rows = cut(passage, whole, longest)
+    assert [row.span.start_quarters for row in rows] == [
+        Fraction(0),
+        *(row.span.end_quarters for row in rows[:-1]),
+    ]
+    assert rows[-1].span.end_quarters == passage.length_quarters
+    largest_piece = 1.5  # the largest group of these metres, in quarters
+    assert all(float(r.span.length_quarters) <= max(longest, largest_piece) + 1e-9 for r in rows)
+
+
+def test_bars_of_one_length_go_evenly() -> None:
+    passage = empty_passage([four] * 16)
+    rows = cut(passage, stretches(passage, None)[0], 13.0)
+    assert {row.span.length_quarters for row in rows} == {Fraction(8)}
+    assert rows[0].heading == "bars 1–2"
+    assert rows[0].detail == "2 × 4/4"
+    assert rows[1].detail == ""
+
+
+def test_a_pass_that_does_not_fit_goes_on_in_the_next_row() -> None:
+    study = odd_study()
+    parts = stretches(study.passage, reading_of(study))
+    assert [part.heading for part in parts] == ["tag", "pass 1", "pass 2", "pass 3"]
+    first, second = cut(study.passage, parts[1], 5.0)
+    assert (first.heading, first.detail) == ("pass 1", "9/8 + 7/8")
+    assert (second.heading, second.detail) == ("", "bar 3, beat 1")
+
+
+def test_a_span_off_the_bar_lines_is_told_by_its_length() -> None:
+    passage = empty_passage([four, four])
+    assert metres_text(passage, Span(Fraction(1), Fraction(5))) == "4/4 long"
+    assert metres_text(passage, Span(Fraction(1), Fraction(11, 3))) == "2.7/4 long"
+
+
+@pytest.mark.parametrize(
+    ("quarters", "words"),
+    [
+        (Fraction(1), "one quarter"),
+        (Fraction(1, 2), "one eighth"),
+        (Fraction(3, 4), "three sixteenths"),
+        (Fraction(1, 8), "one thirty-second"),
+        (Fraction(1, 3), "one triplet eighth"),
+        (Fraction(2, 5), "0.40 quarters"),
+    ],
+)
+def test_lengths_are_said_in_note_values(quarters: Fraction, words: str) -> None:
+    assert length_words(quarters) == words
+
+
+def test_changes_are_said_in_letters() -> None:
+    names = {0: "C", 4: "E", 7: "G"}
+    assert change_words((60,), (64,), names) == "E, not C"
+    assert change_words((60,), (72,), names) == "C5, not C4"
+    assert change_words((60,), (60, 67), names) == "with G"
+    assert change_words((60, 64, 67), (61, 65, 67), names) == "other notes"
+
+
+def test_the_densest_string_sets_the_scale() -> None:
+    study = plain_study()
+    notes = tuple(study.passage.notes)
+    assert least_px_per_quarter(notes[:1], 30.0) == 0.0
+    least = least_px_per_quarter(notes, 30.0)
+    assert least_px_per_quarter(notes, 60.0) == pytest.approx(2 * least, rel=0.05)
