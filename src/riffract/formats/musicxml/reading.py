@@ -78,6 +78,7 @@ class _PartReader:
     is_full: bool = False
 
     def read_bar(self, measure: Measure, bar: int) -> None:
+        errors_before = self.report.error_count
         for timed in self.clock.walk(measure, bar):
             match timed.tag.tag:
                 case "note":
@@ -88,7 +89,8 @@ class _PartReader:
                     self.report.left_out(str(left_out), timed.spot)
                 case _:
                     self.directions.read(timed)
-        self.written.bars.append(self._closed_bar(measure, bar))
+        is_sound = self.report.error_count == errors_before
+        self.written.bars.append(self._closed_bar(measure, bar, is_sound=is_sound))
 
     # --- attributes -------------------------------------------------------------------------
 
@@ -254,7 +256,8 @@ class _PartReader:
 
     # --- bars -------------------------------------------------------------------------------
 
-    def _closed_bar(self, measure: Measure, bar: int) -> WrittenBar:
+    def _closed_bar(self, measure: Measure, bar: int, *, is_sound: bool) -> WrittenBar:
+        """Work out how long a bar is; where a duration is wrong, its length says nothing."""
         number = measure.opening.get("number", "").strip()[:12]
         spot = Spot(line_of(measure.opening), bar)
         content = self.clock.content_quarters
@@ -264,7 +267,7 @@ class _PartReader:
         full = metre.length_quarters
         if self.clock.has_bar_rest or not content:
             content = max(content, full)
-        if content == full:
+        if content == full or not is_sound:
             return WrittenBar(number, metre, full)
         is_announced = measure.opening.get("implicit") == "yes" or number == "0"
         is_pick_up = bar == 0 and content < full

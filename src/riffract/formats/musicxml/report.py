@@ -51,6 +51,11 @@ class Report:
     _warnings: dict[str, _Entry] = field(default_factory=dict)
 
     @property
+    def error_count(self) -> int:
+        """How many errors were found so far."""
+        return len(self._errors) + self._errors_left_out
+
+    @property
     def has_errors(self) -> bool:
         """Whether the file cannot be used."""
         return bool(self._errors)
