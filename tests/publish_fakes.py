@@ -46,6 +46,10 @@ from riffract.music import (
     Tuning,
     bars_in_row,
 )
+from riffract.picture import marks
+from riffract.picture.marks import Mark, Role, Shape, Stroke, Words, polyline, rectangle
+from riffract.picture.scene import WIDE, Cue, Scene
+from riffract.publish.about import About
 from riffract.weighing.chance import Chance
 from riffract.weighing.study import Rival, Study, Verdict, WeighedFinding
 
@@ -331,6 +335,63 @@ def small_shots(study: Study) -> tuple[Shot, ...]:
             findings=study.findings[1:2],
         ),
         _shot("04-credits", SceneName.CREDITS, "Credits", 5.0, [], [], details=("Ada Sample",)),
+    )
+
+
+ABOUT = About(
+    title="Étude in a leaning glass",
+    subtitle="How a fall becomes a climb",
+    credits=("Music and analysis: Ada Sample", "Played by a model of plucked strings"),
+    rights="© 2026 Ada Sample. The music is her own; share it unchanged, with her name.",
+)
+
+TAB_TEXT = """\
+title: Étude in a leaning glass
+tuning: Bb1 F2 Bb2 Eb3 Ab3 C4 F4
+tempo: q = 120
+
+      7/8 = 2+2+3                           5/8 = 3+2
+time | e    e    e    e    e    e    e    | e    e    3:t 3:t |
+F4   |------------------------------------|-------------------|
+C4   |------------------------------------|-------------------|
+Ab3  |-7----6-----------------------------|----------<12>-----|
+Eb3  |-0---------7----6-------------------|------------5------|
+Bb2  |---------------------5--------------|----------4--------|
+F2   |--------------------------5---------|-------------------|
+Bb1  |-------------------------------6----|-0----x------------|
+"""
+
+
+def small_scene(shot: Shot) -> Scene:
+    """A title, a string with a mark for each line, and a bar that moves once a second."""
+
+    def moving(seconds: float) -> tuple[Mark, ...]:
+        x = 96.0 + 40.0 * int(seconds)
+        return (Shape(path=rectangle(x, 800, 30, 60), fill=marks.Colour(Role.RISE)),)
+
+    string = polyline([(96, 600), (1824, 600)])
+    return Scene(
+        page=WIDE,
+        ground=(
+            Words(
+                x=96, y=112, text=shot.title, size=50, weight=600, colour=marks.Colour(Role.TEXT)
+            ),
+            Shape(path=string, stroke=Stroke(colour=marks.Colour(Role.STRING), width=2.0)),
+        ),
+        cues=tuple(
+            Cue(
+                at_seconds=line.start_seconds,
+                marks=(
+                    Shape(
+                        path=rectangle(200 + 300 * n, 600, 120, 40), fill=marks.Colour(Role.FALL)
+                    ),
+                ),
+            )
+            for n, line in enumerate(shot.lines)
+        ),
+        length_seconds=shot.length_seconds,
+        description=f"One string; on it, what “{shot.title}” speaks of.",
+        moving=moving,
     )
 
 

@@ -1,6 +1,6 @@
 """What speaks for a finding, in words: its facts, its numbers, its verdict, its method."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import Final
 
 from riffract.analysis.finding import (
@@ -16,9 +16,9 @@ from riffract.analysis.finding import (
     Sonority,
     What,
 )
-from riffract.analysis.wording import percent
+from riffract.analysis.spelling import pitch_spelled, spelled
+from riffract.analysis.wording import percent, times
 from riffract.music import Passage
-from riffract.music.pitch import pc_name, pitch_name
 from riffract.publish.wording import number_text, span_text, spans_text
 from riffract.weighing.study import Rival, Study, Verdict, WeighedFinding
 
@@ -121,7 +121,7 @@ def facts(what: What, passage: Passage) -> tuple[Fact, ...]:
         case Drone():
             return _drone_facts(what, passage)
         case Anchor():
-            return _anchor_facts(what)
+            return _anchor_facts(what, passage)
 
 
 def listen_for(what: What, passage: Passage) -> str:
@@ -142,7 +142,7 @@ def listen_for(what: What, passage: Passage) -> str:
         case Drone():
             return _drone_sound(what)
         case Anchor():
-            return _anchor_sound(what)
+            return _anchor_sound(what, passage)
 
 
 def _passes_facts(what: Passes, passage: Passage) -> tuple[Fact, ...]:
@@ -176,12 +176,12 @@ def _mirror_facts(what: Mirror, passage: Passage) -> tuple[Fact, ...]:
         ("axis", str(passage.place(what.axis_quarters))),
         ("left limb", span_text(passage, what.left)),
         ("right limb", span_text(passage, what.right)),
-        ("without any deviation", _quarters(float(what.core_quarters))),
+        ("exact within", _quarters(float(what.core_quarters))),
         ("reach", _quarters(float(what.reach_quarters))),
         ("limbs", f"{number_text(what.limb_ratio)} to 1"),
     ]
     if what.scale != 1:
-        told.append(("time in the left limb", f"{number_text(what.scale)} times as slow"))
+        told.append(("left limb", f"{number_text(what.scale)} times as slow"))
     if what.deviations:
         places = [str(passage.place(d.at_quarters)) for d in what.deviations]
         told.append(("fails at", "; ".join(places[:6]) + (" …" if len(places) > 6 else "")))
@@ -230,32 +230,35 @@ def _sonority_sound(what: Sonority, passage: Passage) -> str:
 
 
 def _collection_facts(what: Collection, passage: Passage) -> tuple[Fact, ...]:
+    names = _names(passage, what.pcs)
     told = [
-        ("scale", f"{what.family}, {what.form}: {_letters(what.pcs)}"),
+        ("scale", f"{what.family}, {what.form}: {_letters(what.pcs, names)}"),
         ("inside", f"{percent(what.inside_share)} of the attacks"),
         ("ringing strings", "counted" if what.with_drone else "left out"),
     ]
     if what.missing:
-        told.append(("does not occur", _letters(what.missing)))
+        told.append(("does not occur", _letters(what.missing, names)))
     if what.foreign:
-        strays = [f"{pc_name(n.pc)} at {passage.place(n.at_quarters)}" for n in what.foreign[:4]]
+        strays = [f"{names[n.pc]} at {passage.place(n.at_quarters)}" for n in what.foreign[:4]]
         told.append(("strays", "; ".join(strays) + (" …" if len(what.foreign) > 4 else "")))
     return tuple(told)
 
 
 def _collection_sound(what: Collection, passage: Passage) -> str:
+    names = _names(passage, what.pcs)
     if what.foreign:
         stray = what.foreign[0]
-        return f"the stray {pc_name(stray.pc)} at {passage.place(stray.at_quarters)}"
-    return f"the colour of {_letters(what.pcs)}"
+        return f"the stray {names[stray.pc]} at {passage.place(stray.at_quarters)}"
+    return f"the colour of {_letters(what.pcs, names)}"
 
 
 def _collection_change_facts(what: CollectionChange, passage: Passage) -> tuple[Fact, ...]:
+    names = _names(passage, (*what.from_pcs, *what.to_pcs))
     told = [
-        ("from", f"{what.from_form}: {_letters(what.from_pcs)}"),
-        ("to", f"{what.to_form}: {_letters(what.to_pcs)}"),
+        ("from", f"{what.from_form}: {_letters(what.from_pcs, names)}"),
+        ("to", f"{what.to_form}: {_letters(what.to_pcs, names)}"),
         ("first at", str(passage.place(what.at_quarters))),
-        ("in both", _letters(what.common_pcs) if what.common_pcs else "nothing"),
+        ("in both", _letters(what.common_pcs, names) or "nothing"),
     ]
     if what.transposition is not None:
         told.append(("moved by", _semitones(what.transposition)))
@@ -268,8 +271,9 @@ def _collection_change_sound(what: CollectionChange, passage: Passage) -> str:
 
 def _drone_facts(what: Drone, passage: Passage) -> tuple[Fact, ...]:
     colours = [f"{c.name} at {passage.place(c.at_quarters)}" for c in what.colours[:4]]
+    pitch = pitch_spelled(what.pitch, _names(passage, (what.pitch,)))
     return (
-        ("string", f"{what.string}, {'open' if what.is_open else 'stopped'}: {_pitch(what.pitch)}"),
+        ("string", f"{what.string}, {'open' if what.is_open else 'stopped'}: {pitch}"),
         ("lies", what.position),
         ("against the moving voice", "; ".join(colours) + (" …" if len(what.colours) > 4 else "")),
     )
@@ -279,22 +283,24 @@ def _drone_sound(what: Drone) -> str:
     return f"string {what.string}, which rings on while the others move"
 
 
-def _anchor_facts(what: Anchor) -> tuple[Fact, ...]:
+def _anchor_facts(what: Anchor, passage: Passage) -> tuple[Fact, ...]:
+    pitch = pitch_spelled(what.pitch, _names(passage, (what.pitch,)))
     most = sorted(what.intervals.items(), key=lambda item: -item[1].quarters)[:5]
     return (
-        ("lowest open string", f"{_pitch(what.pitch)}, struck {len(what.timeline)} times"),
+        ("lowest open string", f"{pitch}, struck {times(len(what.timeline))}"),
         (
             "most above it",
             "; ".join(
-                f"{_semitones(semitones)}: {tally.count} times, {_quarters(float(tally.quarters))}"
+                f"{_semitones(semitones)}: {times(tally.count)}, {_quarters(float(tally.quarters))}"
                 for semitones, tally in most
             ),
         ),
     )
 
 
-def _anchor_sound(what: Anchor) -> str:
-    return f"the lowest string, {_pitch(what.pitch)}, and what is struck above it"
+def _anchor_sound(what: Anchor, passage: Passage) -> str:
+    pitch = pitch_spelled(what.pitch, _names(passage, (what.pitch,)))
+    return f"the lowest string, {pitch}, and what is struck above it"
 
 
 _EDITS = {
@@ -337,9 +343,11 @@ def _semitones(value: int) -> str:
     return f"{number_text(value)} semitone{'' if abs(value) == 1 else 's'}"
 
 
-def _letters(pcs: tuple[int, ...]) -> str:
-    return " ".join(pc_name(pc) for pc in pcs)
+def _names(passage: Passage, more: Iterable[int]) -> Mapping[int, str]:
+    """Spell the passage's pitch classes, and some others, so that they fit together."""
+    notes = passage.notes
+    return spelled([*notes.pitch[notes.is_pitched].tolist(), *more])
 
 
-def _pitch(pitch: int) -> str:
-    return pitch_name(pitch)
+def _letters(pcs: Iterable[int], names: Mapping[int, str]) -> str:
+    return " ".join(names[pc] for pc in pcs)

@@ -1,0 +1,227 @@
+"""The handout: what a reader needs to check the essay, as an accessible PDF (PDF/UA-1).
+
+Everything that varies reaches the typesetter as data, never as markup, so no word of a user can
+become an instruction.
+"""
+
+import json
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from importlib.resources import files
+from pathlib import Path
+from typing import Any, Final
+
+import typst
+
+from riffract import __version__
+from riffract.analysis.spelling import pitch_spelled, spelled
+from riffract.essay.shots import SceneName, Shot
+from riffract.music import Passage
+from riffract.picture.look import PAPER
+from riffract.picture.marks import Role
+from riffract.publish.about import About
+from riffract.publish.evidence import (
+    KIND_NAMES,
+    METHODS,
+    VERDICT_MEANINGS,
+    VERDICT_NAMES,
+    Fact,
+    facts,
+    listen_for,
+    measure_facts,
+    rival_text,
+    weighing_facts,
+)
+from riffract.publish.glossary import references_for, terms_for
+from riffract.publish.reading_help import samples
+from riffract.publish.systems import systems
+from riffract.publish.wording import duration_text, number_text, spans_text
+from riffract.weighing.study import Study, Verdict, WeighedFinding
+
+MOST_TAB_COLUMNS: Final = 109
+"""What fits between the margins: 168 mm at 7.2 pt, each sign 0.602 of that wide."""
+
+SAFE_LISTENING: Final = (
+    "Start softly and raise the level only as far as is comfortable, above all on headphones; "
+    "rest your ears now and then. As a guide, 80 dB for 40 hours a week are held to be safe for "
+    "adults, and each 3 dB more halves that time (WHO and ITU, Recommendation H.870)."
+)
+
+_STRENGTHS: Final[Mapping[Verdict, int]] = {
+    Verdict.FIRM: 4,
+    Verdict.LIKELY: 3,
+    Verdict.SUGGESTIVE: 2,
+    Verdict.NOT_BEYOND_CHANCE: 1,
+    Verdict.TRIVIAL: 0,
+}
+"""How many of four dots are filled beside a verdict."""
+
+_NOT_CLAIMS: Final = frozenset({SceneName.TITLE, SceneName.CREDITS, SceneName.WHOLE})
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Figure:
+    """A picture for paper.
+
+    Attributes:
+        svg: the drawing.
+        description: the picture in words.
+    """
+
+    svg: str
+    description: str
+
+
+def handout_data(
+    study: Study,
+    shots: Sequence[Shot],
+    figures: Mapping[str, Figure],
+    *,
+    about: About,
+    tab_text: str,
+    sources: Sequence[str],
+) -> dict[str, Any]:
+    """Gather all that the handout says, as plain values for the template.
+
+    Args:
+        study: the passage with all its findings.
+        shots: the film's; those with a claim become the handout's claims.
+        figures: pictures by the names of shots.
+        about: title, credits and rights.
+        tab_text: the passage as plain-text tab.
+        sources: names of the files that the essay was made from.
+    """
+    claims = [shot for shot in shots if shot.scene not in _NOT_CLAIMS]
+    wholes = [shot for shot in shots if shot.scene is SceneName.WHOLE]
+    claimed = {weighed.finding.id for shot in claims for weighed in shot.findings}
+    rest = [weighed for weighed in study.findings if weighed.finding.id not in claimed]
+    kinds = {weighed.finding.kind for weighed in study.findings}
+    return {
+        "about": {
+            "title": about.title,
+            "subtitle": about.subtitle,
+            "credits": list(about.credits),
+            "rights": about.rights,
+        },
+        "music": [list(fact) for fact in _music(study.passage)],
+        "samples": [{"svg": s.svg, "meaning": s.meaning} for s in samples(PAPER)],
+        "systems": list(systems(tab_text, most_columns=MOST_TAB_COLUMNS)),
+        "claims": [_claim(shot, study, figures) for shot in claims],
+        "wholes": [_claim(shot, study, figures) for shot in wholes],
+        "rest": [_row(weighed, study) for weighed in sorted(rest, key=_strongest_first)],
+        "verdicts": [
+            {
+                "name": VERDICT_NAMES[verdict],
+                "meaning": VERDICT_MEANINGS[verdict],
+                "strength": _STRENGTHS[verdict],
+            }
+            for verdict in Verdict
+        ],
+        "ignored": [{"what": i.what, "why": i.why, "where": i.where} for i in study.ignored],
+        "terms": [[term.word, term.meaning] for term in terms_for(kinds)],
+        "references": [work.text for work in references_for(kinds)],
+        "sources": list(sources),
+        "version": __version__,
+        "seed": study.seed,
+        "safe_listening": SAFE_LISTENING,
+        "colours": {role.value: PAPER.hexes[role] for role in Role},
+    }
+
+
+def handout_pdf(data: Mapping[str, Any]) -> bytes:
+    """Set the handout, A4, tagged for screen readers; the same data give the same bytes."""
+    return typst.compile(
+        _template(),
+        format="pdf",
+        pdf_standards="ua-1",
+        font_paths=_fonts(),
+        sys_inputs={"data": json.dumps(data, ensure_ascii=False)},
+    )
+
+
+def handout_pages(data: Mapping[str, Any], *, pixels_per_inch: float = 110.0) -> tuple[bytes, ...]:
+    """Set the same handout as pictures, one PNG a page, to be looked at."""
+    made: bytes | list[bytes] = typst.compile(
+        _template(),
+        format="png",
+        ppi=pixels_per_inch,
+        font_paths=_fonts(),
+        sys_inputs={"data": json.dumps(data, ensure_ascii=False)},
+    )
+    return tuple(made) if isinstance(made, list) else (made,)
+
+
+def _template() -> bytes:
+    return files(__package__).joinpath("handout.typ").read_bytes()
+
+
+def _fonts() -> typst.Fonts:
+    """Take our own sans, and the typesetter's built-in monospaced font; nothing of the system's."""
+    folder = Path(str(files("riffract.picture").joinpath("fonts")))
+    return typst.Fonts(include_system_fonts=False, font_paths=[folder])
+
+
+def _music(passage: Passage) -> Iterator[Fact]:
+    tuning = passage.tuning
+    names = spelled(tuning.open_pitches)
+    strings = " ".join(pitch_spelled(pitch, names) for pitch in tuning.open_pitches)
+    yield "tuning", strings + (f", capo at fret {tuning.capo}" if tuning.capo else "")
+    metres = list(dict.fromkeys(bar.metre.label_with_groups() for bar in passage.bars))
+    yield "metre", "; ".join(metres[:4]) + (" …" if len(metres) > 4 else "")
+    tempos = list(dict.fromkeys(number_text(t.quarters_per_minute) for t in passage.tempos))
+    yield "tempo", f"{', '.join(tempos[:4])} quarters a minute"
+    yield "length", f"{len(passage.bars)} bars, {len(passage.notes)} notes"
+
+
+def _claim(shot: Shot, study: Study, figures: Mapping[str, Figure]) -> dict[str, Any]:
+    figure = figures.get(shot.name)
+    return {
+        "title": shot.title,
+        "figure": None
+        if figure is None
+        else {"svg": figure.svg, "description": figure.description or shot.title},
+        "said": [line.text for line in shot.lines],
+        "length": duration_text(shot.length_seconds),
+        "findings": [_evidence(weighed, study) for weighed in shot.findings],
+    }
+
+
+def _evidence(weighed: WeighedFinding, study: Study) -> dict[str, Any]:
+    finding = weighed.finding
+    passage = study.passage
+    return {
+        "id": finding.id,
+        "sentence": finding.sentence,
+        "detail": finding.detail,
+        "where": spans_text(passage, finding.spans, most=6),
+        "listen": listen_for(finding.what, passage),
+        "facts": [list(fact) for fact in (*facts(finding.what, passage), *measure_facts(weighed))],
+        "weighing": [list(fact) for fact in weighing_facts(weighed)],
+        "rivals": [rival_text(rival, study) for rival in weighed.rivals],
+        "method": METHODS[finding.kind],
+        **_verdict(weighed.verdict),
+    }
+
+
+def _row(weighed: WeighedFinding, study: Study) -> dict[str, Any]:
+    numbers = dict(weighing_facts(weighed))
+    return {
+        "kind": KIND_NAMES[weighed.finding.kind],
+        "sentence": weighed.finding.sentence,
+        "where": spans_text(study.passage, weighed.finding.spans, most=2),
+        "p": numbers.get("p", "–"),
+        "q": numbers.get("q", "–"),
+        **_verdict(weighed.verdict),
+    }
+
+
+def _verdict(verdict: Verdict) -> dict[str, Any]:
+    return {
+        "verdict": VERDICT_NAMES[verdict],
+        "meaning": VERDICT_MEANINGS[verdict],
+        "strength": _STRENGTHS[verdict],
+    }
+
+
+def _strongest_first(weighed: WeighedFinding) -> int:
+    return list(Verdict).index(weighed.verdict)

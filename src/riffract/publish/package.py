@@ -1,0 +1,257 @@
+"""Everything that goes out of an essay, made into one folder."""
+
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+from functools import partial
+from pathlib import Path
+from typing import Final
+
+from riffract.essay.beside import write_whole
+from riffract.essay.shots import Shot
+from riffract.formats.problem import Problem
+from riffract.picture.look import PAPER, Look
+from riffract.picture.raster import ScenePainter
+from riffract.picture.scene import Scene
+from riffract.publish.about import About
+from riffract.publish.answer import answer_text, findings_table
+from riffract.publish.captions import caption_problems, captions, sub_rip, web_vtt
+from riffract.publish.film import Reel, write_film
+from riffract.publish.handout import Figure, handout_data, handout_pdf
+from riffract.publish.movie_file import MovieLabels
+from riffract.publish.progress import CancelledError, IsCancelled, nobody_cancels
+from riffract.publish.script import script_text
+from riffract.publish.stills import Still, still_svg, write_stills
+from riffract.sound.sound import Sound
+from riffract.weighing.study import Study
+
+
+class Part(StrEnum):
+    """What can go out, in the order in which it is made: the quick ones first."""
+
+    FINDINGS = "findings"
+    SCRIPT = "script"
+    CAPTIONS = "captions"
+    HANDOUT = "handout"
+    STILLS = "stills"
+    FILM = "film"
+
+
+FILM_FILE: Final = "film.mp4"
+HANDOUT_FILE: Final = "handout.pdf"
+SCRIPT_FILE: Final = "script.md"
+FINDINGS_FILE: Final = "findings.json"
+TABLE_FILE: Final = "findings.csv"
+WEB_VTT_FILE: Final = "captions.vtt"
+SUB_RIP_FILE: Final = "captions.srt"
+STILLS_FOLDER: Final = "stills"
+
+Report = Callable[[str, float], None]
+"""Is told what is being made, and the share of the whole job that is done."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Material:
+    """What everything is made from.
+
+    Attributes:
+        study: the passage and its findings.
+        shots: the film, shot by shot.
+        scenes: the picture of each shot, in the same order.
+        sound: makes the film's sound; it is asked only if there is a film to make.
+        about: title, credits and rights.
+        tab_text: the passage as plain-text tab.
+        sources: names of the files that the essay was made from.
+        look: the colours of film and stills; the handout is always on paper.
+        width, height: of the film, px.
+        frames_a_second: of the film.
+    """
+
+    study: Study
+    shots: Sequence[Shot]
+    scenes: Sequence[Scene]
+    sound: Callable[[], Sound]
+    about: About
+    tab_text: str
+    sources: Sequence[str]
+    look: Look
+    width: int = 1920
+    height: int = 1080
+    frames_a_second: int = 30
+
+    def __post_init__(self) -> None:
+        if len(self.shots) != len(self.scenes):
+            raise ValueError(
+                f"each shot needs its scene, got {len(self.shots)} shots and "
+                f"{len(self.scenes)} scenes"
+            )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Published:
+    """What came of it.
+
+    Attributes:
+        files: what was written, in order.
+        problems: what is wrong; a part with an error was not written.
+    """
+
+    files: tuple[Path, ...]
+    problems: tuple[Problem, ...]
+
+
+def publish(
+    material: Material,
+    folder: Path,
+    parts: Collection[Part] = frozenset(Part),
+    *,
+    report: Report = lambda _what, _share: None,
+    is_cancelled: IsCancelled = nobody_cancels,
+) -> Published:
+    """Make the chosen parts into a folder.
+
+    Each file appears whole or not at all; what was there before stays until its successor is
+    complete, and stays if that fails.
+
+    Raises:
+        CancelledError: if the job was stopped; the files finished until then stay.
+    """
+    folder.mkdir(parents=True, exist_ok=True)
+    chosen = [part for part in Part if part in parts]
+    whole_seconds = sum(_seconds_expected(part, material) for part in chosen)
+    start = 0.0
+    files: list[Path] = []
+    problems: list[Problem] = []
+    for part in chosen:
+        if is_cancelled():
+            raise CancelledError
+        share = _seconds_expected(part, material) / whole_seconds
+        progress = partial(_report_within, report, part, start, share)
+        progress(0.0)
+        made = _make(part, material, folder, progress, is_cancelled)
+        files += made.files
+        problems += made.problems
+        start += share
+    report("done", 1.0)
+    return Published(files=tuple(files), problems=tuple(problems))
+
+
+def _make(
+    part: Part,
+    material: Material,
+    folder: Path,
+    progress: Callable[[float], None],
+    is_cancelled: IsCancelled,
+) -> Published:
+    match part:
+        case Part.FINDINGS:
+            return _written(
+                folder,
+                {
+                    FINDINGS_FILE: answer_text(material.study),
+                    TABLE_FILE: findings_table(material.study),
+                },
+            )
+        case Part.SCRIPT:
+            return _written(folder, {SCRIPT_FILE: script_text(material.shots, material.study)})
+        case Part.CAPTIONS:
+            cues = captions(material.shots, material.study.passage)
+            texts = {WEB_VTT_FILE: web_vtt(cues), SUB_RIP_FILE: sub_rip(cues)}
+            return _written(folder, texts, problems=caption_problems(cues))
+        case Part.HANDOUT:
+            return _written(folder, {HANDOUT_FILE: _handout(material)})
+        case Part.STILLS:
+            return Published(files=tuple(_stills(material, folder, progress)), problems=())
+        case Part.FILM:
+            return _film(material, folder / FILM_FILE, progress, is_cancelled)
+
+
+def _written(
+    folder: Path, contents: Mapping[str, str | bytes], *, problems: tuple[Problem, ...] = ()
+) -> Published:
+    for name, content in contents.items():
+        write_whole(folder / name, content)
+    return Published(files=tuple(folder / name for name in contents), problems=problems)
+
+
+def _handout(material: Material) -> bytes:
+    figures = {
+        still.name: Figure(svg=still_svg(still, PAPER), description=still.scene.description)
+        for still in _still_list(material)
+    }
+    return handout_pdf(
+        handout_data(
+            material.study,
+            material.shots,
+            figures,
+            about=material.about,
+            tab_text=material.tab_text,
+            sources=material.sources,
+        )
+    )
+
+
+def _stills(material: Material, folder: Path, progress: Callable[[float], None]) -> Iterator[Path]:
+    stills_folder = folder / STILLS_FOLDER
+    stills_folder.mkdir(exist_ok=True)
+    whole = 2 * len(material.shots) + 1
+    for number, path in enumerate(
+        write_stills(stills_folder, _still_list(material), material.look), start=1
+    ):
+        progress(number / whole)
+        yield path
+
+
+def _still_list(material: Material) -> list[Still]:
+    return [
+        Still(name=shot.name, title=shot.title, scene=scene)
+        for shot, scene in zip(material.shots, material.scenes, strict=True)
+    ]
+
+
+def _film(
+    material: Material, path: Path, progress: Callable[[float], None], is_cancelled: IsCancelled
+) -> Published:
+    size = {"width": material.width, "height": material.height}
+    about = material.about
+    problems = write_film(
+        path,
+        [
+            Reel(
+                title=shot.title,
+                length_seconds=shot.length_seconds,
+                painter=partial(ScenePainter, scene, material.look, **size),
+            )
+            for shot, scene in zip(material.shots, material.scenes, strict=True)
+        ],
+        material.sound(),
+        **size,
+        labels=MovieLabels(
+            title=about.title,
+            author="; ".join(about.credits),
+            rights=about.rights,
+            description=about.subtitle,
+        ),
+        cues=captions(material.shots, material.study.passage),
+        frames_a_second=material.frames_a_second,
+        progress=progress,
+        is_cancelled=is_cancelled,
+    )
+    return Published(files=() if problems else (path,), problems=problems)
+
+
+def _seconds_expected(part: Part, material: Material) -> float:
+    """Guess how long a part takes, so that progress runs evenly; only the proportions matter."""
+    match part:
+        case Part.FILM:
+            return 0.5 * sum(shot.length_seconds for shot in material.shots) + 1.0
+        case Part.STILLS:
+            return 0.15 * len(material.shots)
+        case _:
+            return 0.2
+
+
+def _report_within(
+    report: Report, part: Part, start: float, length: float, share_of_part: float
+) -> None:
+    report(part, min(start + length * share_of_part, 1.0))

@@ -1,0 +1,216 @@
+"""The handout: complete, accessible, the same each time, and deaf to markup in words."""
+
+import io
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+import pypdf
+import pytest
+import skia
+from numpy.typing import NDArray
+from tests.publish_fakes import ABOUT, TAB_TEXT, small_scene, small_shots, small_study
+
+from riffract.analysis.finding import Kind
+from riffract.essay.shots import Line, Shot
+from riffract.picture.look import PAPER, rgb_of
+from riffract.picture.marks import Role
+from riffract.publish.about import About
+from riffract.publish.evidence import VERDICT_NAMES
+from riffract.publish.glossary import TERMS, references_for, terms_for
+from riffract.publish.handout import (
+    MOST_TAB_COLUMNS,
+    Figure,
+    handout_data,
+    handout_pages,
+    handout_pdf,
+)
+from riffract.publish.stills import Still, still_svg
+from riffract.weighing.study import Verdict
+
+STUDY = small_study()
+SHOTS = small_shots(STUDY)
+
+
+def data(
+    shots: Sequence[Shot] = SHOTS, about: About = ABOUT, tab_text: str = TAB_TEXT
+) -> dict[str, Any]:
+    stills = [Still(name=s.name, title=s.title, scene=small_scene(s)) for s in shots]
+    figures = {
+        still.name: Figure(svg=still_svg(still, PAPER), description=still.scene.description)
+        for still in stills
+    }
+    return handout_data(
+        STUDY, shots, figures, about=about, tab_text=tab_text, sources=["essay.toml", "passage.tab"]
+    )
+
+
+@pytest.fixture(scope="module")
+def pdf() -> bytes:
+    return handout_pdf(data())
+
+
+@pytest.fixture(scope="module")
+def reader(pdf: bytes) -> pypdf.PdfReader:
+    return pypdf.PdfReader(io.BytesIO(pdf))
+
+
+def words_of(reader: pypdf.PdfReader) -> str:
+    return " ".join(" ".join(page.extract_text().split()) for page in reader.pages)
+
+
+def test_it_is_a4(reader: pypdf.PdfReader) -> None:
+    """ISO 216: A4 is 210 × 297 mm, 595.276 × 841.890 pt."""
+    for page in reader.pages:
+        assert float(page.mediabox.width) == pytest.approx(595.276, abs=0.01)
+        assert float(page.mediabox.height) == pytest.approx(841.890, abs=0.01)
+
+
+def test_it_says_that_it_is_accessible(pdf: bytes, reader: pypdf.PdfReader) -> None:
+    """ISO 14289-1 (PDF/UA-1): identified as such, tagged, titled, with a language."""
+    assert b"<pdfuaid:part>1</pdfuaid:part>" in pdf
+    catalog: Any = reader.trailer["/Root"]
+    assert catalog["/MarkInfo"]["/Marked"]
+    assert catalog["/Lang"] == "en"
+    assert catalog["/ViewerPreferences"]["/DisplayDocTitle"]
+    assert reader.metadata is not None
+    assert reader.metadata.title == ABOUT.title
+    assert "/StructTreeRoot" in catalog
+
+
+def test_each_picture_has_its_description(pdf: bytes) -> None:
+    assert _alternatives(pdf) >= {small_scene(shot).description for shot in SHOTS[1:3]}
+
+
+def _alternatives(pdf: bytes) -> set[str]:
+    """Gather the alternative texts of all tagged elements."""
+    root: Any = pypdf.PdfReader(io.BytesIO(pdf)).trailer["/Root"]
+    found: set[str] = set()
+    waiting = [root["/StructTreeRoot"]]
+    while waiting:
+        node = waiting.pop()
+        node = node.get_object() if hasattr(node, "get_object") else node
+        if isinstance(node, list):
+            waiting += node
+        elif isinstance(node, dict):
+            if "/Alt" in node:
+                found.add(str(node["/Alt"]))
+            if "/K" in node:
+                waiting.append(node["/K"])
+    return found
+
+
+def test_it_holds_all_that_a_reader_needs(reader: pypdf.PdfReader) -> None:
+    text = words_of(reader)
+    for words in (
+        ABOUT.title,
+        *ABOUT.credits,
+        ABOUT.rights,
+        "B♭1 F2 B♭2 E♭3 A♭3 C4 F4",
+        "7/8 = 2+2+3; 5/8 = 3+2",
+        "Seven steps down, then five up: the mirror leans, & nothing is lost.",
+        "bar 2, beat 3",
+        "100 random versions",
+        "a straight mirror one eighth later",
+        "seed 11",
+        "riffract study PASSAGE --json",
+        "passage.tab",
+        "dead note (bar 2, beat 2)",
+        "80 dB for 40 hours a week",
+        "Benjamini",
+    ):
+        assert words in text, words
+
+
+def test_every_finding_is_in_it_with_its_verdict(reader: pypdf.PdfReader) -> None:
+    text = words_of(reader)
+    for weighed in STUDY.findings:
+        assert weighed.finding.sentence in text
+        assert VERDICT_NAMES[weighed.verdict] in text
+    assert "not beyond chance" in text
+
+
+def test_it_is_set_in_our_own_font_and_one_for_tab(reader: pypdf.PdfReader) -> None:
+    fonts: list[Any] = [
+        font.get_object()
+        for page in reader.pages
+        for font in page["/Resources"]["/Font"].values()  # type: ignore[index]
+    ]
+    names = {str(font["/BaseFont"]).partition("+")[2] for font in fonts}
+    assert {name.partition("-")[0] for name in names} == {"RiffractSans", "DejaVuSansMono"}
+
+
+def test_the_same_handout_twice_is_the_same_bytes(pdf: bytes) -> None:
+    assert handout_pdf(data()) == pdf
+
+
+NASTY = (
+    '#panic("x") #read("/etc/passwd") *bold* _it_ $x^2$ `raw` @ref <label> = h // c \\ ] } ) " ~ --'
+)
+
+
+def test_words_of_the_user_are_no_instructions() -> None:
+    shot = replace(SHOTS[2], title=NASTY, lines=(Line(text=NASTY, start_seconds=0, end_seconds=1),))
+    about = About(title=NASTY, subtitle=NASTY, credits=(NASTY,), rights=NASTY)
+    made = handout_pdf(data([shot], about, f"{NASTY}\n\nG|--0--|\nD|-----|"))
+    text = words_of(pypdf.PdfReader(io.BytesIO(made))).replace(" ", "")
+    assert text.count(NASTY.replace(" ", "")) >= 6
+
+
+def test_an_essay_without_claims_still_has_a_handout() -> None:
+    made = handout_pdf(data([SHOTS[0]], About(title="Untitled"), ""))
+    text = words_of(pypdf.PdfReader(io.BytesIO(made)))
+    assert "The claims" not in text
+    assert STUDY.findings[0].finding.sentence in text
+
+
+def test_an_observation_of_the_analysts_own_says_so() -> None:
+    shot = replace(SHOTS[1], findings=())
+    text = words_of(pypdf.PdfReader(io.BytesIO(handout_pdf(data([shot])))))
+    assert "The analyst’s own observation" in text.replace("'", "’")
+
+
+def _pixels(png: bytes) -> NDArray[np.uint8]:
+    image = skia.Image.MakeFromEncoded(skia.Data.MakeWithCopy(png))
+    pixels: NDArray[np.uint8] = image.toarray(colorType=skia.kRGBA_8888_ColorType)[..., :3]
+    return pixels
+
+
+def test_nothing_is_set_into_the_margins() -> None:
+    row = "G" + "|" + "M" * (MOST_TAB_COLUMNS - 3) + "|"
+    wide_tab = "\n".join([row.replace("M", "-"), row])
+    for png in handout_pages(data(tab_text=wide_tab)):
+        pixels = _pixels(png)
+        margin = int(17.5 / 210 * pixels.shape[1])
+        assert (pixels[:, :margin] == 255).all()
+        assert (pixels[:, -margin:] == 255).all()
+
+
+def test_the_longest_row_of_tab_ends_inside_its_panel() -> None:
+    row = "G" + "|" + "M" * (MOST_TAB_COLUMNS - 3) + "|"
+    page = _pixels(handout_pages(data([SHOTS[0]], tab_text="\n".join([row, "D|-|"])))[0])
+    panel = np.round(np.array(rgb_of(PAPER.hexes[Role.GROUND])) * 255).astype(int)
+    strip = page[:, int(189.5 / 210 * page.shape[1]) : int(191 / 210 * page.shape[1])].astype(int)
+    is_blank = (np.abs(strip - panel).max(axis=2) <= 2) | (strip.min(axis=2) == 255)
+    rows_with_panel = (np.abs(strip - panel).max(axis=2) <= 2).all(axis=1)
+    assert rows_with_panel.sum() > 20
+    first, last = np.flatnonzero(rows_with_panel)[[0, -1]]
+    assert is_blank[first : last + 1].all()
+
+
+@pytest.mark.parametrize("kind", list(Kind))
+def test_the_glossary_knows_each_kind(kind: Kind) -> None:
+    assert {term.word for term in terms_for([kind])} >= {"p", "q", "attack"}
+    assert len(references_for([kind])) >= 2
+
+
+def test_the_glossary_is_in_alphabetical_order() -> None:
+    words = [term.word.lower() for term in TERMS]
+    assert words == sorted(words)
+
+
+def test_a_stronger_verdict_has_more_dots() -> None:
+    given = data()["verdicts"]
+    assert [v["strength"] for v in given] == [4, 3, 2, 1, 0]
+    assert [v["name"] for v in given] == [VERDICT_NAMES[v] for v in Verdict]
