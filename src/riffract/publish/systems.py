@@ -1,5 +1,6 @@
 """Plain-text tab set in systems that fit a page: long rows are broken at bar lines."""
 
+from bisect import bisect_right
 from collections.abc import Iterator, Sequence
 from itertools import groupby, pairwise
 from textwrap import wrap
@@ -69,11 +70,16 @@ def _filled(
     """Fill part after part as far as each goes."""
     cuts = [start]
     while end - cuts[-1] > room:
-        within = range(cuts[-1] + 1, cuts[-1] + room + 1)
-        at_bar = [c for c in bar_lines if c in within]
-        at_gap = [c for c in gaps if c in within]
-        cuts.append((at_bar or at_gap or within)[-1])
+        furthest = cuts[-1] + room
+        last_ones = [_last_up_to(furthest, columns) for columns in (bar_lines, gaps)]
+        cuts.append(next((c for c in last_ones if c > cuts[-1]), furthest))
     return [*cuts, end]
+
+
+def _last_up_to(column: int, columns: Sequence[int]) -> int:
+    """Give the last of some rising columns that is not beyond one; -1 if there is none."""
+    index = bisect_right(columns, column)
+    return columns[index - 1] if index else -1
 
 
 def _sign(row: str, column: int) -> str:
