@@ -24,7 +24,7 @@ WOUND_KG_PER_M3: Final = 6900.0
 FRICTION_LOSS: Final = 2.5e-4
 AIR_LOSS_PER_SECOND: Final = 0.65
 BENDING_LOSS: Final = 1.5e-3
-"""Ours, for Woodhouse's equation: an open low E lasts about 15 s, its 2 kHz about 3 s."""
+"""Ours, for Woodhouse's equation: an open low E falls by 60 dB in 18 s, its 2 kHz in 3 s."""
 
 STOPPED_FRICTION_LOSS: Final = 3e-4
 STOPPED_AIR_LOSS_PER_SECOND: Final = 1.1

@@ -1,6 +1,7 @@
 """A vibrating string as samples: a sum of dying sines, computed in blocks."""
 
 from dataclasses import dataclass
+from functools import cache
 from math import ceil, pi
 from typing import Final
 
@@ -18,9 +19,10 @@ _UNTHREADED_PRODUCT: Final = 2**18
 wait actively, and beside other work they cost ten times what they save (measured)."""
 
 _TAPS: Final = 32
-_PHASES: Final = 512
+_PHASES: Final = 4_096
 _KAISER_BETA: Final = 9.0
-"""An interpolator whose error lies some 90 dB down, for sound below a fifth of the sample rate."""
+"""Reading at the nearest of so many places between two samples errs by at most 1/8192 of one:
+77 dB below a partial at 9 kHz, more below all others."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -93,27 +95,22 @@ def bent(vibration: Samples, cents: Reals) -> Samples:
     memory).
     """
     ratio = 2.0 ** (cents / 1200.0)
-    at = np.concatenate([[0.0], np.cumsum(ratio)[:-1]])
-    whole = at.astype(np.int64)
-    before = _TAPS // 2 - 1
-    beyond = max(0, int(whole[-1]) + _TAPS - len(vibration)) if len(whole) else 0
-    padded = np.pad(vibration, (before, beyond))
+    places = np.concatenate([[0.0], np.cumsum(ratio)[:-1]]) * _PHASES
+    whole, phase = np.divmod(np.rint(places).astype(np.int64), _PHASES)
+    beyond = max(0, int(np.max(whole, initial=0)) + _TAPS - len(vibration))
+    padded = np.pad(vibration, (_TAPS // 2 - 1, beyond))
     windows = np.lib.stride_tricks.sliding_window_view(padded, _TAPS)[whole]
-    position = (at - whole) * _PHASES
-    row = position.astype(np.int64)
-    share = (position - row).astype(np.float32)[:, None]
-    table = _interpolator()
-    taps = table[row] + share * (table[row + 1] - table[row])
-    return np.asarray(np.einsum("ij,ij->i", windows, taps))
+    return np.asarray(np.einsum("ij,ij->i", windows, _interpolator()[phase]))
 
 
 def _exponents(partials: Partials) -> np.ndarray[tuple[int], np.dtype[np.complex128]]:
     return -partials.decay_per_second + 2j * pi * partials.hz
 
 
+@cache
 def _interpolator() -> Samples:
-    """Tabulate the windowed sinc at `_PHASES` steps between two samples, both ends included."""
+    """Tabulate the windowed sinc at `_PHASES` places between two samples; shape (places, taps)."""
     offset = np.arange(_TAPS)[None, :] - (_TAPS // 2 - 1)
-    at = offset - np.linspace(0.0, 1.0, _PHASES + 1)[:, None]
+    at = offset - np.arange(_PHASES)[:, None] / _PHASES
     inside = np.sqrt(np.maximum(1.0 - (at / (_TAPS / 2)) ** 2, 0.0))
     return (np.sinc(at) * np.i0(_KAISER_BETA * inside) / np.i0(_KAISER_BETA)).astype(np.float32)
