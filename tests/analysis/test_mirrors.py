@@ -18,8 +18,9 @@ from riffract.analysis.gesture import find_gesture
 from riffract.analysis.limb_pair import partners_of, turning_height
 from riffract.analysis.mirror import find_mirrors
 from riffract.analysis.mirror_finding import ReorderableMirror
+from riffract.analysis.mirror_rows import JoinedRow
 from riffract.analysis.palindrome import MISS_BITS, Axis, axes_of, best_bits, item_bits
-from riffract.analysis.upside_down import best_run, best_run_bits, interval_bits, intervals_of
+from riffract.analysis.upside_down import best_run, best_run_bits
 from riffract.music import Metre, Passage, Span
 
 rows = st.lists(st.integers(0, 4), min_size=2, max_size=24).map(np.array)
@@ -103,14 +104,45 @@ def test_equal_items_say_nothing():
     assert axes_of(np.zeros(12, dtype=np.int64), item_bits(np.zeros(12, dtype=np.int64))) == ()
 
 
-@given(st.lists(st.integers(40, 60), min_size=6, max_size=24))
+lines = st.lists(st.integers(40, 60), min_size=6, max_size=24).map(np.array)
+
+
+@given(lines)
 def test_the_best_run_upside_down_is_the_same_by_both_searches(line):
-    pitches = np.array(line)
-    bits = interval_bits(pitches)
-    run = best_run(pitches, bits)
-    at_once = float(best_run_bits(pitches[None, :], bits)[0])
-    # Only `best_run` forbids a stretch to overlap its image, so it can only find less or as much.
-    assert (run.bits if run else 0.0) <= at_once + 2e-3
+    bits = item_bits(line)
+    run = best_run(line, bits)
+    at_once = float(best_run_bits(line[None, :], bits)[0])
+    assert (run.bits if run else 0.0) == pytest.approx(at_once, abs=2e-3)
+
+
+@given(lines)
+def test_the_best_turned_axis_is_the_same_by_both_searches(line):
+    bits = item_bits(line)
+    axes = axes_of(line, bits, turned=True)
+    at_once = float(best_bits(line[None, :], bits, turned=True)[0])
+    assert (axes[0].bits if axes else 0.0) == pytest.approx(at_once, abs=2e-3)
+
+
+@given(lines)
+def test_a_line_and_its_image_upside_down_have_equal_mirrors(line):
+    image = 100 - line
+    for turned in (False, True):
+        here = best_bits(line[None, :], item_bits(line), turned=turned)
+        there = best_bits(image[None, :], item_bits(image), turned=turned)
+        assert here == pytest.approx(there)
+
+
+@given(rows)
+def test_pairs_of_a_joined_row_stand_at_equal_distances_in_a_palindrome(row):
+    whole = np.concatenate([row, row[::-1]])
+    joined = JoinedRow.of(whole)
+    if len(joined.row) < 3:
+        return
+    doubled, pairs = joined.unfolded(
+        Axis(doubled=len(joined.row) - 1, bits=1.0, core_pairs=0, reach_pairs=len(joined.row) // 2)
+    )
+    assert doubled == len(whole) - 1
+    assert pairs == [(len(row) - 1 - k, len(row) + k) for k in range(len(row))]
 
 
 @given(st.lists(st.integers(-7, 7), min_size=1, max_size=20))
@@ -238,7 +270,3 @@ def test_doubling_all_values_doubles_every_distance():
 @pytest.mark.parametrize("length", range(5))
 def test_passages_too_short_to_mirror_have_no_mirror(length):
     assert mirrors_of(passage([(p, "1/2") for p in PITCHES[:length]] or [(None, 1)])) == {}
-
-
-def test_intervals_are_numbered_from_their_semitones():
-    assert intervals_of(np.array([[60, 62, 59]])).tolist() == [[130, 125]]

@@ -151,15 +151,15 @@ def price_of(spelling: Spelling, template: Template, steps: tuple[Step, ...]) ->
     bits, total, previous = spelling.bits, 0.0, None
     for k, step in enumerate(steps):
         on_bar = bool(spelling.on_bar_line[step.attack]) if step.attack < len(spelling) else False
-        likely, unlikely = code.LIKELY_NEXT, code.UNLIKELY_NEXT
         if step.begins and step.op == "other":
-            total += unlikely if on_bar else likely
+            total += code.OTHER_ON_BAR_LINE if on_bar else code.OTHER_OFF_BAR_LINE
         elif step.begins:
-            total += likely if on_bar else unlikely
+            total += code.PASS_ON_BAR_LINE if on_bar else code.PASS_OFF_BAR_LINE
+            inside = code.FROM_INSIDE if step.attack else code.FROM_INSIDE_AT_FIRST
             total += (
                 code.FROM_THE_START
                 if step.place == 0
-                else code.FROM_INSIDE + np.log2(max(template.length, 2))
+                else inside + np.log2(max(template.length, 2))
             )
         runs_on = previous is not None and previous.op == step.op and not step.begins
         if step.op == "other":

@@ -26,24 +26,28 @@ Bits = NDArray[np.float32]
 Ids = NDArray[np.int64]
 
 # What happens at an attack within a pass; the probabilities of one step add up to 1.
-KEEP: Final = -log2(0.915)
+KEEP: Final = -log2(0.91)
 NEW_VALUE: Final = -log2(0.02)
 NEW_PITCHES: Final = -log2(0.025)
 NEW_BOTH: Final = -log2(0.01)
-INSERT: Final = -log2(0.0125)
+INSERT: Final = -log2(0.0175)
 DELETE: Final = -log2(0.0125)
 STOP: Final = -log2(0.005)
 # A run of added or missing attacks goes on as often as not.
 RUN_ON: Final = 1.0
-# Which of two things comes next at a seam, on a bar line and off it: statements of a riff start on
-# bar lines more often than not.
-LIKELY_NEXT: Final = -log2(0.9)
-UNLIKELY_NEXT: Final = -log2(0.1)
-# Other material goes on more often than not, and a pass starts at the template's start.
-OTHER_GOES_ON: Final = -log2(0.8)
-OTHER_ENDS: Final = -log2(0.2)
-FROM_THE_START: Final = -log2(0.9)
-FROM_INSIDE: Final = -log2(0.1)
+# What comes next at a seam. On a bar line a pass is likely; off it, whatever comes is not, since
+# statements of a riff start and end on bar lines more often than not.
+PASS_ON_BAR_LINE: Final = -log2(0.8)
+OTHER_ON_BAR_LINE: Final = -log2(0.2)
+PASS_OFF_BAR_LINE: Final = -log2(0.05)
+OTHER_OFF_BAR_LINE: Final = -log2(0.05)
+# Other material goes on more often than not. A pass starts at the template's start; what comes
+# before the first one may well be its tail.
+OTHER_GOES_ON: Final = -log2(0.9)
+OTHER_ENDS: Final = -log2(0.1)
+FROM_THE_START: Final = -log2(0.98)
+FROM_INSIDE: Final = -log2(0.02)
+FROM_INSIDE_AT_FIRST: Final = -log2(0.1)
 
 ANY_VALUE: Final = -1
 
@@ -265,9 +269,9 @@ def _template_bits(spelling: Spelling, template: Template) -> float:
     count = len(spelling)
     bar_lines = int(spelling.on_bar_line.sum())
     where = (
-        LIKELY_NEXT + log2(bar_lines)
+        PASS_ON_BAR_LINE + log2(bar_lines)
         if spelling.on_bar_line[template.start]
-        else UNLIKELY_NEXT + log2(count)
+        else PASS_OFF_BAR_LINE + log2(count)
     )
     own = spelling.bits[template.start : template.start + template.length].sum()
     return where + log2(count) + float(own)
@@ -289,11 +293,20 @@ class _Prices:
         self.values = spelling.values[index]
         self._spelling = spelling
         self._match_of: dict[tuple[int, int], Bits] = {}
-        self.entry: Bits = np.full(index.shape, FROM_INSIDE, dtype=np.float32)
-        self.entry += np.log2(np.maximum(self.lengths, 2))[:, None].astype(np.float32)
-        self.entry[:, 0] = FROM_THE_START
+        self._entry = self._priced_entry(FROM_INSIDE)
+        self._entry_at_first = self._priced_entry(FROM_INSIDE_AT_FIRST)
         self.slope: Bits = (places * np.float32(RUN_ON)).astype(np.float32)
         self.rows = np.arange(len(templates))
+
+    def _priced_entry(self, from_inside: float) -> Bits:
+        entry: Bits = np.full(self.pitches.shape, from_inside, dtype=np.float32)
+        entry += np.log2(np.maximum(self.lengths, 2))[:, None].astype(np.float32)
+        entry[:, 0] = FROM_THE_START
+        return entry
+
+    def entry_at(self, attack: int) -> Bits:
+        """Price of a pass that begins at an attack beginning at each place of the templates."""
+        return self._entry if attack else self._entry_at_first
 
     def match(self, attack: int) -> Bits:
         """Price of an attack standing for each place of the templates."""
@@ -317,11 +330,11 @@ class _Prices:
 
     def pass_next(self, attack: int) -> float:
         """Price of beginning a pass at an attack."""
-        return LIKELY_NEXT if self._spelling.on_bar_line[attack] else UNLIKELY_NEXT
+        return PASS_ON_BAR_LINE if self._spelling.on_bar_line[attack] else PASS_OFF_BAR_LINE
 
     def other_next(self, attack: int) -> float:
         """Price of beginning other material at an attack."""
-        return UNLIKELY_NEXT if self._spelling.on_bar_line[attack] else LIKELY_NEXT
+        return OTHER_ON_BAR_LINE if self._spelling.on_bar_line[attack] else OTHER_OFF_BAR_LINE
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -344,7 +357,7 @@ class _State:
 
 
 def _start(prices: _Prices) -> _State:
-    nowhere = np.full(prices.entry.shape, np.inf, dtype=np.float32)
+    nowhere = np.full(prices.pitches.shape, np.inf, dtype=np.float32)
     nothing = np.full(len(prices.lengths), np.inf, dtype=np.float32)
     return _State(
         matched=nowhere,
@@ -359,7 +372,7 @@ def _advance(state: _State, spelling: Spelling, prices: _Prices, attack: int) ->
     """Take in one more attack of the passage."""
     literal = np.float32(spelling.bits[attack])
     begin = state.seam + np.float32(prices.pass_next(attack))
-    matched = prices.entry + begin[:, None]
+    matched = prices.entry_at(attack) + begin[:, None]
     left_open = np.minimum(state.matched, state.skipped)
     before = np.minimum(left_open, state.added)
     np.minimum(matched[:, 1:], before[:, :-1], out=matched[:, 1:])
@@ -464,7 +477,8 @@ class _Trace:
                 if getattr(before, opened)[0, place] + INSERT <= before.added[0, place] + RUN_ON:
                     layer = opened
                 continue
-            entered = before.seam[0] + self._prices.pass_next(attack) + self._prices.entry[0, place]
+            entry = self._prices.entry_at(attack)[0, place]
+            entered = before.seam[0] + self._prices.pass_next(attack) + entry
             layer = _cheaper(before, place - 1, ("matched", "skipped", "added"))
             begins = place == 0 or bool(entered <= getattr(before, layer)[0, place - 1])
             op = self._op(attack, place)

@@ -9,42 +9,44 @@ from riffract.analysis.finding import (
     MirrorPair,
 )
 from riffract.analysis.mirror_rows import Item
-from riffract.analysis.palindrome import Axis
 from riffract.music import Passage
 
 Distances = list[tuple[Fraction, Fraction]]
 
 
-Place = Callable[[Sequence[Item], Axis, Sequence[tuple[int, int]]], tuple[Fraction, Distances]]
+Pairs = Sequence[tuple[int, int]]
+Place = Callable[[Sequence[Item], int, Pairs], tuple[Fraction, Distances]]
 
 
-def by_onsets(
-    items: Sequence[Item], axis: Axis, pairs: Sequence[tuple[int, int]]
-) -> tuple[Fraction, Distances]:
+def by_onsets(items: Sequence[Item], doubled: int, pairs: Pairs) -> tuple[Fraction, Distances]:
     """Stand the axis where onsets mirror; distances are from it to the onsets of each pair."""
     left, right = pairs[0]
     centre = (
-        items[axis.doubled // 2].start
-        if axis.doubled % 2 == 0
+        items[doubled // 2].start
+        if doubled % 2 == 0
         else (items[left].start + items[right].start) / 2
     )
     return centre, [(centre - items[a].start, items[b].start - centre) for a, b in pairs]
 
 
-def by_values(
-    items: Sequence[Item], axis: Axis, pairs: Sequence[tuple[int, int]]
-) -> tuple[Fraction, Distances]:
+def by_values(items: Sequence[Item], doubled: int, pairs: Pairs) -> tuple[Fraction, Distances]:
     """Stand the axis where values mirror; distances are to the outer ends of each pair."""
-    middle = items[axis.doubled // 2]
-    centre = (middle.start + middle.end) / 2 if axis.doubled % 2 == 0 else middle.end
+    middle = items[doubled // 2]
+    centre = (middle.start + middle.end) / 2 if doubled % 2 == 0 else middle.end
     return centre, [(centre - items[a].start, items[b].end - centre) for a, b in pairs]
 
 
-def axis_place(items: Sequence[Item], axis: Axis, pairs: Sequence[tuple[int, int]]) -> Place:
-    """Choose where the axis stands so that one pace fits all pairs best; by onsets if both do."""
+def axis_place(items: Sequence[Item], doubled: int, pairs: Pairs) -> Place:
+    """Choose where the axis stands so that one pace fits all pairs best; by onsets if both do.
+
+    Args:
+        items: the row.
+        doubled: twice the axis' place in it.
+        pairs: items of each pair, outwards.
+    """
 
     def misfit(place: Place) -> float:
-        return round(residual_quarters(place(items, axis, pairs)[1]), 9)
+        return round(residual_quarters(place(items, doubled, pairs)[1]), 9)
 
     return by_values if misfit(by_values) < misfit(by_onsets) else by_onsets
 

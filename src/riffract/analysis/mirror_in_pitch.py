@@ -1,6 +1,7 @@
 """Lines that come back upside down, forwards or backwards."""
 
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from fractions import Fraction
 
 import numpy as np
@@ -9,7 +10,6 @@ from riffract.analysis.cover import numbered
 from riffract.analysis.finding import (
     AttackContent,
     Deviation,
-    Finding,
     Mirror,
 )
 from riffract.analysis.mirror_distance import (
@@ -27,9 +27,9 @@ from riffract.analysis.mirror_finding import (
     mirror_finding,
 )
 from riffract.analysis.mirror_rows import Item, pitches_of
-from riffract.analysis.palindrome import Axis, axes_of, best_bits
+from riffract.analysis.palindrome import axes_of, best_bits, item_bits
 from riffract.analysis.reordering import Floats, Ids, Reordering
-from riffract.analysis.upside_down import best_run, best_run_bits, interval_bits, intervals_of
+from riffract.analysis.upside_down import best_run, best_run_bits
 from riffract.music import Passage, Span
 
 
@@ -38,42 +38,36 @@ def inversion_mirrors(passage: Passage, voice: Sequence[Item]) -> list[Reorderab
     pitches = pitches_of(voice)
     if len(pitches) < FEWEST_ITEMS:
         return []
-    bits_of = interval_bits(pitches)
+    bits_of = item_bits(pitches)
     run = best_run(pitches, bits_of)
     if run is None or run.notes <= FEWEST_PAIRS:
         return []
-    left = range(run.start, run.start + run.notes)
-    pairs = [(k, k + run.lag) for k in left]
-    about = Fraction(int(pitches[left[0]] + pitches[left[0] + run.lag]), 2)
-    sums = [int(pitches[a] + pitches[b]) for a, b in pairs]
-    agrees = [total == 2 * about for total in sums]
-    first, last = voice[pairs[0][0]], voice[pairs[-1][0]]
-    image, end = voice[pairs[0][1]], voice[pairs[-1][1]]
-    source, answer = Span(first.start, last.end), Span(image.start, end.end)
-    core = next((k for k, ok in enumerate(agrees) if not ok), len(agrees))
+    pairs = [(k, k + run.lag) for k in range(run.start, run.start + run.notes)]
+    (first, image), (last, end) = pairs[0], pairs[-1]
+    source = Span(voice[first].start, voice[last].end)
+    answer = Span(voice[image].start, voice[end].end)
+    turned = _Turned.of(voice, pairs, run.pitch_sum)
     what = Mirror(
         of="inversion",
-        axis_quarters=image.start,
-        axis_pitch=about,
-        core_quarters=voice[pairs[core - 1][1]].end - image.start if core else Fraction(0),
+        axis_quarters=answer.start_quarters,
+        axis_pitch=turned.about,
+        core_quarters=(
+            voice[pairs[turned.core - 1][1]].end - answer.start_quarters
+            if turned.core
+            else Fraction(0)
+        ),
         reach_quarters=answer.length_quarters,
         left=source,
         right=answer,
         limb_ratio=ratio(source.length_quarters, answer.length_quarters),
-        scale=scale([(voice[a].end - first.start, voice[b].end - image.start) for a, b in pairs]),
-        deviations=tuple(
-            Deviation(
-                at_quarters=voice[b].start,
-                expected=AttackContent(
-                    pitches=(int(2 * about) - int(pitches[a]),),
-                    value_quarters=voice[a].content.value_quarters,
-                ),
-                found=voice[b].content,
-            )
-            for (a, b), ok in zip(pairs, agrees, strict=True)
-            if not ok
+        scale=scale(
+            [
+                (voice[a].end - source.start_quarters, voice[b].end - answer.start_quarters)
+                for a, b in pairs
+            ]
         ),
-        pairs=tuple(note_pairs(passage, voice, pairs, about=about)),
+        deviations=turned.deviations,
+        pairs=tuple(note_pairs(passage, voice, pairs, about=turned.about)),
     )
     finding = mirror_finding(
         passage,
@@ -81,10 +75,10 @@ def inversion_mirrors(passage: Passage, voice: Sequence[Item]) -> list[Reorderab
         spans=[source, answer],
         notes=tuple(sorted({i for p in what.pairs for i in (p.left, p.right)})),
         bits=run.bits,
-        pairs_agree=sum(agrees),
+        pairs_agree=turned.agreeing,
         voice="the moving voice",
     )
-    reordering = _pitch_reordering(voice, bits_of, lambda rows: best_run_bits(rows, bits_of))
+    reordering = _pitch_reordering(voice, bits_of, lambda lines: best_run_bits(lines, bits_of))
     return [ReorderableMirror(finding=finding, reordering=reordering)]
 
 
@@ -95,66 +89,81 @@ def retrograde_inversion_mirrors(
     pitches = pitches_of(voice)
     if len(pitches) < FEWEST_ITEMS:
         return []
-    bits_of = interval_bits(pitches)
-    row = intervals_of(pitches[None, :])[0]
-    reordering = _pitch_reordering(
-        voice, bits_of, lambda rows: best_bits(intervals_of(rows), bits_of)
-    )
-    axis = next((a for a in axes_of(row, bits_of) if a.reach_pairs >= FEWEST_PAIRS), None)
-    if axis is None:
+    bits_of = item_bits(pitches)
+    axes = axes_of(pitches, bits_of, turned=True)
+    axis = next((a for a in axes if a.reach_pairs >= FEWEST_PAIRS), None)
+    if axis is None or axis.pitch_sum is None:
         return []
-    # Interval k lies between notes k and k + 1, so pairs of intervals frame pairs of notes.
-    note_axis = Axis(
-        doubled=axis.doubled + 1,
-        bits=axis.bits,
-        core_pairs=axis.core_pairs,
-        reach_pairs=axis.reach_pairs + (axis.doubled % 2 == 0),
-    )
-    finding = _turned_finding(passage, voice, pitches, note_axis)
-    return [ReorderableMirror(finding=finding, reordering=reordering)]
-
-
-def _turned_finding(passage: Passage, voice: Sequence[Item], pitches: Ids, axis: Axis) -> Finding:
     pairs = [axis.pair(k) for k in range(axis.reach_pairs)]
-    sums = [int(pitches[a] + pitches[b]) for a, b in pairs]
-    common = max(set(sums), key=lambda total: (sums.count(total), -sums.index(total)))
-    about = Fraction(common, 2)
-    agrees = [total == common for total in sums]
-    core = next((k for k, ok in enumerate(agrees) if not ok), len(agrees))
-    centre, distances = axis_place(voice, axis, pairs)(voice, axis, pairs)
+    centre, distances = axis_place(voice, axis.doubled, pairs)(voice, axis.doubled, pairs)
+    turned = _Turned.of(voice, pairs, axis.pitch_sum)
     what = Mirror(
         of="retrograde_inversion",
         axis_quarters=centre,
-        axis_pitch=about,
-        core_quarters=distance(distances, core),
+        axis_pitch=turned.about,
+        core_quarters=distance(distances, turned.core),
         reach_quarters=distance(distances, axis.reach_pairs),
         left=Span(voice[pairs[-1][0]].start, centre),
         right=Span(centre, voice[pairs[-1][1]].end),
         limb_ratio=ratio(*distances[-1]),
         scale=scale(distances),
-        deviations=tuple(
-            Deviation(
-                at_quarters=voice[b].start,
-                expected=AttackContent(
-                    pitches=(common - int(pitches[a]),),
-                    value_quarters=voice[a].content.value_quarters,
-                ),
-                found=voice[b].content,
-            )
-            for (a, b), ok in zip(pairs, agrees, strict=True)
-            if not ok
-        ),
-        pairs=tuple(note_pairs(passage, voice, pairs, about=about)),
+        deviations=turned.deviations,
+        pairs=tuple(note_pairs(passage, voice, pairs, about=turned.about)),
     )
-    return mirror_finding(
+    finding = mirror_finding(
         passage,
         what,
         spans=[Span(voice[pairs[-1][0]].start, voice[pairs[-1][1]].end)],
         notes=notes_between(voice, pairs),
         bits=axis.bits,
-        pairs_agree=sum(agrees),
+        pairs_agree=turned.agreeing,
         voice="the moving voice",
     )
+    reordering = _pitch_reordering(
+        voice, bits_of, lambda lines: best_bits(lines, bits_of, turned=True)
+    )
+    return [ReorderableMirror(finding=finding, reordering=reordering)]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Turned:
+    """Pairs of notes that should add up to one sum.
+
+    Attributes:
+        about: the pitch, or half-pitch, that stays where it is.
+        core: pairs before the first that does not fit.
+        agreeing: pairs that fit.
+        deviations: the others.
+    """
+
+    about: Fraction
+    core: int
+    agreeing: int
+    deviations: tuple[Deviation, ...]
+
+    @classmethod
+    def of(
+        cls, voice: Sequence[Item], pairs: Sequence[tuple[int, int]], pitch_sum: int
+    ) -> "_Turned":
+        pitches = pitches_of(voice)
+        agrees = [int(pitches[a] + pitches[b]) == pitch_sum for a, b in pairs]
+        return cls(
+            about=Fraction(pitch_sum, 2),
+            core=next((k for k, fits in enumerate(agrees) if not fits), len(agrees)),
+            agreeing=sum(agrees),
+            deviations=tuple(
+                Deviation(
+                    at_quarters=voice[b].start,
+                    expected=AttackContent(
+                        pitches=(pitch_sum - int(pitches[a]),),
+                        value_quarters=voice[a].content.value_quarters,
+                    ),
+                    found=voice[b].content,
+                )
+                for (a, b), fits in zip(pairs, agrees, strict=True)
+                if not fits
+            ),
+        )
 
 
 def _pitch_reordering(
@@ -166,5 +175,5 @@ def _pitch_reordering(
         attacks=np.array([item.attack for item in voice], dtype=np.int64),
         statistic=lambda orders: of_rows(pitches[orders]),
         kept="rhythm kept, pitches of the moving voice reordered",
-        one_note_weighs=2.0 * float(bits_of[intervals_of(pitches[None, :])[0]].max()),
+        one_note_weighs=float(bits_of.max()),
     )

@@ -1,6 +1,7 @@
 """Rows that come back in reverse: values, pitches, the strokes of the lowest open string."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -15,6 +16,7 @@ from riffract.analysis.finding import (
     MirrorOf,
 )
 from riffract.analysis.mirror_distance import (
+    Pairs,
     axis_place,
     by_values,
     distance,
@@ -29,14 +31,15 @@ from riffract.analysis.mirror_finding import (
     ReorderableMirror,
     mirror_finding,
 )
-from riffract.analysis.mirror_rows import Item, value_items
+from riffract.analysis.mirror_rows import Item, JoinedRow, value_items
 from riffract.analysis.palindrome import Axis, axes_of, best_bits, item_bits
 from riffract.analysis.reordering import Ids, Reordering
 from riffract.music import Passage, Span
 
+FEWEST_RUNS: Final = 2
+"""A run that repeats one item, with a single pair around it, is no mirror."""
+
 _AXES_TOLD: Final = 3
-
-
 _WORTH_OF_BEST: Final = 0.6
 
 
@@ -109,36 +112,58 @@ def _palindromes(
 ) -> list[ReorderableMirror]:
     if len(items) < FEWEST_ITEMS:
         return []
-    bits_of = item_bits(row)
+    joined = JoinedRow.of(row)
+    bits_of = item_bits(joined.row)
     reordering = Reordering(
-        items=row,
-        attacks=np.array([item.attack for item in items], dtype=np.int64),
-        statistic=lambda orders: best_bits(row[orders], bits_of),
+        items=joined.row,
+        attacks=np.array([items[first].attack for first, _ in joined.runs], dtype=np.int64),
+        statistic=lambda orders: best_bits(joined.row[orders], bits_of),
         kept=kept,
         one_note_weighs=float(bits_of.max()),
     )
     return [
         ReorderableMirror(
-            finding=_palindrome_finding(passage, items, row, axes, of=of, voice=voice),
+            finding=_palindrome_finding(passage, items, row, unfolded, of=of, voice=voice),
             reordering=reordering,
         )
-        for axes in _apart(axes_of(row, bits_of), row)
+        for unfolded in _apart(axes_of(joined.row, bits_of), joined)
     ]
 
 
-def _apart(axes: Sequence[Axis], row: Ids) -> list[list[Axis]]:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Unfolded:
+    """An axis among the items of a row.
+
+    Attributes:
+        doubled: twice its place.
+        pairs: outwards.
+        bits: evidence.
+        again: outermost pairs of further axes about which the same items mirror.
+    """
+
+    doubled: int
+    pairs: Pairs
+    bits: float
+    again: tuple[tuple[int, int], ...]
+
+
+def _apart(axes: Sequence[Axis], joined: JoinedRow) -> list[_Unfolded]:
     """Choose axes that stand apart; those that mirror the same items are told together."""
-    told: dict[tuple[int, ...], list[Axis]] = {}
+    told: dict[tuple[int, ...], _Unfolded] = {}
+    taken: list[tuple[int, int]] = []
     for axis in axes:
-        if axis.reach_pairs < FEWEST_PAIRS or axis.bits < _WORTH_OF_BEST * axes[0].bits:
+        if axis.reach_pairs < FEWEST_RUNS or axis.bits < _WORTH_OF_BEST * axes[0].bits:
             continue
         left, right = axis.pair(axis.reach_pairs - 1)
-        word = tuple(row[left : right + 1].tolist())
-        taken = [other.pair(other.reach_pairs - 1) for group in told.values() for other in group]
-        if any(left <= r and right >= lo for lo, r in taken):
+        doubled, pairs = joined.unfolded(axis)
+        if len(pairs) < FEWEST_PAIRS or any(left <= b and right >= a for a, b in taken):
             continue
-        if word in told or len(told) < _AXES_TOLD:
-            told.setdefault(word, []).append(axis)
+        taken.append((left, right))
+        word = tuple(joined.row[left : right + 1].tolist())
+        if word in told:
+            told[word] = replace(told[word], again=(*told[word].again, pairs[-1]))
+        elif len(told) < _AXES_TOLD:
+            told[word] = _Unfolded(doubled=doubled, pairs=pairs, bits=axis.bits, again=())
     return list(told.values())
 
 
@@ -146,24 +171,23 @@ def _palindrome_finding(
     passage: Passage,
     items: Sequence[Item],
     row: Ids,
-    axes: Sequence[Axis],
+    axis: _Unfolded,
     *,
     of: MirrorOf,
     voice: str,
 ) -> Finding:
-    axis = axes[0]
-    pairs = [axis.pair(k) for k in range(axis.reach_pairs)]
-    agrees = [bool(row[left] == row[right]) for left, right in pairs]
-    place = by_values if of == "rhythm" else axis_place(items, axis, pairs)
-    centre, distances = place(items, axis, pairs)
+    agrees = [bool(row[left] == row[right]) for left, right in axis.pairs]
+    core = agrees.index(False) if False in agrees else len(agrees)
+    place = by_values if of == "rhythm" else axis_place(items, axis.doubled, axis.pairs)
+    centre, distances = place(items, axis.doubled, axis.pairs)
     what = Mirror(
         of=of,
         axis_quarters=centre,
         axis_pitch=None,
-        core_quarters=distance(distances, axis.core_pairs),
-        reach_quarters=distance(distances, axis.reach_pairs),
-        left=Span(items[pairs[-1][0]].start, centre),
-        right=Span(centre, items[pairs[-1][1]].end),
+        core_quarters=distance(distances, core),
+        reach_quarters=distance(distances, len(distances)),
+        left=Span(items[axis.pairs[-1][0]].start, centre),
+        right=Span(centre, items[axis.pairs[-1][1]].end),
         limb_ratio=ratio(*distances[-1]),
         scale=scale(distances),
         deviations=tuple(
@@ -172,17 +196,17 @@ def _palindrome_finding(
                 expected=items[left].content,
                 found=items[right].content,
             )
-            for (left, right), agree in zip(pairs, agrees, strict=True)
+            for (left, right), agree in zip(axis.pairs, agrees, strict=True)
             if not agree
         ),
-        pairs=tuple(note_pairs(passage, items, pairs, about=None)),
+        pairs=tuple(note_pairs(passage, items, axis.pairs, about=None)),
     )
-    others = [a.pair(a.reach_pairs - 1) for a in axes]
+    outermost = [axis.pairs[-1], *axis.again]
     return mirror_finding(
         passage,
         what,
-        spans=[Span(items[left].start, items[right].end) for left, right in others],
-        notes=notes_between(items, pairs),
+        spans=[Span(items[left].start, items[right].end) for left, right in outermost],
+        notes=notes_between(items, axis.pairs),
         bits=axis.bits,
         pairs_agree=sum(agrees),
         voice=voice,

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Final
 
 import numpy as np
 
@@ -25,6 +26,8 @@ from riffract.analysis.mirror_finding import FEWEST_PAIRS, ReorderableMirror, mi
 from riffract.analysis.mirror_rows import Item, pitches_of
 from riffract.analysis.reordering import Ids, Reordering
 from riffract.music import Passage, Span
+
+_AS_GOOD: Final = 0.8
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -52,13 +55,17 @@ class _Facing:
 def gesture_mirrors(
     passage: Passage, voice: Sequence[Item], gesture: Gesture
 ) -> list[ReorderableMirror]:
-    """Find the fall and climb, or climb and fall, that answer one another best; at most one."""
+    """Find the fall and climb, or climb and fall, that answer one another best; at most one.
+
+    Of those that do nearly as well, the first is told, since the ear meets it first.
+    """
     places = {item.note: k for k, item in enumerate(voice)}
     facing = [_faced(voice, places, left, right) for left, right in _opposed(gesture.limbs)]
     facing = [f for f in facing if len(f.pairs) >= FEWEST_PAIRS]
     if not facing:
         return []
-    best = max(facing, key=lambda f: (f.score, -f.left.span.start_quarters))
+    highest = max(f.score for f in facing)
+    best = next(f for f in facing if f.score >= _AS_GOOD * highest)
     pitches = pitches_of(voice)
     alike = [f.span for f in facing if _pair_pitches(pitches, f) == _pair_pitches(pitches, best)]
     intervals = np.diff(pitches)

@@ -41,12 +41,14 @@ class Axis:
         bits: evidence up to the reach.
         core_pairs: pairs from the axis outwards before the first that fails.
         reach_pairs: pairs up to where the evidence is largest.
+        pitch_sum: what partners add up to, if the line is turned.
     """
 
     doubled: int
     bits: float
     core_pairs: int
     reach_pairs: int
+    pitch_sum: int | None = None
 
     def pair(self, outwards: int) -> tuple[int, int]:
         """Give the two items of a pair; 0 is the innermost.
@@ -74,12 +76,13 @@ def item_bits(items: Ids) -> Floats:
     return agreement_bits(counts / max(len(items), 1))
 
 
-def axes_of(items: Ids, bits_of: Floats) -> tuple[Axis, ...]:
+def axes_of(items: Ids, bits_of: Floats, *, turned: bool = False) -> tuple[Axis, ...]:
     """Measure every axis of a row.
 
     Args:
-        items: numbers of the items. Shape: (items,).
+        items: numbers of the items; for a turned line, pitches. Shape: (items,).
         bits_of: evidence of an agreement on each number. Shape: (kinds,).
+        turned: whether partners add up to one sum, instead of being equal.
 
     Returns:
         All axes with any evidence, most bits first, then from the left.
@@ -89,32 +92,41 @@ def axes_of(items: Ids, bits_of: Floats) -> tuple[Axis, ...]:
     >>> best.doubled, best.core_pairs, best.reach_pairs
     (6, 3, 3)
     """
-    found = [_walk(items, bits_of, doubled) for doubled in range(1, 2 * len(items) - 2)]
+    found = [_walk(items, bits_of, d, turned=turned) for d in range(1, 2 * len(items) - 2)]
     return tuple(sorted((a for a in found if a.bits > 0.0), key=lambda a: (-a.bits, a.doubled)))
 
 
-def _walk(items: Ids, bits_of: Floats, doubled: int) -> Axis:
+def _walk(items: Ids, bits_of: Floats, doubled: int, *, turned: bool) -> Axis:
     left = (doubled - 1) // 2
     right = doubled - left
     count = min(left + 1, len(items) - right, FURTHEST_PAIRS)
     inner_left = items[left - count + 1 : left + 1][::-1]
-    agrees = inner_left == items[right : right + count]
-    sums = np.cumsum(np.where(agrees, bits_of[inner_left], MISS_BITS))
+    inner_right = items[right : right + count]
+    gains_of_agreement = bits_of[inner_right]
+    pitch_sum = None
+    if turned:
+        is_on_item = doubled % 2 == 0
+        pitch_sum = int(2 * items[doubled // 2] if is_on_item else items[left] + items[right])
+        agrees = inner_left + inner_right == pitch_sum
+        gains_of_agreement[:1] *= is_on_item
+    else:
+        agrees = inner_left == inner_right
+    sums = np.cumsum(np.where(agrees, gains_of_agreement, MISS_BITS))
     peaks = np.maximum(np.maximum.accumulate(sums), 0.0)
     dropped = np.flatnonzero(sums < peaks - DROP_BITS)
     walked = int(dropped[0]) + 1 if len(dropped) else count
     best = int(np.argmax(sums[:walked]))
     breaks = np.flatnonzero(~agrees[:walked])
-    is_worth = sums[best] > 0.0
     return Axis(
         doubled=doubled,
         bits=round(float(max(sums[best], 0.0)), 9),
         core_pairs=int(breaks[0]) if len(breaks) else walked,
-        reach_pairs=best + 1 if is_worth else 0,
+        reach_pairs=best + 1 if sums[best] > 0.0 else 0,
+        pitch_sum=pitch_sum,
     )
 
 
-def best_bits(rows: Ids, bits_of: Floats) -> Floats:
+def best_bits(rows: Ids, bits_of: Floats, *, turned: bool = False) -> Floats:
     """Find the evidence of the best axis of each of many rows.
 
     The same as the first of `axes_of` for each row, for all rows at once.
@@ -122,6 +134,7 @@ def best_bits(rows: Ids, bits_of: Floats) -> Floats:
     Args:
         rows: numbers of the items. Shape: (rows, items).
         bits_of: evidence of an agreement on each number. Shape: (kinds,).
+        turned: whether partners add up to one sum, instead of being equal.
 
     Returns:
         Bits, 0 where nothing mirrors. Shape: (rows,).
@@ -132,25 +145,33 @@ def best_bits(rows: Ids, bits_of: Floats) -> Floats:
         return best_of_row
     doubled = np.arange(1, 2 * length - 2)
     first_left = (doubled - 1) // 2
+    first_right = doubled - first_left
     flat = rows.astype(np.int32, copy=False).ravel()
     bits = bits_of.astype(np.float32)
     base = (np.arange(row_count, dtype=np.int32) * length)[:, None]
     left = (base + first_left.astype(np.int32)).ravel()
-    right = (base + (doubled - first_left).astype(np.int32)).ravel()
-    reach = np.minimum(first_left, length - 1 - (doubled - first_left))
-    steps = np.tile(np.minimum(reach, FURTHEST_PAIRS - 1), row_count)
+    right = (base + first_right.astype(np.int32)).ravel()
+    outermost = np.minimum(np.minimum(first_left, length - 1 - first_right), FURTHEST_PAIRS - 1)
+    steps = np.tile(outermost, row_count)
+    is_on_item = np.tile(doubled % 2 == 0, row_count)
+    middle = (base + (doubled // 2).astype(np.int32)).ravel()
+    about = np.where(is_on_item, 2 * flat[middle], flat[left] + flat[right])
     total = np.zeros(len(left), dtype=np.float32)
     best = np.zeros(len(left), dtype=np.float32)
     radius = 0
     while len(left):
-        item = flat[left]
-        total += np.where(item == flat[right], bits[item], np.float32(MISS_BITS))
+        item = flat[right]
+        agrees = flat[left] + item == about if turned else flat[left] == item
+        gains = np.where(agrees, bits[item], np.float32(MISS_BITS))
+        if turned and radius == 0:
+            gains[~is_on_item] = 0.0
+        total += gains
         np.maximum(best, total, out=best)
         goes_on = (steps > radius) & (total >= best - np.float32(DROP_BITS))
         ended = ~goes_on
         np.maximum.at(best_of_row, left[ended] // length, best[ended].astype(np.float64))
         radius += 1
-        left, right = left[goes_on] - 1, right[goes_on] + 1
+        left, right, about = left[goes_on] - 1, right[goes_on] + 1, about[goes_on]
         total, best, steps = total[goes_on], best[goes_on], steps[goes_on]
     # Sums of the same bits in another order differ in the last digits; they must count as equal.
     return np.round(best_of_row, 3)

@@ -9,6 +9,9 @@ Strings and techniques play no part: a riff moved to other strings is the same r
 """
 
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
+from functools import partial
+from itertools import groupby
 from typing import Final, Literal
 
 from riffract.analysis.attacks import Attack
@@ -105,7 +108,7 @@ def _reading(
     ends = [a.onset_quarters + a.value_quarters for a in attacks]
     passes: list[Pass] = []
     other: list[Span] = []
-    for run in _runs(steps):
+    for run in map(partial(_with_substitutions, attacks, template), _runs(steps)):
         present = [step.attack for step in run if step.op != "delete"]
         span = Span(attacks[present[0]].onset_quarters, ends[present[-1]])
         if run[0].op == "other":
@@ -145,6 +148,76 @@ def _runs(steps: Sequence[Step]) -> Iterable[list[Step]]:
         run.append(step)
     if run:
         yield run
+
+
+def _with_substitutions(
+    attacks: Sequence[Attack], template: Template, run: Sequence[Step]
+) -> list[Step]:
+    """Call it a substitution where an added attack shares a pitch with a missing one beside it.
+
+    A block of added and missing attacks costs less than substitutions that share nothing; but
+    where a chord has changed one note, nobody would say that one chord went and another came.
+    """
+    steps: list[Step] = []
+    for is_block, group in groupby(run, key=lambda s: s.op in {"insert", "delete"}):
+        block = list(group)
+        steps += _paired(attacks, template, block) if is_block else block
+    return steps
+
+
+def _paired(attacks: Sequence[Attack], template: Template, block: Sequence[Step]) -> list[Step]:
+    added = [s for s in block if s.op == "insert"]
+    missing = [s for s in block if s.op == "delete"]
+    pairs = _best_pairs(
+        [
+            [_shared(attacks[a.attack], attacks[template.start + m.place]) for m in missing]
+            for a in added
+        ]
+    )
+    if not pairs:
+        return list(block)
+    partner_of = {added[i].attack: missing[j] for i, j in pairs}
+    taken = {missing[j].place for _, j in pairs}
+    left = [m for m in missing if m.place not in taken]
+    steps: list[Step] = []
+    place = min([s.place for s in block])
+    for step in added:
+        partner = partner_of.get(step.attack)
+        if partner is None:
+            steps.append(replace(step, place=place))
+            continue
+        earlier = [m for m in left if m.place < partner.place]
+        left = [m for m in left if m.place > partner.place]
+        steps += [replace(m, attack=step.attack) for m in earlier]
+        place = partner.place
+        kept = attacks[step.attack].pitches == attacks[template.start + place].pitches
+        steps.append(replace(step, place=place, op="value" if kept else "both"))
+    return [*steps, *left]
+
+
+def _shared(one: Attack, other: Attack) -> int:
+    return len(set(one.pitches) & set(other.pitches))
+
+
+def _best_pairs(shared: Sequence[Sequence[int]]) -> list[tuple[int, int]]:
+    """Pair rows with columns, in order, so that as much as possible is shared."""
+    rows, columns = len(shared), len(shared[0]) if shared else 0
+    best = [[0] * (columns + 1) for _ in range(rows + 1)]
+    for i in range(1, rows + 1):
+        for j in range(1, columns + 1):
+            both = best[i - 1][j - 1] + shared[i - 1][j - 1]
+            best[i][j] = max(both, best[i - 1][j], best[i][j - 1])
+    pairs: list[tuple[int, int]] = []
+    i, j = rows, columns
+    while i and j:
+        if best[i][j] == best[i - 1][j]:
+            i -= 1
+        elif best[i][j] == best[i][j - 1]:
+            j -= 1
+        else:
+            i, j = i - 1, j - 1
+            pairs.append((i, j))
+    return pairs[::-1]
 
 
 def _truncated(run: Sequence[Step], length: int) -> Literal["none", "left", "right"]:
