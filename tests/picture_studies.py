@@ -115,13 +115,14 @@ def _odd_notes() -> tuple[Struck, ...]:
     return (*tag, *first, *second, *last)
 
 
-def _passage(
+def make_passage(
     notes: Iterable[Struck],
     tuning: Tuning,
     metres: Sequence[Metre],
     title: str,
     quarters_per_minute: float,
 ) -> Passage:
+    """Build a passage from notes in sixteenth steps."""
     builder = NoteTableBuilder()
     for n in notes:
         is_dead = bool(n.techniques & Technique.DEAD)
@@ -175,7 +176,7 @@ def odd_study() -> Study:
     nine, seven = Metre(groups=(2, 2, 2, 3), unit=8), Metre(groups=(2, 2, 3), unit=8)
     three, eight = Metre(groups=(3,), unit=8), Metre(groups=(2, 3, 3), unit=8)
     metres = (three, nine, seven, nine, eight, nine, seven)
-    passage = _passage(_odd_notes(), EIGHT, metres, "Étude in changing light", 104.0)
+    passage = make_passage(_odd_notes(), EIGHT, metres, "Étude in changing light", 104.0)
     attacks = attacks_of(passage)
     findings = (
         _odd_passes(attacks),
@@ -416,7 +417,7 @@ def plain_study() -> Study:
     notes = [Struck(2 * i, *line[i % 8], 2, signs.get(i, PLAIN)) for i in range(28)]
     notes += [Struck(56, string, fret, 8) for string, fret in ((6, 0), (5, 2), (4, 2))]
     four = Metre(groups=(4,), unit=4)
-    passage = _passage(notes, SIX, [four] * 4, "Plain", 120.0)
+    passage = make_passage(notes, SIX, [four] * 4, "Plain", 120.0)
     limbs = tuple(_limb(passage, steps(16 * i, 16 * i + 12)) for i in range(3))
     gesture = Gesture(limbs=limbs, ratio=None, contour=(0, 1, 0, 1, 0, 1))
     findings = (weighed(Kind.GESTURE, gesture, [passage.span], verdict=Verdict.LIKELY),)
@@ -431,7 +432,7 @@ def wide_study() -> Study:
             string = 12 - (5 * i + 3 * bar) % 12
             notes.append(Struck(16 * bar + i, string, (7 * i + bar) % 13, 1))
     four = Metre(groups=(4,), unit=4)
-    passage = _passage(notes, TWELVE, [four] * 40, "Wide", 140.0)
+    passage = make_passage(notes, TWELVE, [four] * 40, "Wide", 140.0)
     return Study(passage=passage, findings=(), ignored=(), seed=1)
 
 
@@ -441,7 +442,7 @@ def palindrome_study() -> Study:
     places = [*up, (1, 0), *up[::-1]]
     notes = [Struck(2 * i, string, fret, 2) for i, (string, fret) in enumerate(places)]
     seventeen = Metre(groups=(3, 3, 3, 3, 3, 2), unit=8)
-    passage = _passage(notes, SIX, [seventeen], "Palindrome", 100.0)
+    passage = make_passage(notes, SIX, [seventeen], "Palindrome", 100.0)
     pairs = tuple(MirrorPair(left=i, right=16 - i, semitones_off=0) for i in range(7, -1, -1))
     mirror = Mirror(
         of="retrograde",

@@ -43,8 +43,13 @@ def departures_of(
     limbs: Sequence[Limb],
     names: Mapping[int, str],
 ) -> tuple[Departure, ...]:
-    """List what a pass changes, by time."""
-    found = [_departure(list(run), attacks, limbs, names) for run in _runs(one.edits)]
+    """List what a pass changes, by time.
+
+    How long the last attack of a pass that breaks off is held is no departure of its own.
+    """
+    last = one.pairs[-1][0] if one.pairs and one.truncated == "right" else None
+    told = [e for e in one.edits if e.op != "shift" or e.template_attack != last]
+    found = [_departure(list(run), attacks, limbs, names) for run in _runs(told)]
     cut = _cut(one, reading, attacks, limbs)
     return tuple(sorted([*found, *cut], key=lambda d: (d.start_quarters, d.kind)))
 
@@ -124,7 +129,7 @@ def _words(
     )
     match run[0].op:
         case "insert":
-            return f"{length_words(longer)} more"
+            return f"+ {length_words(longer)}"
         case "delete":
             return _missing_words([attacks[edit.template_attack] for edit in run], limbs)
         case "substitute" if len(run) > 1:

@@ -20,7 +20,7 @@ class Voices:
     Attributes:
         attacks: notes that start together, by time.
         postures: of each note.
-        lead: the moving voice's notes, by time.
+        lead: the moving voice's notes, by time: those of the limbs, and the top notes between.
         limbs: of the moving voice, by time; empty if none were found.
         drone: the ringing string, if one was found.
         drone_notes: its notes.
@@ -64,13 +64,14 @@ def voices_of(study: Study, shot: Shot) -> Voices:
         posture[note] = Posture.ANCHORS
     for note in drone_notes:
         posture[note] = Posture.RINGS
-    in_limbs = tuple(sorted({note for limb in limbs for note in limb.notes}))
-    lead = in_limbs or lead_notes(passage.notes, attacks, without=anchors | drone_notes)
+    in_limbs = {note for limb in limbs for note in limb.notes}
+    others = [a for a in attacks if in_limbs.isdisjoint(a.notes)]
+    lead = in_limbs.union(lead_notes(passage.notes, others, without=anchors | drone_notes))
     pitches = passage.notes.pitch[passage.notes.is_pitched]
     return Voices(
         attacks=attacks,
         postures=tuple(posture),
-        lead=lead,
+        lead=tuple(sorted(lead)),
         limbs=limbs,
         drone=drone,
         drone_notes=drone_notes,

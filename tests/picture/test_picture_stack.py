@@ -1,0 +1,175 @@
+"""The stack scene: passes in step."""
+
+from dataclasses import replace
+from fractions import Fraction
+from itertools import pairwise
+
+import pytest
+from tests.picture_studies import (
+    SIX,
+    Struck,
+    make_passage,
+    odd_study,
+    plain_study,
+    shot_of,
+    steps,
+    weighed,
+)
+
+from riffract.analysis.attacks import attacks_of
+from riffract.analysis.finding import Edit, Kind, Pass, Passes, Reading
+from riffract.essay.shots import SceneName
+from riffract.music import Metre
+from riffract.picture.check import faults_of, words_seen
+from riffract.picture.departures import attacks_in
+from riffract.picture.layout import layout_of
+from riffract.picture.look import DARK, PAPER, Look
+from riffract.picture.scene import WIDE
+from riffract.picture.stack import LABELS_PX, stack_scene
+from riffract.picture.stack_axis import axis_of
+from riffract.picture.stack_rows import LEAST_ROW_PX, StackRow, stack_rows
+from riffract.picture.voices import voices_of
+from riffract.weighing.study import Study
+
+ODD = odd_study()
+
+
+def reading_of(study: Study) -> Reading:
+    (found,) = study.of_kind(Kind.PASSES)
+    assert isinstance(found.finding.what, Passes)
+    return found.finding.what.readings[0]
+
+
+def rows_of(study: Study) -> tuple[StackRow, ...]:
+    shot = shot_of(study, SceneName.STACK)
+    room = replace(layout_of(shot, WIDE).picture_above_note, left=96.0 + LABELS_PX)
+    return stack_rows(study.passage, voices_of(study, shot), reading_of(study), shot, room)
+
+
+def many_passes(count: int) -> Study:
+    """A bar of four notes, played over and over; each third time its last note is left out."""
+    frets = (0, 3, 5, 7)
+    notes = [
+        Struck(16 * bar + 4 * i, 6 - i, fret, 4)
+        for bar in range(count)
+        for i, fret in enumerate(frets)
+        if not (bar % 3 == 2 and i == 3)
+    ]
+    passage = make_passage(notes, SIX, [Metre(groups=(4,), unit=4)] * count, "Over and over", 100.0)
+    attacks = attacks_of(passage)
+    template = attacks_in(attacks, Fraction(0), Fraction(4))
+    passes = []
+    for bar in range(count):
+        own = attacks_in(attacks, Fraction(4 * bar), Fraction(4 * bar + 4))
+        deleted = (
+            Edit(
+                op="delete",
+                at_quarters=Fraction(4 * bar + 4),
+                expected=template[3].content,
+                found=None,
+                notes=(),
+                template_attack=3,
+            ),
+        )
+        passes.append(
+            Pass(
+                span=steps(16 * bar, 16 * bar + 16),
+                edits=deleted if len(own) == 3 else (),
+                truncated="none",
+                pairs=tuple(zip(range(4), (a.index for a in own), strict=False)),
+            )
+        )
+    reading = Reading(template=steps(0, 16), passes=tuple(passes), other=(), bits=1.0)
+    finding = weighed(Kind.PASSES, Passes(readings=(reading,)), [passage.span])
+    return Study(passage=passage, findings=(finding,), ignored=(), seed=1)
+
+
+@pytest.mark.parametrize("look", [DARK, PAPER], ids=lambda look: look.name)
+@pytest.mark.parametrize("study", [ODD, many_passes(4), many_passes(30)], ids=["odd", "4", "30"])
+def test_a_critical_eye_finds_nothing_at_rest(study: Study, look: Look) -> None:
+    scene = stack_scene(study, shot_of(study, SceneName.STACK), WIDE)
+    assert faults_of(scene.at_rest(), look, page=WIDE) == ()
+
+
+@pytest.mark.parametrize("share", [0.0, 0.3, 0.6, 0.8, 1.0])
+def test_a_critical_eye_finds_nothing_while_it_plays(share: float) -> None:
+    shot = shot_of(ODD, SceneName.STACK, plays=[ODD.passage.span], lines=["One.", "Two."])
+    scene = stack_scene(ODD, shot, WIDE)
+    assert faults_of(scene.at(share * scene.length_seconds), DARK, page=WIDE) == ()
+
+
+def test_what_stands_for_the_same_attack_stands_in_one_column() -> None:
+    reading = reading_of(ODD)
+    attacks = attacks_of(ODD.passage)
+    x_of = {p.note.index: p.x for row in rows_of(ODD) for p in row.notes}
+    first_note = {a.index: [n for n in a.notes if n in x_of] for a in attacks}
+    compared = 0
+    for one in reading.passes:
+        for template, own in one.pairs:
+            for a in first_note[template][:1]:
+                for b in first_note[own][:1]:
+                    assert x_of[a] == pytest.approx(x_of[b])
+                    compared += 1
+    assert compared > 30
+
+
+def test_rows_do_not_overlap_and_stay_in_their_room() -> None:
+    rows = rows_of(ODD)
+    assert [row.heading + row.number for row in rows] == ["tag", "pass1", "pass2", "pass3"]
+    for above, below in pairwise(rows):
+        assert above.box.bottom <= below.box.top + 1e-9
+    for row in rows:
+        assert row.box.height >= LEAST_ROW_PX
+        for placed in row.notes:
+            assert row.box.top <= placed.y <= row.box.bottom
+            assert placed.end_x <= row.box.right + 1e-6
+
+
+def test_an_added_attack_opens_a_slot_in_all_rows() -> None:
+    reading = reading_of(ODD)
+    attacks = attacks_of(ODD.passage)
+    template = attacks_in(attacks, reading.template.start_quarters, reading.template.end_quarters)
+    axis = axis_of(template, reading.passes, attacks)
+    ((start, length),) = axis.slots.values()
+    assert length == Fraction(1, 2)
+    assert start == Fraction(26, 4)
+    assert axis.length_quarters == Fraction(34, 4)
+    places = axis.places(reading.passes[1], attacks)
+    assert sorted(places.values())[-8:-6] == [start, start + Fraction(1, 4)]
+
+
+def test_every_departure_is_named() -> None:
+    scene = stack_scene(ODD, shot_of(ODD, SceneName.STACK), WIDE)
+    words = [seen.words.text for seen in words_seen(scene.at_rest())]
+    for expected in ("+ one eighth", "A♭, not G", "no climb", "the climb, heard first"):
+        assert expected in words
+    assert any("Faint: as in pass 1." in text for text in words)
+
+
+def test_departures_come_up_when_they_are_heard() -> None:
+    shot = shot_of(ODD, SceneName.STACK, plays=[ODD.passage.span])
+    scene = stack_scene(ODD, shot, WIDE)
+    (play,) = shot.plays
+
+    def words_at(quarters: Fraction) -> list[str]:
+        return [s.words.text for s in words_seen(scene.at(play.seconds_at(quarters) + 0.3))]
+
+    assert "+ one eighth" not in words_at(Fraction(60, 4))
+    assert "+ one eighth" in words_at(Fraction(66, 4))
+    assert "no climb" in words_at(Fraction(104, 4))
+
+
+def test_of_many_passes_those_that_depart_are_shown_and_the_others_told() -> None:
+    study = many_passes(30)
+    numbers = [row.number for row in rows_of(study)]
+    assert numbers[0] == "1"
+    assert all(int(number) % 3 == 0 for number in numbers[1:])
+    scene = stack_scene(study, shot_of(study, SceneName.STACK), WIDE)
+    words = " ".join(seen.words.text for seen in words_seen(scene.at_rest()))
+    assert "23 of 30 passes are not shown." in words
+
+
+def test_a_study_without_passes_is_refused() -> None:
+    plain = plain_study()
+    with pytest.raises(ValueError, match="kind `passes`"):
+        stack_scene(plain, shot_of(plain, SceneName.STACK), WIDE)
