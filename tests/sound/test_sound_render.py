@@ -268,12 +268,18 @@ def test_rests_are_silent():
     assert not np.any(sound_of(bars=2))
 
 
-def test_another_rate_keeps_time_and_pitch():
+@pytest.mark.parametrize("rate", [44_100, 96_000, 192_000])
+def test_another_rate_keeps_time_and_pitch(rate):
     passage, time_map = performed([Played(at=0, length=4, string=5)])
-    sound = render(passage, time_map, rate_hz=44_100, tone=Tone.CLEAN)
-    assert sound.sample_count == 2 * 44_100
-    measured = strongest_hz(sound.samples[0, 4_410:], 44_100, near_hz=110.0)
+    sound = render(passage, time_map, rate_hz=rate, tone=Tone.CLEAN)
+    assert sound.sample_count == 2 * rate
+    measured = strongest_hz(sound.samples[0, rate // 10 :], rate, near_hz=110.0)
     assert abs(1200 * np.log2(measured / 110.0)) < 1.0
+
+
+def test_a_rate_out_of_range_is_refused():
+    with pytest.raises(ValueError, match="rendered at 44100 to 192000 Hz, got 22050"):
+        render(*dense_riff(1), rate_hz=22_050)
 
 
 def test_progress_rises_to_the_whole():

@@ -20,6 +20,9 @@ BLOCK: Final = 65_536
 """Samples of a block that goes through the frequency domain at once."""
 
 EQ_TAPS: Final = 2_048
+GUARD_SAMPLES: Final = 512
+"""The band edge is a smooth one, so it reaches this far into the future at most."""
+
 ROOM_SECONDS: Final = 0.16
 
 
@@ -92,14 +95,12 @@ class Amp:
 
     Attributes:
         voicing: its settings.
-        rate_hz: samples a second.
         before: spectrum of the response ahead of the drive, shape (BLOCK / 2 + 1,).
         after: spectra of all that follows, shape (2, BLOCK / 2 + 1).
         memory: how many samples the responses reach back.
     """
 
     voicing: Voicing
-    rate_hz: int
     before: Spectrum
     after: Spectrum
     memory: int
@@ -113,7 +114,6 @@ class Amp:
         size = len(speaker) + walls.shape[1] - 1
         return cls(
             voicing=voicing,
-            rate_hz=rate_hz,
             before=_spectrum(minimum_phase(voicing.before, rate_hz)),
             after=_spectrum(speaker) * _spectrum(walls),
             memory=EQ_TAPS + size,
@@ -135,13 +135,13 @@ class Amp:
         """
         out = np.empty((2, len(strings)), dtype=np.float32)
         for start, block in self._blocks(strings):
-            fresh = self._through(block)[:, self.memory : BLOCK - _GUARD]
+            fresh = self._through(block)[:, self.memory : BLOCK - GUARD_SAMPLES]
             width = min(fresh.shape[1], len(strings) - start)
             out[:, start : start + width] = fresh[:, :width]
         return out
 
     def _blocks(self, strings: Samples) -> Iterator[tuple[int, Samples]]:
-        hop = BLOCK - self.memory - _GUARD
+        hop = BLOCK - self.memory - GUARD_SAMPLES
         padded = np.pad(strings, (self.memory, BLOCK))
         for start in range(0, len(strings), hop):
             yield start, padded[start : start + BLOCK]
@@ -198,10 +198,6 @@ def _room(rate_hz: int) -> Reals:
         for at_seconds, level_db in reflections:
             walls[side, round(at_seconds * rate_hz)] += gain_of(level_db)
     return np.asarray(walls)
-
-
-_GUARD: Final = 512
-"""The band edge is a smooth one, so it reaches this far into the future at most."""
 
 
 def _band_edge() -> NDArray[np.float32]:

@@ -10,7 +10,7 @@ from riffract.music import Span, TimeMap
 from riffract.sound.slow import slowed
 from riffract.sound.sound import Sound
 
-FADE_IN_SECONDS: Final = 0.005
+FADE_IN_SECONDS: Final = 0.003
 FADE_OUT_SECONDS: Final = 0.02
 
 

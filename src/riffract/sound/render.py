@@ -24,6 +24,9 @@ from riffract.sound.sound import RATE_HZ, Samples, Sound
 from riffract.sound.strokes import Start, Stroke, strokes_of
 from riffract.sound.vibration import Resonator, bent
 
+LOWEST_RENDER_HZ, HIGHEST_RENDER_HZ = 44_100, 192_000
+"""Below, the highest partials would fold; above, the room's echo outgrows a block."""
+
 FADE_IN_SECONDS: Final = 0.002
 FADE_OUT_SECONDS: Final = 0.02
 JOIN_SECONDS: Final = 0.012
@@ -33,7 +36,7 @@ STRING_LEVEL: Final = 0.35
 """Root mean square of an ordinary stroke as it starts, before the amplifier."""
 
 PICK_NOISE_SECONDS: Final = 0.005
-PICK_NOISE_LEVEL: Final = 0.12
+PICK_NOISE_LEVEL: Final = 0.2
 THUMP_SECONDS: Final = 0.03
 THUMP_LEVEL: Final = 0.5
 NOISE_VARIANTS: Final = 16
@@ -61,7 +64,7 @@ def render(
         tone: how much the amplifier is driven.
         speed: 0.5 plays half as fast at the same pitch, as a player would.
         seed: of the small differences between strokes; one seed always gives the same samples.
-        rate_hz: samples a second.
+        rate_hz: samples a second, 44,100 to 192,000.
         progress: told the share that is done, from 0 to 1.
 
     Returns:
@@ -70,8 +73,12 @@ def render(
         5 ms. Not yet at any agreed loudness: see `normalised`.
 
     Raises:
-        ValueError: if the speed lies outside 0.1 to 4.
+        ValueError: if the speed lies outside 0.1 to 4, or the rate outside its range.
     """
+    if not LOWEST_RENDER_HZ <= rate_hz <= HIGHEST_RENDER_HZ:
+        raise ValueError(
+            f"sound is rendered at {LOWEST_RENDER_HZ} to {HIGHEST_RENDER_HZ} Hz, got {rate_hz}"
+        )
     if not 0.1 <= speed <= 4.0:
         raise ValueError(f"a speed lies between 0.1 and 4, got {speed}")
     played = passage.span if span is None else span
