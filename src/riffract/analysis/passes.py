@@ -63,7 +63,8 @@ def find_passes(passage: Passage, attacks: Sequence[Attack]) -> tuple[Finding, .
         is_new = all(_pass_spans(reading) != _pass_spans(other) for other in readings)
         if len(reading.passes) >= 2 and is_new:
             readings.append(reading)
-    readings = readings[:_READINGS_KEPT]
+        if len(readings) == _READINGS_KEPT:
+            break
     return (_finding(passage, attacks, tuple(readings), plain_bits),) if readings else ()
 
 

@@ -17,7 +17,7 @@ import numpy as np
 from riffract.analysis.palindrome import MISS_BITS
 from riffract.analysis.reordering import Floats, Ids
 
-LONGEST_LAG: Final = 64
+LONGEST_LAG: Final = 48
 """How many notes later an image may start."""
 
 SHORTEST_LAG: Final = 4
@@ -56,25 +56,27 @@ def best_run_bits(lines: Ids, bits_of: Floats) -> Floats:
     """
     count, length = lines.shape
     lags = _lags(length)
-    best = np.zeros(count)
-    total = np.zeros((count, len(lags)), dtype=np.float32)
-    turned_about = np.zeros((count, len(lags)), dtype=np.int64)
-    so_far = np.zeros((count, len(lags)), dtype=np.int64)
+    best = np.zeros(count, dtype=np.float32)
+    small = np.ascontiguousarray(lines.T, dtype=np.int16)
+    total = np.zeros((len(lags), count), dtype=np.float32)
+    about = np.zeros((len(lags), count), dtype=np.int16)
+    notes = np.zeros((len(lags), count), dtype=np.int16)
+    image_starts = lags.astype(np.int16)[:, None]
     bits = bits_of.astype(np.float32)
     for k in range(length - SHORTEST_LAG):
-        kept = lags[: np.searchsorted(lags, length - k)]
-        width = len(kept)
-        answer = lines[:, k + kept]
-        sums = lines[:, k, None] + answer
-        about, running, notes = turned_about[:, :width], total[:, :width], so_far[:, :width]
-        running += np.where(sums == about, bits[answer], np.float32(MISS_BITS))
-        notes += 1
+        width = min(len(lags), length - SHORTEST_LAG - k)
+        answer = small[k + SHORTEST_LAG : k + SHORTEST_LAG + width]
+        sums = answer + small[k]
+        running, so_far, turned_about = total[:width], notes[:width], about[:width]
+        running += np.where(sums == turned_about, bits[answer], np.float32(MISS_BITS))
+        so_far += 1
         # A stretch may not run into its own image.
-        ended = (running <= 0.0) | (notes > kept)
-        running[ended], notes[ended] = 0.0, 1
-        about[ended] = sums[ended]
-        np.maximum(best, running.max(axis=1, initial=0.0), out=best)
-    return np.round(best, 3)
+        ended = (running <= 0.0) | (so_far > image_starts[:width])
+        np.copyto(running, np.float32(0.0), where=ended)
+        np.copyto(so_far, np.int16(1), where=ended)
+        np.copyto(turned_about, sums, where=ended)
+        np.maximum(best, running.max(axis=0, initial=0.0), out=best)
+    return np.round(best.astype(np.float64), 3)
 
 
 def best_run(pitches: Ids, bits_of: Floats) -> Run | None:

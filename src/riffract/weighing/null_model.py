@@ -20,7 +20,7 @@ from riffract.weighing.chance import Chance
 PERIOD_SHARE: Final = 0.9
 """How much of a row must come back for it to count as a short cell, repeated."""
 
-STAGES: Final = ((99, 8), (499, 12), (1999, 2000))
+STAGES: Final = ((99, 8), (999, 1000))
 """Draws so far, and how many of them may do as well before drawing stops."""
 
 
@@ -99,7 +99,7 @@ def random_orders(cells: Cells, count: int, rng: np.random.Generator) -> Ids:
     return orders
 
 
-def chance_of(reordering: Reordering, reading: Reading | None, *, seed: int) -> Chance:
+def chance_of(reordering: Reordering, *, reading: Reading | None, seed: int) -> Chance:
     """Ask how often a random version of a row does as well as the row itself.
 
     Drawing stops early once it is plain that chance does as well often enough.

@@ -1,0 +1,308 @@
+"""The folder of an essay: opening it, and starting a new one.
+
+essay.toml     title, credits, rights, passage, recording, film
+passage.tab    the music (or any file that `essay.toml` names)
+claims.toml    chosen claims, their order and words
+out/           everything made
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from fractions import Fraction
+from itertools import pairwise
+from pathlib import Path
+from typing import Final
+
+import tomlkit
+
+from riffract.essay.beside import write_whole
+from riffract.essay.claims import Claim, claims_text, read_claims
+from riffract.essay.proposal import proposed_claims
+from riffract.essay.settings import Anchor, Settings, read_settings
+from riffract.formats.problem import Problem, ReadResult, Severity
+from riffract.formats.reading import read_passage
+from riffract.music import Passage, TimeMap
+from riffract.weighing.study import Study
+
+SETTINGS_FILE: Final = "essay.toml"
+CLAIMS_FILE: Final = "claims.toml"
+OUT_FOLDER: Final = "out"
+
+_FIRST_PASSAGE: Final = """\
+title: My riff
+tuning: E2 A2 D3 G3 B3 E4
+metre: 7/8 = 2+2+3
+tempo: q = 120
+
+time | e e e e q. |
+E4   |------------|
+B3   |------------|
+G3   |------------|
+D3   |------------|
+A2   |------------|
+E2   |-0-3-0-6-5--|
+"""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FileProblem:
+    """A problem and the file that has it."""
+
+    file: str
+    problem: Problem
+
+    @property
+    def is_error(self) -> bool:
+        """Whether the work must stop."""
+        return self.problem.severity is Severity.ERROR
+
+    def text(self) -> str:
+        """Write it out as a terminal shows it."""
+        return self.problem.text(self.file)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Essay:
+    """An essay's folder, read.
+
+    Attributes:
+        folder: where it is.
+        settings: `essay.toml`.
+        passage: the music.
+        claims_source: the text of `claims.toml`; `None` if there is none yet.
+    """
+
+    folder: Path
+    settings: Settings
+    passage: Passage
+    claims_source: str | None
+
+    @property
+    def title(self) -> str:
+        """The essay's title; the passage's if it has none of its own."""
+        return self.settings.title or self.passage.title or self.folder.resolve().name
+
+    @property
+    def out(self) -> Path:
+        """Where everything made goes."""
+        return self.folder / OUT_FOLDER
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Opened:
+    """What opening a folder gave: an essay, unless something is wrong, and all problems."""
+
+    essay: Essay | None
+    problems: tuple[FileProblem, ...]
+
+
+def is_essay(path: Path) -> bool:
+    """Say whether a path is an essay's folder."""
+    return (path / SETTINGS_FILE).is_file()
+
+
+def open_essay(folder: Path) -> Opened:
+    """Read an essay's folder; all problems of all its files at once."""
+    settings_path = folder / SETTINGS_FILE
+    if not settings_path.is_file():
+        wrong = Problem(
+            what="this folder holds no essay",
+            mend=f"start one with: riffract new {folder}",
+        )
+        return Opened(essay=None, problems=(FileProblem(file=str(folder), problem=wrong),))
+    text, unreadable = _text_of(settings_path)
+    if text is None:
+        return Opened(essay=None, problems=unreadable)
+    settings, found = read_settings(text)
+    problems = [FileProblem(file=str(settings_path), problem=p) for p in found]
+    if settings is None:
+        return Opened(essay=None, problems=tuple(problems))
+    music_path = _inside(folder, settings.passage)
+    if music_path is None:
+        problems.append(_outside(settings_path, "passage", settings.passage))
+        return Opened(essay=None, problems=tuple(problems))
+    music = read_passage(music_path)
+    problems += [FileProblem(file=str(music_path), problem=p) for p in music.problems]
+    if settings.recording is not None:
+        problems += _recording_problems(folder, settings_path, settings, music.passage)
+    claims_source, unreadable = _claims_source(folder)
+    problems += unreadable
+    if music.passage is None or any(p.is_error for p in problems):
+        return Opened(essay=None, problems=tuple(problems))
+    essay = Essay(
+        folder=folder, settings=settings, passage=music.passage, claims_source=claims_source
+    )
+    return Opened(essay=essay, problems=tuple(problems))
+
+
+def claims_of(essay: Essay, study: Study) -> tuple[tuple[Claim, ...], tuple[FileProblem, ...]]:
+    """Give the essay's claims: those chosen, or, if none were chosen yet, those proposed."""
+    if essay.claims_source is None:
+        return proposed_claims(study), ()
+    claims, problems = read_claims(essay.claims_source, essay.passage, study)
+    file = str(essay.folder / CLAIMS_FILE)
+    return claims, tuple(FileProblem(file=file, problem=p) for p in problems)
+
+
+def time_map_of(essay: Essay) -> TimeMap:
+    """Map score time to the time of the film's sound.
+
+    From the tempo marks for a rendering. For a recording from the analyst's anchors, and beyond
+    the first and the last of them at the tempo marks' pace.
+    """
+    passage, recording = essay.passage, essay.settings.recording
+    written = TimeMap.from_tempos(passage.tempos, passage.length_quarters)
+    if recording is None:
+        return written
+    if not recording.anchors:
+        start = recording.starts_at_seconds
+        return TimeMap.from_tempos(passage.tempos, passage.length_quarters, start_seconds=start)
+    knots = [(anchor_quarters(passage, a), a.seconds) for a in recording.anchors]
+    first, last = knots[0], knots[-1]
+    if first[0] > 0:
+        lead = written.seconds_at(first[0])
+        knots.insert(0, (Fraction(0), first[1] - lead))
+    if last[0] < passage.length_quarters:
+        rest = written.seconds_at(passage.length_quarters) - written.seconds_at(last[0])
+        knots.append((passage.length_quarters, last[1] + rest))
+    return TimeMap(quarters=tuple(q for q, _ in knots), seconds=tuple(s for _, s in knots))
+
+
+def anchor_quarters(passage: Passage, anchor: Anchor) -> Fraction:
+    """Tell which moment of the score an anchor fixes."""
+    bar = passage.bars[anchor.bar - 1]
+    beat = Fraction(anchor.beat).limit_denominator(1_000)
+    return bar.start_quarters + (beat - 1) * bar.metre.unit_quarters
+
+
+def new_essay(
+    folder: Path, passage_file: Path | None, study_of: Callable[[Passage], Study]
+) -> Opened:
+    """Start an essay in a folder that is empty or not there yet.
+
+    Args:
+        folder: where.
+        passage_file: the music to copy into it; without one a first bar to write on from.
+        study_of: how the passage is studied, so that claims can be proposed.
+    """
+    if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
+        wrong = Problem(
+            what="there is something here already, and nothing is ever overwritten",
+            mend="name another folder, one that is empty or not there yet",
+        )
+        return Opened(essay=None, problems=(FileProblem(file=str(folder), problem=wrong),))
+    music = _music_to_copy(passage_file)
+    if isinstance(music, Opened):
+        return music
+    name, data, passage = music
+    folder.mkdir(parents=True, exist_ok=True)
+    write_whole(folder / name, data)
+    title = passage.title if passage is not None and passage.title else folder.resolve().name
+    if passage is not None:
+        study = study_of(passage)
+        write_whole(folder / CLAIMS_FILE, claims_text(proposed_claims(study), passage))
+    write_whole(folder / SETTINGS_FILE, _settings_text(title, name))
+    return open_essay(folder)
+
+
+def _music_to_copy(passage_file: Path | None) -> tuple[str, bytes, Passage | None] | Opened:
+    if passage_file is None:
+        return "passage.tab", _FIRST_PASSAGE.encode(), None
+    read: ReadResult = read_passage(passage_file)
+    if read.passage is None:
+        problems = tuple(FileProblem(file=str(passage_file), problem=p) for p in read.problems)
+        return Opened(essay=None, problems=problems)
+    return f"passage{passage_file.suffix.lower()}", passage_file.read_bytes(), read.passage
+
+
+def _settings_text(title: str, passage_name: str) -> str:
+    document = tomlkit.document()
+    document["title"] = title
+    document["subtitle"] = ""
+    document["passage"] = passage_name
+    document["credits"] = []
+    document["rights"] = (
+        "Say here whose music this is and what others may do with the film. "
+        "Music and recordings of others need their permission where the law asks for it."
+    )
+    return tomlkit.dumps(document)
+
+
+def _text_of(path: Path) -> tuple[str | None, tuple[FileProblem, ...]]:
+    try:
+        return path.read_text(encoding="utf-8-sig"), ()
+    except OSError as error:
+        problem = Problem(
+            what=f"the file cannot be read: {error.strerror}", mend="check its permissions"
+        )
+    except UnicodeDecodeError:
+        problem = Problem(what="the text is not UTF-8", mend="save it as UTF-8 in your text editor")
+    return None, (FileProblem(file=str(path), problem=problem),)
+
+
+def _claims_source(folder: Path) -> tuple[str | None, tuple[FileProblem, ...]]:
+    path = folder / CLAIMS_FILE
+    return _text_of(path) if path.exists() else (None, ())
+
+
+def _inside(folder: Path, name: str) -> Path | None:
+    """Give a file of the folder; `None` if the name leads out of it."""
+    path = (folder / name).resolve()
+    return folder / name if path.is_relative_to(folder.resolve()) else None
+
+
+def _outside(settings_path: Path, key: str, name: str) -> FileProblem:
+    problem = Problem(
+        what=f"{key} names {name}, which lies outside the essay's folder",
+        mend="copy the file into the folder and name it without a path",
+        place=key,
+    )
+    return FileProblem(file=str(settings_path), problem=problem)
+
+
+def _recording_problems(
+    folder: Path, settings_path: Path, settings: Settings, passage: Passage | None
+) -> list[FileProblem]:
+    recording = settings.recording
+    if recording is None:
+        return []
+    problems: list[Problem] = []
+    path = _inside(folder, recording.file)
+    if path is None:
+        return [_outside(settings_path, "recording.file", recording.file)]
+    if not path.is_file():
+        problems.append(
+            Problem(
+                what=f"the recording {recording.file} is not in the folder",
+                mend="copy it there, or take the part [recording] out",
+                place="recording.file",
+            )
+        )
+    if passage is not None:
+        problems += _anchor_problems(recording.anchors, passage)
+    return [FileProblem(file=str(settings_path), problem=p) for p in problems]
+
+
+def _anchor_problems(anchors: tuple[Anchor, ...], passage: Passage) -> list[Problem]:
+    beyond = [a for a in anchors if a.bar > len(passage.bars)]
+    if beyond:
+        return [
+            Problem(
+                what=f"an anchor names bar {beyond[0].bar}, but the passage has "
+                f"{len(passage.bars)} bars",
+                mend="correct the bar, repeats counted as played",
+                place="recording.anchors",
+            )
+        ]
+    moments = [(anchor_quarters(passage, a), a.seconds) for a in anchors]
+    for number, (before, after) in enumerate(pairwise(moments), start=2):
+        if after[0] <= before[0] or after[1] <= before[1]:
+            return [
+                Problem(
+                    what=f"anchor {number} is not later than the one before it, in bars and "
+                    "in seconds",
+                    mend="put the anchors in order of time",
+                    place="recording.anchors",
+                )
+            ]
+    return []

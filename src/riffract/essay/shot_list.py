@@ -1,0 +1,137 @@
+"""From claims to shots: how long each lasts, and when its words and its music come.
+
+Words without a voice are read, so each line stays for as long as reading it takes. The first line
+says what to listen for and comes with the first excerpt; the others follow it.
+
+Sources: 160 words a minute, the slower end of a public broadcaster's subtitle rate as quoted by
+captioning guides; at most 17 characters a second (common practice).
+"""
+
+from collections.abc import Sequence
+from typing import Final
+
+from riffract.essay.claims import Claim
+from riffract.essay.shots import Line, Play, SceneName, Shot
+from riffract.music import TimeMap
+
+WORDS_A_MINUTE: Final = 160.0
+CHARACTERS_A_SECOND: Final = 17.0
+SHORTEST_LINE_SECONDS: Final = 1.5
+
+LEAD_IN_SECONDS: Final = 0.8
+GAP_SECONDS: Final = 0.5
+LEAD_OUT_SECONDS: Final = 1.0
+TITLE_SECONDS: Final = 4.0
+CREDITS_SECONDS: Final = 5.0
+
+SAFE_LISTENING: Final = "Listen at a moderate level, above all on headphones."
+
+
+def reading_seconds(text: str) -> float:
+    """Tell how long a line has to stand.
+
+    >>> reading_seconds("Listen to the string that rings on.")
+    2.625
+    """
+    by_words = len(text.split()) * 60.0 / WORDS_A_MINUTE
+    return max(by_words, len(text) / CHARACTERS_A_SECOND, SHORTEST_LINE_SECONDS)
+
+
+def shot_list(
+    claims: Sequence[Claim],
+    time_map: TimeMap,
+    *,
+    title: str,
+    subtitle: str,
+    credits_lines: Sequence[str],
+    rights: str,
+) -> tuple[Shot, ...]:
+    """Lay out the film: a title, a shot for each claim, credits."""
+    shown = [_claim_shot(number, claim, time_map) for number, claim in enumerate(claims, start=1)]
+    return (
+        Shot(
+            name="00-title",
+            scene=SceneName.TITLE,
+            title=title,
+            lines=(),
+            plays=(),
+            length_seconds=TITLE_SECONDS,
+            details=(subtitle,) if subtitle else (),
+        ),
+        *shown,
+        Shot(
+            name=f"{len(claims) + 1:02d}-credits",
+            scene=SceneName.CREDITS,
+            title=title,
+            lines=(),
+            plays=(),
+            length_seconds=CREDITS_SECONDS,
+            details=tuple(line for line in (*credits_lines, rights, SAFE_LISTENING) if line),
+        ),
+    )
+
+
+def _claim_shot(number: int, claim: Claim, time_map: TimeMap) -> Shot:
+    plays = _plays(claim, time_map)
+    music_ends = max(
+        (play.at_seconds + play.length_seconds for play in plays), default=LEAD_IN_SECONDS
+    )
+    first_ends = plays[0].at_seconds + plays[0].length_seconds if plays else 0.0
+    lines = _lines(claim.lines, first_ends, music_ends)
+    words_end = lines[-1].start_seconds + reading_seconds(lines[-1].text) if lines else 0.0
+    length = max(music_ends, words_end) + LEAD_OUT_SECONDS
+    if lines:
+        last = lines[-1]
+        lines = (
+            *lines[:-1],
+            Line(text=last.text, start_seconds=last.start_seconds, end_seconds=length),
+        )
+    return Shot(
+        name=f"{number:02d}-{claim.scene}",
+        scene=claim.scene,
+        title=claim.title,
+        lines=lines,
+        plays=plays,
+        length_seconds=round(length, 3),
+        findings=() if claim.finding is None else (claim.finding,),
+    )
+
+
+def _plays(claim: Claim, time_map: TimeMap) -> tuple[Play, ...]:
+    plays: list[Play] = []
+    now = LEAD_IN_SECONDS
+    for excerpt in claim.excerpts:
+        for _ in range(excerpt.times):
+            play = Play(
+                at_seconds=round(now, 3),
+                span=excerpt.span,
+                speed=excerpt.speed,
+                time_map=time_map,
+                strings=excerpt.strings,
+            )
+            plays.append(play)
+            now = play.at_seconds + play.length_seconds
+        now += GAP_SECONDS
+    return tuple(plays)
+
+
+def _lines(texts: Sequence[str], first_ends: float, music_ends: float) -> tuple[Line, ...]:
+    """Give the first line the first excerpt, and spread the others over what follows."""
+    if not texts:
+        return ()
+    starts = [LEAD_IN_SECONDS / 2]
+    after_first = max(starts[0] + reading_seconds(texts[0]), first_ends)
+    needed = [reading_seconds(text) for text in texts[1:]]
+    spare = max(music_ends - after_first - sum(needed), 0.0) / max(len(needed), 1)
+    if sum(needed) > music_ends - starts[0] - reading_seconds(texts[0]):
+        # Not enough music to wait for the first excerpt's end: let the words run on.
+        after_first = starts[0] + reading_seconds(texts[0])
+    now = after_first
+    for seconds in needed:
+        starts.append(now)
+        now += seconds + spare
+    ends = [*starts[1:], now]
+    return tuple(
+        Line(text=text, start_seconds=round(start, 3), end_seconds=round(end, 3))
+        for text, start, end in zip(texts, starts, ends, strict=True)
+    )

@@ -1,0 +1,151 @@
+"""What to ask of chance for each kind of finding whose analysis does not ask it itself."""
+
+from collections.abc import Sequence
+from math import comb
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from riffract.analysis.attacks import Attack
+from riffract.analysis.cover import numbered
+from riffract.analysis.finding import Anchor, Finding, How, Reading, Sonority
+from riffract.analysis.reordering import Floats, Ids, Reordering
+from riffract.analysis.set_class import set_classes
+from riffract.analysis.sounding import SILENT, sounding_slices
+from riffract.music import Passage
+from riffract.music.notes import NO_PITCH
+
+EMPHASISED_SEMITONES: Final = (1, 3)
+"""Intervals above the lowest open string that a dark riff may lean on: semitone, minor third."""
+
+
+def gesture_question(passage: Passage, attacks: Sequence[Attack], lead: Ids) -> Reordering:
+    """Ask how tall the tallest limb is, were the intervals of the voice in another order.
+
+    A limb's height is the largest sum of steps one way, less twice those the other way.
+    """
+    intervals = np.diff(passage.notes.pitch[lead])
+    return Reordering(
+        items=numbered(intervals.tolist()),
+        attacks=_attacks_of(attacks, lead)[1:],
+        statistic=lambda orders: tallest_limb(intervals[orders]),
+        kept="intervals of the moving voice kept, their order changed",
+        one_note_weighs=float(np.abs(intervals).max(initial=0)),
+    )
+
+
+def tallest_limb(intervals: Ids) -> Floats:
+    """Find the height in semitones of the tallest limb of each line. Shape: (lines,).
+
+    >>> tallest_limb(np.array([[-3, -3, 1, -4, 9]])).tolist()
+    [9.0]
+    """
+    best = np.zeros(len(intervals))
+    for line in (intervals, -intervals):
+        running = np.zeros(len(line))
+        for k in range(line.shape[1]):
+            step = line[:, k]
+            running = np.maximum(running + np.where(step >= 0, step, 2 * step), 0.0)
+            np.maximum(best, running, out=best)
+    return best
+
+
+class SonorityQuestions:
+    """Ask how often a set class would sound, were the pitches of the moving voice reordered.
+
+    All else stays: the rhythm, the ringing strings, the low string's strokes, the chords' other
+    notes.
+    """
+
+    def __init__(self, passage: Passage, attacks: Sequence[Attack], lead: Ids) -> None:
+        notes = passage.notes
+        self._lead_pcs = notes.pitch[lead] % 12
+        self._attacks = _attacks_of(attacks, lead)
+        place = np.full(len(notes) + 1, -1, dtype=np.int64)
+        place[lead] = np.arange(len(lead))
+        self._fixed: dict[How, Ids] = {}
+        self._moving: dict[How, Ids] = {}
+        struck = [np.array(a.notes, dtype=np.int64) for a in attacks if len(a.pitches) >= 3]
+        self._add("struck", struck, notes.pitch, place)
+        slices = sounding_slices(notes).note
+        ringing = [row[row != SILENT] for row in slices if (row != SILENT).sum() >= 3]
+        self._add("ringing", ringing, notes.pitch, place)
+
+    def _add(self, how: How, rows: Sequence[Ids], pitch: Ids, place: Ids) -> None:
+        fixed, moving = [], []
+        for row in rows:
+            pitched = row[pitch[row] != NO_PITCH]
+            still = pitched[place[pitched] < 0]
+            fixed.append(int(np.bitwise_or.reduce(1 << (pitch[still] % 12), initial=0)))
+            here = place[pitched][place[pitched] >= 0]
+            moving.append(int(here[0]) if len(here) else -1)
+        self._fixed[how] = np.array(fixed, dtype=np.int64)
+        self._moving[how] = np.array(moving, dtype=np.int64)
+
+    def question(self, what: Sonority) -> Reordering:
+        """Ask about one sonority."""
+        wanted = int(_class_numbers()[sum(1 << pc for pc in what.prime_form)])
+        return Reordering(
+            items=numbered(self._lead_pcs.tolist()),
+            attacks=self._attacks,
+            statistic=lambda orders: self._counts(orders, what.how, wanted),
+            kept="rhythm, ringing strings and low strokes kept, the moving voice reordered",
+            one_note_weighs=3.0 if what.how == "in_succession" else 1.0,
+        )
+
+    def _counts(self, orders: Ids, how: How, wanted: int) -> Floats:
+        pcs = self._lead_pcs[orders]
+        if how == "in_succession":
+            masks = (1 << pcs[:, :-2]) | (1 << pcs[:, 1:-1]) | (1 << pcs[:, 2:])
+        else:
+            moving = self._moving[how]
+            bits = np.where(moving >= 0, 1 << pcs[:, np.maximum(moving, 0)], 0)
+            masks = self._fixed[how] | bits
+        return np.asarray((_class_numbers()[masks] == wanted).sum(axis=1), dtype=np.float64)
+
+
+def _class_numbers() -> NDArray[np.int64]:
+    return set_classes()[1]
+
+
+def emphasis_p(finding: Finding, passage: Passage, lead: Ids, reading: Reading | None) -> float:
+    """Tell how likely the low string would be answered as often by one of two intervals.
+
+    Definition: of n notes of the moving voice, c lie a semitone (or a minor third) above the
+    lowest open string, in any octave. Were each of its K pitch classes as likely, so many or more
+    would with the chance of a binomial tail; the smaller of the two tails counts, twice, since two
+    were looked at. Of a riff that comes back, only the template is counted.
+    """
+    if not isinstance(finding.what, Anchor) or not len(lead):
+        return 1.0
+    kept = lead
+    if reading is not None:
+        onsets = passage.notes.onset_ticks
+        inside = [
+            i for i in lead.tolist() if reading.template.holds(passage.notes.quarters(onsets[i]))
+        ]
+        kept = np.array(inside, dtype=np.int64)
+    above = (passage.notes.pitch[kept] - finding.what.pitch) % 12
+    kinds = len(np.unique(above))
+    if kinds < 2:
+        return 1.0
+    tails = [
+        _binomial_tail(len(above), int((above == semitones).sum()), 1.0 / kinds)
+        for semitones in EMPHASISED_SEMITONES
+    ]
+    return min(1.0, len(tails) * min(tails))
+
+
+def _binomial_tail(count: int, at_least: int, share: float) -> float:
+    return float(
+        sum(
+            comb(count, k) * share**k * (1.0 - share) ** (count - k)
+            for k in range(at_least, count + 1)
+        )
+    )
+
+
+def _attacks_of(attacks: Sequence[Attack], lead: Ids) -> Ids:
+    attack_of = {i: a.index for a in attacks for i in a.notes}
+    return np.array([attack_of[i] for i in lead.tolist()], dtype=np.int64)

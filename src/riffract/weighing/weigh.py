@@ -1,0 +1,383 @@
+"""Studying a passage: every analysis, and what speaks for and against each finding."""
+
+from collections.abc import Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from functools import partial
+from typing import Final
+
+import numpy as np
+
+from riffract.analysis.anchor import find_anchor
+from riffract.analysis.attacks import anchor_notes, attacks_of, ignored, lead_notes
+from riffract.analysis.collection import find_collections
+from riffract.analysis.drone import drone_notes, find_drones
+from riffract.analysis.finding import (
+    Collection,
+    CollectionChange,
+    Finding,
+    Gesture,
+    Kind,
+    Limb,
+    Mirror,
+    Passes,
+    Reading,
+    Sonority,
+)
+from riffract.analysis.gesture import find_gesture
+from riffract.analysis.mirror import find_mirrors
+from riffract.analysis.passes import find_passes
+from riffract.analysis.reordering import Ids, Reordering
+from riffract.analysis.sonority import find_sonorities
+from riffract.music import Passage
+from riffract.weighing.chance import Chance, adjusted_for_many
+from riffract.weighing.null_model import chance_of
+from riffract.weighing.questions import SonorityQuestions, emphasis_p, gesture_question
+from riffract.weighing.study import Rival, Study, Verdict, WeighedFinding
+
+FIRM_Q: Final = 0.01
+LIKELY_Q: Final = 0.05
+RIVAL_BITS: Final = 3.0
+SMALLEST_P: Final = 1e-12
+THREADS: Final = 2
+FEWEST_LEAD_NOTES: Final = 3
+_ORDER: Final = (Verdict.FIRM, Verdict.LIKELY, Verdict.SUGGESTIVE)
+
+
+def study_passage(passage: Passage, *, seed: int = 1) -> Study:
+    """Study a passage: find, weigh, adjust for all that was looked at.
+
+    Args:
+        passage: what to study.
+        seed: of every random draw; the same seed gives the same answer.
+    """
+    weighed = _Weighing(passage, seed).all()
+    q_values = adjusted_for_many([w.chance.p for w in weighed if w.chance is not None])
+    adjusted = iter(q_values)
+    findings = [_judged(w, next(adjusted) if w.chance is not None else None) for w in weighed]
+    return Study(
+        passage=passage,
+        findings=tuple(sorted(findings, key=_by_kind_and_verdict)),
+        ignored=ignored(passage),
+        seed=seed,
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Weighed:
+    """A finding with its chance, before the adjustment for many.
+
+    Attributes:
+        finding: what was found.
+        chance: how often chance does as well; `None` where no chance is involved.
+        log10_bayes: evidence against the null description, if defined.
+        rivals: other explanations.
+        survives: whether it stands when any one note is left out.
+        is_trivial: whether it could not have come out otherwise.
+    """
+
+    finding: Finding
+    chance: Chance | None
+    log10_bayes: float | None = None
+    rivals: tuple[Rival, ...] = ()
+    survives: bool = True
+    is_trivial: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Asked:
+    """A finding, and the row to draw random versions of.
+
+    Attributes:
+        finding: what was found.
+        reordering: the row and its statistic.
+        is_best: whether the statistic speaks of this finding, not of a better one in the row.
+    """
+
+    finding: Finding
+    reordering: Reordering
+    is_best: bool = True
+
+
+def _weighed_draw(asked: _Asked, drawn: Chance) -> _Weighed | None:
+    """Weigh a finding by its draws; a lesser one of its row is dropped if chance does as well."""
+    bits = asked.finding.measures.get("bits")
+    # The draws are the best of all places, so a lesser one pays for the looking as well.
+    chance = drawn if asked.is_best or bits is None else replace(drawn, observed=bits)
+    if not asked.is_best and chance.p > LIKELY_Q:
+        return None
+    return _Weighed(
+        finding=asked.finding,
+        chance=chance,
+        log10_bayes=None if bits is None else bits * np.log10(2.0),
+        survives=_survives(chance, asked.reordering.one_note_weighs),
+        is_trivial=_is_trivial(chance),
+    )
+
+
+class _Weighing:
+    """All findings of one passage, each with its chance."""
+
+    def __init__(self, passage: Passage, seed: int) -> None:
+        self._passage = passage
+        self._seed = seed
+        self._attacks = attacks_of(passage)
+        self._drones = find_drones(passage, self._attacks)
+        self._drone_notes = drone_notes(self._drones)
+        self._anchors = anchor_notes(passage)
+        self._lead = self._chosen_lead()
+        self._passes = find_passes(passage, self._attacks)
+        self._reading = _best_reading(self._passes)
+        self._gestures = find_gesture(passage, self._attacks, self._lead)
+
+    def all(self) -> list[_Weighed]:
+        """Weigh everything, in the order of the kinds."""
+        return [
+            *self._weighed_passes(),
+            *self._weighed_by_drawing(),
+            *self._weighed_collections(),
+            *self._weighed_drones(),
+            *self._weighed_anchors(),
+        ]
+
+    def _chosen_lead(self) -> tuple[int, ...]:
+        """The moving voice without what rings and what anchors; with the anchor if that is all."""
+        still = self._drone_notes | self._anchors
+        lead = lead_notes(self._passage.notes, self._attacks, without=still)
+        if len(lead) >= FEWEST_LEAD_NOTES:
+            return lead
+        return lead_notes(self._passage.notes, self._attacks, without=self._drone_notes)
+
+    @property
+    def _lead_ids(self) -> Ids:
+        return np.array(self._lead, dtype=np.int64)
+
+    @property
+    def _limbs(self) -> tuple[Limb, ...]:
+        return tuple(
+            limb for g in self._gestures if isinstance(g.what, Gesture) for limb in g.what.limbs
+        )
+
+    @property
+    def _boundaries(self) -> tuple[Fraction, ...]:
+        """Where a scale may well change: limbs, passes and sections start there."""
+        starts = {limb.span.start_quarters for limb in self._limbs}
+        starts |= {span.start_quarters for f in self._passes for span in f.spans}
+        starts |= {section.span.start_quarters for section in self._passage.sections}
+        return tuple(sorted(starts))
+
+    def _exact(self, p: float, observed: float, model: str) -> Chance:
+        return Chance(
+            observed=observed, draws=(), model=model, seed=self._seed, exact_p=max(p, SMALLEST_P)
+        )
+
+    def _weighed_passes(self) -> list[_Weighed]:
+        """A code of its own null model shortens a passage by k bits with chance 2^-k at most."""
+        weighed = []
+        for found in self._passes:
+            saved = found.measures["saved_bits"]
+            model = "attacks drawn one by one, or as a first-order chain, from the passage's own"
+            one_attack = found.measures["plain_bits"] / len(self._attacks)
+            weighed.append(
+                _Weighed(
+                    finding=found,
+                    chance=self._exact(min(2.0**-saved, 1.0), saved, model),
+                    log10_bayes=saved * np.log10(2.0),
+                    rivals=tuple(_other_readings(found, self._passage)),
+                    survives=2.0 ** -(saved - 4.0 * one_attack) <= LIKELY_Q,
+                )
+            )
+        return weighed
+
+    def _weighed_by_drawing(self) -> list[_Weighed]:
+        """Weigh what is compared with random versions; rows that are asked twice are drawn once."""
+        asked = [*self._asked_mirrors(), *self._asked_gestures(), *self._asked_sonorities()]
+        rows = list(dict.fromkeys(one.reordering for one in asked))
+        # Most of the time goes into large array operations, which let other threads run.
+        with ThreadPoolExecutor(THREADS) as pool:
+            draw = partial(chance_of, reading=self._reading, seed=self._seed)
+            chance_of_row = dict(zip(rows, pool.map(draw, rows), strict=True))
+        weighed = [
+            weighed
+            for one in asked
+            if (weighed := _weighed_draw(one, chance_of_row[one.reordering])) is not None
+        ]
+        return [replace(w, rivals=tuple(_other_mirrors(w, weighed))) for w in weighed]
+
+    def _asked_mirrors(self) -> list[_Asked]:
+        gesture = next((g.what for g in self._gestures if isinstance(g.what, Gesture)), None)
+        mirrors = find_mirrors(self._passage, self._attacks, self._lead, self._anchors, gesture)
+        rows = [mirror.reordering for mirror in mirrors]
+        return [
+            _Asked(
+                finding=mirror.finding,
+                reordering=mirror.reordering,
+                is_best=rows.index(mirror.reordering) == place,
+            )
+            for place, mirror in enumerate(mirrors)
+        ]
+
+    def _asked_gestures(self) -> list[_Asked]:
+        question = gesture_question(self._passage, self._attacks, self._lead_ids)
+        return [_Asked(finding=found, reordering=question) for found in self._gestures]
+
+    def _asked_sonorities(self) -> list[_Asked]:
+        found = find_sonorities(self._passage, self._attacks, self._limbs)
+        questions = SonorityQuestions(self._passage, self._attacks, self._lead_ids)
+        return [
+            _Asked(finding=one, reordering=questions.question(one.what))
+            for one in found
+            if isinstance(one.what, Sonority)
+        ]
+
+    def _weighed_collections(self) -> list[_Weighed]:
+        found = find_collections(
+            self._passage, self._attacks, self._lead, self._drone_notes, self._boundaries
+        )
+        p_of_form: dict[str, float] = {}
+        weighed = []
+        for one in found:
+            if isinstance(one.what, Collection):
+                p = one.measures["exact_p"]
+                p_of_form.setdefault(one.what.form, p)
+                weighed.append(
+                    _Weighed(
+                        finding=one,
+                        chance=self._exact(p, one.measures["log10_bayes"], _ANY_PCS),
+                        log10_bayes=one.measures["log10_bayes"],
+                        rivals=_next_form(one.measures),
+                        survives=_each_member_twice(one, one.what, self._passage),
+                    )
+                )
+        for one in found:
+            if isinstance(one.what, CollectionChange):
+                p = max(p_of_form.get(form, 1.0) for form in (one.what.from_form, one.what.to_form))
+                weighed.append(
+                    _Weighed(finding=one, chance=self._exact(p, 0.0, f"{_ANY_PCS}, for both forms"))
+                )
+        return weighed
+
+    def _weighed_drones(self) -> list[_Weighed]:
+        model = "every string leaves its pitch at an attack with one and the same chance"
+        return [
+            _Weighed(
+                finding=found,
+                chance=self._exact(
+                    found.measures["chance_p"], found.measures["longest_hold_attacks"], model
+                ),
+                survives=found.measures["strikes"] > 1,
+            )
+            for found in self._drones
+        ]
+
+    def _weighed_anchors(self) -> list[_Weighed]:
+        model = "each pitch class of the moving voice as likely, the riff counted once"
+        return [
+            _Weighed(
+                finding=found,
+                chance=self._exact(
+                    emphasis_p(found, self._passage, self._lead_ids, self._reading), 0.0, model
+                ),
+            )
+            for found in find_anchor(self._passage, self._attacks)
+        ]
+
+
+_ANY_PCS: Final = "as many different pitch classes, any set of them as likely"
+
+
+def _best_reading(passes: Sequence[Finding]) -> Reading | None:
+    return next((p.what.readings[0] for p in passes if isinstance(p.what, Passes)), None)
+
+
+def _survives(chance: Chance, one_note_weighs: float) -> bool:
+    """Whether the statistic would still beat 19 in 20 draws with one note's share taken off."""
+    if not chance.draws:
+        return True
+    return chance.observed - one_note_weighs >= float(np.quantile(chance.draws, 0.95))
+
+
+def _is_trivial(chance: Chance) -> bool:
+    """Whether every random version does as well: it could not have come out otherwise."""
+    return bool(chance.draws) and min(chance.draws) >= chance.observed - 1e-9
+
+
+def _other_readings(found: Finding, passage: Passage) -> list[Rival]:
+    if not isinstance(found.what, Passes):
+        return []
+    best, *others = found.what.readings
+    return [
+        Rival(
+            description=f"riff from {passage.place(r.template.start_quarters)}, "
+            f"{r.template.length_quarters} quarters long, {len(r.passes)} passes",
+            bits=round(r.bits - best.bits, 6),
+        )
+        for r in others
+    ]
+
+
+def _other_mirrors(one: _Weighed, mirrors: Sequence[_Weighed]) -> list[Rival]:
+    """Mirrors of other kinds over the same stretch, where both are measured in bits."""
+    if not isinstance(one.finding.what, Mirror):
+        return list(one.rivals)
+    here = one.finding.spans[0]
+    rivals = []
+    for other in mirrors:
+        both = "bits" in one.finding.measures and "bits" in other.finding.measures
+        if other is one or not both or not isinstance(other.finding.what, Mirror):
+            continue
+        shared = max(here.overlap_quarters(span) for span in other.finding.spans)
+        if 2 * shared >= here.length_quarters:
+            behind = one.finding.measures["bits"] - other.finding.measures["bits"]
+            rivals.append(Rival(description=other.finding.id, bits=round(behind, 6)))
+    return sorted(rivals, key=lambda rival: rival.bits)
+
+
+def _next_form(measures: Mapping[str, float]) -> tuple[Rival, ...]:
+    bits = measures.get("bits_ahead")
+    return () if bits is None else (Rival(description="the next-best form", bits=bits),)
+
+
+def _each_member_twice(found: Finding, what: Collection, passage: Passage) -> bool:
+    """Whether every member that occurs is borne out by two notes or more."""
+    pcs = (passage.notes.pitch[np.array(found.notes, dtype=np.int64)] % 12).tolist()
+    return all(pcs.count(pc) != 1 for pc in what.pcs)
+
+
+def _judged(weighed: _Weighed, q: float | None) -> WeighedFinding:
+    return WeighedFinding(
+        finding=weighed.finding,
+        verdict=_verdict(weighed, q),
+        chance=weighed.chance,
+        q=q,
+        log10_bayes=weighed.log10_bayes,
+        rivals=weighed.rivals,
+    )
+
+
+def _verdict(weighed: _Weighed, q: float | None) -> Verdict:
+    if weighed.is_trivial or q is None or weighed.chance is None:
+        return Verdict.TRIVIAL
+    contested = _has_close_rival(weighed)
+    if q <= FIRM_Q and weighed.survives and not contested:
+        return Verdict.FIRM
+    if q <= LIKELY_Q:
+        return Verdict.LIKELY
+    return Verdict.SUGGESTIVE if weighed.chance.p <= LIKELY_Q else Verdict.NOT_BEYOND_CHANCE
+
+
+def _has_close_rival(weighed: _Weighed) -> bool:
+    """Whether another explanation of the same kind comes close.
+
+    Mirrors of two kinds over one stretch do not contradict one another, so they only inform.
+    """
+    if weighed.finding.kind is Kind.MIRROR:
+        return False
+    return any(rival.bits < RIVAL_BITS for rival in weighed.rivals)
+
+
+def _by_kind_and_verdict(weighed: WeighedFinding) -> tuple[int, int, float]:
+    rank = _ORDER.index(weighed.verdict) if weighed.verdict in _ORDER else len(_ORDER)
+    p = 1.0 if weighed.chance is None else weighed.chance.p
+    return list(Kind).index(weighed.finding.kind), rank, p
