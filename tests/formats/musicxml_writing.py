@@ -74,13 +74,14 @@ def time(beats: str = "4", beat_type: int = 4) -> str:
     return f"<time><beats>{beats}</beats><beat-type>{beat_type}</beat-type></time>"
 
 
-def staff_details(tuning: Sequence[int] = STANDARD, capo: int = 0, number: str = "") -> str:
+def staff_details(tuning: Sequence[int] = STANDARD, capo: int = 0, staff: int = 0) -> str:
     """Tune the lines of a tab from the bottom line up."""
     lines = "".join(
         f'<staff-tuning line="{line}">'
         f"{pitch_tags(pitch, 'tuning-step', 'tuning-alter', 'tuning-octave')}</staff-tuning>"
         for line, pitch in enumerate(tuning, start=1)
     )
+    number = f' number="{staff}"' if staff else ""
     stopped = f"<capo>{capo}</capo>" if capo else ""
     return (
         f"<staff-details{number}><staff-lines>{len(tuning)}</staff-lines>{lines}{stopped}"

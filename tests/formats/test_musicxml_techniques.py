@@ -21,6 +21,9 @@ from riffract.formats.problem import Severity
 from riffract.music import Technique
 
 CHORD = "<chord/>"
+BEND_AND_RELEASE = (
+    "<bend><bend-alter>2</bend-alter></bend><bend><bend-alter>-2</bend-alter><release/></bend>"
+)
 LET_RING = '<tied type="let-ring"/>'
 
 
@@ -109,12 +112,7 @@ def test_a_mute_that_is_off_is_no_technique() -> None:
         ("<bend><bend-alter>-1</bend-alter><pre-bend/></bend>", 100),
         ("<bend><bend-alter>2</bend-alter><release/></bend>", 200),
         # W3C MusicXML 4.0 reference, `bend-alter`: "a release after a bend has a negative value".
-        (
-            "<bend><bend-alter>2</bend-alter></bend>{}".format(
-                "<bend><bend-alter>-2</bend-alter><release/></bend>"
-            ),
-            200,
-        ),
+        (BEND_AND_RELEASE, 200),
     ],
 )
 def test_a_bend_is_as_wide_as_its_widest_point(bends: str, cents: int) -> None:
@@ -447,11 +445,11 @@ def test_what_is_not_understood_is_named_once_with_its_count_and_first_place() -
     [
         (note(3, 5, 16, technical="<fingering>1</fingering>"), "fingering"),
         (note(3, 5, 16, notations="<ornaments><tremolo>3</tremolo></ornaments>"), "tremolo"),
-        (note(3, 5, 16, before="<notehead>diamond</notehead>"), "notehead diamond"),
-        (note(3, 5, 16, before="<notehead>slash</notehead>"), "notehead slash"),
+        (note(3, 5, 16, before="<notehead>diamond</notehead>"), "`notehead` 'diamond'"),
+        (note(3, 5, 16, before="<notehead>slash</notehead>"), "`notehead` 'slash'"),
         (note(3, 5, 16, before="<notehead parentheses='yes'>normal</notehead>"), "parentheses"),
         (note(3, 5, 16, after="<lyric><text>la</text></lyric>"), "lyric"),
-        (note(3, 5, 16, after="<play><mute>cup</mute></play>"), "mute cup"),
+        (note(3, 5, 16, after="<play><mute>cup</mute></play>"), "`mute` 'cup'"),
         (direction("<dynamics><f/></dynamics>") + note(3, 5, 16), "dynamics"),
         (direction(words("with feeling")) + note(3, 5, 16), "with feeling"),
         ("<harmony><root><root-step>E</root-step></root></harmony>" + note(3, 5, 16), "harmony"),

@@ -10,9 +10,12 @@ from typing import Final
 from lxml import etree
 
 from riffract.formats.musicxml.report import Report
+from riffract.formats.musicxml.texts import tidy_text
 
 LARGEST_SCORE_BYTES: Final = 16 * 2**20
 MOST_ENTRIES: Final = 512
+
+LONGEST_REASON: Final = 120
 
 _ARCHIVE_SIGNS: Final = (b"PK\x03\x04", b"PK\x05\x06")
 _DIRECTORY_ENTRY_SIGN: Final = b"PK\x01\x02"
@@ -56,7 +59,8 @@ def score_in_archive(data: bytes, report: Report) -> bytes | None:
     except _Refused as refused:
         report.error(str(refused), _EXPORT_AGAIN)
     except _BROKEN as error:
-        report.error(f"the compressed file is damaged: {error or 'it ends early'}", _EXPORT_AGAIN)
+        why = tidy_text(str(error), LONGEST_REASON).rstrip(".") or "it ends early"
+        report.error(f"the compressed file is damaged: {why}", _EXPORT_AGAIN)
     return None
 
 

@@ -11,6 +11,7 @@ from riffract.formats.musicxml.clock import NOTE_VALUE_QUARTERS, Clock, Timed
 from riffract.formats.musicxml.numbers import decimal_number, whole_number
 from riffract.formats.musicxml.report import Report, Spot
 from riffract.formats.musicxml.signs import technique_of_play
+from riffract.formats.musicxml.texts import tidy_text
 from riffract.formats.musicxml.wording import technique_in_words
 from riffract.formats.musicxml.written import BarTime, Extent, Flow, Marks
 from riffract.music import Technique
@@ -103,12 +104,12 @@ class Directions:
                 self.report.left_out(str(other), spot)
 
     def _section(self, sign: Element, at: BarTime) -> None:
-        label = " ".join((sign.text or "").split())[:LONGEST_LABEL]
+        label = tidy_text(sign.text, LONGEST_LABEL)
         if label:
             self.marks.sections[at] = label
 
     def _read_words(self, sign: Element, at: BarTime, spot: Spot) -> None:
-        text = " ".join((sign.text or "").split())
+        text = tidy_text(sign.text, LONGEST_LABEL)
         technique = technique_in_words(text)
         jump = next((name for words, name in _JUMP_WORDS if words.fullmatch(text)), None)
         if technique is not None:
@@ -213,7 +214,9 @@ class Directions:
 
     def _repeat(self, sign: Element, barline: Element, flow: Flow, spot: Spot) -> None:
         if barline.get("location") == "middle":
-            self.report.left_out("repeat within a bar", spot, "split the bar at the repeat sign")
+            self.report.left_out(
+                "repeat within a bar", spot, mend="split the bar at the repeat sign"
+            )
         elif sign.get("direction") == "forward":
             flow.is_repeat_start = True
         elif sign.get("direction") == "backward":

@@ -6,8 +6,14 @@ from typing import Any, Final
 from lxml import etree
 from lxml.etree import _Element as Element
 
-from riffract.formats.musicxml.archive import LARGEST_SCORE_BYTES, is_archive, score_in_archive
+from riffract.formats.musicxml.archive import (
+    LARGEST_SCORE_BYTES,
+    LONGEST_REASON,
+    is_archive,
+    score_in_archive,
+)
 from riffract.formats.musicxml.report import Report, Spot, line_of
+from riffract.formats.musicxml.texts import tidy_text
 
 MOST_TAGS: Final = 3_000_000
 ROOTS: Final = ("score-partwise", "score-timewise")
@@ -86,7 +92,7 @@ def _parsed(data: bytes, report: Report) -> Element | None:
     except etree.XMLSyntaxError as error:
         line, column = error.position
         report.error(
-            f"the file is not well-formed XML: {error.msg or 'it cannot be parsed'}",
+            f"the file is not well-formed XML: {tidy_text(error.msg, LONGEST_REASON)}",
             _EXPORT_AGAIN,
             Spot(line=max(line, 0)),
             column=max(column, 0),

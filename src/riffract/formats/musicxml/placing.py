@@ -12,7 +12,9 @@ from riffract.music import Technique, pitch_name
 from riffract.music.tuning import MOST_FRETS
 
 WIDEST_SPAN_FRETS: Final = 4
-"""How far index and little finger reach without a stretch (common practice)."""
+"""How far index and little finger reach, with a stretch (common practice)."""
+
+FINGERS: Final = 4
 
 _MOST_SHAPES: Final = 12
 _MOST_PARTIAL_SHAPES: Final = ((WIDEST_SPAN_FRETS, 24), (MOST_FRETS, 400))
@@ -101,16 +103,26 @@ def _follow_path(
 
 
 def _cheapest(states: Sequence[_State], places: Places, shape_cost: float) -> _State:
-    fretted = [fret for _, fret in places if fret > 0]
-    target = min(fretted, default=None)
-
     def way(state: _State) -> float:
-        is_still = target is None or state.position == 0
-        return state.cost + (0 if is_still else abs(state.position - (target or 0)))
+        goal = _position(state.position, places)
+        return state.cost + (abs(goal - state.position) if state.position else 0)
 
     before = min(states, key=way)
-    position = before.position if target is None else target
+    position = _position(before.position, places)
     return _State(way(before) + shape_cost, position, places, before)
+
+
+def _position(position: int, places: Places) -> int:
+    """Move the hand no further than it must, so that four fingers reach the frets.
+
+    A position is the fret under the index finger; 0 means that the hand has not been placed yet.
+    """
+    fretted = [fret for _, fret in places if fret > 0]
+    if not fretted:
+        return position
+    highest = min(fretted)
+    lowest = min(max(max(fretted) - (FINGERS - 1), 1), highest)
+    return min(max(position, lowest), highest) if position else highest
 
 
 def _shapes(

@@ -17,6 +17,7 @@ from riffract.formats.musicxml.report import Report, Spot, line_of
 from riffract.formats.musicxml.score import Measure, Part, Staves, staff_number
 from riffract.formats.musicxml.signs import Signs, signs_of
 from riffract.formats.musicxml.strings import StringFacts
+from riffract.formats.musicxml.texts import tidy_text
 from riffract.formats.musicxml.written import (
     COMMON_TIME,
     Extent,
@@ -29,6 +30,7 @@ from riffract.music import Metre, Technique
 from riffract.music.tuning import MOST_FRETS, MOST_STRINGS
 
 MOST_NOTES: Final = 100_000
+LONGEST_NUMBER: Final = 12
 
 _SHARED_BY_STAVES: Final = (
     Technique.ACCENT
@@ -258,7 +260,7 @@ class _PartReader:
 
     def _closed_bar(self, measure: Measure, bar: int, *, is_sound: bool) -> WrittenBar:
         """Work out how long a bar is; where a duration is wrong, its length says nothing."""
-        number = measure.opening.get("number", "").strip()[:12]
+        number = tidy_text(measure.opening.get("number"), LONGEST_NUMBER)
         spot = Spot(line_of(measure.opening), bar)
         content = self.clock.content_quarters
         if self.metre is None and self.is_metre_given:

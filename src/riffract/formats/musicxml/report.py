@@ -7,9 +7,12 @@ from typing import Final, cast
 
 from lxml.etree import _Element as Element
 
+from riffract.formats.musicxml.texts import tidy_text
 from riffract.formats.problem import Problem, Severity
 
 MOST_ERRORS: Final = 50
+MOST_WARNINGS: Final = 100
+LONGEST_SIGN: Final = 40
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,6 +51,7 @@ class Report:
 
     _errors: list[_Entry] = field(default_factory=list)
     _errors_left_out: int = 0
+    _warnings_left_out: int = 0
     _warnings: dict[str, _Entry] = field(default_factory=dict)
 
     @property
@@ -73,14 +77,19 @@ class Report:
         if entry is not None:
             entry.count += 1
             return
+        if len(self._warnings) >= MOST_WARNINGS:
+            self._warnings_left_out += 1
+            return
         problem = Problem(what=what, mend=mend, severity=Severity.WARNING)
         self._warnings[kind] = _Entry(problem, at)
 
-    def left_out(self, sign: str, at: Spot, mend: str = "") -> None:
-        """Note a sign that the reader knows no meaning for."""
+    def left_out(self, sign: str, at: Spot, *, detail: str = "", mend: str = "") -> None:
+        """Note a sign that the reader knows no meaning for, by its name and what it holds."""
+        name = f"`{tidy_text(sign, LONGEST_SIGN)}`"
+        shown = tidy_text(detail, LONGEST_SIGN)
         self.warn(
-            f"left out: {sign}",
-            f"`{sign}` is not read; it is left out",
+            f"left out: {name}",
+            f"{name}{f' {shown!r}' if shown else ''} is not read; it is left out",
             mend or "nothing, if it does not change which notes sound when; else write it in notes",
             at,
         )
@@ -99,6 +108,14 @@ class Report:
                 Problem(
                     what=f"{self._errors_left_out} more errors follow",
                     mend="mend these first, then read the file again",
+                )
+            )
+        if self._warnings_left_out:
+            told.append(
+                Problem(
+                    what=f"{self._warnings_left_out} more warnings of other kinds follow",
+                    mend="mend these first, then read the file again",
+                    severity=Severity.WARNING,
                 )
             )
         return tuple(told)

@@ -8,10 +8,11 @@ from lxml.etree import _Element as Element
 
 from riffract.formats.musicxml.numbers import whole_number
 from riffract.formats.musicxml.report import Report, Spot, line_of
+from riffract.formats.musicxml.texts import tidy_text
 
 MOST_BARS: Final = 10_000
 MOST_STAVES: Final = 16
-LONGEST_TITLE: Final = 200
+LONGEST_TEXT: Final = 200
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,8 +43,8 @@ class Part:
 
 
 def text_in(element: Element, path: str) -> str:
-    """Give the text of the first tag on a path, spaces tidied; empty if there is none."""
-    return " ".join((element.findtext(path) or "").split())
+    """Give the text of the first tag on a path, tidied; empty if there is none."""
+    return tidy_text(element.findtext(path), LONGEST_TEXT)
 
 
 def title_of(root: Element) -> str:
@@ -54,19 +55,19 @@ def title_of(root: Element) -> str:
         if text_in(credit, "credit-type") == "title"
     )
     titles = (text_in(root, "work/work-title"), text_in(root, "movement-title"), *on_page)
-    return next((title for title in titles if title), "")[:LONGEST_TITLE]
+    return next((title for title in titles if title), "")
 
 
 def parts_of(root: Element) -> tuple[Part, ...]:
     """List the parts in order; a time-wise score is turned part-wise."""
     names = {
-        score_part.get("id", ""): text_in(score_part, "part-name")[:LONGEST_TITLE]
+        tidy_text(score_part.get("id"), LONGEST_TEXT): text_in(score_part, "part-name")
         for score_part in root.iterfind("part-list/score-part")
     }
     bars: dict[str, list[Measure]] = {}
     lines: dict[str, int] = {}
     for part, measure, opening in _pairs(root):
-        part_id = part.get("id", "")
+        part_id = tidy_text(part.get("id"), LONGEST_TEXT)
         lines.setdefault(part_id, line_of(part))
         if measure is not None:
             bars.setdefault(part_id, []).append(Measure(opening, tuple(measure)))

@@ -65,7 +65,7 @@ def signs_of(note: Element, spot: Spot, report: Report) -> Signs:
         elif tag.tag not in _NOTE_WITHOUT_SIGNS:
             report.left_out(tag.tag, spot)
     if signs.has_diamond and signs.harmonic is None:
-        report.left_out("notehead diamond", spot)
+        report.left_out("notehead", spot, detail="diamond")
     return signs
 
 
@@ -118,7 +118,7 @@ def _notehead(tag: Element, context: _Context) -> None:
     elif shape == "diamond":
         context.signs.has_diamond = True
     elif shape not in {"", "normal"}:
-        context.report.left_out(f"notehead {shape[:20]}", context.spot)
+        context.report.left_out("notehead", context.spot, detail=shape)
     if tag.get("parentheses") == "yes":
         context.report.left_out("notehead in parentheses", context.spot)
 
@@ -139,7 +139,7 @@ def technique_of_play(child: Element, spot: Spot, report: Report) -> Technique |
         technique = technique_in_words(child.get("type", "")) or technique_in_words(text)
         if technique is not None:
             return technique
-    report.left_out(f"{child.tag} {text[:20]}".strip(), spot)
+    report.left_out(child.tag, spot, detail=text)
     return None
 
 
@@ -205,7 +205,7 @@ def _other(tag: Element, context: _Context) -> None:
     text = (tag.text or "").strip()
     technique = technique_in_words(text) or technique_of_glyph(tag.get("smufl", ""))
     if technique is None:
-        context.report.left_out(f"{tag.tag} {text[:40]}".strip(), context.spot)
+        context.report.left_out(tag.tag, context.spot, detail=text)
     else:
         context.add(technique)
 

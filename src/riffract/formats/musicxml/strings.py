@@ -27,6 +27,7 @@ _STANDARD: Final = {
 }
 _FOURTH: Final = 5
 _MOST_SAY: Final = 0.9
+_FEWEST_TO_AGREE: Final = 2
 _OCTAVES: Final = (0, 12, -12)
 
 Offsets = Counter[tuple[int, int]]
@@ -335,11 +336,13 @@ def _name(pitch: int) -> str:
 
 
 def _completed(opens: Mapping[int, int], count: int, report: Report, spot: Spot) -> tuple[int, ...]:
-    """Fill in strings without a known pitch, as far from standard as all the others are."""
+    """Fill in strings without a known pitch, as far from standard as most of the others are."""
     usual = standard_tuning(count)
     known = {string: pitch for string, pitch in opens.items() if string <= count}
-    away = {pitch - usual[-string] for string, pitch in known.items()}
-    shift = away.pop() if len(away) == 1 else 0
+    away = Counter(pitch - usual[-string] for string, pitch in known.items())
+    shift, agreeing = next(iter(away.most_common(1)), (0, 0))
+    if agreeing < _FEWEST_TO_AGREE or agreeing * 2 <= len(known):
+        shift = 0
     filled = [known.get(string, usual[-string] + shift) for string in range(count, 0, -1)]
     pitches = tuple(min(max(pitch, 0), 127) for pitch in filled)
     missing = [string for string in range(1, count + 1) if string not in known]
