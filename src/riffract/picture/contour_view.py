@@ -2,10 +2,12 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from fractions import Fraction
 from math import cos, radians, sin
 from typing import Final
 
-from riffract.music import Note, Technique
+from riffract.analysis.finding import Limb
+from riffract.music import Note, Passage, Span, Technique
 from riffract.picture.marks import (
     Close,
     Colour,
@@ -19,11 +21,15 @@ from riffract.picture.marks import (
     Stroke,
 )
 from riffract.picture.string_mark import HATCH_DEGREES, Light, Pluck, Posture, pluck_marks
+from riffract.picture.string_view import sound_end
+from riffract.picture.voices import Voices
 
 FALL_MASS, RISE_MASS, PLAIN_MASS = 0.135, 0.07, 0.06
 RISE_HATCH: Final = 0.55
 MASS_HATCH_PX: Final = 15.0
 TALLEST_MARK_PX: Final = 30.0
+ANCHOR_LANE_SHARE: Final = 1.65
+FEWEST_SEMITONES: Final = 5
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -51,26 +57,25 @@ class Heights:
         return self.low_y - (pitch - self.low_pitch) * self.px_per_semitone
 
 
-def heights_for(pitches: Sequence[int], *, top: float, base_y: float, anchor_px: float) -> Heights:
-    """Fit pitches between a top and a base line, above a lane for the lowest open string.
+def heights_for(pitches: Sequence[int], *, top: float, base_y: float, has_anchor: bool) -> Heights:
+    """Fit pitches between a top and a base line.
 
     Args:
         pitches: of the moving voice; may be empty.
         top: the highest that anything may reach.
         base_y: the base line.
-        anchor_px: height of the lane for the lowest open string; 0 for none.
+        has_anchor: whether a lane is kept free on the base line for the lowest open string.
     """
     low, high = min(pitches, default=40), max(pitches, default=52)
-    room = base_y - anchor_px - top
-    mark = min(TALLEST_MARK_PX, max(room * 0.13, 8.0))
-    semitones = max(high - low, 5)
-    scale = min((room - 2.0 * mark) / semitones, mark * 1.25)
-    low_y = base_y - anchor_px - mark
+    mark = min(TALLEST_MARK_PX, max((base_y - top) * 0.11, 8.0))
+    lane = ANCHOR_LANE_SHARE * mark if has_anchor else 0.0
+    room = base_y - lane - top
+    scale = min((room - 2.0 * mark) / max(high - low, FEWEST_SEMITONES), mark * 1.25)
     return Heights(
         base_y=base_y,
-        anchor_y=base_y - anchor_px / 2,
+        anchor_y=base_y - lane / 2,
         low_pitch=low,
-        low_y=low_y,
+        low_y=base_y - lane - mark,
         px_per_semitone=scale,
         mark_height=mark,
     )
@@ -98,6 +103,72 @@ class Placed:
     def end_x(self) -> float:
         """Where it ends."""
         return self.x + self.length
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Contour:
+    """A stretch of a passage as a contour, true to time.
+
+    Attributes:
+        passage, voices: what is shown, and the part of each note.
+        span: the stretch.
+        left: where it starts, px.
+        px_per_quarter: its scale.
+        heights: where pitches lie.
+    """
+
+    passage: Passage
+    voices: Voices
+    span: Span
+    left: float
+    px_per_quarter: float
+    heights: Heights
+
+    @property
+    def right(self) -> float:
+        """Where it ends."""
+        return self.x(self.span.end_quarters)
+
+    def x(self, quarters: Fraction) -> float:
+        """Tell where a moment lies."""
+        return self.left + float(quarters - self.span.start_quarters) * self.px_per_quarter
+
+    def placed(self, index: int) -> Placed:
+        """Place a note; what rings on beyond the end is cut there, what has no pitch lies low."""
+        note = self.passage.notes[index]
+        posture = self.voices.postures[index]
+        is_low = posture is Posture.ANCHORS or note.pitch is None
+        end = min(sound_end(note), self.span.end_quarters)
+        return Placed(
+            note=note,
+            x=self.x(note.onset_quarters),
+            length=self.x(end) - self.x(note.onset_quarters),
+            y=self.heights.anchor_y if is_low or note.pitch is None else self.heights.y(note.pitch),
+            posture=posture,
+        )
+
+    def holds(self, index: int) -> bool:
+        """Say whether a note starts in the stretch."""
+        return self.span.holds(self.passage.notes[index].onset_quarters)
+
+    def lead(self) -> tuple[Placed, ...]:
+        """Place the moving voice."""
+        return tuple(self.placed(i) for i in self.voices.lead if self.holds(i))
+
+    def anchors(self) -> tuple[Placed, ...]:
+        """Place the lowest open string."""
+        postures = enumerate(self.voices.postures)
+        own = (i for i, posture in postures if posture is Posture.ANCHORS and self.holds(i))
+        return tuple(self.placed(i) for i in own)
+
+    def drone(self) -> tuple[Placed, ...]:
+        """Place the ringing string."""
+        return tuple(self.placed(i) for i in sorted(self.voices.drone_notes) if self.holds(i))
+
+    def limbs(self) -> tuple[tuple[Limb, tuple[Placed, ...]], ...]:
+        """Place the notes of each limb that starts in the stretch."""
+        own = ((limb, [i for i in limb.notes if self.holds(i)]) for limb in self.voices.limbs)
+        return tuple((limb, tuple(self.placed(i) for i in notes)) for limb, notes in own if notes)
 
 
 def contour_marks(placed: Placed, heights: Heights, light: Light) -> tuple[Shape, ...]:

@@ -214,7 +214,7 @@ class _RowMaker:
             self.pitches,
             top=box.top + ROW_AIR_PX,
             base_y=box.bottom,
-            anchor_px=0.17 * box.height,
+            has_anchor=Posture.ANCHORS in self.voices.postures,
         )
 
     def _notes(

@@ -1,0 +1,37 @@
+"""From the name of a scene to the scene."""
+
+from collections.abc import Callable, Mapping
+from types import MappingProxyType
+from typing import Final
+
+from riffract.analysis.finding import Kind
+from riffract.essay.shots import SceneName, Shot
+from riffract.picture.credits import credits_scene
+from riffract.picture.page import page_scene
+from riffract.picture.scene import Page, Scene
+from riffract.picture.stack import stack_scene
+from riffract.picture.title import title_scene
+from riffract.picture.voices import chosen
+from riffract.weighing.study import Study
+
+SceneMaker = Callable[[Study, Shot, Page], Scene]
+
+_MAKERS: Final[Mapping[SceneName, SceneMaker]] = MappingProxyType(
+    {
+        SceneName.TITLE: title_scene,
+        SceneName.PAGE: page_scene,
+        SceneName.STACK: stack_scene,
+        SceneName.CREDITS: credits_scene,
+    }
+)
+
+_NEEDS: Final[Mapping[SceneName, Kind]] = MappingProxyType({SceneName.STACK: Kind.PASSES})
+"""What a scene cannot do without."""
+
+
+def scene_for(study: Study, shot: Shot, page: Page) -> Scene:
+    """Make the scene that a shot asks for; the page of strings if the study lacks what it needs."""
+    needed = _NEEDS.get(shot.scene)
+    if needed is not None and chosen(study, shot, needed) is None:
+        return page_scene(study, shot, page)
+    return _MAKERS.get(shot.scene, page_scene)(study, shot, page)
