@@ -79,7 +79,10 @@ def captions(shots: Sequence[Shot], passage: Passage) -> tuple[Cue, ...]:
 
 
 def caption_problems(cues: Sequence[Cue]) -> tuple[Problem, ...]:
-    """List the captions that stay too short a time for their words, as warnings."""
+    """List the captions that stay too short a time for their words, as warnings.
+
+    The gap behind a caption counts as its time: the eye may still be on its last word.
+    """
     return tuple(
         Problem(
             what=f"the words at {clock_text(cue.start_ms / 1000)} must be read at "
@@ -88,7 +91,7 @@ def caption_problems(cues: Sequence[Cue]) -> tuple[Problem, ...]:
             severity=Severity.WARNING,
         )
         for cue in cues
-        if cue.end_ms - cue.start_ms < needed_ms(cue.text)
+        if cue.end_ms + GAP_MS - cue.start_ms < needed_ms(cue.text)
     )
 
 
