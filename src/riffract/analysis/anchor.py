@@ -10,9 +10,9 @@ from riffract.analysis.attacks import Attack, anchor_notes
 from riffract.analysis.finding import Anchor, Finding, IntervalCount, Kind
 from riffract.analysis.interval_name import interval_name
 from riffract.analysis.sounding import stop_ticks
-from riffract.analysis.spelling import pitch_spelled, spelled
+from riffract.analysis.spelling import pitch_spelled, twelve_names
 from riffract.analysis.wording import listed, percent, times
-from riffract.music import Passage, Span
+from riffract.music import Passage, Place, Span
 
 FEWEST_STROKES: Final = 3
 """A low string struck once or twice is an event, not an anchor."""
@@ -47,6 +47,7 @@ def find_anchor(passage: Passage, attacks: Sequence[Attack]) -> tuple[Finding, .
         "stroke_share": len(onsets) / len(attacks),
         "bar_start_share": _bar_start_share(passage, set(onsets)),
     }
+    names = twelve_names(notes.pitch[notes.is_pitched].tolist())
     end = notes.quarters(int(stop_ticks(notes)[strokes].max()))
     return (
         Finding(
@@ -55,8 +56,8 @@ def find_anchor(passage: Passage, attacks: Sequence[Attack]) -> tuple[Finding, .
             notes=tuple(strokes),
             what=what,
             measures=MappingProxyType({name: float(value) for name, value in measures.items()}),
-            sentence=_sentence(what, above),
-            detail=_detail(passage, what, above, measures),
+            sentence=_sentence(what, above, names),
+            detail=_detail(what, above, measures, names, passage.place(onsets[0])),
         ),
     )
 
@@ -112,9 +113,8 @@ def _bar_start_share(passage: Passage, onsets: set[Fraction]) -> float:
     return sum(bar.start_quarters in onsets for bar in passage.bars) / len(passage.bars)
 
 
-def _sentence(what: Anchor, above: Counter[int]) -> str:
-    name = spelled([what.pitch])[what.pitch % 12]
-    struck = f"The open low {name} string is struck {times(len(what.timeline))}"
+def _sentence(what: Anchor, above: Counter[int], names: Mapping[int, str]) -> str:
+    struck = f"The open low {names[what.pitch % 12]} string is struck {times(len(what.timeline))}"
     total = above.total()
     if not total:
         return f"{struck}, and nothing else sounds."
@@ -127,9 +127,12 @@ def _sentence(what: Anchor, above: Counter[int]) -> str:
 
 
 def _detail(
-    passage: Passage, what: Anchor, above: Counter[int], measures: Mapping[str, float]
+    what: Anchor,
+    above: Counter[int],
+    measures: Mapping[str, float],
+    names: Mapping[int, str],
+    first: Place,
 ) -> str:
-    names = spelled([what.pitch, *passage.notes.pitch[passage.notes.is_pitched].tolist()])
     total = above.total()
     series = ", ".join(
         f"{interval_name(semitones)} ({names[(what.pitch + semitones) % 12]}) {count}"
@@ -140,7 +143,6 @@ def _detail(
         f"{measures[f'{name}_emphasis']:.2g} times an even share"
         for name in _EMPHASIS
     )
-    first = passage.place(what.timeline[0])
     return (
         f"{pitch_spelled(what.pitch, names)}, first struck at {first}, on "
         f"{percent(measures['stroke_share'])} of the attacks and at the start of "

@@ -20,7 +20,7 @@ from riffract.analysis.held_pitch import (
 )
 from riffract.analysis.interval_name import colour_in_sentence, colour_name
 from riffract.analysis.sounding import Slices, sounding_slices
-from riffract.analysis.spelling import pitch_spelled, spelled
+from riffract.analysis.spelling import pitch_spelled, twelve_names
 from riffract.analysis.wording import bars_text, counted, listed, percent, signed, times
 from riffract.music import NoteTable, Passage, Span
 from riffract.music.notes import Ints
@@ -87,7 +87,8 @@ def find_drones(passage: Passage, attacks: Sequence[Attack]) -> tuple[Finding, .
     still = anchor_notes(passage) | {i for c in found for i in _own_notes(notes, c)}
     lead = lead_notes(notes, attacks, without=still)
     slices = sounding_slices(notes)
-    findings = [_finding(passage, c, lead, slices) for c in found]
+    names = twelve_names(notes.pitch[notes.is_pitched].tolist())
+    findings = [_finding(passage, c, lead, slices, names) for c in found]
     return tuple(
         sorted(
             findings,
@@ -167,7 +168,11 @@ def _own_notes(notes: NoteTable, candidate: _Candidate) -> list[int]:
 
 
 def _finding(
-    passage: Passage, candidate: _Candidate, lead: tuple[int, ...], slices: Slices
+    passage: Passage,
+    candidate: _Candidate,
+    lead: tuple[int, ...],
+    slices: Slices,
+    names: Mapping[int, str],
 ) -> Finding:
     notes = passage.notes
     held = candidate.held
@@ -192,7 +197,6 @@ def _finding(
         "chance_p": candidate.chance,
         "distinct_colours": len({c.semitones for c in what.colours}),
     }
-    names = spelled([held.pitch, *notes.pitch[list(lead)].tolist()])
     spans = tuple(Span(notes.quarters(a), notes.quarters(b)) for a, b in candidate.stretches)
     return Finding(
         kind=Kind.DRONE,

@@ -2,11 +2,9 @@
 
 from collections.abc import Sequence
 from fractions import Fraction
-from itertools import pairwise
+from itertools import accumulate, pairwise
 from types import MappingProxyType
 from typing import Final
-
-import numpy as np
 
 from riffract.analysis.attacks import Attack, lead_notes
 from riffract.analysis.contour import contour_of, reduced, similarity
@@ -85,35 +83,33 @@ def _cut_costs(passage: Passage, lead: Sequence[int], tolerance: float) -> list[
     notes = passage.notes
     ends = (notes.onset_ticks + notes.duration_ticks)[list(lead)].tolist()
     onsets = notes.onset_ticks[list(lead)].tolist()
-    bars = {_ticks(passage, bar.start_quarters): bar.length_quarters for bar in passage.bars}
-    groups = _group_starts(passage)
     costs = []
+    bonuses = _bonuses(passage)
+    shortest_bar = min(bar.length_quarters for bar in passage.bars) * notes.ticks_per_quarter
     for end, onset in zip(ends[:-1], onsets[1:], strict=True):
-        bar = passage.bar_at(notes.quarters(end)) if onset > end else None
-        if bar is not None and notes.quarters(onset - end) >= bar.length_quarters:
+        if onset - end >= shortest_bar and _fills_a_bar(passage, end, onset):
             costs.append(-tolerance)
-        elif onset in bars:
-            costs.append(tolerance - _ON_A_BAR)
         else:
-            costs.append(tolerance - _ON_A_GROUP * (onset in groups))
+            costs.append(tolerance - bonuses.get(onset, 0.0))
     return costs
 
 
-def _ticks(passage: Passage, quarters: Fraction) -> Fraction:
-    return quarters * passage.notes.ticks_per_quarter
+def _fills_a_bar(passage: Passage, end_ticks: int, onset_ticks: int) -> bool:
+    end, onset = (passage.notes.quarters(ticks) for ticks in (end_ticks, onset_ticks))
+    return onset - end >= passage.bar_at(end).length_quarters
 
 
-def _group_starts(passage: Passage) -> set[Fraction]:
-    """List where the groups of every bar start, in ticks; pick-up bars have none."""
-    starts = set()
+def _bonuses(passage: Passage) -> dict[int, float]:
+    """List by tick how much cheaper a cut is where a bar starts, or a group within a full bar."""
+    bonuses: dict[int, float] = {}
     for bar in passage.bars:
-        if bar.length_quarters == bar.metre.length_quarters:
-            units = np.cumsum([0, *bar.metre.groups[:-1]]).tolist()
-            starts |= {
-                _ticks(passage, bar.start_quarters + unit * bar.metre.unit_quarters)
-                for unit in units
-            }
-    return starts
+        is_full = bar.length_quarters == bar.metre.length_quarters
+        for unit in accumulate(bar.metre.groups[:-1] if is_full else (), initial=0):
+            at = bar.start_quarters + unit * bar.metre.unit_quarters
+            ticks = at * passage.notes.ticks_per_quarter
+            if ticks.denominator == 1:
+                bonuses[int(ticks)] = _ON_A_GROUP if unit else _ON_A_BAR
+    return bonuses
 
 
 def _limb(

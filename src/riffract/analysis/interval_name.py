@@ -51,13 +51,13 @@ def colour_name(semitones: int) -> str:
 def with_article(semitones: int) -> str:
     """Name an interval as it stands in a sentence.
 
-    >>> [with_article(n) for n in (1, 12, 24)]
-    ['a semitone', 'an octave', 'two octaves']
+    >>> [with_article(n) for n in (1, 12, 15, 24)]
+    ['a semitone', 'an octave', 'an octave and a minor third', 'two octaves']
     """
-    name = interval_name(semitones)
-    if name.startswith(("two", "three", "four ", "five")):
-        return name
-    return f"{'an' if name.startswith('octave') else 'a'} {name}"
+    octaves, rest = divmod(abs(semitones), 12)
+    octave = "an octave" if octaves == 1 else _octaves(octaves)
+    simple = f"a {_SIMPLE[rest]}" if rest or not octaves else ""
+    return " and ".join(part for part in (octave, simple) if part)
 
 
 def colour_in_sentence(semitones: int) -> str:

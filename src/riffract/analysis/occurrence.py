@@ -99,7 +99,7 @@ def rows_of_three(notes: NoteTable, limbs: Sequence[Limb]) -> tuple[Occurrence, 
     """
     _, onset, pitch = _columns(notes)
     written = (notes.onset_ticks + notes.duration_ticks).tolist()
-    longest = LONGEST_SILENCE_QUARTERS * notes.ticks_per_quarter
+    longest = int(LONGEST_SILENCE_QUARTERS * notes.ticks_per_quarter)
     found: list[Occurrence] = []
     for limb in limbs:
         runs: list[list[int]] = []

@@ -26,6 +26,7 @@ def mask_of(pcs: Iterable[int]) -> int:
     return mask
 
 
+@cache
 def pcs_of(mask: int) -> tuple[int, ...]:
     """List the members of a mask, rising.
 

@@ -20,7 +20,7 @@ from riffract.analysis.occurrence import (
 )
 from riffract.analysis.pitch_class_set import mask_of
 from riffract.analysis.set_class import class_name
-from riffract.analysis.spelling import spelled
+from riffract.analysis.spelling import twelve_names
 from riffract.analysis.wording import bars_text, listed, percent, times
 from riffract.music import NoteTable, Passage, Span
 
@@ -57,10 +57,16 @@ def find_sonorities(
     ringing = ringing_together(notes)
     rows = rows_of_three(notes, limbs)
     first = first_sound(notes, attacks, struck, ringing)
+    names = twelve_names(notes.pitch[notes.is_pitched].tolist())
+    manners: tuple[tuple[How, Sequence[Occurrence], Sequence[Occurrence]], ...] = (
+        ("struck", struck, struck),
+        ("ringing", ringing, ringing),
+        ("in_succession", without_overlap(rows), rows),
+    )
     findings = [
-        *_findings(passage, "struck", struck, struck, first),
-        *_findings(passage, "ringing", ringing, ringing, first),
-        *_findings(passage, "in_succession", without_overlap(rows), rows, None),
+        _finding(passage, how, found, class_share, names, is_first=first in found)
+        for how, occurrences, looked_at in manners
+        for found, class_share in _by_class(how, occurrences, looked_at)
     ]
     return tuple(sorted(findings, key=_order))
 
@@ -72,21 +78,12 @@ def _order(finding: Finding) -> tuple[bool, int, float, str]:
     return not what.is_first_sound, list(_MANNERS).index(what.how), -what.share, what.forte
 
 
-def _findings(
-    passage: Passage,
-    how: How,
-    occurrences: Sequence[Occurrence],
-    looked_at: Sequence[Occurrence],
-    first: Occurrence | None,
-) -> Iterator[Finding]:
-    """Make a finding of each class.
+def _by_class(
+    how: How, occurrences: Sequence[Occurrence], looked_at: Sequence[Occurrence]
+) -> Iterator[tuple[list[Occurrence], float]]:
+    """Gather occurrences by class, with the share of the class in all that was looked at.
 
-    Args:
-        passage: what is studied.
-        how: the manner of all occurrences.
-        occurrences: what is listed.
-        looked_at: what shares are taken of; rows that overlap are counted here.
-        first: the first sound, if it may be one of them.
+    Shares are among sets of one size; rows that overlap are counted in `looked_at`.
     """
     by_class: dict[str, list[Occurrence]] = {}
     for occurrence in occurrences:
@@ -95,8 +92,7 @@ def _findings(
     of_size = Counter(x.set_class.size for x in looked_at)
     for forte, found in by_class.items():
         if len(found) >= (FEWEST_IN_SUCCESSION if how == "in_succession" else 1):
-            class_share = of_class[forte] / of_size[found[0].set_class.size]
-            yield _finding(passage, how, found, class_share, is_first=first in found)
+            yield found, of_class[forte] / of_size[found[0].set_class.size]
 
 
 def _finding(
@@ -104,6 +100,7 @@ def _finding(
     how: How,
     found: Sequence[Occurrence],
     class_share: float,
+    names: Mapping[int, str],
     *,
     is_first: bool,
 ) -> Finding:
@@ -135,7 +132,7 @@ def _finding(
         what=what,
         measures=MappingProxyType({name: float(value) for name, value in measures.items()}),
         sentence=_sentence(passage, what),
-        detail=_detail(found, what, measures),
+        detail=_detail(found, what, measures, names),
     )
 
 
@@ -177,9 +174,13 @@ def _sentence(passage: Passage, what: Sonority) -> str:
 _MOST_FORMS_SHOWN: Final = 6
 
 
-def _detail(found: Sequence[Occurrence], what: Sonority, measures: Mapping[str, float]) -> str:
+def _detail(
+    found: Sequence[Occurrence],
+    what: Sonority,
+    measures: Mapping[str, float],
+    names: Mapping[int, str],
+) -> str:
     set_class = found[0].set_class
-    names = spelled({pc for x in found for pc in x.pcs})
     forms = Counter(tuple(sorted(x.pcs)) for x in found).most_common()
     shown = [f"{' '.join(names[pc] for pc in form)} {times(count)}" for form, count in forms]
     more = len(shown) - _MOST_FORMS_SHOWN

@@ -2,10 +2,9 @@
 
 from collections.abc import Iterable, Mapping
 from itertools import product
-from statistics import pvariance
 
-# Places on the line of fifths, C = 0: one step up is a fifth up, a sharp adds 7.
-_FIFTHS = {"F": -1, "C": 0, "G": 1, "D": 2, "A": 3, "E": 4, "B": 5}
+_LINE_OF_FIFTHS = "G♭ D♭ A♭ E♭ B♭ F C G D A E B F♯ C♯ G♯ D♯ A♯"
+_PLACES = {name: place for place, name in enumerate(_LINE_OF_FIFTHS.split())}
 _WHITE = {0: "C", 2: "D", 4: "E", 5: "F", 7: "G", 9: "A", 11: "B"}
 _BLACK = {
     1: ("D♭", "C♯"),
@@ -41,12 +40,32 @@ def spelled(pcs: Iterable[int]) -> Mapping[int, str]:
     return dict(zip(members, names, strict=True))
 
 
-def _awkwardness(names: tuple[str, ...]) -> tuple[int, float, int]:
+def _awkwardness(names: tuple[str, ...]) -> tuple[int, int, int]:
     letters = [name[0] for name in names]
     crowded = sum(max(letters.count(letter) - 2, 0) for letter in set(letters))
-    places = [_FIFTHS[n[0]] + 7 * (n.count("♯") - n.count("♭")) for n in names]
-    spread = pvariance(places) if places else 0
+    places = [_PLACES[name] for name in names]
+    # The variance times the number of names squared, which stays a whole number.
+    spread = len(places) * sum(place * place for place in places) - sum(places) ** 2
     return crowded, spread, sum(name.endswith("♯") for name in names)
+
+
+def twelve_names(pcs: Iterable[int]) -> Mapping[int, str]:
+    """Name all twelve pitch classes so that they fit those of a passage.
+
+    Definition: those that occur are `spelled` together; of the others each takes the name that lies
+    closer to their middle on the line of fifths. All findings of a passage share these names.
+
+    >>> " ".join(twelve_names([2, 4, 6, 7, 9, 11, 1]).values())
+    'C C♯ D D♯ E F F♯ G G♯ A B♭ B'
+    """
+    occurring = spelled(pcs)
+    places = [_PLACES[name] for name in occurring.values()] or [_PLACES["D"]]
+    middle = sum(places) / len(places)
+    others = {
+        pc: min(_BLACK.get(pc) or (_WHITE[pc],), key=lambda name: abs(_PLACES[name] - middle))
+        for pc in range(12)
+    }
+    return {pc: occurring.get(pc, others[pc]) for pc in range(12)}
 
 
 def pitch_spelled(pitch: int, names: Mapping[int, str]) -> str:

@@ -6,6 +6,7 @@ from itertools import pairwise
 
 from riffract.music import Passage, Span
 
+_ALL_BARS = "the whole passage"
 _NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
 
 
@@ -68,6 +69,19 @@ def signed(semitones: int) -> str:
     return f"{semitones:+d}".replace("-", "−") if semitones else "0"
 
 
+def odds_text(log10_odds: float) -> str:
+    """Write a Bayes factor as odds, two digits of it.
+
+    >>> odds_text(2.744), odds_text(-0.48), odds_text(9.2)
+    ('550 to 1', '1 to 3', '10^9.2 to 1')
+    """
+    if abs(log10_odds) >= 6:
+        larger = f"10^{abs(log10_odds):.1f}"
+    else:
+        larger = f"{float(f'{10 ** abs(log10_odds):.2g}'):g}"
+    return f"{larger} to 1" if log10_odds >= 0 else f"1 to {larger}"
+
+
 def quarters_text(quarters: Fraction) -> str:
     """Write a length in quarter notes: `3`, `2.5`, `2.67`.
 
@@ -91,13 +105,28 @@ def bars_text(passage: Passage, spans: Iterable[Span], *, most: int = 4) -> str:
     """
     touched = sorted({n for span in spans for n in _bar_numbers(passage, span)})
     if len(touched) == len(passage.bars) > 1:
-        return "the whole passage"
+        return _ALL_BARS
     breaks = [i + 1 for i, (a, b) in enumerate(pairwise(touched)) if b > a + 1]
     runs = [touched[a:b] for a, b in pairwise([0, *breaks, len(touched)])]
     named = [str(r[0]) if len(r) == 1 else f"{r[0]}–{r[-1]}" for r in runs[:most]]
     if len(runs) > most:
         named.append(f"{len(runs) - most} more places")
     return f"{'bar' if len(touched) == 1 else 'bars'} {listed(named)}"
+
+
+def where_text(passage: Passage, spans: Sequence[Span]) -> str:
+    """Say where something is found, as a sentence starts with it.
+
+    Returns:
+        For instance `In bars 1–4`, `Throughout` where one span touches every bar, or
+        `Four times, first in bar 1,` for several.
+    """
+    bars = bars_text(passage, spans)
+    if len(spans) == 1:
+        return "Throughout" if bars == _ALL_BARS else f"In {bars}"
+    often = times(len(spans))
+    first = passage.bar_at(spans[0].start_quarters).number
+    return f"{often[0].upper()}{often[1:]}, first in bar {first},"
 
 
 def _bar_numbers(passage: Passage, span: Span) -> range:

@@ -1,0 +1,221 @@
+"""Which collection a line draws on from attack to attack: a hidden Markov model over all forms.
+
+The states are the forms of every family, the chromatic scale among them. In each state a line adds
+pitch classes to those that it has lately shown: from within the form with 1 - ε, all that are still
+to come equally likely, from outside with ε. What it has shown lately and repeats says little, so
+that a riff of three notes does not grow certain by going round. Leaving a state is unlikely,
+but much less so where the voice starts a limb, a pass or a section; half of the changes stay in the
+family. The most likely path is found by Viterbi's algorithm, the probability of each change by the
+forward-backward algorithm.
+
+Source: Rabiner, Proceedings of the IEEE 77/2 (1989), 257-286, from memory; the model is ours.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cache
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from riffract.analysis.collection_form import CHROMATIC, FAMILIES, FORMS
+from riffract.analysis.pitch_class_set import ALL_TWELVE, pcs_of
+
+OUTSIDER_CHANCE: Final = 0.05
+"""ε: how likely a new pitch class lies outside the form; 0 would make one passing note fatal."""
+
+CHANGE_CHANCE: Final = 0.005
+CHANGE_CHANCE_AT_BOUNDARY: Final = 0.25
+"""How likely the form changes at an attack. At the start of a limb it may well; within one it takes
+about three foreign pitch classes in a row to say so."""
+
+MEMORY_ATTACKS: Final = 16
+"""For how many attacks a pitch class counts as lately shown: about as much as a limb or a bar."""
+
+REPEAT_WEIGHT: Final = 0.15
+"""What a repeated pitch class counts; with 0 a change within a long limb would go unheard, since
+what both forms share is never new."""
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FormPath:
+    """The forms that a line goes through.
+
+    Attributes:
+        forms: places in `FORMS`, one for each attack.
+        change_posterior: how likely the form changes at each attack, 0 for the first.
+    """
+
+    forms: tuple[int, ...]
+    change_posterior: tuple[float, ...]
+
+
+def most_likely_path(masks: Sequence[int], is_boundary: Sequence[bool]) -> FormPath:
+    """Find the most likely form at each attack of a line.
+
+    Args:
+        masks: the pitch classes of each attack.
+        is_boundary: whether a limb, a pass or a section starts there.
+
+    Returns:
+        One form an attack; of forms that are as likely the first in the order of `FORMS`.
+
+    Raises:
+        ValueError: if an attack has no pitch class.
+
+    >>> low, high = [0b1, 0b10, 0b10000, 0b100000] * 2, [0b1000, 0b10000, 0b10000000, 0b1] * 2
+    >>> path = most_likely_path(low + high, [i in {0, 8} for i in range(16)])
+    >>> [FORMS[path.forms[i]].name for i in (0, 7, 8, 15)]
+    ['HEX0,1', 'HEX0,1', 'HEX3,4', 'HEX3,4']
+    """
+    if not len(masks):
+        return FormPath(forms=(), change_posterior=())
+    if not all(masks):
+        raise ValueError("every attack of the line needs a pitch class")
+    log_emissions = _emissions(masks, is_boundary)
+    changes = np.where(is_boundary, CHANGE_CHANCE_AT_BOUNDARY, CHANGE_CHANCE)
+    return FormPath(
+        forms=tuple(_viterbi(log_emissions, changes)),
+        change_posterior=tuple(_change_posterior(log_emissions, changes).tolist()),
+    )
+
+
+def _emissions(masks: Sequence[int], is_boundary: Sequence[bool]) -> Floats:
+    """Tell how likely each form makes what each attack shows, as logs. Shape: (attacks, forms)."""
+    seen: list[int] = []
+    shown: list[int] = []
+    weights: list[float] = []
+    starts: list[int] = []
+    last_shown = [-MEMORY_ATTACKS - 1] * 12
+    since = 0
+    for i, (mask, boundary) in enumerate(zip(masks, is_boundary, strict=True)):
+        since = i if boundary else since
+        earliest = max(since, i - MEMORY_ATTACKS)
+        lately = sum(1 << pc for pc in range(12) if last_shown[pc] >= earliest)
+        starts.append(len(shown))
+        for pc in pcs_of(mask):
+            is_new = not lately >> pc & 1
+            # A new one is drawn from those still to come, a repeated one from the whole form.
+            seen.append(lately if is_new else 0)
+            weights.append(1.0 if is_new else REPEAT_WEIGHT)
+            shown.append(pc)
+            lately |= 1 << pc
+            last_shown[pc] = i
+    log_each = _log_likelihoods(np.array(seen), np.array(shown))
+    summed: Floats = np.add.reduceat(log_each * np.array(weights)[:, np.newaxis], starts, axis=0)
+    return summed
+
+
+def _log_likelihoods(seen: NDArray[np.int64], shown: NDArray[np.int64]) -> Floats:
+    """Tell how likely each form makes a pitch class, as logs. Shape: (pitch classes, forms).
+
+    Args:
+        seen: sets that it is not drawn from, as masks.
+        shown: the pitch classes.
+    """
+    masks = np.array([form.mask for form in FORMS])
+    still_inside = np.bitwise_count(masks & ~seen[:, np.newaxis])
+    still_outside = np.bitwise_count(ALL_TWELVE & ~masks & ~seen[:, np.newaxis])
+    is_inside = (masks >> shown[:, np.newaxis] & 1).astype(np.bool_)
+    chance = np.where(is_inside, 1 - OUTSIDER_CHANCE, OUTSIDER_CHANCE)
+    chance[:, CHROMATIC] = 1.0
+    log_likelihoods: Floats = np.log(chance / np.where(is_inside, still_inside, still_outside))
+    return log_likelihoods
+
+
+def _viterbi(log_emissions: Floats, changes: Floats) -> list[int]:
+    """Give the most likely form of each row.
+
+    A change costs the same from every form of a family, so the best way in comes from the form
+    itself, from the best of its family, or from the best of all: no pair needs to be compared.
+    """
+    starts, family_of, _, _ = _change_tables()
+    scores = np.empty_like(log_emissions)
+    score = log_emissions[0] + _log_prior()
+    for i, emission in enumerate(log_emissions):
+        if i:
+            ways = _ways_in(score, float(changes[i]))
+            score = np.maximum.reduce(ways) + emission
+        score = score - score.max()
+        scores[i] = score
+    form = int(scores[-1].argmax())
+    path = [form]
+    for i in range(len(scores) - 1, 0, -1):
+        before = scores[i - 1]
+        stay, within, anywhere = (float(way[form]) for way in _ways_in(before, float(changes[i])))
+        if stay < max(within, anywhere):
+            family = int(family_of[form])
+            start, stop = int(starts[family]), int(starts[family]) + FAMILIES[family].forms
+            among = before[start:stop] if within >= anywhere else before
+            form = int(among.argmax()) + (start if within >= anywhere else 0)
+        path.append(form)
+    return path[::-1]
+
+
+def _ways_in(score: Floats, change: float) -> tuple[Floats, Floats, Floats]:
+    starts, family_of, log_within, log_anywhere = _change_tables()
+    log_change = np.log(change)
+    best_of_family = np.maximum.reduceat(score, starts)[family_of]
+    return (
+        score + np.log1p(-change),
+        best_of_family + log_within + log_change,
+        score.max() + log_anywhere + log_change,
+    )
+
+
+@cache
+def _log_prior() -> Floats:
+    """Give each form its share of its family's prior. Shape: (forms,)."""
+    priors = [1 / len(FAMILIES) / form.family.forms for form in FORMS]
+    log_priors: Floats = np.log(np.array(priors))
+    return log_priors
+
+
+@cache
+def _change_tables() -> tuple[NDArray[np.int64], NDArray[np.int64], Floats, Floats]:
+    """Tabulate where families start, which is whose, and the log chances of the ways to change."""
+    counts = np.array([family.forms for family in FAMILIES])
+    starts = np.cumsum(counts) - counts
+    family_of = np.repeat(np.arange(len(FAMILIES)), counts)
+    others = np.maximum(counts - 1, 1)[family_of]
+    within = np.where(counts[family_of] > 1, 0.5 / others, 1e-300)
+    return starts, family_of, np.log(within), np.log(0.5) + _log_prior()
+
+
+@cache
+def _transitions(change: float) -> Floats:
+    """Give the chances of going from each form to each. Shape: (from, to); rows add up to 1."""
+    prior = np.exp(_log_prior())
+    family = _change_tables()[1]
+    same = (family[:, np.newaxis] == family) & ~np.eye(len(FORMS), dtype=np.bool_)
+    within = np.where(same.any(axis=1, keepdims=True), same, prior)
+    leads = within / within.sum(axis=1, keepdims=True) + prior
+    np.fill_diagonal(leads, 0.0)
+    matrix: Floats = change * leads / leads.sum(axis=1, keepdims=True)
+    np.fill_diagonal(matrix, 1 - change)
+    matrix.setflags(write=False)
+    return matrix
+
+
+def _change_posterior(log_emissions: Floats, changes: Floats) -> Floats:
+    """Give the probability that the form changes at each row, given all rows; 0 for the first."""
+    likelihood = np.exp(log_emissions - log_emissions.max(axis=1, keepdims=True))
+    steps = [_transitions(change) for change in changes.tolist()]
+    forward = np.empty_like(likelihood)
+    row = np.exp(_log_prior()) * likelihood[0]
+    forward[0] = row / row.sum()
+    for i in range(1, len(steps)):
+        row = (forward[i - 1] @ steps[i]) * likelihood[i]
+        forward[i] = row / row.sum()
+    posterior = np.zeros(len(steps))
+    backward = np.ones(len(FORMS))
+    for i in range(len(steps) - 1, 0, -1):
+        ahead = likelihood[i] * backward
+        before = forward[i - 1]
+        backward = steps[i] @ ahead
+        posterior[i] = 1.0 - (1.0 - changes[i]) * (before @ ahead) / (before @ backward)
+        backward /= backward.sum()
+    return np.maximum(posterior, 0.0)

@@ -1,0 +1,139 @@
+"""The path through collections against brute force, and by its laws."""
+
+from itertools import product
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from numpy.typing import NDArray
+
+from riffract.analysis.collection_form import FAMILIES, FORMS
+from riffract.analysis.collection_path import (
+    CHANGE_CHANCE,
+    CHANGE_CHANCE_AT_BOUNDARY,
+    MEMORY_ATTACKS,
+    OUTSIDER_CHANCE,
+    REPEAT_WEIGHT,
+    most_likely_path,
+)
+from riffract.analysis.pitch_class_set import mask_of
+
+
+def names(pcs: list[int], boundaries: set[int]) -> list[str]:
+    path = most_likely_path([1 << pc for pc in pcs], [i in boundaries for i in range(len(pcs))])
+    return [FORMS[place].name for place in path.forms]
+
+
+LOW, HIGH = [0, 1, 4, 5, 8, 9], [1, 2, 5, 6, 9, 10]
+
+
+def test_two_forms_of_one_family_are_told_apart_at_boundaries() -> None:
+    line = (LOW * 2 + HIGH * 2) * 2
+    found = names(line, {0, 12, 24, 36})
+    assert found == (["HEX0,1"] * 12 + ["HEX1,2"] * 12) * 2
+
+
+def test_a_change_within_a_limb_needs_more_than_a_passing_note() -> None:
+    octatonic, other = [0, 1, 3, 4, 6, 7, 9, 10], [2, 4, 5, 7, 8, 10, 11, 1]
+    assert set(names([*octatonic, 2, *octatonic], {0})) == {"OCT0,1"}
+    found = names(octatonic * 4 + other * 4, {0})
+    assert (found[0], found[-1]) == ("OCT0,1", "OCT1,2")
+
+
+def test_a_repeated_note_counts_much_less_than_a_new_one() -> None:
+    # One foreign note that comes back four times is still no other scale.
+    line = [*LOW, 7, *LOW, 7, *LOW, 7, *LOW, 7, *LOW]
+    assert set(names(line, {0})) == {"HEX0,1"}
+
+
+def test_an_attack_of_several_notes_counts_all_of_them() -> None:
+    chords = [mask_of([0, 4, 8]), mask_of([1, 5, 9])]
+    assert FORMS[most_likely_path(chords, [True, False]).forms[1]].name == "HEX0,1"
+
+
+def test_nothing_has_an_empty_path_and_rests_are_refused() -> None:
+    assert most_likely_path([], []).forms == ()
+    with pytest.raises(ValueError, match="pitch class"):
+        most_likely_path([1, 0], [True, False])
+
+
+# Brute force: the model is written out anew from its description, over every path of three steps.
+def emission(form_pcs: set[int], seen: set[int], new: int) -> float:
+    if new in seen:
+        return float(emission(form_pcs, set(), new) ** REPEAT_WEIGHT)
+    if len(form_pcs) == 12:
+        return 1 / (12 - len(seen))
+    if new in form_pcs:
+        return (1 - OUTSIDER_CHANCE) / len(form_pcs - seen)
+    return OUTSIDER_CHANCE / len(set(range(12)) - form_pcs - seen)
+
+
+def transition(change: float) -> NDArray[np.float64]:
+    rows = []
+    for a in FORMS:
+        leads = []
+        others = sum(f.family == a.family for f in FORMS) - 1
+        for b in FORMS:
+            prior = 1 / len(FAMILIES) / b.family.forms
+            if not others:
+                share = 2 * prior
+            else:
+                share = prior + (1 / others if a.family == b.family else 0.0)
+            leads.append(0.0 if a is b else share)
+        rows.append([change * x / sum(leads) for x in leads])
+    matrix = np.array(rows)
+    np.fill_diagonal(matrix, 1 - change)
+    return matrix
+
+
+@settings(max_examples=8, deadline=None)
+@given(st.lists(st.integers(0, 11), min_size=3, max_size=3), st.booleans(), st.booleans())
+def test_path_and_posterior_are_those_of_all_paths(
+    pcs: list[int], second: bool, third: bool
+) -> None:
+    boundaries = [True, second, third]
+    seen: set[int] = set()
+    emissions = []
+    for pc, boundary in zip(pcs, boundaries, strict=True):
+        seen = set() if boundary else seen
+        emissions.append(np.array([emission(set(f.pcs), seen, pc) for f in FORMS]))
+        seen = seen | {pc}
+    prior = np.array([1 / len(FAMILIES) / f.family.forms for f in FORMS])
+    steps = [transition(CHANGE_CHANCE_AT_BOUNDARY if b else CHANGE_CHANCE) for b in boundaries]
+    joint = (
+        (prior * emissions[0])[:, None, None]
+        * (steps[1] * emissions[1])[:, :, None]
+        * (steps[2] * emissions[2])[None, :, :]
+    )
+    found = most_likely_path([1 << pc for pc in pcs], boundaries)
+    assert joint[found.forms] >= joint.max() * (1 - 1e-9)
+    same = np.eye(len(FORMS), dtype=bool)
+    total = joint.sum()
+    assert found.change_posterior[1] == pytest.approx(joint[~same].sum() / total)
+    assert found.change_posterior[2] == pytest.approx(joint[:, ~same].sum() / total)
+
+
+def test_a_pitch_class_is_new_again_after_the_memory_has_passed() -> None:
+    def evidence(pause: int) -> float:
+        line = [0, *[1] * pause, 0]
+        return most_likely_path([1 << pc for pc in line], [False] * len(line)).change_posterior[-1]
+
+    assert evidence(MEMORY_ATTACKS) != pytest.approx(evidence(MEMORY_ATTACKS - 1), rel=0.01)
+
+
+@given(st.lists(st.integers(0, 11), min_size=1, max_size=40), st.integers(1, 9))
+def test_every_attack_has_a_form_and_a_probability(pcs: list[int], every: int) -> None:
+    boundaries = [i % every == 0 for i in range(len(pcs))]
+    path = most_likely_path([1 << pc for pc in pcs], boundaries)
+    assert len(path.forms) == len(path.change_posterior) == len(pcs)
+    assert all(0 <= p <= 1 for p in path.change_posterior)
+    assert path.change_posterior[0] == 0
+
+
+def test_new_pitch_classes_have_chances_that_add_up() -> None:
+    for form, size in product(FORMS, (0, 2)):
+        seen = {form.pcs[0], *(pc for pc in range(12) if pc not in form.pcs)} if size else set()
+        seen = set(sorted(seen)[:2])
+        total = sum(emission(set(form.pcs), seen, pc) for pc in range(12) if pc not in seen)
+        assert total == pytest.approx(1.0)
