@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from tests.formats.musicxml_writing import (
     attributes,
     backup,
+    forward,
     note,
     notes_in,
     problem_about,
@@ -272,7 +273,7 @@ def test_hostile_xml_in_an_archive_is_refused_as_well() -> None:
 
 def test_more_notes_than_allowed_are_refused_in_time() -> None:
     one = "<note><pitch><step>E</step><octave>3</octave></pitch><duration>1</duration></note>"
-    data = score(one * (MOST_NOTES + 1))
+    data = score(one * (MOST_NOTES + 1), start=attributes(divisions=400))
     assert len(data) < 2**24
     assert only_error(data) == "the part holds more than 100,000 notes"
 
@@ -290,6 +291,20 @@ def test_a_desert_of_tags_is_refused_before_it_is_parsed() -> None:
     assert only_error(b"<a>" + b"<b/>" * 3_500_000 + b"</a>") == (
         "the file holds more than 3,000,000 tags"
     )
+
+
+def test_a_bar_without_end_is_refused() -> None:
+    data = score(note(3, 5, 16), forward(1024) * 10)
+    assert only_error(data) == "the bar holds more than 1024 quarters"
+
+
+def test_the_longest_music_that_is_allowed_is_read() -> None:
+    again = '<barline location="right"><repeat direction="backward" times="19999"/></barline>'
+    free = "<time><senza-misura/></time>"
+    bar = note(3, 5, 1, before="<type>32nd</type>") + forward(7 * 256 - 1) + forward(7 * 256) * 3
+    result = check(score(bar + again, start=attributes(divisions=7, signature=free)))
+    assert result.passage is not None
+    assert result.passage.length_quarters == 19_999 * 1024
 
 
 def test_too_many_bars_are_refused() -> None:

@@ -21,7 +21,7 @@ from tests.formats.musicxml_writing import (
 )
 
 from riffract.formats.musicxml import read_musicxml
-from riffract.formats.musicxml.clock import NOTE_VALUE_QUARTERS
+from riffract.formats.musicxml.values import NOTE_VALUE_QUARTERS
 from riffract.formats.problem import Severity
 from riffract.music import Metre
 
@@ -143,6 +143,21 @@ def test_a_second_voice_stays_in_place_beside_repaired_tuplets() -> None:
     found = {(n.string, n.onset_quarters) for n in notes_in(data)}
     assert found == {(1, Fraction(k, 5)) for k in range(5)} | {(6, 0), (1, 1)}
     assert passage_in(data).length_quarters == 2
+
+
+def test_backup_into_the_middle_of_a_bar_before_badly_rounded_tuplets() -> None:
+    eighths = "".join(note(1, 0, 1, before=tuplet("eighth", 3, 2)) for _ in range(3))
+    data = score(
+        note(1, 5, 4, before="<type>quarter</type>")
+        + note(1, 3, 4, before="<type>quarter</type>")
+        + eighths
+        + backup(5)
+        + note(6, 0, 2, before="<type>eighth</type>")
+        + forward(3)
+        + note(6, 3, 4, before="<type>quarter</type>")
+    )
+    low = [n.onset_quarters for n in notes_in(data) if n.string == 6]
+    assert low == [Fraction(3, 2), 3]
 
 
 def test_a_note_that_rounds_to_nothing_keeps_its_value() -> None:

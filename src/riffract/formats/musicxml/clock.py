@@ -1,47 +1,39 @@
 """When things happen in a bar: divisions, chords, backup and forward, and rounded durations."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from fractions import Fraction
-from typing import Final
+from types import MappingProxyType
+from typing import Final, NamedTuple
 
 from lxml.etree import _Element as Element
 
-from riffract.formats.musicxml.numbers import decimal_number, whole_number
+from riffract.formats.musicxml.numbers import decimal_number
 from riffract.formats.musicxml.report import Report, Spot, line_of
 from riffract.formats.musicxml.score import Measure
+from riffract.formats.musicxml.values import WrittenValue, written_value
 
-NOTE_VALUE_QUARTERS: Final = {
-    "maxima": Fraction(32),
-    "long": Fraction(16),
-    "breve": Fraction(8),
-    "whole": Fraction(4),
-    "half": Fraction(2),
-    "quarter": Fraction(1),
-    "eighth": Fraction(1, 2),
-    "16th": Fraction(1, 4),
-    "32nd": Fraction(1, 8),
-    "64th": Fraction(1, 16),
-    "128th": Fraction(1, 32),
-    "256th": Fraction(1, 64),
-    "512th": Fraction(1, 128),
-    "1024th": Fraction(1, 256),
-}
 LONGEST_QUARTERS: Final = Fraction(256)
 LARGEST_DIVISIONS: Final = 10**9
-MOST_DOTS: Final = 8
-LARGEST_TUPLET: Final = 1000
 
 _NO_TIME: Final = Fraction(0)
+_NOTHING: Final[Mapping[str, Element]] = MappingProxyType({})
 
 
-@dataclass(frozen=True, slots=True)
-class Timed:
-    """A tag of a bar with its time: start since the bar line, and length (0 for most tags)."""
+class Timed(NamedTuple):
+    """A tag of a bar with its time.
+
+    Attributes:
+        tag: the tag.
+        spot: where and when it starts.
+        duration_quarters: how long it lasts; 0 for all but notes.
+        inside: the tags inside a note by name, the last one of each; empty for other tags.
+    """
 
     tag: Element
     spot: Spot
     duration_quarters: Fraction = _NO_TIME
+    inside: Mapping[str, Element] = _NOTHING
 
 
 @dataclass(slots=True)
@@ -62,7 +54,9 @@ class Clock:
     _exact: Fraction = _NO_TIME
     _chord_start: Fraction | None = None
     _is_rounded: bool = False
+    _rounded_from: Fraction = _NO_TIME
     _exact_at: dict[Fraction, Fraction] = field(default_factory=dict)
+    _plain: dict[tuple[str | None, WrittenValue], Fraction] = field(default_factory=dict)
 
     def walk(self, measure: Measure, bar: int) -> Iterator[Timed]:
         """Yield the tags of a bar in file order, each with its time; backup and forward go unseen.
@@ -72,7 +66,7 @@ class Clock:
         self.content_quarters = self._counted = self._exact = _NO_TIME
         self._chord_start = None
         self.has_bar_rest = self._is_rounded = False
-        self._exact_at = {_NO_TIME: _NO_TIME}
+        self._exact_at = {}
         for tag in measure.tags:
             spot = Spot(line_of(tag), bar, self._exact)
             match tag.tag:
@@ -116,6 +110,7 @@ class Clock:
             )
             return
         self.divisions = divisions
+        self._plain = {}
 
     def _divisions(self, spot: Spot) -> Fraction:
         if self.divisions is None:
@@ -150,10 +145,22 @@ class Clock:
                     spot,
                 )
             length = -self._counted
-        exact = max(self._exact + length, _NO_TIME)
+        guess = max(self._exact + length, _NO_TIME)
         self._counted += length
-        self._exact = self._exact_at.setdefault(self._counted, exact)
+        self._exact = self._exact_for(guess, spot)
         self.content_quarters = max(self.content_quarters, self._exact)
+
+    def _exact_for(self, guess_quarters: Fraction, spot: Spot) -> Fraction:
+        """Tell the exact time of a place that backup or forward leads to.
+
+        It is the same as the counted one before the first rounded note; beside a note that was
+        met before, it is that note's; and less than a division off it is the counted one again.
+        """
+        counted = self._counted
+        if not self._is_rounded or counted <= self._rounded_from:
+            return counted
+        is_near = abs(guess_quarters - counted) * self._divisions(spot) < 1
+        return self._exact_at.get(counted, counted if is_near else guess_quarters)
 
     def _counted_quarters(self, text: str | None, spot: Spot) -> Fraction | None:
         """Read a duration in quarters; `None` if it is no number, negative or far too long."""
@@ -164,32 +171,46 @@ class Clock:
         return quarters if quarters <= LONGEST_QUARTERS else None
 
     def _note(self, note: Element, spot: Spot) -> Timed:
-        if note.find("grace") is not None:
-            return Timed(note, spot)
-        counted, exact = self._durations(note, spot)
-        if note.find("chord") is not None:
+        inside = {str(tag.tag): tag for tag in note}
+        if "grace" in inside:
+            return Timed(note, spot, _NO_TIME, inside)
+        rest = inside.get("rest")
+        is_bar_rest = rest is not None and rest.get("measure") == "yes"
+        counted, exact = self._durations(note, inside, spot, is_bar_rest=is_bar_rest)
+        if "chord" in inside:
             start = self._exact if self._chord_start is None else self._chord_start
             self.content_quarters = max(self.content_quarters, start + exact)
-            return Timed(note, Spot(spot.line, spot.bar, start), exact)
-        rest = note.find("rest")
-        is_bar_rest = rest is not None and rest.get("measure") == "yes"
+            return Timed(note, spot._replace(position_quarters=start), exact, inside)
         self.has_bar_rest |= is_bar_rest
         self._chord_start = self._exact
-        self._counted += counted
-        self._exact += exact
-        self._exact_at.setdefault(self._counted, self._exact)
-        if not is_bar_rest:
-            self.content_quarters = max(self.content_quarters, self._exact)
-        return Timed(note, spot, exact)
+        self._advance(counted, exact)
+        if not is_bar_rest and self._exact > self.content_quarters:
+            self.content_quarters = self._exact
+        return Timed(note, spot, exact, inside)
 
-    def _durations(self, note: Element, spot: Spot) -> tuple[Fraction, Fraction]:
+    def _advance(self, counted: Fraction, exact: Fraction) -> None:
+        if self._is_rounded and not self._exact_at:
+            self._rounded_from = self._counted
+        self._counted += counted
+        self._exact = self._exact + exact if self._is_rounded else self._counted
+        if self._is_rounded:
+            self._exact_at.setdefault(self._counted, self._exact)
+
+    def _durations(
+        self, note: Element, inside: Mapping[str, Element], spot: Spot, *, is_bar_rest: bool
+    ) -> tuple[Fraction, Fraction]:
         """Give a note's length as counted in divisions, and as meant."""
-        text = note.findtext("duration")
-        rest = note.find("rest")
-        is_bar_rest = rest is not None and rest.get("measure") == "yes"
-        written = None if is_bar_rest else written_quarters(note)
+        duration = inside.get("duration")
+        text = None if duration is None else duration.text or ""
+        value = written_value(note, inside)
+        plain = self._plain.get((text, value))
+        if plain is not None:
+            return plain, plain
+        written = None if is_bar_rest else value.quarters()
         counted = self._counted_quarters(text, spot)
         if counted is not None and (counted == written or (counted > 0 and written is None)):
+            if not is_bar_rest:
+                self._plain[text, value] = counted
             return counted, counted
         if written is None or (counted is None and text is not None):
             if not is_bar_rest or text is not None:
@@ -244,26 +265,3 @@ class Clock:
             spot,
         )
         return counted
-
-
-def written_quarters(note: Element) -> Fraction | None:
-    """Work out the value that a note is written with: type, dots and tuplet; `None` without a type.
-
-    A note with n dots lasts 2 - 2^-n times its type; a tuplet of m in the time of n, n/m of that.
-
-    Source: MusicXML 4.0, `type`, `dot`, `time-modification`.
-    """
-    value = NOTE_VALUE_QUARTERS.get((note.findtext("type") or "").strip())
-    if value is None:
-        return None
-    dots = min(len(note.findall("dot")), MOST_DOTS)
-    if dots:
-        value *= 2 - Fraction(1, 2**dots)
-    tuplet = note.find("time-modification")
-    if tuplet is None:
-        return value
-    actual = whole_number(tuplet.findtext("actual-notes"), 1, LARGEST_TUPLET)
-    normal = whole_number(tuplet.findtext("normal-notes"), 1, LARGEST_TUPLET)
-    if actual is None or normal is None:
-        return None
-    return value * normal / actual

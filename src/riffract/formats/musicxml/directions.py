@@ -7,11 +7,12 @@ from typing import Final
 
 from lxml.etree import _Element as Element
 
-from riffract.formats.musicxml.clock import NOTE_VALUE_QUARTERS, Clock, Timed
+from riffract.formats.musicxml.clock import Clock, Timed
 from riffract.formats.musicxml.numbers import decimal_number, whole_number
 from riffract.formats.musicxml.report import Report, Spot
 from riffract.formats.musicxml.signs import technique_of_play
 from riffract.formats.musicxml.texts import tidy_text
+from riffract.formats.musicxml.values import NOTE_VALUE_QUARTERS
 from riffract.formats.musicxml.wording import technique_in_words
 from riffract.formats.musicxml.written import BarTime, Extent, Flow, Marks
 from riffract.music import Technique

@@ -29,11 +29,11 @@ def step_alter_octave(
         spot: where it stands.
     """
     step_name, alter_name, octave_name = names
-    step = _STEP_PC.get((element.findtext(step_name) or "").strip().upper())
-    octave = whole_number(element.findtext(octave_name), -1, 10)
-    alter_text = element.findtext(alter_name)
-    alter = Fraction(0) if not (alter_text or "").strip() else decimal_number(alter_text)
-    if step is None or octave is None or alter is None or abs(alter) > _WIDEST_ALTER:
+    texts = {tag.tag: (tag.text or "").strip() for tag in element}
+    step = _STEP_PC.get(texts.get(step_name, "").upper())
+    octave = whole_number(texts.get(octave_name), -1, 10)
+    alter = _alter_semitones(texts.get(alter_name) or "0")
+    if step is None or octave is None or alter is None:
         report.error(
             f"a pitch is not understood: {_shown(element)!r}",
             "write a step A to G, an alter in semitones, and an octave 0 to 9",
@@ -48,6 +48,14 @@ def step_alter_octave(
             spot,
         )
     return (octave + 1) * 12 + step + round(alter)
+
+
+def _alter_semitones(text: str) -> int | Fraction | None:
+    whole = whole_number(text, -_WIDEST_ALTER, _WIDEST_ALTER)
+    if whole is not None:
+        return whole
+    exact = decimal_number(text)
+    return None if exact is None or abs(exact) > _WIDEST_ALTER else exact
 
 
 def _shown(element: Element) -> str:

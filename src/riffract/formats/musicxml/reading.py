@@ -30,6 +30,7 @@ from riffract.music import Metre, Technique
 from riffract.music.tuning import MOST_FRETS, MOST_STRINGS
 
 MOST_NOTES: Final = 100_000
+LONGEST_BAR_QUARTERS: Final = 1024
 LONGEST_NUMBER: Final = 12
 
 _SHARED_BY_STAVES: Final = (
@@ -127,25 +128,25 @@ class _PartReader:
     # --- notes ------------------------------------------------------------------------------
 
     def _note(self, timed: Timed) -> None:
-        note, spot = timed.tag, timed.spot
-        staff = staff_number(note.findtext("staff"))
+        inside, spot = timed.inside, timed.spot
+        staff = staff_number(inside["staff"].text) if "staff" in inside else 1
         is_read = self._is_read(staff)
-        if note.find("rest") is not None or not (is_read or staff in self.staves.linked):
+        if "rest" in inside or not (is_read or staff in self.staves.linked):
             return
-        signs = signs_of(note, spot, self.report)
-        if note.find("grace") is not None or note.find("cue") is not None:
-            self._small_note(note, signs, spot, is_read=is_read)
+        signs = signs_of(timed.tag, spot, self.report)
+        if "grace" in inside or "cue" in inside:
+            self._small_note(signs, spot, is_grace="grace" in inside, is_read=is_read)
             return
-        pitch = self._pitch(note, staff, spot)
+        pitch = self._pitch(inside.get("pitch"), staff, spot)
         if not is_read:
             self._remember_linked(signs, pitch, spot)
-        elif timed.duration_quarters > 0 and self._has_room(spot):
-            self._add(note, timed, signs, pitch)
+        elif timed.duration_quarters and self._has_room(spot):
+            self._add(timed, signs, pitch)
 
-    def _small_note(self, note: Element, signs: Signs, spot: Spot, *, is_read: bool) -> None:
+    def _small_note(self, signs: Signs, spot: Spot, *, is_grace: bool, is_read: bool) -> None:
         if not is_read:
             return
-        if note.find("grace") is None:
+        if not is_grace:
             self.report.warn(
                 "cue",
                 "a cue note is left out, since another instrument plays it",
@@ -162,8 +163,7 @@ class _PartReader:
             spot,
         )
 
-    def _pitch(self, note: Element, staff: int, spot: Spot) -> int | None:
-        element = note.find("pitch")
+    def _pitch(self, element: Element | None, staff: int, spot: Spot) -> int | None:
         if element is None:
             return None
         pitch = written_pitch(element, self.report, spot)
@@ -185,19 +185,18 @@ class _PartReader:
             )
         return False
 
-    def _add(self, element: Element, timed: Timed, signs: Signs, pitch: int | None) -> None:
+    def _add(self, timed: Timed, signs: Signs, pitch: int | None) -> None:
         spot = timed.spot
         techniques = signs.techniques
-        if element.find("unpitched") is not None:
+        if "unpitched" in timed.inside:
             techniques |= Technique.DEAD
-        string = self._number(element, "string", 1, MOST_STRINGS, spot)
-        fret_text = (element.findtext("notations/technical/fret") or "").strip()
-        if fret_text in {"x", "X"}:
+        string = self._number(signs.string_text, "string", 1, MOST_STRINGS, spot)
+        if (signs.fret_text or "").strip() in {"x", "X"}:
             techniques |= Technique.DEAD
             fret: int | None = 0
         else:
-            fret = self._number(element, "fret", 0, MOST_FRETS, spot)
-        if element.get("print-object") == "no":
+            fret = self._number(signs.fret_text, "fret", 0, MOST_FRETS, spot)
+        if timed.tag.get("print-object") == "no":
             self.report.warn(
                 "hidden",
                 "a note that is not printed is read like any other",
@@ -207,7 +206,7 @@ class _PartReader:
         note = WrittenNote(
             spot=spot,
             duration_quarters=timed.duration_quarters,
-            voice=element.findtext("voice") or "",
+            voice=(timed.inside["voice"].text or "") if "voice" in timed.inside else "",
             pitch=pitch,
             string=string,
             fret=fret,
@@ -229,8 +228,7 @@ class _PartReader:
                 spot,
             )
 
-    def _number(self, note: Element, name: str, low: int, high: int, spot: Spot) -> int | None:
-        text = note.findtext(f"notations/technical/{name}")
+    def _number(self, text: str | None, name: str, low: int, high: int, spot: Spot) -> int | None:
         if text is None:
             return None
         number = whole_number(text, low, high)
@@ -263,6 +261,13 @@ class _PartReader:
         number = tidy_text(measure.opening.get("number"), LONGEST_NUMBER)
         spot = Spot(line_of(measure.opening), bar)
         content = self.clock.content_quarters
+        if content > LONGEST_BAR_QUARTERS:
+            self.report.error(
+                f"the bar holds more than {LONGEST_BAR_QUARTERS} quarters",
+                "split it into bars",
+                spot,
+            )
+            return WrittenBar(number, self.metre or COMMON_TIME, content)
         if self.metre is None and self.is_metre_given:
             return self._measured_bar(number, content, spot)
         metre = self._metre_or_common(spot)

@@ -3,7 +3,7 @@
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
-from typing import Final, cast
+from typing import Final, NamedTuple, cast
 
 from lxml.etree import _Element as Element
 
@@ -15,8 +15,7 @@ MOST_WARNINGS: Final = 100
 LONGEST_SIGN: Final = 40
 
 
-@dataclass(frozen=True, slots=True)
-class Spot:
+class Spot(NamedTuple):
     """A place in the file.
 
     Attributes:

@@ -129,10 +129,7 @@ def _part_asked_for(parts: Sequence[Part], wanted: str, report: Report) -> Part 
 
 def is_fingered(note: Element) -> bool:
     """Say whether a note names its string or its fret."""
-    return (
-        note.find("notations/technical/string") is not None
-        or note.find("notations/technical/fret") is not None
-    )
+    return next(note.iter("string", "fret"), None) is not None
 
 
 def has_fingering(part: Part) -> bool:

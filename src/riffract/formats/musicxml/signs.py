@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
-from typing import Final, Literal
+from typing import Final, Literal, NamedTuple
 
 from lxml.etree import _Element as Element
 
@@ -37,6 +37,7 @@ class Signs:
         harmonic: what its pitch stands for, if it is a harmonic.
         is_tie_start, is_tie_stop: whether a tie leads on, or here.
         has_slur_stop: whether a slur ends here.
+        string_text, fret_text: what is written for string and fret, `None` if nothing is.
         has_diamond: whether its head is a diamond, the usual one for a harmonic.
     """
 
@@ -49,6 +50,8 @@ class Signs:
     is_tie_stop: bool = False
     has_slur_stop: bool = False
     has_diamond: bool = False
+    string_text: str | None = None
+    fret_text: str | None = None
 
 
 def signs_of(note: Element, spot: Spot, report: Report) -> Signs:
@@ -69,8 +72,7 @@ def signs_of(note: Element, spot: Spot, report: Report) -> Signs:
     return signs
 
 
-@dataclass(frozen=True, slots=True)
-class _Context:
+class _Context(NamedTuple):
     signs: Signs
     spot: Spot
     report: Report
@@ -89,7 +91,7 @@ _NOTE_WITHOUT_SIGNS: Final = frozenset(
     }
 )
 _NOTATIONS_WITHOUT_SIGNS: Final = frozenset({"tuplet", "accidental-mark", "footnote", "level"})
-_TECHNICAL_WITHOUT_SIGNS: Final = frozenset({"string", "fret", "open-string"})
+_TECHNICAL_WITHOUT_SIGNS: Final = frozenset({"open-string"})
 
 
 def _ends(tag: Element) -> Iterator[EndType]:
@@ -262,7 +264,17 @@ def _harmonic(tag: Element, context: _Context) -> None:
     context.signs.harmonic = said[0] if said else HarmonicPitch.UNSTATED
 
 
+def _string(tag: Element, context: _Context) -> None:
+    context.signs.string_text = tag.text or ""
+
+
+def _fret(tag: Element, context: _Context) -> None:
+    context.signs.fret_text = tag.text or ""
+
+
 _IN_TECHNICAL: Final[dict[str, _Reader]] = {
+    "string": _string,
+    "fret": _fret,
     "hammer-on": _legato(Technique.HAMMER_ON),
     "pull-off": _legato(Technique.PULL_OFF),
     "bend": _bend,
