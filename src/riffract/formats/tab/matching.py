@@ -1,0 +1,161 @@
+"""Which value stands over which fret, and what to say where they do not meet."""
+
+from bisect import bisect_left
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from riffract.formats.tab.faults import Fault
+from riffract.formats.tab.rows import Value
+
+FARTHEST_SLIP: Final = 2
+"""A value this many columns from a fret is taken for that fret's own, misplaced."""
+
+MOST_SHOWN: Final = 24
+MOST_APART: Final = 2
+"""More misplaced values than this in one bar are told in one message."""
+
+
+@dataclass(frozen=True, slots=True)
+class Misfit:
+    """A fault and the column, from 0, that it is about.
+
+    Attributes:
+        is_in_strings: it is to be shown in a row of strings, not in the time row.
+        slip: how far the values of this bar stand right of their frets, if all do alike.
+    """
+
+    fault: Fault
+    column: int
+    is_in_strings: bool = False
+    slip: int = 0
+
+
+def misfits(
+    values: Sequence[Value],
+    struck: Sequence[tuple[int, str]],
+    inside: range,
+    taken: set[int],
+) -> list[Misfit]:
+    """Compare the values of a bar with its frets.
+
+    Args:
+        values: the values of the bar, from left to right.
+        struck: columns at which something is struck, rising, and what, for the message.
+        inside: the columns between the bar lines.
+        taken: columns at which some row has a sign, so that no rest can be meant.
+
+    Returns:
+        Nothing if each fret has its value and every other value is a rest.
+    """
+    columns = {value.column for value in values}
+    starts = {column for column, _ in struck}
+    bare = [(column, text) for column, text in struck if column not in columns]
+    loose = [value for value in values if value.column not in starts]
+    if bare and not values:
+        return [_no_values(bare)]
+    pairs, alone = _pair(bare, loose)
+    found = _slipped(pairs, is_whole=not alone)
+    if len(found) + len(alone) > MOST_APART:
+        return [_muddle(values, struck, min(bare)[0])]
+    found += [_bare(column, text, loose) for column, text in alone]
+    paired = {value.column for _, value in pairs}
+    found += [
+        _misplaced(value, inside)
+        for value in loose
+        if value.column not in paired and (value.column not in inside or value.column in taken)
+    ]
+    return found
+
+
+def _pair(
+    bare: Sequence[tuple[int, str]], loose: Sequence[Value]
+) -> tuple[list[tuple[tuple[int, str], Value]], list[tuple[int, str]]]:
+    """Give each bare fret the nearest loose value that is not far; both run left to right."""
+    pairs: list[tuple[tuple[int, str], Value]] = []
+    alone: list[tuple[int, str]] = []
+    next_value = 0
+    for fret in bare:
+        while next_value < len(loose) and loose[next_value].column < fret[0] - FARTHEST_SLIP:
+            next_value += 1
+        if next_value < len(loose) and loose[next_value].column <= fret[0] + FARTHEST_SLIP:
+            pairs.append((fret, loose[next_value]))
+            next_value += 1
+        else:
+            alone.append(fret)
+    return pairs, alone
+
+
+def _slipped(pairs: Sequence[tuple[tuple[int, str], Value]], *, is_whole: bool) -> list[Misfit]:
+    slips = {value.column - fret[0] for fret, value in pairs}
+    if len(pairs) > 1 and len(slips) == 1:
+        slip = slips.pop()
+        _, first = pairs[0]
+        fault = Fault(
+            what=f"the values from here on stand {_columns(slip)} of their frets",
+            mend=f"{_moved(-slip)} in the time row before this value",
+        )
+        return [Misfit(fault, first.column, slip=slip if is_whole else 0)]
+    return [_slip(fret, value) for fret, value in pairs]
+
+
+def _slip(fret: tuple[int, str], value: Value) -> Misfit:
+    slip = value.column - fret[0]
+    fault = Fault(
+        what=f"the value `{value.text}` stands {_columns(slip)} of its fret {fret[1]}",
+        mend=f"put both in one column: the fret starts in column {fret[0] + 1}",
+    )
+    return Misfit(fault, value.column, slip=slip)
+
+
+def _columns(slip: int) -> str:
+    side = "right" if slip > 0 else "left"
+    return f"1 column {side}" if abs(slip) == 1 else f"{abs(slip)} columns {side}"
+
+
+def _moved(by: int) -> str:
+    spaces = "1 space" if abs(by) == 1 else f"{abs(by)} spaces"
+    return f"put {spaces} more" if by > 0 else f"take {spaces} out"
+
+
+def _no_values(bare: Sequence[tuple[int, str]]) -> Misfit:
+    fault = Fault(
+        what="no value stands over the notes of this bar",
+        mend="write in the time row how long each lasts, over the start of its fret number",
+    )
+    return Misfit(fault, bare[0][0], is_in_strings=True)
+
+
+def _muddle(values: Sequence[Value], struck: Sequence[tuple[int, str]], column: int) -> Misfit:
+    frets = _column_numbers([column for column, _ in struck])
+    own = _column_numbers([value.column for value in values])
+    fault = Fault(
+        what="the values of this bar do not stand over its frets",
+        mend=f"the frets start in columns {frets}, the values stand in columns {own}",
+    )
+    return Misfit(fault, column, is_in_strings=True)
+
+
+def _column_numbers(columns: Sequence[int]) -> str:
+    shown = " ".join(str(column + 1) for column in columns[:MOST_SHOWN])
+    return f"{shown} …" if len(columns) > MOST_SHOWN else shown
+
+
+def _bare(column: int, text: str, loose: Sequence[Value]) -> Misfit:
+    mend = f"write how long it lasts in the time row, in column {column + 1}"
+    near = bisect_left(loose, column, key=lambda value: value.column)
+    if loose:
+        rest = min(loose[max(near - 1, 0) : near + 1], key=lambda v: abs(v.column - column))
+        mend += f"; the nearest value without a fret is `{rest.text}` in column {rest.column + 1}"
+    fault = Fault(what=f"no value stands over fret {text}", mend=mend)
+    return Misfit(fault, column, is_in_strings=True)
+
+
+def _misplaced(value: Value, inside: range) -> Misfit:
+    mend = "move it over the first digit of a fret, or over an empty column for a rest"
+    where = "over a sign that is not the start of a fret number"
+    if value.column < inside.start:
+        where = "over or before the bar line"
+    elif value.column >= inside.stop:
+        where = "behind the last bar line"
+    return Misfit(Fault(what=f"the value `{value.text}` stands {where}", mend=mend), value.column)

@@ -1,0 +1,166 @@
+"""Reading a plain-text tab: sheet, header, bars, playing, passage."""
+
+from collections.abc import Sequence
+from fractions import Fraction
+from itertools import pairwise
+from typing import Final
+
+from riffract.formats.problem import ReadResult
+from riffract.formats.tab.faults import Fault, Report, Spot
+from riffract.formats.tab.header import (
+    PLAIN_TEMPO,
+    Heading,
+    guessed_tuning,
+    read_heading,
+    spot_of,
+    with_known_key,
+)
+from riffract.formats.tab.playing import note_table, play
+from riffract.formats.tab.repeats import PlayedBar, written_out
+from riffract.formats.tab.sheet import HEADER_KEYS, Directive, Item, System, read_sheet
+from riffract.formats.tab.systems import SystemReader
+from riffract.music import Passage, Section, Span, TempoMark, Tuning, bars_in_row
+
+LARGEST_TEXT: Final = 8_000_000
+"""In characters; a passage of 100,000 notes on twelve strings needs fewer."""
+
+NO_SECTION: Final = "-"
+"""`section: -` says that from here on there is none."""
+
+
+def read_tab(text: str, *, source: str = "") -> ReadResult:
+    """Read a plain-text tab; `docs/tab-format.md` has its grammar.
+
+    Args:
+        text: the file.
+        source: where it came from, for people to read.
+
+    Returns:
+        The passage, and all problems by line and column. Warnings do not prevent a passage,
+        errors do. No text makes this function raise.
+
+    >>> result = read_tab('''
+    ... tuning: E1 A1 D2 G2
+    ... metre: 3/4
+    ... tempo: q = 96
+    ...
+    ... time  q  e  q.
+    ... G   |----------|
+    ... D   |-------4--|
+    ... A   |----0-----|
+    ... E   |-3--------|
+    ... ''')
+    >>> [(note.string, note.fret, str(note.duration_quarters)) for note in result.passage.notes]
+    [(4, 3, '1'), (3, 0, '1/2'), (2, 4, '3/2')]
+    """
+    report = Report()
+    passage = _read(text, source, report)
+    return ReadResult(passage=None if report.has_errors else passage, problems=report.problems())
+
+
+def _read(text: str, source: str, report: Report) -> Passage | None:
+    if len(text) > LARGEST_TEXT:
+        what = f"this file has more than {LARGEST_TEXT // 1_000_000} million characters"
+        report.error(Fault(what=what, mend="is it a tab? divide it if it is"), Spot(0))
+        return None
+    items = _with_known_keys(read_sheet(text, report), report)
+    systems = [item for item in items if isinstance(item, System)]
+    heading = _heading(items, report)
+    if not systems:
+        report.error(_no_music(text), Spot(0))
+        return None
+    tuning = heading.tuning() or _missing_tuning(heading, systems[0], report)
+    if tuning is None:
+        return None
+    reader = SystemReader(
+        report=report,
+        tuning=tuning,
+        heading=heading,
+        is_timed=any(row.label == "time" for system in systems for row in system.words),
+    )
+    for item in items:
+        reader.take(item)
+    reader.finish()
+    played = written_out(reader.bars, report)
+    notes = play(played, report)
+    if report.has_errors:
+        return None
+    bars = bars_in_row((p.bar.metre, p.bar.length_quarters, p.bar.number) for p in played)
+    end = bars[-1].span.end_quarters
+    return Passage(
+        title=heading.title,
+        tuning=tuning,
+        bars=bars,
+        tempos=_tempos(played, systems[0], report),
+        sections=_sections(played, end),
+        notes=note_table(notes, end),
+        source=source,
+    )
+
+
+def _with_known_keys(items: Sequence[Item], report: Report) -> list[Item]:
+    known: list[Item] = []
+    for item in items:
+        if isinstance(item, System):
+            known.append(item)
+            continue
+        directive = with_known_key(item, report)
+        if directive is not None:
+            known.append(directive)
+    return known
+
+
+def _heading(items: Sequence[Item], report: Report) -> Heading:
+    first = next((i for i, item in enumerate(items) if isinstance(item, System)), len(items))
+    for item in items[first:]:
+        if isinstance(item, Directive) and item.key in HEADER_KEYS:
+            what = f"`{item.key}` stands behind the beginning of the music"
+            report.error(Fault(what=what, mend="move it to the top of the file"), spot_of(item))
+    return read_heading([item for item in items[:first] if isinstance(item, Directive)], report)
+
+
+def _no_music(text: str) -> Fault:
+    what = (
+        "the file is empty" if not text.strip("\ufeff \n\r\t") else "there is no music in this file"
+    )
+    return Fault(what=what, mend="write one row for each string, like `e|-0---3---|`")
+
+
+def _missing_tuning(heading: Heading, system: System, report: Report) -> Tuning | None:
+    """Go on with a guess, so that the other mistakes are found as well."""
+    tuning, mend = guessed_tuning(heading, system.strings)
+    if "tuning" not in heading.lines:
+        report.error(Fault(what="no `tuning` is given", mend=mend), Spot(system.first_line))
+    return tuning
+
+
+def _tempos(
+    played: Sequence[PlayedBar], first_system: System, report: Report
+) -> tuple[TempoMark, ...]:
+    marks = [
+        TempoMark(at_quarters=p.start_quarters + offset, quarters_per_minute=float(tempo))
+        for p in played
+        for offset, tempo in p.bar.tempos
+    ]
+    if not marks or marks[0].at_quarters > 0:
+        mend = "write one at the top, like `tempo: q = 120`"
+        fault = Fault(what=f"no tempo is given; q = {PLAIN_TEMPO} is taken", mend=mend)
+        report.warn(fault, Spot(first_system.first_line))
+        plain = TempoMark(at_quarters=Fraction(0), quarters_per_minute=float(PLAIN_TEMPO))
+        marks.insert(0, plain)
+    return tuple(marks)
+
+
+def _sections(played: Sequence[PlayedBar], end_quarters: Fraction) -> tuple[Section, ...]:
+    """Stretch each label to the next; one that only comes again with a repeat is one stretch."""
+    starts: list[tuple[Fraction, str]] = []
+    for p in played:
+        for offset, label in p.bar.sections:
+            if not (p.is_again and starts and starts[-1][1] == label):
+                starts.append((p.start_quarters + offset, label))
+    bounds = [*starts, (end_quarters, NO_SECTION)]
+    return tuple(
+        Section(label=label, span=Span(start, end))
+        for (start, label), (end, _) in pairwise(bounds)
+        if label != NO_SECTION
+    )

@@ -1,0 +1,201 @@
+"""The rows above the strings, read into things that stand at columns."""
+
+import re
+from bisect import bisect_left, bisect_right
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+from fractions import Fraction
+from math import lcm
+from typing import Final
+
+from riffract.formats.tab.faults import Fault, Report, Spot, shortened
+from riffract.formats.tab.sheet import WordRow
+from riffract.formats.tab.values import read_value
+from riffract.music import Tuning
+from riffract.music.metre import LARGEST_DENOMINATOR
+from riffract.music.notes import FINEST_TICKS_PER_QUARTER
+
+MARK_SIGNS: Final = {"accent": ">", "staccato": "."}
+
+_WORD = re.compile(r"\S+")
+_PHRASE = re.compile(r"\S+(?: \S+)*")
+_RUN = re.compile(r"[-=]+|[^-=\s]+")
+
+
+@dataclass(slots=True)
+class Grid:
+    """The resolution that all values read so far need together, so that sums stay small."""
+
+    resolution: int = LARGEST_DENOMINATOR // 4
+
+    def takes_in(self, length_quarters: Fraction) -> bool:
+        """Refine the grid for a length; say no if it would become finer than a table allows."""
+        finer = lcm(self.resolution, length_quarters.denominator)
+        if finer > FINEST_TICKS_PER_QUARTER:
+            return False
+        self.resolution = finer
+        return True
+
+
+@dataclass(frozen=True, slots=True)
+class Value:
+    """A value over a column from 0; without a length if it could not be read."""
+
+    column: int
+    text: str
+    length_quarters: Fraction | None
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """A word over a column from 0: a metre, a tempo, the name of a section."""
+
+    column: int
+    text: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Runs:
+    """Stretches of dashes, or single signs, for some strings; columns from 0, ends included."""
+
+    label: str
+    strings: frozenset[int]
+    starts: tuple[int, ...]
+    ends: tuple[int, ...]
+    line: int
+
+    def at(self, column: int) -> int | None:
+        """Give the index of the stretch that covers a column."""
+        index = bisect_right(self.starts, column) - 1
+        return index if index >= 0 and column <= self.ends[index] else None
+
+
+@dataclass(slots=True)
+class Rows:
+    """All rows above one system.
+
+    Attributes:
+        time: the values, from left to right.
+        time_line: the line of the time row; 0 if there is none.
+        marks: metres, tempos and sections by the label of their row, with its line.
+        runs: extents and signs, by string and label.
+        used: which stretches of which row cover a note.
+    """
+
+    time: list[Value] = field(default_factory=list)
+    time_line: int = 0
+    marks: dict[str, tuple[int, list[Mark]]] = field(default_factory=dict)
+    runs: dict[str, dict[int, Runs]] = field(default_factory=dict)
+    used: set[tuple[int, int]] = field(default_factory=set)
+
+    def values_between(self, start: int, end: int) -> list[Value]:
+        """List the values over the columns `[start, end)`."""
+        low = bisect_left(self.time, start, key=lambda value: value.column)
+        high = bisect_left(self.time, end, lo=low, key=lambda value: value.column)
+        return self.time[low:high]
+
+    def run_over(self, label: str, string: int, column: int) -> tuple[Runs, int] | None:
+        """Find the stretch that covers a column of a string, and note that it is used."""
+        runs = self.runs.get(label, {}).get(string)
+        index = None if runs is None else runs.at(column)
+        if runs is None or index is None:
+            return None
+        self.used.add((runs.line, runs.starts[index]))
+        return runs, index
+
+
+def read_rows(words: Sequence[WordRow], tuning: Tuning, grid: Grid, report: Report) -> Rows:
+    """Read the rows above the strings of one system; report what is wrong with them."""
+    rows = Rows()
+    for row in words:
+        if row.label == "time":
+            _read_time(row, rows, grid, report)
+        elif row.label in {"metre", "tempo", "section"}:
+            _read_marks(row, rows, report)
+        else:
+            _read_runs(row, rows, tuning, report)
+    return rows
+
+
+def report_unused(rows: Rows, report: Report) -> None:
+    """Warn of stretches that cover no note."""
+    every = {runs.line: runs for by_string in rows.runs.values() for runs in by_string.values()}
+    for runs in every.values():
+        for start in runs.starts:
+            if (runs.line, start) not in rows.used:
+                fault = Fault(
+                    what=f"this `{runs.label}` sign covers no note",
+                    mend="move it over the fret numbers that it is meant for",
+                )
+                report.warn(fault, Spot(runs.line, start + 1))
+
+
+def _read_time(row: WordRow, rows: Rows, grid: Grid, report: Report) -> None:
+    if rows.time_line:
+        _report_second(row, rows.time_line, report, "voices of other lengths need a `hold` row")
+        return
+    rows.time_line = row.line
+    for match in _WORD.finditer(row.text):
+        length = read_value(match[0])
+        if isinstance(length, Fraction) and not grid.takes_in(length):
+            length = Fault(
+                what=f"`{match[0]}` does not fit the other values of this tab",
+                mend="use fewer kinds of tuplets and fractions in one passage",
+            )
+        if isinstance(length, Fault):
+            report.error(length, Spot(row.line, match.start() + 1))
+            rows.time.append(Value(match.start(), match[0], None))
+        else:
+            rows.time.append(Value(match.start(), match[0], length))
+
+
+def _read_marks(row: WordRow, rows: Rows, report: Report) -> None:
+    if row.label in rows.marks:
+        _report_second(row, rows.marks[row.label][0], report, "write both in one row")
+        return
+    marks = [Mark(match.start(), match[0]) for match in _PHRASE.finditer(row.text)]
+    rows.marks[row.label] = (row.line, marks)
+
+
+def _read_runs(row: WordRow, rows: Rows, tuning: Tuning, report: Report) -> None:
+    beyond = [s for s in row.strings if not 1 <= s <= tuning.string_count]
+    if beyond:
+        what = f"there is no string {beyond[0]} in this tuning"
+        mend = f"strings are numbered 1, the highest, to {tuning.string_count}, the lowest"
+        report.error(Fault(what=what, mend=mend), Spot(row.line, 1))
+    strings = frozenset(row.strings or range(1, tuning.string_count + 1)) - set(beyond)
+    by_string = rows.runs.setdefault(row.label, {})
+    twice = sorted(strings & by_string.keys())
+    if twice:
+        mend = "write both in one row, or name the strings: `ring 3,4`"
+        _report_second(row, by_string[twice[0]].line, report, mend)
+        return
+    spans = list(_run_spans(row, report))
+    runs = Runs(
+        label=row.label,
+        strings=strings,
+        starts=tuple(start for start, _ in spans),
+        ends=tuple(end for _, end in spans),
+        line=row.line,
+    )
+    by_string.update(dict.fromkeys(strings, runs))
+
+
+def _run_spans(row: WordRow, report: Report) -> Iterator[tuple[int, int]]:
+    sign = MARK_SIGNS.get(row.label)
+    for match in (_WORD if sign else _RUN).finditer(row.text):
+        if sign is None and match[0][0] in "-=":
+            yield match.start(), match.end() - 1
+        elif match[0] == sign:
+            yield match.start(), match.start()
+        else:
+            what = f"`{shortened(match[0])}` is no sign of a `{row.label}` row"
+            mend = "draw it with `-` over the notes that it is meant for"
+            if sign is not None:
+                mend = f"write `{sign}` over the start of each fret number that it is meant for"
+            report.error(Fault(what=what, mend=mend), Spot(row.line, match.start() + 1))
+
+
+def _report_second(row: WordRow, first_line: int, report: Report, mend: str) -> None:
+    what = f"this system has two `{row.label}` rows, the first in line {first_line}"
+    report.error(Fault(what=what, mend=mend), Spot(row.line, 1))

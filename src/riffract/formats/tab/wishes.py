@@ -1,0 +1,144 @@
+"""What the notes of one line ask of the rows above them."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from fractions import Fraction
+from typing import Final
+
+from riffract.formats.tab.columns import Column
+from riffract.formats.tab.extents import Run, Wish, columns_for, in_few_rows, runs_for
+from riffract.formats.tab.rows import MARK_SIGNS
+from riffract.music import Note, Technique
+
+ENTERS: Final = -1
+"""The start of a run that comes in through the opening bar line of a line."""
+
+_SIGNED: Final = {"accent": Technique.ACCENT, "staccato": Technique.STACCATO}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RowAbove:
+    """A row of runs above the strings; a single sign is a run that ends where it starts.
+
+    Attributes:
+        label: with the strings it is meant for: `ring`, `pm 6,7`.
+        runs: by index of column. A run ends in front of its second number; that is the number
+            of columns if it ends with the line, and one more if it goes on in the next line.
+        sign: what it is drawn with.
+    """
+
+    label: str
+    runs: Sequence[Run]
+    sign: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Line:
+    """The columns of one line of bars.
+
+    Attributes:
+        columns: from left to right.
+        end_quarters: of its last bar.
+        ringing: the last note of each string before the line.
+        next_onsets: when the string of a note is struck again, by index of the note.
+    """
+
+    columns: Sequence[Column]
+    end_quarters: Fraction
+    ringing: Mapping[int, Note]
+    next_onsets: Mapping[int, Fraction]
+    _index: dict[Fraction, int] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        self._index.update({column.at_quarters: i for i, column in enumerate(self.columns)})
+
+    def rows_above(self) -> list[RowAbove]:
+        """List the rows that the line needs, from the top down."""
+        rows = _run_rows("ring", self._ring_wishes()) + _run_rows("hold", self._hold_wishes())
+        rows += _run_rows("pm", self._palm_wishes())
+        for label, technique in _SIGNED.items():
+            rows += _sign_rows(label, self._signs(technique))
+        return rows
+
+    def _index_of(self, quarters: Fraction) -> int:
+        """Give the column of a moment; behind the last one, the end of the line or beyond."""
+        count = len(self.columns)
+        return self._index.get(quarters, count if quarters == self.end_quarters else count + 1)
+
+    def _cut_of(self, note: Note) -> int:
+        onset = self.next_onsets.get(note.index)
+        beyond = len(self.columns) + 2
+        return beyond if onset is None or onset > self.end_quarters else self._index_of(onset)
+
+    def _ring_wishes(self) -> dict[int, list[Wish]]:
+        wishes: dict[int, list[Wish]] = {}
+        starting = [(ENTERS, note) for note in self.ringing.values() if self._rings_in(note)]
+        starting += [
+            (i, piece.note)
+            for i, column in enumerate(self.columns)
+            for piece in column.pieces
+            if piece.is_struck
+        ]
+        for start, note in starting:
+            rings = Technique.LET_RING in note.techniques
+            end = self._index_of(note.ring_end_quarters) if rings else start + 1
+            cut = self._cut_of(note) if rings else end
+            wish = Wish(start=start, end=end, cut=cut, must=rings, may=rings)
+            wishes.setdefault(note.string, []).append(wish)
+        return wishes
+
+    def _rings_in(self, note: Note) -> bool:
+        start = self.columns[0].at_quarters
+        return Technique.LET_RING in note.techniques and note.ring_end_quarters > start
+
+    def _hold_wishes(self) -> dict[int, list[Wish]]:
+        wishes: dict[int, list[Wish]] = {}
+        cuts: dict[int, int] = {}
+        for i in range(len(self.columns) - 1, -1, -1):
+            for piece in self.columns[i].pieces:
+                end = self._index_of(piece.end_quarters)
+                cut = cuts.get(piece.note.string, len(self.columns) + 2)
+                wish = Wish(start=i, end=end, cut=cut, must=end > i + 1, may=True)
+                wishes.setdefault(piece.note.string, []).append(wish)
+                cuts[piece.note.string] = i
+        return wishes
+
+    def _palm_wishes(self) -> dict[int, list[Wish]]:
+        wishes: dict[int, list[Wish]] = {}
+        for string, signs in self._signs(Technique.PALM_MUTE).items():
+            wishes[string] = [
+                Wish(start=i, end=i + 1, cut=i + 1, must=is_muted, may=is_muted)
+                for i, is_muted in signs
+            ]
+        return wishes
+
+    def _signs(self, technique: Technique) -> dict[int, list[tuple[int, bool]]]:
+        signs: dict[int, list[tuple[int, bool]]] = {}
+        for i, column in enumerate(self.columns):
+            for piece in column.pieces:
+                if piece.is_struck:
+                    has_it = technique in piece.note.techniques
+                    signs.setdefault(piece.note.string, []).append((i, has_it))
+        return signs
+
+
+def _run_rows(label: str, wishes: Mapping[int, Sequence[Wish]]) -> list[RowAbove]:
+    needed = sorted(string for string, asked in wishes.items() if any(w.must for w in asked))
+    return [
+        RowAbove(label=_labelled(label, strings), runs=runs, sign="-")
+        for strings, runs in in_few_rows(wishes, needed, runs_for)
+    ]
+
+
+def _sign_rows(label: str, signs: Mapping[int, Sequence[tuple[int, bool]]]) -> list[RowAbove]:
+    needed = sorted(string for string, asked in signs.items() if any(has for _, has in asked))
+    return [
+        RowAbove(
+            label=_labelled(label, strings), runs=[(i, i) for i in found], sign=MARK_SIGNS[label]
+        )
+        for strings, found in in_few_rows(signs, needed, columns_for)
+    ]
+
+
+def _labelled(label: str, strings: Sequence[int]) -> str:
+    return f"{label} {','.join(map(str, strings))}" if strings else label

@@ -1,0 +1,182 @@
+"""What a passage may hold that a tab cannot say."""
+
+from collections.abc import Iterator, Sequence
+from fractions import Fraction
+from itertools import pairwise
+from math import lcm
+
+from riffract.formats.problem import Problem
+from riffract.formats.ringing import STOPS_RINGING
+from riffract.formats.tab.reader import NO_SECTION
+from riffract.formats.tab.repeats import MOST_BARS, MOST_NOTES
+from riffract.formats.tab.rows import Grid
+from riffract.formats.tab.sheet import on_one_line
+from riffract.formats.tab.signs import HARMONIC_SEMITONES, LARGEST_BEND_CENTS
+from riffract.music import Note, Passage, Technique, Tuning
+from riffract.music.notes import FINEST_TICKS_PER_QUARTER
+
+
+class UnwritableError(ValueError):
+    """A passage holds something that a plain-text tab cannot say.
+
+    Attributes:
+        problems: what, at which bar and beat, and what to do about it.
+    """
+
+    def __init__(self, problems: tuple[Problem, ...]) -> None:
+        listed = "; ".join(f"{p.what} ({p.place})" if p.place else p.what for p in problems[:5])
+        super().__init__(f"this passage cannot be written as a tab: {listed}")
+        self.problems = problems
+
+
+def unwritable(passage: Passage, notes: Sequence[Note]) -> tuple[Problem, ...]:
+    """List what a tab cannot say, in order of time; nothing for a passage that was read from one.
+
+    Args:
+        passage: what is to be written.
+        notes: its notes, in the order of its table.
+    """
+    return (
+        *_in_frame(passage),
+        *_in_bars(passage),
+        *_in_marks(passage),
+        *_in_notes(passage, notes),
+    )
+
+
+def _in_frame(passage: Passage) -> Iterator[Problem]:
+    if len(passage.bars) > MOST_BARS or len(passage.notes) > MOST_NOTES:
+        what = f"a tab holds at most {MOST_BARS} bars and {MOST_NOTES} notes"
+        yield Problem(what=what, mend="divide the passage")
+    moments = [mark.at_quarters for mark in passage.tempos]
+    for section in passage.sections:
+        moments += [section.span.start_quarters, section.span.end_quarters]
+    finest = lcm(
+        Grid().resolution,
+        passage.notes.ticks_per_quarter,
+        *(moment.denominator for moment in moments),
+    )
+    if finest > FINEST_TICKS_PER_QUARTER:
+        what = "the moments of this passage fit no common grid that is coarse enough"
+        yield Problem(what=what, mend="move tempo marks and sections to the starts of notes")
+
+
+def _in_bars(passage: Passage) -> Iterator[Problem]:
+    start = Fraction(0)
+    for bar in passage.bars:
+        place = f"bar {bar.number}"
+        if bar.start_quarters != start:
+            what = "a bar does not start where the one before it ends"
+            yield Problem(what=what, mend="lay the bars one after the other", place=place)
+        start = bar.span.end_quarters
+        is_short = 0 < bar.length_quarters < bar.metre.length_quarters
+        is_full = bar.length_quarters == bar.metre.length_quarters
+        if not is_full and not (is_short and bar is passage.bars[0]):
+            what = f"a bar of {bar.length_quarters} quarters does not fill its metre"
+            mend = f"give it a metre of its own instead of {bar.metre.label()}"
+            yield Problem(what=what, mend=mend, place=place)
+
+
+def _in_marks(passage: Passage) -> Iterator[Problem]:
+    moments = [mark.at_quarters for mark in passage.tempos]
+    if moments[-1] >= passage.length_quarters or any(b <= a for a, b in pairwise(moments)):
+        what = "tempo marks must follow each other and stand before the end"
+        yield Problem(what=what, mend="take out marks at one moment and behind the last bar")
+    spans = [section.span for section in passage.sections]
+    if spans and spans[-1].end_quarters > passage.length_quarters:
+        yield Problem(what="a section ends behind the last bar", mend="let it end with the bar")
+    if any(later.start_quarters < earlier.end_quarters for earlier, later in pairwise(spans)):
+        yield Problem(what="two sections overlap", mend="let one end where the next begins")
+    for section in passage.sections:
+        if on_one_line(section.label) in {"", NO_SECTION} or "|" in section.label:
+            what = f"a section cannot be called {section.label!r}"
+            yield Problem(what=what, mend="give it a name")
+        if section.span.length_quarters == 0:
+            what = f"the section {section.label!r} lasts no time"
+            yield Problem(what=what, mend="let it last, or take it out")
+
+
+def _in_notes(passage: Passage, notes: Sequence[Note]) -> Iterator[Problem]:
+    nexts: dict[int, Note] = {}
+    before: dict[int, Note] = {}
+    last: dict[int, Note] = {}
+    for note in reversed(notes):
+        if note.string in last:
+            nexts[note.index] = last[note.string]
+        last[note.string] = note
+    for note in notes:
+        limit = passage.length_quarters
+        if note.index in nexts:
+            limit = min(limit, nexts[note.index].onset_quarters)
+        faults = (
+            _time_fault(note, limit)
+            or _pitch_fault(note, passage.tuning)
+            or _technique_fault(note, before.get(note.string))
+        )
+        if faults is not None:
+            what, mend = faults
+            place = str(passage.place(note.onset_quarters))
+            yield Problem(what=what, mend=mend, place=place)
+        before[note.string] = note
+
+
+def _time_fault(note: Note, limit: Fraction) -> tuple[str, str] | None:
+    """Compare a note with the next one on its string, or with the end of the passage."""
+    if note.end_quarters > limit:
+        what = f"the note on string {note.string} lasts beyond the next note on its string"
+        return what, "shorten it: a string sounds one note at a time"
+    rings = Technique.LET_RING in note.techniques
+    if rings and note.techniques & STOPS_RINGING:
+        return "a palm-muted or dead note cannot ring", "take one of the two away"
+    if not rings and note.ring_end_quarters != note.end_quarters:
+        what = "a note without let ring stops at another moment than its value says"
+        return what, "let it ring, or change its value"
+    if rings and not note.end_quarters <= note.ring_end_quarters <= limit:
+        what = f"the note on string {note.string} rings beyond the next one, or less than it lasts"
+        return what, "let it ring from the end of its value to the next note on its string"
+    return None
+
+
+def _pitch_fault(note: Note, tuning: Tuning) -> tuple[str, str] | None:
+    if not 1 <= note.string <= tuning.string_count:
+        return f"there is no string {note.string} in this tuning", "put the note on another string"
+    is_dead = Technique.DEAD in note.techniques
+    is_harmonic = Technique.NATURAL_HARMONIC in note.techniques
+    if is_harmonic and note.fret not in HARMONIC_SEMITONES:
+        return f"no usual harmonic lies over fret {note.fret}", "choose another fret"
+    if not is_harmonic and not 0 <= note.fret <= tuning.frets - tuning.capo:
+        return f"fret {note.fret} lies beyond the neck", "give the tuning more frets"
+    if is_dead != (note.pitch is None):
+        return (
+            "a note is dead if and only if it has no pitch",
+            "mark it as dead, or give it a pitch",
+        )
+    pitch = tuning.pitch_at(note.string, note.fret)
+    if is_harmonic:
+        pitch = tuning.open_pitch(note.string) + HARMONIC_SEMITONES[note.fret]
+    if note.pitch not in {None, pitch}:
+        what = f"pitch {note.pitch} does not lie on string {note.string}, fret {note.fret}"
+        return what, "correct the fret, or the tuning"
+    return None
+
+
+def _technique_fault(note: Note, before: Note | None) -> tuple[str, str] | None:
+    techniques = note.techniques
+    if note.bend_cents and Technique.BEND not in techniques:
+        return "a bend has a width but no bend sign", "mark the note as bent"
+    if Technique.BEND in techniques and (
+        note.pitch is None or abs(note.bend_cents) > LARGEST_BEND_CENTS
+    ):
+        return "this bend cannot be played", f"bend a pitch by up to {LARGEST_BEND_CENTS} cents"
+    hammers, pulls = Technique.HAMMER_ON in techniques, Technique.PULL_OFF in techniques
+    if hammers and pulls:
+        return "a note is hammered on and pulled off at once", "take one of the two away"
+    if before is None or before.pitch is None or note.pitch is None:
+        return None
+    if max(before.end_quarters, before.ring_end_quarters) < note.onset_quarters:
+        return None
+    if hammers and note.fret <= before.fret:
+        return f"a hammer-on leads from fret {before.fret} to {note.fret}", "make it a pull-off"
+    if pulls and note.fret >= before.fret:
+        return f"a pull-off leads from fret {before.fret} to {note.fret}", "make it a hammer-on"
+    return None

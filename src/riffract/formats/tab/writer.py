@@ -1,0 +1,183 @@
+"""Writing a passage as a plain-text tab."""
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Final
+
+from riffract.formats.tab.columns import columns_of
+from riffract.formats.tab.extents import Run
+from riffract.formats.tab.header import write_heading
+from riffract.formats.tab.labels import row_labels
+from riffract.formats.tab.layout import LaidBar, lay_out, packed, words_above
+from riffract.formats.tab.values import write_value
+from riffract.formats.tab.wishes import ENTERS, Line, RowAbove
+from riffract.formats.tab.writable import UnwritableError, unwritable
+from riffract.music import Note, Passage
+
+NARROWEST: Final = 20
+_WORDS: Final = ("section", "metre", "tempo")
+
+
+def write_tab(passage: Passage, *, width: int = 100) -> str:
+    """Write a passage as a plain-text tab, aligned and wrapped at bar lines.
+
+    Reading the text gives the same passage, to the note; only bars are numbered anew, since
+    repeats are written out. Writing that again gives the same text.
+
+    Args:
+        passage: what to write.
+        width: signs in a line; a bar that needs more has a line of its own.
+
+    Raises:
+        ValueError: if the width is below 20.
+        UnwritableError: if the passage holds something that a tab cannot say; it lists what.
+    """
+    if width < NARROWEST:
+        raise ValueError(f"a tab needs a width of {NARROWEST} signs or more, got {width}")
+    notes = list(passage.notes)
+    problems = unwritable(passage, notes)
+    if problems:
+        raise UnwritableError(problems)
+    bars = [lay_out(columns) for columns in columns_of(passage, notes)]
+    strings = row_labels(passage.tuning)
+    systems, margin = _systems(bars, notes, width, max(len(label) for label in ("time", *strings)))
+    blocks = ["\n".join(write_heading(passage))]
+    blocks += ["\n".join(_lines(system, strings, margin)) for system in systems]
+    return "\n\n".join(blocks) + "\n"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _System:
+    """The bars of one line and the rows above them."""
+
+    bars: Sequence[LaidBar]
+    rows: Sequence[RowAbove]
+
+
+def _systems(
+    bars: Sequence[LaidBar], notes: Sequence[Note], width: int, label_width: int
+) -> tuple[list[_System], int]:
+    """Share the bars among lines.
+
+    Which rows a line needs is known once its bars are, and long labels leave less room for bars;
+    so the margin grows until all labels fit.
+
+    Returns:
+        The lines, and how far the opening bar line stands from the left.
+    """
+    next_onsets = _next_onsets(notes)
+    while True:
+        margin = label_width + 1
+        systems: list[_System] = []
+        last: dict[int, Note] = {}
+        for line in packed(bars, width - margin):
+            systems.append(_System(bars=line, rows=_rows_above(line, last, next_onsets)))
+            _remember(line, last)
+        longest = max((len(row.label) for s in systems for row in s.rows), default=0)
+        if longest <= label_width:
+            return systems, margin
+        label_width = longest
+
+
+def _next_onsets(notes: Sequence[Note]) -> dict[int, Fraction]:
+    onsets: dict[int, Fraction] = {}
+    later: dict[int, Fraction] = {}
+    for note in reversed(notes):
+        if note.string in later:
+            onsets[note.index] = later[note.string]
+        later[note.string] = note.onset_quarters
+    return onsets
+
+
+def _rows_above(
+    bars: Sequence[LaidBar], ringing: Mapping[int, Note], next_onsets: Mapping[int, Fraction]
+) -> list[RowAbove]:
+    columns = [column for bar in bars for column in bar.columns]
+    end = columns[-1].at_quarters + columns[-1].length_quarters
+    line = Line(columns=columns, end_quarters=end, ringing=ringing, next_onsets=next_onsets)
+    return line.rows_above()
+
+
+def _remember(bars: Sequence[LaidBar], last: dict[int, Note]) -> None:
+    for bar in bars:
+        for column in bar.columns:
+            last.update({piece.note.string: piece.note for piece in column.pieces})
+
+
+def _lines(system: _System, strings: Sequence[str], margin: int) -> Iterator[str]:
+    """Write a system line by line."""
+    if system.bars[0].section:
+        yield f"section: {system.bars[0].section}"
+    openings, places = _places(system, margin)
+    words: dict[str, list[tuple[int, str]]] = {"time": []}
+    for bar, starts in zip(system.bars, places, strict=True):
+        for i, (column, place) in enumerate(zip(bar.columns, starts, strict=True)):
+            words["time"].append((place, write_value(column.length_quarters)))
+            for label, text in words_above(column, is_first=i == 0).items():
+                words.setdefault(label, []).append((place, text))
+    for label in _WORDS:
+        if label in words:
+            yield _placed(label, words[label])
+    for row in system.rows:
+        yield _placed(row.label, _drawn(row, openings, places))
+    yield _placed("time", words["time"])
+    for string, label in enumerate(strings, start=1):
+        yield _string_row(system, string, label, openings, places)
+
+
+def _places(system: _System, margin: int) -> tuple[list[int], list[list[int]]]:
+    """Give the bar lines of a system, and the columns of each bar, as places in the line."""
+    openings = [margin]
+    places: list[list[int]] = []
+    for bar in system.bars:
+        places.append([openings[-1] + place for place in bar.places])
+        openings.append(openings[-1] + bar.width)
+    return openings, places
+
+
+def _placed(label: str, words: Sequence[tuple[int, str]]) -> str:
+    line = label
+    for place, text in words:
+        line = line.ljust(place) + text
+    return line
+
+
+def _drawn(
+    row: RowAbove, openings: Sequence[int], places: Sequence[Sequence[int]]
+) -> list[tuple[int, str]]:
+    """Draw runs: up to just before the column in front of which they end, or the bar line."""
+    columns = [place for bar in places for place in bar]
+    bar_line_before = {bar[0]: opening for bar, opening in zip(places, openings, strict=False)}
+
+    def last_place(run: Run) -> int:
+        start, end = run
+        if start == end:
+            return columns[start]
+        if end >= len(columns):
+            return openings[-1] - (1 if end == len(columns) else 0)
+        bar_line = bar_line_before.get(columns[end])
+        return columns[end] - 2 if bar_line is None else bar_line - 1
+
+    drawn: list[tuple[int, str]] = []
+    for run in row.runs:
+        first = openings[0] if run[0] == ENTERS else columns[run[0]]
+        drawn.append((first, row.sign * (last_place(run) - first + 1)))
+    return drawn
+
+
+def _string_row(
+    system: _System,
+    string: int,
+    label: str,
+    openings: Sequence[int],
+    places: Sequence[Sequence[int]],
+) -> str:
+    row = label.ljust(openings[0])
+    for bar, opening, starts in zip(system.bars, openings, places, strict=False):
+        row = row.ljust(opening, "-") + "|"
+        for column, place in zip(bar.columns, starts, strict=True):
+            for piece in column.pieces:
+                if piece.note.string == string:
+                    row = row.ljust(place - len(piece.lead), "-") + piece.lead + piece.body
+    return row.ljust(openings[-1], "-") + "|"
