@@ -357,8 +357,8 @@ def _odd_collections() -> tuple[WeighedFinding, ...]:
 def _odd_sonority() -> WeighedFinding:
     places = [steps(12, 18), steps(44, 50), steps(78, 84)]
     sonority = Sonority(
-        prime_form=(0, 1, 6),
-        forte="3-5",
+        prime_form=(0, 1, 3),
+        forte="3-2",
         how="in_succession",
         occurrences=tuple(places),
         occurrence_pcs=((9, 7, 6), (9, 7, 6), (9, 8, 6)),

@@ -212,7 +212,12 @@ def mass_path(notes: Sequence[Placed], base_y: float) -> Path:
 
 
 def mass_marks(
-    notes: Sequence[Placed], posture: Posture, base_y: float, light: Light
+    notes: Sequence[Placed],
+    posture: Posture,
+    base_y: float,
+    light: Light,
+    *,
+    hatch_px: float = MASS_HATCH_PX,
 ) -> tuple[Mark, ...]:
     """Draw the mass under a limb: solid under a falling one, hatched under a rising one."""
     path = mass_path(notes, base_y)
@@ -224,16 +229,14 @@ def mass_marks(
         return (Shape(path=path, fill=light.colour(Role.QUIET, PLAIN_MASS)),)
     wash = Shape(path=path, fill=light.colour(Role.RISE, RISE_MASS))
     top = min(placed.y for placed in notes)
-    strokes = leaning_strokes(notes[0].x, notes[-1].end_x, top, base_y)
+    strokes = leaning_strokes(notes[0].x, notes[-1].end_x, top, base_y, hatch_px)
     lines = Shape(
         path=strokes, stroke=Stroke(colour=light.colour(Role.RISE, RISE_HATCH), width=1.4)
     )
     return (wash, Group(marks=(lines,), clip=path))
 
 
-def leaning_strokes(
-    left: float, right: float, top: float, bottom: float, spacing: float = MASS_HATCH_PX
-) -> Path:
+def leaning_strokes(left: float, right: float, top: float, bottom: float, spacing: float) -> Path:
     """Draw strokes at -58 degrees over a box; they are to be clipped to a mass."""
     step = spacing / sin(radians(HATCH_DEGREES))
     lean = cos(radians(HATCH_DEGREES)) / sin(radians(HATCH_DEGREES))

@@ -2,6 +2,7 @@
 
 from bisect import bisect_right
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from fractions import Fraction
 
 from riffract.analysis.attacks import Attack
@@ -25,30 +26,60 @@ def moment_heard_seconds(shot: Shot, quarters: Fraction) -> float | None:
     return None
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Heard:
+    """An attack as it is heard in a shot.
+
+    Attributes:
+        attack: which.
+        audible: its notes on strings that are played.
+        start_seconds: its onset.
+        end_seconds: when its longest note ends; that may be after the next onset.
+    """
+
+    attack: Attack
+    audible: tuple[int, ...]
+    start_seconds: float
+    end_seconds: float
+
+
+def heard_attacks(
+    shot: Shot, notes: Sequence[Note], attacks: Sequence[Attack]
+) -> tuple[Heard, ...]:
+    """List the attacks that are heard, by time; what is played twice is listed twice."""
+    heard = []
+    for play in shot.plays:
+        for attack in attacks:
+            audible = tuple(i for i in attack.notes if _sounds_in(play, notes[i]))
+            if audible:
+                end = max(notes[i].end_quarters for i in audible)
+                heard.append(
+                    Heard(
+                        attack=attack,
+                        audible=audible,
+                        start_seconds=play.seconds_at(attack.onset_quarters),
+                        end_seconds=play.seconds_at(min(end, play.span.end_quarters)),
+                    )
+                )
+    return tuple(heard)
+
+
 def now_heard(
     shot: Shot, notes: Sequence[Note], attacks: Sequence[Attack]
 ) -> Callable[[float], Attack | None]:
     """Make what tells, for a moment of the shot, the attack that is heard.
 
     An attack is heard from its onset until the next one, or until its longest note ends if that
-    is sooner. Attacks on strings that a play leaves out are passed over.
+    is sooner.
     """
-    heard = []
-    for play in shot.plays:
-        for attack in attacks:
-            audible = [i for i in attack.notes if _sounds_in(play, notes[i])]
-            if audible:
-                end = max(notes[i].end_quarters for i in audible)
-                last = min(end, play.span.end_quarters)
-                start_seconds = play.seconds_at(attack.onset_quarters)
-                heard.append((start_seconds, play.seconds_at(last), attack))
-    starts = [start for start, _, _ in heard]
+    heard = heard_attacks(shot, notes, attacks)
+    starts = [each.start_seconds for each in heard]
 
     def at(seconds: float) -> Attack | None:
         index = bisect_right(starts, seconds) - 1
-        if index < 0 or seconds >= heard[index][1]:
+        if index < 0 or seconds >= heard[index].end_seconds:
             return None
-        return heard[index][2]
+        return heard[index].attack
 
     return at
 

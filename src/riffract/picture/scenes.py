@@ -6,6 +6,7 @@ from typing import Final
 
 from riffract.analysis.finding import Kind
 from riffract.essay.shots import SceneName, Shot
+from riffract.picture.clock import clock_scene
 from riffract.picture.credits import credits_scene
 from riffract.picture.page import page_scene
 from riffract.picture.scene import Page, Scene
@@ -21,6 +22,7 @@ _MAKERS: Final[Mapping[SceneName, SceneMaker]] = MappingProxyType(
         SceneName.TITLE: title_scene,
         SceneName.PAGE: page_scene,
         SceneName.STACK: stack_scene,
+        SceneName.CLOCK: clock_scene,
         SceneName.CREDITS: credits_scene,
     }
 )

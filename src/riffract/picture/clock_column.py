@@ -1,0 +1,301 @@
+"""The column beside the clock: each set and the chord with a small clock and its words."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Final
+
+from riffract.essay.shots import Shot
+from riffract.music import Span
+from riffract.picture.clock_face import Face, Form, chord_marks, fin_marks, ring_marks, turn_between
+from riffract.picture.clock_subject import Subject
+from riffract.picture.clock_words import (
+    collection_words,
+    grouped_names,
+    occurrence_groups,
+    prime_form_text,
+    relation_words,
+    shape_words,
+    sonority_words,
+)
+from riffract.picture.contour_view import Contour, base_line, heights_for, mass_marks
+from riffract.picture.layout import Layout
+from riffract.picture.marks import (
+    Colour,
+    Mark,
+    Role,
+    Shape,
+    Stroke,
+    Weight,
+    Words,
+    circle,
+    polyline,
+)
+from riffract.picture.string_mark import LIT, Posture
+from riffract.picture.type import shortened, wrap
+from riffract.picture.voices import Voices
+from riffract.weighing.study import Study
+
+COLUMN_LEFT_SHARE: Final = 0.54
+MINI_RADIUS_PX: Final = 58.0
+MINI_AIR_PX: Final = 62.0
+STRIP_PX: Final = 112.0
+STRIP_HATCH_PX: Final = 9.0
+MOST_LINES: Final = 2
+NOTES_OF_A_CHORD: Final = 3
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Entry:
+    """One entry of the column.
+
+    Attributes:
+        heading: what it is.
+        role: colour of the heading.
+        names: its notes.
+        words: what is to be known about it.
+        form: drawn on its small clock, if it is a collection.
+        chord: drawn on its small clock, if it is a chord.
+    """
+
+    heading: str
+    role: Role
+    names: str
+    words: str
+    form: Form | None = None
+    chord: tuple[int, ...] = ()
+
+
+def entries_of(subject: Subject) -> tuple[Entry, ...]:
+    """List what stands beside the clock: sets first, then the chord; all notes if there is neither.
+
+    If the shot is about the chord, the chord comes first.
+    """
+    entries = [_collection_entry(subject, i) for i in range(len(subject.collections))]
+    if subject.sonority is not None:
+        chord = _chord_entry(subject)
+        entries = [chord, *entries] if subject.leads_with_chord else [*entries, chord]
+    if not entries:
+        count = len(subject.used)
+        entries = [
+            Entry(
+                heading=f"{count} of twelve notes" if count < 12 else "All twelve notes",
+                role=Role.TEXT,
+                names=grouped_names(subject.used, subject.names),
+                words="No set stands out beyond chance.",
+            )
+        ]
+    return tuple(entries)
+
+
+def column_marks(study: Study, voices: Voices, subject: Subject, layout: Layout) -> list[Mark]:
+    """Draw the column; for a shot about a chord, where in the passage it is heard."""
+    if subject.leads_with_chord:
+        strips = _strips(study, voices, subject, layout)
+        return [mark for strip in strips for mark in _strip_marks(strip, layout)]
+    entries = entries_of(subject)
+    room = layout.picture
+    left = room.left + COLUMN_LEFT_SHARE * room.width
+    pitch = min(room.height / len(entries), 275.0)
+    top = room.top + (room.height - pitch * len(entries)) / 2
+    marks: list[Mark] = []
+    for i, entry in enumerate(entries):
+        marks += _entry_marks(entry, left, top + (i + 0.5) * pitch, layout)
+    return marks
+
+
+def description(subject: Subject) -> str:
+    """Tell the picture in words."""
+    told = [f"{entry.heading}: {entry.names}. {entry.words}" for entry in entries_of(subject)]
+    return f"The twelve notes on a ring, C at the top, semitones as neighbours. {' '.join(told)}"
+
+
+def _collection_entry(subject: Subject, index: int) -> Entry:
+    shown = subject.collections[index]
+    shape = shape_words(shown.found.pcs, shown.found.family)
+    words = collection_words(shown.found, subject.names)
+    if index:
+        first = subject.collections[0].found
+        words = relation_words(first.pcs, shown.found, subject.names)
+        if turn_between(first.pcs, shown.found.pcs) is not None:
+            shape = "the same shape"
+    heading = f"{shown.direction}: {shape}" if shown.direction else shape
+    return Entry(
+        heading=heading[:1].upper() + heading[1:],
+        role=shown.form.role if shown.form.role is not Role.QUIET else Role.TEXT,
+        names=grouped_names(shown.found.pcs, subject.names),
+        words=words,
+        form=shown.form,
+    )
+
+
+def _chord_entry(subject: Subject) -> Entry:
+    found = subject.sonority
+    assert found is not None
+    pcs = found.occurrence_pcs[0]
+    names = " ".join(subject.names[pc] for pc in dict.fromkeys(pcs))
+    kind = "The trichord" if len(set(pcs)) == NOTES_OF_A_CHORD else "The chord"
+    return Entry(
+        heading=f"{kind} {prime_form_text(found.prime_form)}",
+        role=Role.TEXT,
+        names=names,
+        words=sonority_words(found),
+        chord=tuple(pcs),
+    )
+
+
+def _entry_marks(entry: Entry, left: float, middle: float, layout: Layout) -> list[Mark]:
+    """Draw an entry, its lines of text centred on the small clock."""
+    face = Face(x=left + MINI_RADIUS_PX, y=middle, radius=MINI_RADIUS_PX)
+    x = left + 2 * MINI_RADIUS_PX + MINI_AIR_PX
+    width = layout.right - x
+    sizes = layout.sizes
+    lines: list[tuple[str, float, Weight, Role]] = [
+        *(
+            (t, sizes.heading, 600, entry.role)
+            for t in wrap(entry.heading, sizes.heading, 600, width)
+        ),
+        *((t, sizes.caption, 600, Role.TEXT) for t in wrap(entry.names, sizes.caption, 600, width)),
+    ]
+    told = list(wrap(entry.words, sizes.label, 400, width))
+    if len(told) > MOST_LINES:
+        rest = " ".join(told[MOST_LINES - 1 :])
+        told = [*told[: MOST_LINES - 1], shortened(rest, sizes.label, 400, width)]
+    lines += [(text, sizes.label, 400, Role.QUIET) for text in told]
+    leading = [1.32 * size for _, size, _, _ in lines]
+    y = middle - sum(leading) / 2
+    marks: list[Mark] = [*_mini_marks(face, entry)]
+    for (text, size, weight, role), step in zip(lines, leading, strict=True):
+        y += step
+        marks.append(
+            Words(x=x, y=y - 0.3 * size, text=text, size=size, weight=weight, colour=Colour(role))
+        )
+    return marks
+
+
+def _mini_marks(face: Face, entry: Entry) -> list[Mark]:
+    marks: list[Mark] = [ring_marks(face, 1.8)]
+    if entry.form is not None:
+        marks += fin_marks(face, entry.form)
+        own = [(pc, entry.form.role, entry.form.side == "inward") for pc in entry.form.pcs]
+    else:
+        marks += chord_marks(face, entry.chord, width=3.0)
+        own = [(pc, Role.TEXT, True) for pc in entry.chord]
+    others = set(range(12)) - {pc for pc, _, _ in own}
+    marks += [_dot(face, pc, Role.STRING, 1.8) for pc in sorted(others)]
+    for pc, role, is_solid in sorted(own):
+        x, y = face.at(pc)
+        fill = Colour(role) if is_solid else Colour(Role.GROUND)
+        stroke = Stroke(colour=Colour(role), width=2.0)
+        marks.append(Shape(path=circle(x, y, 3.8), fill=fill, stroke=stroke))
+    return marks
+
+
+def _dot(face: Face, pc: int, role: Role, radius: float) -> Shape:
+    return Shape(path=circle(*face.at(pc), radius), fill=Colour(role))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Strip:
+    """One way in which a chord is heard, on the skyline of the passage."""
+
+    heading: str
+    pcs: tuple[int, ...]
+    spans: tuple[Span, ...]
+    contour: Contour
+    top: float
+    is_dashed: bool
+
+    def dot(self, span: Span) -> tuple[float, float]:
+        return (self.contour.x(span.start_quarters), self.contour.heights.base_y + 22.0)
+
+
+def place_now(
+    study: Study, shot: Shot, voices: Voices, subject: Subject, layout: Layout
+) -> Callable[[float], tuple[Mark, ...]]:
+    """Make what rings the place where the chord is heard now; nothing if places are not shown."""
+    strips = _strips(study, voices, subject, layout) if subject.leads_with_chord else []
+
+    def at(seconds: float) -> tuple[Mark, ...]:
+        quarters = shot.sounding_quarters(seconds)
+        if quarters is None:
+            return ()
+        return tuple(
+            Shape(
+                path=circle(*strip.dot(span), 17.0),
+                stroke=Stroke(colour=Colour(Role.TEXT), width=2.6),
+            )
+            for strip in strips
+            for span in strip.spans
+            if span.start_quarters <= quarters < span.end_quarters
+        )
+
+    return at
+
+
+def _strips(study: Study, voices: Voices, subject: Subject, layout: Layout) -> list[_Strip]:
+    found = subject.sonority
+    assert found is not None
+    room = layout.picture
+    left = room.left + COLUMN_LEFT_SHARE * room.width
+    groups = occurrence_groups(found)
+    pitch = min(room.height / len(groups), 300.0)
+    first_top = room.top + (room.height - pitch * len(groups)) / 2
+    passage = study.passage
+    pitches = [p for i in voices.lead if (p := passage.notes[i].pitch) is not None]
+    strips = []
+    for i, (heading, pcs, indices) in enumerate(groups):
+        top = first_top + i * pitch
+        base_y = top + 96.0 + STRIP_PX
+        contour = Contour(
+            passage=passage,
+            voices=voices,
+            span=passage.span,
+            left=left,
+            px_per_quarter=(layout.right - left) / float(passage.length_quarters),
+            heights=heights_for(pitches, top=top + 96.0, base_y=base_y, has_anchor=False),
+        )
+        strips.append(
+            _Strip(
+                heading=heading,
+                pcs=pcs,
+                spans=tuple(found.occurrences[k] for k in indices if k < len(found.occurrences)),
+                contour=contour,
+                top=top,
+                is_dashed=heading.startswith("Mirrored"),
+            )
+        )
+    return strips
+
+
+def _strip_marks(strip: _Strip, layout: Layout) -> list[Mark]:
+    contour, base_y = strip.contour, strip.contour.heights.base_y
+    face = Face(x=contour.left + 34.0, y=strip.top + 44.0, radius=34.0)
+    heading = Words(
+        x=contour.left + 90.0,
+        y=strip.top + 44.0 + 0.34 * layout.sizes.heading,
+        text=strip.heading,
+        size=layout.sizes.heading,
+        weight=600,
+        colour=Colour(Role.TEXT),
+    )
+    marks: list[Mark] = [
+        ring_marks(face, 1.6),
+        *chord_marks(face, strip.pcs, width=2.6, dashed=strip.is_dashed),
+        *(_dot(face, pc, Role.TEXT, 4.0) for pc in strip.pcs),
+        heading,
+    ]
+    limbs = [notes for _, notes in contour.limbs()] or [contour.lead()]
+    for notes in limbs:
+        posture = notes[0].posture if notes else Posture.PLAIN
+        marks += mass_marks(notes, posture, base_y, LIT, hatch_px=STRIP_HATCH_PX)
+    marks.append(base_line(contour.left, contour.right, base_y))
+    dash = (6.0, 5.0) if strip.is_dashed else ()
+    stroke = Stroke(colour=Colour(Role.TEXT), width=2.6, dash=dash)
+    for span in strip.spans:
+        x, y = strip.dot(span)
+        post = polyline([(x, base_y - STRIP_PX - 8.0), (x, y - 2.0)])
+        marks += [
+            Shape(path=post, stroke=stroke),
+            Shape(path=circle(x, y, 8.5), fill=stroke.colour),
+        ]
+    return marks

@@ -1,0 +1,143 @@
+"""What is written beside the clock."""
+
+from collections.abc import Collection, Mapping, Sequence
+from typing import Final
+
+from riffract.analysis.finding import Collection as CollectionFound
+from riffract.analysis.finding import Sonority
+from riffract.analysis.wording import counted, in_words, listed, times
+from riffract.picture.clock_face import runs, turn_between, turn_symmetry
+
+_SUBSCRIPTS: Final = str.maketrans("0123456789", "₀₁₂₃₄₅₆₇₈₉")
+_TURNS: Final = {
+    1: "Any turn changes nothing.",
+    2: "A sixth of a turn changes nothing.",
+    3: "A quarter turn changes nothing.",
+    4: "A third of a turn changes nothing.",
+    6: "Half a turn changes nothing.",
+}
+
+
+def form_label(form: str) -> str:
+    """Write a form's name with its numbers below the line.
+
+    >>> form_label("HEX0,1"), form_label("OCT2,3"), form_label("WT0")
+    ('HEX₀₁', 'OCT₂₃', 'WT₀')
+    """
+    head = form.rstrip("0123456789,")
+    numbers = form[len(head) :].split(",")
+    joint = "" if all(len(number) < 2 for number in numbers) else ", "
+    return head + joint.join(numbers).translate(_SUBSCRIPTS)
+
+
+def prime_form_text(prime_form: Sequence[int]) -> str:
+    """Write a prime form as analysts do.
+
+    >>> prime_form_text((0, 1, 6)), prime_form_text((0, 2, 10))
+    ('(016)', '(0 2 10)')
+    """
+    joint = "" if max(prime_form, default=0) < 10 else " "
+    return f"({joint.join(map(str, prime_form))})"
+
+
+def shape_words(pcs: Collection[int], family: str) -> str:
+    """Say what a collection looks like on the ring.
+
+    >>> shape_words({0, 1, 4, 5, 8, 9}, "hexatonic"), shape_words({0, 2, 4, 6, 8, 10}, "whole-tone")
+    ('three close pairs', 'six notes, none close')
+    >>> shape_words({0, 2, 4, 5, 7, 9, 11}, "diatonic")
+    'diatonic'
+    """
+    sizes = {len(run) for run in runs(pcs)}
+    count = len(runs(pcs))
+    if sizes == {12}:
+        return "all twelve notes"
+    if sizes == {1}:
+        return f"{in_words(count)} notes, none close"
+    if sizes == {2}:
+        return counted(count, "close pair")
+    if len(sizes) == 1:
+        return f"{counted(count, 'run')} of {in_words(sizes.pop())}"
+    return family
+
+
+def grouped_names(pcs: Collection[int], names: Mapping[int, str]) -> str:
+    """List names, close neighbours together.
+
+    >>> grouped_names({0, 1, 4}, {0: "C", 1: "D♭", 4: "E"})
+    'C D♭ · E'
+    """
+    return " · ".join(" ".join(names[pc] for pc in run) for run in runs(pcs))
+
+
+def collection_words(found: CollectionFound, names: Mapping[int, str]) -> str:
+    """Say what else is to be known about a collection: name, symmetry, what is missing."""
+    parts = [f"{form_label(found.form)}."]
+    turn = _TURNS.get(turn_symmetry(found.pcs))
+    if found.missing:
+        parts.append(f"Without {listed([names[pc] for pc in found.missing])}.")
+    elif turn:
+        parts.append(turn)
+    outside = dict.fromkeys(stray.pc for stray in found.foreign)
+    if outside:
+        parts.append(f"Outside it: {listed([names[pc] for pc in outside])} (diamond).")
+    return " ".join(parts)
+
+
+def relation_words(one: Collection[int], other: CollectionFound, names: Mapping[int, str]) -> str:
+    """Say how a second collection relates to the first."""
+    turn = turn_between(one, other.pcs)
+    label = form_label(other.form)
+    moved = f"{label}, {turn_words(turn)}." if turn else f"{label}."
+    common = sorted(set(one) & set(other.pcs))
+    if not common:
+        return f"{moved} They share no note."
+    shared = listed([names[pc] for pc in common])
+    verb = "belongs" if len(common) == 1 else "belong"
+    return f"{moved} Only {shared} {verb} to both (double dots)."
+
+
+def turn_words(turn: int) -> str:
+    """Say how far something is turned.
+
+    >>> turn_words(1), turn_words(-2)
+    ('one step up', 'two steps down')
+    """
+    return f"{counted(abs(turn), 'step')} {'up' if turn > 0 else 'down'}"
+
+
+def sonority_words(found: Sonority) -> str:
+    """Say how a chord is heard, and how often."""
+    how = {
+        "struck": "Struck together",
+        "ringing": "Ringing together",
+        "in_succession": "One note after the other",
+    }[found.how]
+    first = ", at the very start first" if found.is_first_sound else ""
+    return f"{how}, {times(len(found.occurrences))}{first}."
+
+
+def occurrence_groups(
+    found: Sonority,
+) -> tuple[tuple[str, tuple[int, ...], tuple[int, ...]], ...]:
+    """Sort occurrences by how they relate to the first one.
+
+    Returns:
+        For each group that occurs its heading, the pitch classes of its first occurrence, and the
+        indices of its occurrences: the same notes, moved ones, mirrored ones.
+    """
+    first = set(found.occurrence_pcs[0])
+    same, moved, mirrored = [], [], []
+    for index, pcs in enumerate(found.occurrence_pcs):
+        if set(pcs) == first:
+            same.append(index)
+        elif turn_between(first, set(pcs)) is not None:
+            moved.append(index)
+        else:
+            mirrored.append(index)
+    groups = (("The same notes", same), ("Moved", moved), ("Mirrored", mirrored))
+    return tuple(
+        (f"{name}, {times(len(own))}", found.occurrence_pcs[own[0]], tuple(own))
+        for name, own in groups
+        if own
+    )
