@@ -1,8 +1,10 @@
 """What speaks for a finding, in words: its facts, its numbers, its verdict, its method."""
 
+from collections import Counter
 from collections.abc import Iterable, Mapping
 from typing import Final
 
+from riffract.analysis.collection_form import display_name
 from riffract.analysis.finding import (
     Anchor,
     Collection,
@@ -17,9 +19,10 @@ from riffract.analysis.finding import (
     What,
 )
 from riffract.analysis.spelling import pitch_spelled, spelled
-from riffract.analysis.wording import percent, times
+from riffract.analysis.wording import counted, percent, times
 from riffract.music import Passage
-from riffract.publish.wording import number_text, span_text, spans_text
+from riffract.publish.wording import number_text, probability_text, span_text, spans_text
+from riffract.weighing.chance import Chance
 from riffract.weighing.study import Rival, Study, Verdict, WeighedFinding
 
 Fact = tuple[str, str]
@@ -78,16 +81,21 @@ def weighing_facts(weighed: WeighedFinding) -> tuple[Fact, ...]:
     facts: list[Fact] = []
     chance = weighed.chance
     if chance is not None:
-        facts.append(("p", number_text(chance.p)))
+        facts.append(("p", probability_text(chance.p)))
         if weighed.q is not None:
-            facts.append(("q", number_text(weighed.q)))
+            facts.append(("q", probability_text(weighed.q)))
         if len(chance.draws) > 1:
             facts.append(("effect", f"{number_text(chance.effect)} standard deviations"))
-        how = f"{len(chance.draws)} random versions" if chance.draws else "computed exactly"
-        facts.append(("chance", f"{how}: {chance.model}; seed {chance.seed}"))
+        facts.append(("chance", _null_model(chance)))
     if weighed.log10_bayes is not None:
         facts.append(("Bayes factor", f"10 to the power of {number_text(weighed.log10_bayes)}"))
     return tuple(facts)
+
+
+def _null_model(chance: Chance) -> str:
+    if not chance.draws:
+        return f"computed exactly: {chance.model}"
+    return f"{len(chance.draws)} random versions: {chance.model}; seed {chance.seed}"
 
 
 def measure_facts(weighed: WeighedFinding) -> tuple[Fact, ...]:
@@ -154,13 +162,22 @@ def _passes_facts(what: Passes, passage: Passage) -> tuple[Fact, ...]:
         ("passes", spans_text(passage, [one.span for one in best.passes], most=6)),
     ]
     for number, one in enumerate(best.passes, start=1):
-        departures = [f"{_EDITS[e.op]} at {passage.place(e.at_quarters)}" for e in one.edits]
+        departures = _counted(
+            f"{_EDITS[e.op]} at {passage.place(e.at_quarters)}" for e in one.edits
+        )
         if one.truncated != "none":
             departures.append(f"its {'beginning' if one.truncated == 'left' else 'end'} is missing")
         if departures:
             told.append((f"pass {number} differs", "; ".join(departures)))
     told += [(other.role, span_text(passage, other.span)) for other in best.other]
     return tuple(told)
+
+
+def _counted(texts: Iterable[str]) -> list[str]:
+    """Say what is the same only once, and how often."""
+    return [
+        text if count == 1 else f"{text} ({times(count)})" for text, count in Counter(texts).items()
+    ]
 
 
 def _passes_sound(what: Passes, passage: Passage) -> str:
@@ -178,10 +195,9 @@ def _mirror_facts(what: Mirror, passage: Passage) -> tuple[Fact, ...]:
         ("right limb", span_text(passage, what.right)),
         ("exact within", _quarters(float(what.core_quarters))),
         ("reach", _quarters(float(what.reach_quarters))),
-        ("limbs", f"{number_text(what.limb_ratio)} to 1"),
+        ("lengths", f"{number_text(what.limb_ratio)} to 1, left to right"),
+        ("time", f"{number_text(what.scale)} to 1, left to right"),
     ]
-    if what.scale != 1:
-        told.append(("left limb", f"{number_text(what.scale)} times as slow"))
     if what.deviations:
         places = [str(passage.place(d.at_quarters)) for d in what.deviations]
         told.append(("fails at", "; ".join(places[:6]) + (" …" if len(places) > 6 else "")))
@@ -193,9 +209,9 @@ def _mirror_sound(what: Mirror, passage: Passage) -> str:
 
 
 def _gesture_facts(what: Gesture, passage: Passage) -> tuple[Fact, ...]:
-    told: list[Fact] = [(limb.direction, _limb(limb, passage)) for limb in what.limbs[:6]]
-    if len(what.limbs) > 6:
-        told.append(("and", f"{len(what.limbs) - 6} more limbs"))
+    told: list[Fact] = [(limb.direction, _limb(limb, passage)) for limb in what.limbs[:4]]
+    if len(what.limbs) > 4:
+        told.append(("and", f"{counted(len(what.limbs) - 4, 'more limb')}"))
     if what.ratio is not None:
         told.append(("falling to rising", f"{number_text(what.ratio)} to 1 in length"))
     return tuple(told)
@@ -232,7 +248,7 @@ def _sonority_sound(what: Sonority, passage: Passage) -> str:
 def _collection_facts(what: Collection, passage: Passage) -> tuple[Fact, ...]:
     names = _names(passage, what.pcs)
     told = [
-        ("scale", f"{what.family}, {what.form}: {_letters(what.pcs, names)}"),
+        ("scale", f"{what.family}, {display_name(what.form)}: {_letters(what.pcs, names)}"),
         ("inside", f"{percent(what.inside_share)} of the attacks"),
         ("ringing strings", "counted" if what.with_drone else "left out"),
     ]
@@ -255,8 +271,8 @@ def _collection_sound(what: Collection, passage: Passage) -> str:
 def _collection_change_facts(what: CollectionChange, passage: Passage) -> tuple[Fact, ...]:
     names = _names(passage, (*what.from_pcs, *what.to_pcs))
     told = [
-        ("from", f"{what.from_form}: {_letters(what.from_pcs, names)}"),
-        ("to", f"{what.to_form}: {_letters(what.to_pcs, names)}"),
+        ("from", f"{display_name(what.from_form)}: {_letters(what.from_pcs, names)}"),
+        ("to", f"{display_name(what.to_form)}: {_letters(what.to_pcs, names)}"),
         ("first at", str(passage.place(what.at_quarters))),
         ("in both", _letters(what.common_pcs, names) or "nothing"),
     ]

@@ -15,6 +15,7 @@ import typst
 
 from riffract import __version__
 from riffract.analysis.spelling import pitch_spelled, spelled
+from riffract.analysis.wording import bars_text
 from riffract.essay.shots import SceneName, Shot
 from riffract.music import Passage
 from riffract.picture.look import PAPER
@@ -28,14 +29,13 @@ from riffract.publish.evidence import (
     Fact,
     facts,
     listen_for,
-    measure_facts,
     rival_text,
     weighing_facts,
 )
 from riffract.publish.glossary import references_for, terms_for
 from riffract.publish.reading_help import samples
 from riffract.publish.systems import systems
-from riffract.publish.wording import duration_text, number_text, spans_text
+from riffract.publish.wording import number_text
 from riffract.weighing.study import Study, Verdict, WeighedFinding
 
 MOST_TAB_COLUMNS: Final = 109
@@ -96,6 +96,7 @@ def handout_data(
     claimed = {weighed.finding.id for shot in claims for weighed in shot.findings}
     rest = [weighed for weighed in study.findings if weighed.finding.id not in claimed]
     kinds = {weighed.finding.kind for weighed in study.findings}
+    parts = list(systems(tab_text, most_columns=MOST_TAB_COLUMNS))
     return {
         "about": {
             "title": about.title,
@@ -105,7 +106,8 @@ def handout_data(
         },
         "music": [list(fact) for fact in _music(study.passage)],
         "samples": [{"svg": s.svg, "meaning": s.meaning} for s in samples(PAPER)],
-        "systems": list(systems(tab_text, most_columns=MOST_TAB_COLUMNS)),
+        "systems": parts,
+        "tab_columns": max((len(row) for part in parts for row in part.splitlines()), default=0),
         "claims": [_claim(shot, study, figures) for shot in claims],
         "wholes": [_claim(shot, study, figures) for shot in wholes],
         "rest": [_row(weighed, study) for weighed in sorted(rest, key=_strongest_first)],
@@ -167,7 +169,8 @@ def _music(passage: Passage) -> Iterator[Fact]:
     strings = " ".join(pitch_spelled(pitch, names) for pitch in tuning.open_pitches)
     yield "tuning", strings + (f", capo at fret {tuning.capo}" if tuning.capo else "")
     metres = list(dict.fromkeys(bar.metre.label_with_groups() for bar in passage.bars))
-    yield "metre", "; ".join(metres[:4]) + (" …" if len(metres) > 4 else "")
+    # a metre and its grouping stay on one line
+    yield "metre", "; ".join(metres[:4]).replace(" = ", "\u00a0=\u00a0") + " …" * (len(metres) > 4)
     tempos = list(dict.fromkeys(number_text(t.quarters_per_minute) for t in passage.tempos))
     yield "tempo", f"{', '.join(tempos[:4])} quarters a minute"
     yield "length", f"{len(passage.bars)} bars, {len(passage.notes)} notes"
@@ -181,7 +184,6 @@ def _claim(shot: Shot, study: Study, figures: Mapping[str, Figure]) -> dict[str,
         if figure is None
         else {"svg": figure.svg, "description": figure.description or shot.title},
         "said": [line.text for line in shot.lines],
-        "length": duration_text(shot.length_seconds),
         "findings": [_evidence(weighed, study) for weighed in shot.findings],
     }
 
@@ -193,9 +195,11 @@ def _evidence(weighed: WeighedFinding, study: Study) -> dict[str, Any]:
         "id": finding.id,
         "sentence": finding.sentence,
         "detail": finding.detail,
-        "where": spans_text(passage, finding.spans, most=6),
-        "listen": listen_for(finding.what, passage),
-        "facts": [list(fact) for fact in (*facts(finding.what, passage), *measure_facts(weighed))],
+        "facts": [
+            ["where", bars_text(passage, finding.spans)],
+            ["listen for", listen_for(finding.what, passage)],
+            *(list(fact) for fact in facts(finding.what, passage)),
+        ],
         "weighing": [list(fact) for fact in weighing_facts(weighed)],
         "rivals": [rival_text(rival, study) for rival in weighed.rivals],
         "method": METHODS[finding.kind],
@@ -208,9 +212,9 @@ def _row(weighed: WeighedFinding, study: Study) -> dict[str, Any]:
     return {
         "kind": KIND_NAMES[weighed.finding.kind],
         "sentence": weighed.finding.sentence,
-        "where": spans_text(study.passage, weighed.finding.spans, most=2),
-        "p": numbers.get("p", "–"),
-        "q": numbers.get("q", "–"),
+        "where": bars_text(study.passage, weighed.finding.spans),
+        "p": numbers.get("p", "–").replace("less than", "<"),
+        "q": numbers.get("q", "–").replace("less than", "<"),
         **_verdict(weighed.verdict),
     }
 

@@ -77,11 +77,10 @@ def _evidence(weighed: WeighedFinding, passage: Passage, study: Study) -> Iterat
     finding = weighed.finding
     yield f"- {escaped(finding.sentence)} *{VERDICT_NAMES[weighed.verdict]}* (`{finding.id}`)"
     yield f"  - where: {spans_text(passage, finding.spans)}"
-    for name, text in (
-        *facts(finding.what, passage),
-        *measure_facts(weighed),
-        *weighing_facts(weighed),
-    ):
+    for name, text in (*facts(finding.what, passage), *weighing_facts(weighed)):
         yield f"  - {escaped(name)}: {escaped(text)}"
+    if finding.measures:
+        numbers = "; ".join(f"{name} {text}" for name, text in measure_facts(weighed))
+        yield f"  - numbers: {escaped(numbers)}"
     for rival in weighed.rivals:
         yield f"  - rival: {escaped(rival_text(rival, study))}"

@@ -98,6 +98,15 @@ def number_text(value: float) -> str:
     return text.replace("-", "−")
 
 
+def probability_text(probability: float) -> str:
+    """Write a probability; what is tiny is not told to the digit.
+
+    >>> probability_text(0.019801), probability_text(1e-12)
+    ('0.0198', 'less than 0.0001')
+    """
+    return number_text(probability) if probability >= 1e-4 else "less than 0.0001"
+
+
 def _last_bar(passage: Passage, span: Span) -> Bar:
     """Give the bar in which a span stops: the one before a bar line that it stops at."""
     bar = passage.bar_at(span.end_quarters)
