@@ -89,6 +89,26 @@ def test_a_tuning_written_upside_down_is_turned() -> None:
     assert problem_about(read_musicxml(data), "counted from the top").place == "bar 1, beat 1"
 
 
+@pytest.mark.parametrize(
+    ("old", "new"),
+    [
+        ("<staff-lines>6<", "<staff-lines>5<"),
+        ("<staff-lines>6</staff-lines>", ""),
+        ('<staff-tuning line="6">', '<staff-tuning line="9">'),
+    ],
+)
+def test_a_slip_in_the_lines_of_a_tab_leaves_the_low_strings_alone(old: str, new: str) -> None:
+    data = score(note(6, 3, 8) + note(5, 2, 8)).decode().replace(old, new)
+    assert passage_in(data.encode()).tuning.open_pitches == STANDARD
+
+
+def test_lines_counted_from_nought_are_understood() -> None:
+    data = score(note(6, 3, 8) + note(5, 2, 8)).decode()
+    for line in range(1, 7):
+        data = data.replace(f'line="{line}"', f'line="{line - 1}"')
+    assert passage_in(data.encode()).tuning.open_pitches == STANDARD
+
+
 def test_string_and_fret_go_before_the_written_pitch() -> None:
     bar = note(6, 0, 4) + note(5, 0, 4, pitch=60) + note(4, 0, 4, pitch=61) + note(3, 0, 4)
     result = read_musicxml(score(bar))

@@ -175,6 +175,12 @@ def test_a_harmonic_written_as_three_notes_is_one() -> None:
     assert rows_in(data, "string", "fret", "pitch") == [(6, 7, 59)]
 
 
+def test_a_node_beside_a_fret_is_named_by_the_nearest_fret() -> None:
+    data = score(note(6, 3, 16, technical="<harmonic><natural/></harmonic>")).decode()
+    data = data.replace("<fret>3<", "<fret>3.2<")
+    assert rows_in(data.encode(), "fret", "pitch") == [(3, 40 + 31)]
+
+
 def test_a_fret_without_a_node_takes_the_written_pitch() -> None:
     data = score(note(6, 1, 16, pitch=76, technical="<harmonic><natural/></harmonic>"))
     assert rows_in(data, "pitch") == [(64,)]

@@ -11,7 +11,7 @@ from riffract.formats.musicxml.clock import Clock, Timed
 from riffract.formats.musicxml.directions import Directions
 from riffract.formats.musicxml.legato import SignedNote
 from riffract.formats.musicxml.metres import metre_of, metre_that_fills
-from riffract.formats.musicxml.numbers import whole_number
+from riffract.formats.musicxml.numbers import decimal_number, whole_number
 from riffract.formats.musicxml.pitches import transposition_semitones, written_pitch
 from riffract.formats.musicxml.report import Report, Spot, line_of
 from riffract.formats.musicxml.score import Measure, Part, Staves, staff_number
@@ -191,11 +191,13 @@ class _PartReader:
         if "unpitched" in timed.inside:
             techniques |= Technique.DEAD
         string = self._number(signs.string_text, "string", 1, MOST_STRINGS, spot)
-        if (signs.fret_text or "").strip() in {"x", "X"}:
+        fret_text = (signs.fret_text or "").strip()
+        if fret_text in {"x", "X"}:
             techniques |= Technique.DEAD
-            fret: int | None = 0
-        else:
-            fret = self._number(signs.fret_text, "fret", 0, MOST_FRETS, spot)
+            fret_text = "0"
+        elif signs.harmonic is not None and (exact := decimal_number(fret_text)) is not None:
+            fret_text = str(round(exact))  # nodes beside the fret, such as 2.7 and 3.2
+        fret = self._number(fret_text or signs.fret_text, "fret", 0, MOST_FRETS, spot)
         if timed.tag.get("print-object") == "no":
             self.report.warn(
                 "hidden",

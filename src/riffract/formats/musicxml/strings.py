@@ -78,7 +78,7 @@ class StringFacts:
         if tab is not None and not facts.lines:
             facts.lines = whole_number(details.findtext("staff-lines"), 1, MOST_STRINGS) or 0
         for tuning in details.iterfind("staff-tuning"):
-            line = whole_number(tuning.get("line"), 1, MOST_STRINGS)
+            line = whole_number(tuning.get("line"), 0, MOST_STRINGS)
             pitch = step_alter_octave(tuning, _TUNING_NAMES, report, spot)
             if pitch is not None and line is not None:
                 self._tune(facts, line, pitch, report, spot)
@@ -125,8 +125,10 @@ class StringFacts:
 
     @property
     def pitch_of_line(self) -> Mapping[int, int]:
-        """Open strings by line of the tab, counted from the bottom."""
-        return self._tab.pitch_of_line or self._elsewhere.pitch_of_line
+        """Open strings by line of the tab, counted from the bottom; a count from 0 is mended."""
+        found = self._tab.pitch_of_line or self._elsewhere.pitch_of_line
+        shift = 1 if 0 in found else 0
+        return {line + shift: pitch for line, pitch in found.items()}
 
     def pitch_of_string(self, report: Report) -> dict[int, int]:
         """Open strings by number, where single strings are retuned."""
@@ -245,15 +247,18 @@ def _best_reading(facts: StringFacts, offsets: Offsets) -> _Reading:
 
 
 def _readings(facts: StringFacts) -> Iterator[_Reading]:
-    highest_line = max(facts.pitch_of_line)
-    counts = dict.fromkeys((max(facts.lines, highest_line), highest_line))
+    pitches = facts.pitch_of_line
+    highest_line = max(pitches)
+    likely = facts.lines if len(pitches) <= facts.lines else highest_line
+    counts = dict.fromkeys((likely, max(facts.lines, highest_line), highest_line))
     capos = (False, True) if facts.capo else (False,)
     for octave, is_from_nut, is_upside_down, count in product(
         _OCTAVES, capos, (False, True), counts
     ):
         opens = tuple(
             (line if is_upside_down else count + 1 - line, pitch)
-            for line, pitch in sorted(facts.pitch_of_line.items())
+            for line, pitch in sorted(pitches.items())
+            if line <= count
         )
         yield _Reading(opens, count, is_upside_down, is_from_nut, octave)
 

@@ -5,7 +5,7 @@ from typing import Final
 
 from riffract.music import Technique
 
-_TAIL: Final = r"[\s.\-–—_|)\]]*"
+_TAIL: Final = r"[\s.\-‑–—_|┤)\]]*"
 _WORDS: Final = (
     (r"p\.?\s?m\.?|palm[\s-]*mut(?:e|ed|ing)?", Technique.PALM_MUTE),
     (r"let[\s-]*ring|l\.?\s?r\.|l\.?\s?v\.|laissez[\s-]*vibrer", Technique.LET_RING),
