@@ -59,7 +59,7 @@ def test_a_whole_hexatonic_scale_is_named_with_its_evidence() -> None:
     assert finding.measures["bits_ahead"] > 3
     assert finding.measures["fourier_peak"] == 3
     assert finding.sentence == (
-        "Throughout the moving voice draws on a hexatonic scale: C, D♭, E, F, A♭ and A."
+        "Throughout, the moving voice draws on a hexatonic scale: C, D♭, E, F, A♭ and A."
     )
 
 
@@ -70,6 +70,7 @@ def test_three_notes_are_a_fragment_and_all_collections_that_hold_them_are_count
     assert len(what.missing) == len(what.pcs) - 3
     assert finding.measures["exact_p"] > 0.2
     assert finding.measures["forms_that_hold_all"] > 5
+    assert "three notes that lie in a hexatonic scale and fit" in finding.sentence
     assert "The same pitch classes lie in" in finding.detail
 
 

@@ -30,6 +30,12 @@ FEWEST_PCS: Final = 3
 
 _RIVALS_NAMED: Final = 3
 
+RIVAL_BITS: Final = 3.0
+"""Forms no farther behind are rivals; to name one of them alone for a fragment would mislead."""
+
+DRONE_BITS: Final = 1.0
+"""How far another form must be ahead with the ringing strings to be a finding of its own."""
+
 
 def find_collections(
     passage: Passage,
@@ -98,7 +104,8 @@ def _of_form(
     if ringing:
         every = sorted([*tones, *ringing], key=lambda tone: (tone.at_ticks, tone.note))
         other = ranked_forms(prominences_of(every), origin=origin)
-        if other[0].form != ranked[0].form:
+        behind = next(r for r in other if r.form == ranked[0].form)
+        if other[0].score - behind.score >= DRONE_BITS * BITS:
             found.append(_finding(passage, spans, every, other, anchored, with_drone=True))
     return found
 
@@ -138,7 +145,7 @@ def _finding(
         notes=tuple(sorted({tone.note for tone in inside})),
         what=what,
         measures=MappingProxyType(measures),
-        sentence=_sentence(passage, spans, what, best.form, names),
+        sentence=_sentence(where_text(passage, spans), what, ranked, names),
         detail=_detail(what, ranked, tones, measures=measures, names=names, anchored=anchored),
     )
 
@@ -187,24 +194,25 @@ def _holding(ranked: Sequence[RankedForm], tones: Sequence[Tone]) -> list[Form]:
 
 
 def _sentence(
-    passage: Passage,
-    spans: Sequence[Span],
-    what: Collection,
-    form: Form,
-    names: Mapping[int, str],
+    where: str, what: Collection, ranked: Sequence[RankedForm], names: Mapping[int, str]
 ) -> str:
-    where = where_text(passage, spans)
+    form = ranked[0].form
     voice = "the moving voice with the ringing string" if what.with_drone else "the moving voice"
     if form.size == 12:
         return f"{where} {voice} draws on no scale smaller than the twelve notes."
-    from_tonic = sorted(set(what.pcs) - set(what.missing), key=lambda pc: (pc - form.tonic) % 12)
-    members = listed([names[pc] for pc in from_tonic])
-    heard = len(what.pcs) - len(what.missing)
+    heard = sorted(set(what.pcs) - set(what.missing), key=lambda pc: (pc - form.tonic) % 12)
+    members = listed([names[pc] for pc in heard])
     scale = form.in_words(names)
     if what.fragment:
-        scale = f"{in_words(heard)} of the {in_words(form.size)} notes of {scale}"
-    strays = _strays(what, names)
-    return f"{where} {voice} draws on {scale}: {members}{strays}."
+        near = ranked[0].score - RIVAL_BITS * BITS
+        rivals = sum(r.score >= near and r.form.size < 12 for r in ranked[1:])
+        scale = (
+            f"{in_words(len(heard))} notes that lie in {scale} and fit {in_words(rivals)} "
+            f"{'other' if rivals == 1 else 'others'} nearly as well"
+            if rivals
+            else f"{in_words(len(heard))} of the {in_words(form.size)} notes of {scale}"
+        )
+    return f"{where} {voice} draws on {scale}: {members}{_strays(what, names)}."
 
 
 def _strays(what: Collection, names: Mapping[int, str]) -> str:
@@ -246,7 +254,7 @@ def _detail(
         f"Runner-up {display_name(runner_up.form.name)}, {measures['bits_ahead']:.1f} bits behind."
     )
     others = [form for form in _holding(ranked, tones) if form != best.form]
-    if what.fragment and others:
+    if what.fragment and not what.foreign and others:
         shown = [display_name(form.name) for form in others[:6]]
         if len(others) > 6:
             shown.append(f"{len(others) - 6} more")

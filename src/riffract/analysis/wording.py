@@ -118,12 +118,12 @@ def where_text(passage: Passage, spans: Sequence[Span]) -> str:
     """Say where something is found, as a sentence starts with it.
 
     Returns:
-        For instance `In bars 1–4`, `Throughout` where one span touches every bar, or
+        For instance `In bars 1–4`, `Throughout,` where one span touches every bar, or
         `Four times, first in bar 1,` for several.
     """
     bars = bars_text(passage, spans)
     if len(spans) == 1:
-        return "Throughout" if bars == _ALL_BARS else f"In {bars}"
+        return "Throughout," if bars == _ALL_BARS else f"In {bars}"
     often = times(len(spans))
     first = passage.bar_at(spans[0].start_quarters).number
     return f"{often[0].upper()}{often[1:]}, first in bar {first},"
