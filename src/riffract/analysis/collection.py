@@ -2,15 +2,14 @@
 
 from collections import Counter
 from collections.abc import Collection as AnyOf
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from fractions import Fraction
 from types import MappingProxyType
 from typing import Final
 
 from riffract.analysis.attacks import Attack, anchor_notes
 from riffract.analysis.collection_change import change_findings
-from riffract.analysis.collection_evidence import BITS, RankedForm, chance_of, ranked_forms
-from riffract.analysis.collection_form import Form, display_name
+from riffract.analysis.collection_evidence import BITS, RankedForm, chance_of, holding, ranked_forms
 from riffract.analysis.collection_stretch import (
     Stretch,
     Tone,
@@ -18,20 +17,18 @@ from riffract.analysis.collection_stretch import (
     prominences_of,
     stretches_of,
 )
+from riffract.analysis.collection_words import collection_detail, collection_sentence
 from riffract.analysis.finding import Collection, Finding, ForeignNote, Kind
 from riffract.analysis.fourier import shares
 from riffract.analysis.pitch_class_set import mask_of, pcs_of
 from riffract.analysis.spelling import twelve_names
-from riffract.analysis.wording import counted, in_words, listed, odds_text, percent, where_text
+from riffract.analysis.wording import where_text
 from riffract.music import NoteTable, Passage, Span
 
 FEWEST_PCS: Final = 3
 """Fewer pitch classes lie in so many collections that naming one says nothing."""
 
 _RIVALS_NAMED: Final = 3
-
-RIVAL_BITS: Final = 3.0
-"""Forms no farther behind are rivals; to name one of them alone for a fragment would mislead."""
 
 DRONE_BITS: Final = 1.0
 """How far another form must be ahead with the ringing strings to be a finding of its own."""
@@ -145,8 +142,8 @@ def _finding(
         notes=tuple(sorted({tone.note for tone in inside})),
         what=what,
         measures=MappingProxyType(measures),
-        sentence=_sentence(where_text(passage, spans), what, ranked, names),
-        detail=_detail(what, ranked, tones, measures=measures, names=names, anchored=anchored),
+        sentence=collection_sentence(where_text(passage, spans), what, ranked, names),
+        detail=collection_detail(what, ranked, measures, names=names, anchored=anchored),
     )
 
 
@@ -167,7 +164,7 @@ def _measures(
         "bits_ahead": (best.score - ranked[1].score) / BITS,
         "inside_time_share": _length(inside) / _length(tones),
         "pcs_count": float(sum(p > 0 for p in prominences)),
-        "forms_that_hold_all": float(len(_holding(ranked, tones))),
+        "forms_that_hold_all": float(len(holding(ranked, mask_of(tone.pc for tone in tones)))),
         "fourier_peak": float(peak),
         "fourier_peak_share": spectrum[peak],
     }
@@ -185,92 +182,3 @@ def _time_by_pc(tones: Sequence[Tone]) -> list[float]:
     for tone in tones:
         time[tone.pc] += tone.length_ticks
     return [float(time[pc]) for pc in range(12)]
-
-
-def _holding(ranked: Sequence[RankedForm], tones: Sequence[Tone]) -> list[Form]:
-    """List the forms that hold all that occurs, the chromatic one apart, best first."""
-    occurring = mask_of(tone.pc for tone in tones)
-    return [r.form for r in ranked if not occurring & ~r.form.mask and r.form.size < 12]
-
-
-def _sentence(
-    where: str, what: Collection, ranked: Sequence[RankedForm], names: Mapping[int, str]
-) -> str:
-    form = ranked[0].form
-    voice = "the moving voice with the ringing string" if what.with_drone else "the moving voice"
-    if form.size == 12:
-        return f"{where} {voice} draws on no scale smaller than the twelve notes."
-    heard = sorted(set(what.pcs) - set(what.missing), key=lambda pc: (pc - form.tonic) % 12)
-    members = listed([names[pc] for pc in heard])
-    scale = form.in_words(names)
-    if what.fragment:
-        near = ranked[0].score - RIVAL_BITS * BITS
-        rivals = sum(r.score >= near and r.form.size < 12 for r in ranked[1:])
-        scale = (
-            f"{in_words(len(heard))} notes that lie in {scale} and fit {in_words(rivals)} "
-            f"{'other' if rivals == 1 else 'others'} nearly as well"
-            if rivals
-            else f"{in_words(len(heard))} of the {in_words(form.size)} notes of {scale}"
-        )
-    return f"{where} {voice} draws on {scale}: {members}{_strays(what, names)}."
-
-
-def _strays(what: Collection, names: Mapping[int, str]) -> str:
-    counts = Counter(note.pc for note in what.foreign)
-    if not counts:
-        return ""
-    if len(counts) > 3:
-        return f"; {counted(len(what.foreign), 'note')} lie outside"
-    strays = listed([f"{names[pc]}{f' ({n} times)' if n > 2 else ''}" for pc, n in counts.items()])
-    return f"; {strays} {'lies' if len(counts) == 1 else 'lie'} outside"
-
-
-def _detail(
-    what: Collection,
-    ranked: Sequence[RankedForm],
-    tones: Sequence[Tone],
-    *,
-    measures: Mapping[str, float],
-    names: Mapping[int, str],
-    anchored: AnyOf[int],
-) -> str:
-    best, runner_up = ranked[:2]
-    occurring = int(measures["pcs_count"])
-    parts = [
-        f"{display_name(what.form)} = {{{', '.join(map(str, what.pcs))}}}: "
-        f"{occurring} pitch classes occur, {len(set(what.pcs)) - len(what.missing)} of "
-        f"{len(what.pcs)} members"
-        + (f" (missing {listed([names[pc] for pc in what.missing])})" if what.missing else "")
-        + f"; inside are {percent(what.inside_share)} of the notes and "
-        f"{percent(measures['inside_time_share'])} of the time."
-    ]
-    if best.form.size < 12:
-        parts.append(
-            f"Against the chromatic scale {odds_text(best.log10_bayes)}; random sets of "
-            f"{in_words(occurring)} fit some collection as well with p = "
-            f"{measures['exact_p']:.2g}."
-        )
-    parts.append(
-        f"Runner-up {display_name(runner_up.form.name)}, {measures['bits_ahead']:.1f} bits behind."
-    )
-    others = [form for form in _holding(ranked, tones) if form != best.form]
-    if what.fragment and not what.foreign and others:
-        shown = [display_name(form.name) for form in others[:6]]
-        if len(others) > 6:
-            shown.append(f"{len(others) - 6} more")
-        parts.append(f"The same pitch classes lie in {listed(shown)}.")
-    parts.append(_fourier_words(best.form, measures))
-    outside = sorted(pc for pc in anchored if pc not in what.pcs)
-    if outside:
-        parts.append(f"The low open string ({names[outside[0]]}) stands outside.")
-    return " ".join(parts)
-
-
-def _fourier_words(form: Form, measures: Mapping[str, float]) -> str:
-    peak, share = int(measures["fourier_peak"]), measures["fourier_peak_share"]
-    words = f"Fourier view: f{peak} is greatest ({percent(share)})"
-    if not form.family.peak:
-        return f"{words}."
-    if form.family.peak == peak:
-        return f"{words}, as it is in {form.family.name} sets."
-    return f"{words}, not f{form.family.peak} as in {form.family.name} sets."

@@ -138,6 +138,15 @@ def ranked_forms(prominences: Sequence[float], *, origin: int = 0) -> tuple[Rank
     )
 
 
+def holding(ranked: Sequence[RankedForm], mask: int) -> tuple[Form, ...]:
+    """List the forms that hold all of a set, in the order given; the chromatic one never counts.
+
+    >>> len(holding(ranked_forms([1, 1, 0, 0, 1] + [0] * 7), mask_of([0, 1, 4])))
+    14
+    """
+    return tuple(r.form for r in ranked if not mask & ~r.form.mask and r.form.size < 12)
+
+
 def chance_of(score: float, prominences: Sequence[float]) -> float:
     """Tell how many sets of as many pitch classes have a form with a score at least as good.
 

@@ -55,9 +55,9 @@ class _Candidate:
 
     def holds(self, ticks: Ints) -> Bools:
         """Say of each moment whether the pitch sounds there within its stretches."""
-        inside = np.zeros(len(ticks), dtype=np.bool_)
-        for start, stop in self.stretches:
-            inside |= (ticks >= start) & (ticks < stop)
+        starts, stops = np.array(self.stretches).T
+        place = np.searchsorted(starts, ticks, side="right") - 1
+        inside: Bools = (place >= 0) & (ticks < stops[np.maximum(place, 0)])
         return inside & self.held.sounds_at(ticks)
 
 
@@ -153,12 +153,20 @@ def _length(stretches: Iterable[tuple[int, int]]) -> int:
     return sum(stop - start for start, stop in stretches)
 
 
-def _overlap(a: Iterable[tuple[int, int]], b: Sequence[tuple[int, int]]) -> int:
-    return sum(
-        max(min(stop, other_stop) - max(start, other_start), 0)
-        for start, stop in a
-        for other_start, other_stop in b
-    )
+def _overlap(a: Sequence[tuple[int, int]], b: Sequence[tuple[int, int]]) -> int:
+    """Tell for how long two rows of stretches, each in order and disjoint, run together."""
+    starts, stops = np.array(b).T
+    lengths_before = np.concatenate([[0], np.cumsum(stops - starts)])
+
+    def covered_before(ticks: Ints) -> Ints:
+        whole = np.searchsorted(stops, ticks)
+        last = np.minimum(whole, len(starts) - 1)
+        part = np.where(whole < len(starts), np.maximum(ticks - starts[last], 0), 0)
+        covered: Ints = lengths_before[whole] + part
+        return covered
+
+    first, last = np.array(a).T
+    return int((covered_before(last) - covered_before(first)).sum())
 
 
 def _own_notes(notes: NoteTable, candidate: _Candidate) -> list[int]:
@@ -185,13 +193,12 @@ def _finding(
         position=position_of(shares),
         colours=_colours(notes, candidate, lead),
     )
-    sounding = _length(zip(held.start_ticks.tolist(), held.stop_ticks.tolist(), strict=True))
     length = float(passage.length_quarters) * notes.ticks_per_quarter
     own = _own_notes(notes, candidate)
     measures = {
         **shares,
         **harmony_counts(notes, here, string=held.string),
-        "passage_share": min(sounding / length, 1.0),
+        "passage_share": min(float(here.length_ticks.sum()) / length, 1.0),
         "strikes": len(own),
         "longest_hold_attacks": int(held.attacks.max()),
         "chance_p": candidate.chance,
