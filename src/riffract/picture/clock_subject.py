@@ -5,7 +5,6 @@ from dataclasses import dataclass
 from typing import Final
 
 from riffract.analysis.finding import Collection, CollectionChange, Finding, Kind, Sonority
-from riffract.analysis.spelling import spelled
 from riffract.essay.shots import Shot
 from riffract.music import Span
 from riffract.picture.clock_face import Form, Side
@@ -77,10 +76,6 @@ def subject_of(study: Study, shot: Shot, voices: Voices) -> Subject:
     sonority = chord.what if chord is not None and isinstance(chord.what, Sonority) else None
     pitches = study.passage.notes.pitch[study.passage.notes.is_pitched]
     used = frozenset(int(pitch) % 12 for pitch in pitches)
-    spelling = spelled(used)
-    for finding in wanted[:1]:
-        if isinstance(finding.what, Collection):
-            spelling = {**spelling, **spelled(finding.what.pcs)}
     lowest = study.passage.tuning.lowest_pitch
     own_kinds = [f.finding.kind for f in shot.findings]
     return Subject(
@@ -88,7 +83,7 @@ def subject_of(study: Study, shot: Shot, voices: Voices) -> Subject:
         sonority=sonority,
         leads_with_chord=own_kinds[:1] == [Kind.SONORITY] and sonority is not None,
         used=used,
-        names={**spelled(range(12)), **spelling},
+        names=voices.names,
         anchor_pc=lowest % 12 if lowest in pitches else None,
     )
 

@@ -4,10 +4,13 @@ from bisect import bisect_right
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from typing import Final
 
 from riffract.analysis.attacks import Attack
 from riffract.essay.shots import Play, Shot
-from riffract.music import Note
+from riffract.music import Note, Span
+
+TURN_AHEAD_SECONDS: Final = 0.3
 
 
 def first_heard_seconds(shot: Shot, note: Note) -> float | None:
@@ -82,6 +85,47 @@ def now_heard(
         return heard[index].attack
 
     return at
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Visit:
+    """A page of a scene, seen from a moment of the shot on until another one.
+
+    Attributes:
+        from_seconds, to_seconds: when; the first starts at 0, the last does not end.
+        page: which page, from 0.
+    """
+
+    from_seconds: float
+    to_seconds: float
+    page: int
+
+
+def visits(shot: Shot, pages: Sequence[Sequence[Span]]) -> tuple[Visit, ...]:
+    """List which page is seen when: the one that sounds, turned to a little ahead.
+
+    Args:
+        shot: what sounds when.
+        pages: the stretches of the passage that each page shows.
+    """
+    turns = [(0.0, 0)]
+    for play in shot.plays:
+        for index, spans in enumerate(pages):
+            starts = [max(span.start_quarters, play.span.start_quarters) for span in spans]
+            turns += [
+                (max(play.seconds_at(start) - TURN_AHEAD_SECONDS, 0.0), index)
+                for start, span in zip(starts, spans, strict=True)
+                if play.span.holds(start) and span.holds(start)
+            ]
+    if len(turns) > 1:
+        turns[0] = (0.0, min(turns[1:])[1])
+    turns.sort()
+    changes = [turn for i, turn in enumerate(turns) if i == 0 or turn[1] != turns[i - 1][1]]
+    ends = [*(at for at, _ in changes[1:]), float("inf")]
+    return tuple(
+        Visit(from_seconds=at, to_seconds=end, page=page)
+        for (at, page), end in zip(changes, ends, strict=True)
+    )
 
 
 def _sounds_in(play: Play, note: Note) -> bool:

@@ -11,7 +11,13 @@ from typing import Final
 from riffract.analysis.finding import Kind, Passes, Reading
 from riffract.essay.shots import Shot
 from riffract.music import Note
-from riffract.picture.hearing import first_heard_seconds, moment_heard_seconds, now_heard
+from riffract.picture.hearing import (
+    Visit,
+    first_heard_seconds,
+    moment_heard_seconds,
+    now_heard,
+    visits,
+)
 from riffract.picture.layout import APPEAR_SECONDS, Layout, captions, claim_marks, label, layout_of
 from riffract.picture.legend import legend_marks
 from riffract.picture.marks import Colour, Mark, Role, Shape, Stroke, circle, rectangle
@@ -20,7 +26,6 @@ from riffract.picture.page_plan import (
     NAME_AIR_PX,
     PlacedRow,
     Plan,
-    RowsOfPage,
     plan_rows,
     string_name,
 )
@@ -37,7 +42,6 @@ from riffract.picture.type import CAP_HEIGHT_SHARE, text_width
 from riffract.picture.voices import Voices, chosen, voices_of
 from riffract.weighing.study import Study
 
-TURN_AHEAD_SECONDS: Final = 0.3
 NOW_RADIUS_SHARE: Final = 0.86
 
 
@@ -60,13 +64,13 @@ def page_scene(study: Study, shot: Shot, page: Page) -> Scene:
         heard={note.index: first_heard_seconds(shot, note) for note in notes},
         reading=reading,
     )
-    visits = _visits(shot, plan)
-    cues = sorted((c for v in visits for c in sheets.cues(v)), key=lambda cue: cue.at_seconds)
+    seen = visits(shot, [[placed.stretch.span for placed in rows] for rows in plan.pages])
+    cues = sorted((c for v in seen for c in sheets.cues(v)), key=lambda cue: cue.at_seconds)
     legend = legend_marks(layout, voices, notes, study.passage) if plan.has_legend else ()
-    now, speak = sheets.now(visits), captions(layout, shot.lines)
+    now, speak = sheets.now(seen), captions(layout, shot.lines)
     return Scene(
         page=page,
-        ground=(*claim_marks(layout), *legend, *sheets.sheet(visits[0])),
+        ground=(*claim_marks(layout), *legend, *sheets.sheet(seen[0])),
         cues=tuple(cues),
         length_seconds=shot.length_seconds,
         description=_description(study, plan),
@@ -80,38 +84,6 @@ def now_ring(x: float, y: float, size: float) -> Shape:
         path=circle(x, y, NOW_RADIUS_SHARE * size),
         stroke=Stroke(colour=Colour(Role.TEXT), width=2.6),
     )
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Visit:
-    """A page of rows, seen from a moment of the shot on until another one."""
-
-    from_seconds: float
-    to_seconds: float
-    rows: RowsOfPage
-
-
-def _visits(shot: Shot, plan: Plan) -> list[Visit]:
-    """List which page is seen when: the one that sounds, turned to a little ahead."""
-    turns = [(0.0, 0)]
-    for play in shot.plays:
-        for index, rows in enumerate(plan.pages):
-            spans = [placed.stretch.span for placed in rows]
-            starts = [max(span.start_quarters, play.span.start_quarters) for span in spans]
-            turns += [
-                (max(play.seconds_at(start) - TURN_AHEAD_SECONDS, 0.0), index)
-                for start, span in zip(starts, spans, strict=True)
-                if play.span.holds(start) and span.holds(start)
-            ]
-    if len(turns) > 1:
-        turns[0] = (0.0, min(turns[1:])[1])
-    turns.sort()
-    changes = [turn for i, turn in enumerate(turns) if i == 0 or turn[1] != turns[i - 1][1]]
-    ends = [*(at for at, _ in changes[1:]), float("inf")]
-    return [
-        Visit(from_seconds=at, to_seconds=end, rows=plan.pages[index])
-        for (at, index), end in zip(changes, ends, strict=True)
-    ]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -131,10 +103,10 @@ class _Sheets:
     def sheet(self, visit: Visit) -> tuple[Mark, ...]:
         """Draw a page as it is when it is turned to: what was heard before is lit."""
         marks: list[Mark] = [*self._where(visit)]
-        for placed in visit.rows:
+        for placed in self.plan.pages[visit.page]:
             marks += strings_and_bars(self.study.passage, placed.row)
             marks += self._labels(placed)
-        for placed in visit.rows:
+        for placed in self.plan.pages[visit.page]:
             shown = [note for note in self.notes if placed.row.shows(note)]
             lights = [self._light(note, visit.from_seconds) for note in shown]
             for note, light in zip(shown, lights, strict=True):
@@ -160,7 +132,11 @@ class _Sheets:
             at = self.heard[note.index]
             if at is None or not visit.from_seconds <= at < visit.to_seconds:
                 continue
-            raised = tuple(mark for placed in visit.rows for mark in self._raised(placed, note))
+            raised = tuple(
+                mark
+                for placed in self.plan.pages[visit.page]
+                for mark in self._raised(placed, note)
+            )
             if raised:
                 cues.append(Cue(at_seconds=at, marks=raised))
         for marked in self._departures(visit):
@@ -169,7 +145,7 @@ class _Sheets:
                 cues.append(Cue(at_seconds=at, marks=marked.marks, fade_seconds=APPEAR_SECONDS))
         return cues
 
-    def now(self, visits: Sequence[Visit]) -> Callable[[float], tuple[Mark, ...]]:
+    def now(self, seen: Sequence[Visit]) -> Callable[[float], tuple[Mark, ...]]:
         """Make what rings the number that sounds."""
         heard_at = now_heard(self.shot, self.notes, self.voices.attacks)
         lead = frozenset(self.voices.lead)
@@ -179,10 +155,10 @@ class _Sheets:
             if attack is None:
                 return ()
             note = self.notes[next((i for i in attack.notes if i in lead), attack.notes[-1])]
-            visit = next(v for v in visits if seconds < v.to_seconds)
+            visit = next(v for v in seen if seconds < v.to_seconds)
             return tuple(
                 now_ring(*number_centre(self.voices, placed.row, note), placed.row.fret_size)
-                for placed in visit.rows
+                for placed in self.plan.pages[visit.page]
                 if placed.row.span.holds(note.onset_quarters)
             )
 
@@ -191,7 +167,9 @@ class _Sheets:
     def _departures(self, visit: Visit) -> tuple[Marked, ...]:
         if self.reading is None:
             return ()
-        return marked_departures(visit.rows, self.reading, self.voices, self.notes, self.layout)
+        return marked_departures(
+            self.plan.pages[visit.page], self.reading, self.voices, self.notes, self.layout
+        )
 
     def _light(self, note: Note, seconds: float) -> Light:
         heard = self.heard[note.index]
@@ -224,8 +202,8 @@ class _Sheets:
         if len(self.plan.pages) == 1:
             return ()
         passage = self.study.passage
-        first = passage.bar_at(visit.rows[0].stretch.span.start_quarters).number
-        end = visit.rows[-1].stretch.span.end_quarters
+        first = passage.bar_at(self.plan.pages[visit.page][0].stretch.span.start_quarters).number
+        end = self.plan.pages[visit.page][-1].stretch.span.end_quarters
         last = passage.bar_at(end)
         number = last.number - (1 if last.start_quarters >= end else 0)
         text = f"bars {first}–{number} of {len(passage.bars)}"

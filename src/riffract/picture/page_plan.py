@@ -6,8 +6,8 @@ from math import ceil
 from typing import Final, Literal
 
 from riffract.analysis.finding import Reading
+from riffract.analysis.spelling import pitch_spelled, twelve_names
 from riffract.music import Note, Passage
-from riffract.music.pitch import pitch_name
 from riffract.picture.bounds import Box
 from riffract.picture.layout import Layout
 from riffract.picture.rows import Stretch, cut, stretches
@@ -87,8 +87,9 @@ def plan_rows(
 
 
 def string_name(passage: Passage, string: int) -> str:
-    """Name an open string by its pitch."""
-    return pitch_name(passage.tuning.open_pitch(string))
+    """Name an open string by its pitch, spelled as the passage's own notes are."""
+    pitches = passage.notes.pitch[passage.notes.is_pitched].tolist()
+    return pitch_spelled(passage.tuning.open_pitch(string), twelve_names(pitches))
 
 
 def _planned(

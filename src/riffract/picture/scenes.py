@@ -11,6 +11,7 @@ from riffract.picture.credits import credits_scene
 from riffract.picture.page import page_scene
 from riffract.picture.scene import Page, Scene
 from riffract.picture.stack import stack_scene
+from riffract.picture.thread import thread_scene
 from riffract.picture.title import title_scene
 from riffract.picture.voices import chosen
 from riffract.weighing.study import Study
@@ -23,11 +24,14 @@ _MAKERS: Final[Mapping[SceneName, SceneMaker]] = MappingProxyType(
         SceneName.PAGE: page_scene,
         SceneName.STACK: stack_scene,
         SceneName.CLOCK: clock_scene,
+        SceneName.THREAD: thread_scene,
         SceneName.CREDITS: credits_scene,
     }
 )
 
-_NEEDS: Final[Mapping[SceneName, Kind]] = MappingProxyType({SceneName.STACK: Kind.PASSES})
+_NEEDS: Final[Mapping[SceneName, Kind]] = MappingProxyType(
+    {SceneName.STACK: Kind.PASSES, SceneName.THREAD: Kind.DRONE}
+)
 """What a scene cannot do without."""
 
 

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from riffract.analysis.attacks import Attack, anchor_notes, attacks_of, lead_notes
 from riffract.analysis.finding import Drone, Finding, Gesture, Kind, Limb
-from riffract.analysis.spelling import spelled
+from riffract.analysis.spelling import twelve_names
 from riffract.essay.shots import Shot
 from riffract.picture.string_mark import Posture
 from riffract.weighing.study import Study, Verdict
@@ -24,7 +24,7 @@ class Voices:
         limbs: of the moving voice, by time; empty if none were found.
         drone: the ringing string, if one was found.
         drone_notes: its notes.
-        names: letters for all pitch classes that occur.
+        names: letters for all twelve pitch classes, as the findings spell them.
     """
 
     attacks: tuple[Attack, ...]
@@ -67,7 +67,7 @@ def voices_of(study: Study, shot: Shot) -> Voices:
     in_limbs = {note for limb in limbs for note in limb.notes}
     others = [a for a in attacks if in_limbs.isdisjoint(a.notes)]
     lead = in_limbs.union(lead_notes(passage.notes, others, without=anchors | drone_notes))
-    pitches = passage.notes.pitch[passage.notes.is_pitched]
+    pitches = passage.notes.pitch[passage.notes.is_pitched].tolist()
     return Voices(
         attacks=attacks,
         postures=tuple(posture),
@@ -75,7 +75,7 @@ def voices_of(study: Study, shot: Shot) -> Voices:
         limbs=limbs,
         drone=drone,
         drone_notes=drone_notes,
-        names=spelled(int(pitch) for pitch in pitches),
+        names=twelve_names(pitches),
     )
 
 

@@ -1,0 +1,168 @@
+"""The thread scene: a string that rings on, the voice that passes it, the fabric between them."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from riffract.analysis.finding import Colour as DroneColour
+from riffract.analysis.finding import Drone, Kind
+from riffract.analysis.wording import listed
+from riffract.essay.shots import Shot
+from riffract.picture.contour_view import Placed, contour_marks
+from riffract.picture.fabric import MEANINGS, weave_of
+from riffract.picture.hearing import Visit, first_heard_seconds, now_heard, visits
+from riffract.picture.layout import APPEAR_SECONDS, Layout, captions, claim_marks, label, layout_of
+from riffract.picture.marks import Colour, Mark, Role, Shape, Stroke, circle, polyline, rectangle
+from riffract.picture.scene import Cue, Page, Scene
+from riffract.picture.string_mark import AHEAD, LIT, RAISED
+from riffract.picture.thread_parts import Part, thread_parts
+from riffract.picture.type import text_width
+from riffract.picture.voices import Voices, chosen, voices_of
+from riffract.weighing.study import Study
+
+NOW_RADIUS_PX, NOW_INSET_PX = 24.0, 8.0
+THREAD_PX: Final = 2.2
+
+
+def thread_scene(study: Study, shot: Shot, page: Page) -> Scene:
+    """Show how a ringing string colours what moves; a long passage in parts, as it sounds.
+
+    Raises:
+        ValueError: if the study has no drone to show.
+    """
+    finding = chosen(study, shot, Kind.DRONE)
+    if finding is None or not isinstance(finding.what, Drone):
+        raise ValueError("a thread needs a finding of the kind `drone`, and the study has none")
+    drone = finding.what
+    layout = layout_of(shot, page)
+    voices = voices_of(study, shot)
+    parts = thread_parts(study, voices, drone, layout)
+    seen = visits(shot, [[part.contour.span] for part in parts])
+    drawing = _Drawing(study=study, shot=shot, layout=layout, parts=parts)
+    cues = [cue for visit in seen for cue in drawing.cues(visit)]
+    now, speak = drawing.now(seen, voices), captions(layout, shot.lines)
+    return Scene(
+        page=page,
+        ground=(*claim_marks(layout), *_note_line(drone, layout), *drawing.sheet(seen[0])),
+        cues=tuple(sorted(cues, key=lambda cue: cue.at_seconds)),
+        length_seconds=shot.length_seconds,
+        description=_description(voices, drone),
+        moving=lambda seconds: (*now(seconds), *speak(seconds)),
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Drawing:
+    """Draws parts, and what happens on them."""
+
+    study: Study
+    shot: Shot
+    layout: Layout
+    parts: Sequence[Part]
+
+    def sheet(self, visit: Visit) -> tuple[Mark, ...]:
+        """Draw a part as it is when it comes up; the fabric is there once it was heard."""
+        part = self.parts[visit.page]
+        marks: list[Mark] = []
+        for colour in part.colours:
+            if self._was_heard(colour.note, visit.from_seconds):
+                marks += part.fabric(colour)
+        marks += _string(part)
+        marks += _path(part)
+        for placed in (*part.strokes, *part.voice):
+            is_lit = self._was_heard(placed.note.index, visit.from_seconds)
+            marks += contour_marks(placed, part.contour.heights, LIT if is_lit else AHEAD)
+        if part.drone_name is not None:
+            marks.append(part.drone_name)
+        for note, words in part.names.items():
+            if self._was_heard(note, visit.from_seconds):
+                marks.append(words)
+        return tuple(marks)
+
+    def cues(self, visit: Visit) -> list[Cue]:
+        """List what comes up during a visit; the part itself too, unless it is there at first."""
+        part = self.parts[visit.page]
+        cues = []
+        if visit.from_seconds > 0.0:
+            room = self.layout.picture_above_note
+            blank = rectangle(0.0, room.top - 10.0, self.layout.page.width, room.height + 10.0)
+            fresh = Shape(path=blank, fill=Colour(Role.GROUND))
+            marks = (fresh, *self.sheet(visit))
+            cues.append(
+                Cue(at_seconds=visit.from_seconds, marks=marks, fade_seconds=APPEAR_SECONDS)
+            )
+        colours = {colour.note: colour for colour in part.colours}
+        for placed in (*part.strokes, *part.voice):
+            at = first_heard_seconds(self.shot, placed.note)
+            if at is not None and visit.from_seconds <= at < visit.to_seconds:
+                marks = self._raised(part, placed, colours.get(placed.note.index))
+                cues.append(Cue(at_seconds=at, marks=marks))
+        return cues
+
+    def now(self, seen: Sequence[Visit], voices: Voices) -> Callable[[float], tuple[Mark, ...]]:
+        """Make what rings the note that sounds."""
+        heard_at = now_heard(self.shot, tuple(self.study.passage.notes), voices.attacks)
+
+        def ring(seconds: float) -> tuple[Mark, ...]:
+            attack = heard_at(seconds)
+            if attack is None:
+                return ()
+            part = self.parts[next(v for v in seen if seconds < v.to_seconds).page]
+            shown = [p for p in (*part.voice, *part.strokes) if p.note.index in attack.notes]
+            return tuple(
+                Shape(
+                    path=circle(placed.x + NOW_INSET_PX, placed.y, NOW_RADIUS_PX),
+                    stroke=Stroke(colour=Colour(Role.TEXT), width=2.6),
+                )
+                for placed in shown[:1]
+            )
+
+        return ring
+
+    def _raised(self, part: Part, placed: Placed, colour: DroneColour | None) -> tuple[Mark, ...]:
+        """Draw a note lit, with its fabric behind and its name beside it."""
+        marks: list[Mark] = [*part.fabric(colour)] if colour is not None else []
+        marks += contour_marks(placed, part.contour.heights, RAISED)
+        if placed.note.index in part.names:
+            marks.append(part.names[placed.note.index])
+        return tuple(marks)
+
+    def _was_heard(self, note: int, seconds: float) -> bool:
+        at = first_heard_seconds(self.shot, self.study.passage.notes[note])
+        return not self.shot.plays or (at is not None and at < seconds)
+
+
+def _string(part: Part) -> list[Mark]:
+    """Draw the string itself, while it rings."""
+    if not part.strokes:
+        return []
+    left, right = part.strokes[0].x, max(p.end_x for p in part.strokes)
+    line = polyline([(left, part.drone_y), (right, part.drone_y)])
+    return [Shape(path=line, stroke=Stroke(colour=Colour(Role.DRONE, 0.5), width=THREAD_PX))]
+
+
+def _path(part: Part) -> list[Mark]:
+    """Draw the way from each note of the voice to the next."""
+    marks: list[Mark] = []
+    for before, after in zip(part.voice, part.voice[1:], strict=False):
+        line = polyline([(min(before.end_x, after.x), before.y), (after.x, after.y)])
+        stroke = Stroke(colour=Colour(Role.QUIET, 0.55), width=1.5)
+        marks.append(Shape(path=line, stroke=stroke))
+    return marks
+
+
+def _note_line(drone: Drone, layout: Layout) -> tuple[Mark, ...]:
+    """Tell what the weaves mean that occur, as many as fit."""
+    found = {weave_of(colour.semitones) for colour in drone.colours}
+    said = [text for weave, text in MEANINGS.items() if weave in found]
+    while said and text_width("  ".join(said), layout.sizes.label, 500) > layout.picture.width:
+        said.pop()
+    return (label(layout, layout.left, layout.note_baseline, "  ".join(said)),) if said else ()
+
+
+def _description(voices: Voices, drone: Drone) -> str:
+    """Tell the picture in words."""
+    letter = voices.names[drone.pitch % 12]
+    names = listed(list(dict.fromkeys(colour.name for colour in drone.colours)))
+    kind = "The open string" if drone.is_open else "The string"
+    return f"{kind} {letter} rings on; the moving voice passes it at these intervals: {names}."

@@ -1,0 +1,218 @@
+"""The parts of a thread: as much of the ringing string and the voice as finds room, with names."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Final
+
+from riffract.analysis.finding import Colour as DroneColour
+from riffract.analysis.finding import Drone
+from riffract.music import Span
+from riffract.picture.bounds import Box, around, bounds_of
+from riffract.picture.contour_view import Contour, Heights, Placed, contour_marks
+from riffract.picture.fabric import Weave, fabric_marks, weave_of
+from riffract.picture.layout import Layout, label
+from riffract.picture.marks import Colour, Mark, Role, Words
+from riffract.picture.placing import first_free
+from riffract.picture.string_mark import LIT
+from riffract.picture.type import CAP_HEIGHT_SHARE, text_width
+from riffract.picture.voices import Voices
+from riffract.weighing.study import Study
+
+MOST_NOTES: Final = 16
+"""How many notes of the moving voice are shown at once, so that each finds room for its name."""
+
+MOST_PX_PER_QUARTER, MOST_PX_PER_SEMITONE = 420.0, 34.0
+FEWEST_SEMITONES: Final = 8
+HEAD_PX, FOOT_PX = 40.0, 70.0
+LONGEST_LEAD_IN_QUARTERS: Final = Fraction(2)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Part:
+    """What is seen at once.
+
+    Attributes:
+        contour: the stretch, true to time.
+        drone_y: where the ringing string lies.
+        colours: its intervals with the moving voice there.
+        voice: the moving voice's notes.
+        strokes: the ringing string's.
+        names: the interval's name at each note of the voice that finds room for it.
+        drone_name: what the string is called; `None` without room.
+    """
+
+    contour: Contour
+    drone_y: float
+    colours: tuple[DroneColour, ...]
+    voice: tuple[Placed, ...]
+    strokes: tuple[Placed, ...]
+    names: Mapping[int, Words]
+    drone_name: Words | None
+
+    def placed(self, note: int) -> Placed:
+        """Place a note."""
+        return self.contour.placed(note)
+
+    def fabric(self, colour: DroneColour) -> tuple[Mark, ...]:
+        """Draw the fabric between the string and a note."""
+        return fabric_marks(weave_of(colour.semitones), self.fabric_box(colour))
+
+    def fabric_box(self, colour: DroneColour) -> Box:
+        """Give the room between the string and a note, while both sound."""
+        placed = self.placed(colour.note)
+        following = [p.x for p in self.voice if p.x > placed.x + 0.5]
+        end = min([placed.end_x, *following[:1]])
+        top, bottom = sorted((placed.y, self.drone_y))
+        return Box(
+            left=placed.x + 1.0, top=top, right=max(end - 1.0, placed.x + 6.0), bottom=bottom
+        )
+
+
+def thread_parts(study: Study, voices: Voices, drone: Drone, layout: Layout) -> tuple[Part, ...]:
+    """Cut a drone's colours into parts at one scale; at least one, even without colours."""
+    room = layout.picture_above_note
+    heights = _heights(study, drone, room)
+    groups = _groups(drone.colours, voices)
+    spans = [_span_of(study, voices, group) for group in groups] or [study.passage.span]
+    longest = max(float(span.length_quarters) for span in spans)
+    scale = min(room.width / longest, MOST_PX_PER_QUARTER)
+    parts = []
+    for span, colours in zip(spans, groups or [()], strict=True):
+        width = float(span.length_quarters) * scale
+        contour = Contour(
+            passage=study.passage,
+            voices=voices,
+            span=span,
+            left=room.left + (room.width - width) * 0.5 * (len(spans) == 1),
+            px_per_quarter=scale,
+            heights=heights,
+        )
+        parts.append(_named(contour, tuple(colours), drone, layout))
+    return tuple(parts)
+
+
+def _groups(colours: Sequence[DroneColour], voices: Voices) -> list[tuple[DroneColour, ...]]:
+    """Gather colours into parts of a limb or more, none with more notes than can be named."""
+    limb_of = {note: i for i, limb in enumerate(voices.limbs) for note in limb.notes}
+    runs: list[list[DroneColour]] = []
+    for colour in colours:
+        is_same = bool(runs) and limb_of.get(runs[-1][-1].note) == limb_of.get(colour.note)
+        if is_same and len(runs[-1]) < MOST_NOTES:
+            runs[-1].append(colour)
+        else:
+            runs.append([colour])
+    groups: list[list[DroneColour]] = []
+    for run in runs:
+        if groups and len(groups[-1]) + len(run) <= MOST_NOTES:
+            groups[-1] += run
+        else:
+            groups.append(run)
+    return [tuple(group) for group in groups]
+
+
+def _span_of(study: Study, voices: Voices, colours: Sequence[DroneColour]) -> Span:
+    """Give the stretch of some colours, from the stroke of the string that they sound over."""
+    notes = study.passage.notes
+    first, last = colours[0].at_quarters, notes[colours[-1].note]
+    strokes = [notes[i].onset_quarters for i in sorted(voices.drone_notes)]
+    before = [onset for onset in strokes if onset <= first]
+    is_near = bool(before) and first - before[-1] <= LONGEST_LEAD_IN_QUARTERS
+    return Span(before[-1] if is_near else first, max(last.end_quarters, first))
+
+
+def _heights(study: Study, drone: Drone, room: Box) -> Heights:
+    pitches = [int(study.passage.notes.pitch[c.note]) for c in drone.colours] + [drone.pitch]
+    low, high = min(pitches), max(pitches)
+    height = room.height - HEAD_PX - FOOT_PX
+    scale = min(height / max(high - low, FEWEST_SEMITONES), MOST_PX_PER_SEMITONE)
+    return Heights(
+        base_y=room.bottom,
+        anchor_y=room.bottom,
+        low_pitch=low,
+        low_y=room.bottom - FOOT_PX - (height - (high - low) * scale) / 2,
+        px_per_semitone=scale,
+        mark_height=min(30.0, max(scale * 0.95, 14.0)),
+    )
+
+
+def _named(
+    contour: Contour, colours: tuple[DroneColour, ...], drone: Drone, layout: Layout
+) -> Part:
+    """Place the names where neither notes nor fabric nor other names stand."""
+    voice = tuple(contour.placed(c.note) for c in colours)
+    part = Part(
+        contour=contour,
+        drone_y=contour.heights.y(drone.pitch),
+        colours=colours,
+        voice=voice,
+        strokes=contour.drone(),
+        names={},
+        drone_name=None,
+    )
+    boxes = [part.fabric_box(c) for c in colours if weave_of(c.semitones) is not Weave.SOLID]
+    taken = [*boxes, *_boxes(contour, (*voice, *part.strokes))]
+    names: dict[int, Words] = {}
+    before = ""
+    for colour, placed in zip(colours, voice, strict=True):
+        if colour.name == before:
+            continue
+        before = colour.name
+        words = first_free(
+            _name_places(colour, placed, layout), taken, within=layout.picture_above_note
+        )
+        if words is not None:
+            names[colour.note] = words
+            taken += [box for box in [bounds_of(words)] if box is not None]
+    return Part(
+        contour=contour,
+        drone_y=part.drone_y,
+        colours=colours,
+        voice=voice,
+        strokes=part.strokes,
+        names=names,
+        drone_name=_drone_name(part, drone, taken, layout),
+    )
+
+
+def _boxes(contour: Contour, placed: Sequence[Placed]) -> list[Box]:
+    drawn = [contour_marks(p, contour.heights, LIT) for p in placed]
+    boxes = [around(b for b in map(bounds_of, marks) if b is not None) for marks in drawn]
+    return [box for box in boxes if box is not None]
+
+
+def _name_places(colour: DroneColour, placed: Placed, layout: Layout) -> list[Words]:
+    """List places for an interval's name: on the far side of the note from the string first."""
+    size = layout.sizes.label
+    width = text_width(colour.name, size, 500)
+    cap = size * CAP_HEIGHT_SHARE
+    right, left = placed.end_x + 14.0, placed.x - width - 12.0
+    level, high, low = placed.y + cap / 2, placed.y - cap * 0.9, placed.y + cap * 1.9
+    if colour.semitones >= 0:
+        places = [(right, level), (right, high), (placed.x, placed.y - cap * 1.4), (left, high)]
+        places += [(right, low), (left, low)]
+    else:
+        places = [(left, low), (left, level), (placed.x, placed.y + cap * 3.2), (right, low)]
+        places += [(right, level), (left, high)]
+    return [label(layout, x, y, colour.name) for x, y in places]
+
+
+def _drone_name(part: Part, drone: Drone, taken: Sequence[Box], layout: Layout) -> Words | None:
+    """Name the string above its line, as far right as there is room."""
+    letter = part.contour.voices.names[drone.pitch % 12]
+    text = f"open {letter}, ringing" if drone.is_open else f"{letter}, ringing"
+    size = layout.sizes.caption
+    width = text_width(text, size, 600)
+    lift = 1.1 * size
+    ends = [part.contour.right - step * 60.0 for step in range(28)]
+    places = [
+        (end - width, part.drone_y + offset)
+        for offset in (-lift, lift + size * CAP_HEIGHT_SHARE, -2.2 * lift)
+        for end in ends
+        if end - width >= layout.left
+    ]
+    candidates = [
+        Words(x=x, y=y, text=text, size=size, weight=600, colour=Colour(Role.DRONE))
+        for x, y in places
+    ]
+    return first_free(candidates, taken, within=layout.picture_above_note)

@@ -1,0 +1,158 @@
+"""The thread scene: a ringing string and the fabric of its intervals."""
+
+from dataclasses import replace
+from fractions import Fraction
+from itertools import pairwise
+
+import pytest
+from tests.picture_studies import odd_study, plain_study, shot_of, steps
+
+from riffract.analysis.finding import Drone, Kind
+from riffract.essay.shots import SceneName
+from riffract.picture.bounds import Box
+from riffract.picture.check import faults_of, words_seen
+from riffract.picture.fabric import Weave, fabric_marks, weave_of
+from riffract.picture.hearing import visits
+from riffract.picture.layout import layout_of
+from riffract.picture.look import DARK, PAPER, Look
+from riffract.picture.marks import MoveTo, Shape
+from riffract.picture.scene import WIDE
+from riffract.picture.thread import thread_scene
+from riffract.picture.thread_parts import MOST_NOTES, Part, thread_parts
+from riffract.picture.voices import voices_of
+
+ODD = odd_study()
+
+
+def drone() -> Drone:
+    (found,) = ODD.of_kind(Kind.DRONE)
+    assert isinstance(found.finding.what, Drone)
+    return found.finding.what
+
+
+def parts() -> tuple[Part, ...]:
+    shot = shot_of(ODD, SceneName.THREAD)
+    return thread_parts(ODD, voices_of(ODD, shot), drone(), layout_of(shot, WIDE))
+
+
+# Common practice: which interval classes are thirds, sixths, fourths and fifths.
+@pytest.mark.parametrize(
+    ("semitones", "weave"),
+    [
+        (0, Weave.SOLID),
+        (1, Weave.TEETH),
+        (-11, Weave.TEETH),
+        (2, Weave.WIDE_TEETH),
+        (3, Weave.RIBS),
+        (-4, Weave.RIBS),
+        (5, Weave.FRAME),
+        (6, Weave.CROSS),
+        (-7, Weave.FRAME),
+        (9, Weave.RIBS),
+        (10, Weave.WIDE_TEETH),
+        (12, Weave.POSTS),
+        (-24, Weave.POSTS),
+        (16, Weave.RIBS),
+    ],
+)
+def test_each_sort_of_interval_has_its_weave(semitones: int, weave: Weave) -> None:
+    assert weave_of(semitones) is weave
+
+
+def test_an_interval_and_its_inversion_are_woven_alike() -> None:
+    for semitones in range(1, 12):
+        assert weave_of(semitones) is weave_of(12 - semitones) is weave_of(-semitones)
+
+
+def test_weaves_differ_without_colour() -> None:
+    box = Box(left=0, top=0, right=120, bottom=80)
+    drawn = {weave: fabric_marks(weave, box) for weave in Weave}
+    assert len({str(marks) for marks in drawn.values()}) == len(Weave)
+
+    def uprights(weave: Weave) -> int:
+        *_, threads = drawn[weave]
+        assert isinstance(threads, Shape)
+        return sum(isinstance(step, MoveTo) for step in threads.path)
+
+    assert uprights(Weave.FRAME) == 2
+    assert uprights(Weave.POSTS) == 3
+    assert uprights(Weave.RIBS) > 5
+    assert uprights(Weave.CROSS) == 4
+
+
+def test_every_interval_is_shown_in_one_part() -> None:
+    shown = [colour.note for part in parts() for colour in part.colours]
+    assert shown == [colour.note for colour in drone().colours]
+    assert all(len(part.colours) <= MOST_NOTES for part in parts())
+
+
+def test_parts_follow_in_time_and_hold_their_notes() -> None:
+    found = parts()
+    for before, after in pairwise(found):
+        assert before.contour.span.end_quarters <= after.contour.span.start_quarters
+    for part in found:
+        for colour in part.colours:
+            assert part.contour.span.holds(colour.at_quarters)
+            placed = part.placed(colour.note)
+            assert (placed.y < part.drone_y) == (colour.semitones > 0)
+
+
+def test_each_interval_is_named() -> None:
+    for part in parts():
+        named = {
+            part.names[colour.note].text for colour in part.colours if colour.note in part.names
+        }
+        assert named == {colour.name for colour in part.colours}
+        assert part.drone_name is not None
+        assert part.drone_name.text == "open D, ringing"
+
+
+@pytest.mark.parametrize("look", [DARK, PAPER], ids=lambda look: look.name)
+def test_a_critical_eye_finds_nothing_at_rest(look: Look) -> None:
+    scene = thread_scene(ODD, shot_of(ODD, SceneName.THREAD), WIDE)
+    assert faults_of(scene.at_rest(), look, page=WIDE) == ()
+
+
+@pytest.mark.parametrize("share", [0.0, 0.25, 0.45, 0.7, 1.0])
+def test_a_critical_eye_finds_nothing_while_it_plays(share: float) -> None:
+    shot = shot_of(ODD, SceneName.THREAD, plays=[ODD.passage.span], lines=["Listen to the D."])
+    scene = thread_scene(ODD, shot, WIDE)
+    assert faults_of(scene.at(share * scene.length_seconds), DARK, page=WIDE) == ()
+
+
+def test_names_come_with_their_notes() -> None:
+    shot = shot_of(ODD, SceneName.THREAD, plays=[steps(6, 38)])
+    scene = thread_scene(ODD, shot, WIDE)
+    (play,) = shot.plays
+
+    def words_at(quarters: Fraction) -> list[str]:
+        return [s.words.text for s in words_seen(scene.at(play.seconds_at(quarters) + 0.1))]
+
+    assert "fourth above" not in words_at(Fraction(13, 4))
+    assert "fourth above" in words_at(Fraction(15, 4))
+
+
+def test_the_part_that_sounds_is_seen() -> None:
+    shot = shot_of(ODD, SceneName.THREAD, plays=[ODD.passage.span])
+    pages = [[part.contour.span] for part in parts()]
+    seen = visits(shot, pages)
+    assert [visit.page for visit in seen] == list(range(len(pages)))
+    assert seen[0].from_seconds == 0.0
+    assert seen[-1].to_seconds == float("inf")
+    (play,) = shot.plays
+    for visit, (span,) in zip(seen[1:], pages[1:], strict=True):
+        assert visit.from_seconds < play.seconds_at(span.start_quarters)
+
+
+def test_a_study_without_a_drone_is_refused() -> None:
+    plain = plain_study()
+    with pytest.raises(ValueError, match="kind `drone`"):
+        thread_scene(plain, shot_of(plain, SceneName.THREAD), WIDE)
+
+
+def test_a_drone_without_intervals_is_still_shown() -> None:
+    (found,) = ODD.of_kind(Kind.DRONE)
+    bare = replace(found.finding, what=replace(drone(), colours=()))
+    study = replace(ODD, findings=(replace(found, finding=bare),))
+    scene = thread_scene(study, shot_of(study, SceneName.THREAD), WIDE)
+    assert faults_of(scene.at_rest(), DARK, page=WIDE) == ()
