@@ -48,7 +48,7 @@ def data(
 
 @pytest.fixture(scope="module")
 def pdf() -> bytes:
-    return handout_pdf(data())
+    return handout_pdf(data()).pdf
 
 
 @pytest.fixture(scope="module")
@@ -142,7 +142,7 @@ def test_it_is_set_in_our_own_font_and_one_for_tab(reader: pypdf.PdfReader) -> N
 
 
 def test_the_same_handout_twice_is_the_same_bytes(pdf: bytes) -> None:
-    assert handout_pdf(data()) == pdf
+    assert handout_pdf(data()).pdf == pdf
 
 
 NASTY = (
@@ -153,21 +153,48 @@ NASTY = (
 def test_words_of_the_user_are_no_instructions() -> None:
     shot = replace(SHOTS[2], title=NASTY, lines=(Line(text=NASTY, start_seconds=0, end_seconds=1),))
     about = About(title=NASTY, subtitle=NASTY, credits=(NASTY,), rights=NASTY)
-    made = handout_pdf(data([shot], about, f"{NASTY}\n\nG|--0--|\nD|-----|"))
+    made = handout_pdf(data([shot], about, f"{NASTY}\n\nG|--0--|\nD|-----|")).pdf
     text = words_of(pypdf.PdfReader(io.BytesIO(made))).replace(" ", "")
     assert text.count(NASTY.replace(" ", "")) >= 6
 
 
 def test_an_essay_without_claims_still_has_a_handout() -> None:
-    made = handout_pdf(data([SHOTS[0]], About(title="Untitled"), ""))
+    made = handout_pdf(data([SHOTS[0]], About(title="Untitled"), "")).pdf
     text = words_of(pypdf.PdfReader(io.BytesIO(made)))
     assert "The claims" not in text
     assert STUDY.findings[0].finding.sentence in text
 
 
+@pytest.mark.parametrize(
+    "words", ["", "W" * 300, "\x00\x07\x1c\x85 \u202e \ud7ff", "漢字 и ελληνικά", "a\nb\tc"]
+)
+def test_odd_words_are_set_within_the_margins(words: str) -> None:
+    shot = replace(SHOTS[2], title=words, lines=(Line(text=words, start_seconds=0, end_seconds=1),))
+    about = About(title=words, subtitle=words, credits=(words,), rights=words)
+    made = data([shot], about, f"{words}\n\n{TAB_TEXT}")
+    assert handout_pdf(made).pdf.startswith(b"%PDF")
+    for png in handout_pages(made, pixels_per_inch=50):
+        pixels = _pixels(png)
+        assert (pixels[:, -int(17 / 210 * pixels.shape[1]) :] == 255).all()
+
+
+def test_a_sign_that_no_font_has_becomes_a_question_mark_and_is_told() -> None:
+    unassigned = "\U0003fff0"
+    made = handout_pdf(data(about=About(title=f"Étude {unassigned}")))
+    assert made.lost_signs == unassigned
+    text = words_of(pypdf.PdfReader(io.BytesIO(made.pdf)))
+    assert "Étude ?" in text
+
+
+def test_letters_of_other_scripts_are_kept_where_a_font_has_them() -> None:
+    made = handout_pdf(data(about=About(title="Этюд")))
+    assert made.lost_signs == ""
+    assert "Этюд" in words_of(pypdf.PdfReader(io.BytesIO(made.pdf)))
+
+
 def test_an_observation_of_the_analysts_own_says_so() -> None:
     shot = replace(SHOTS[1], findings=())
-    text = words_of(pypdf.PdfReader(io.BytesIO(handout_pdf(data([shot])))))
+    text = words_of(pypdf.PdfReader(io.BytesIO(handout_pdf(data([shot])).pdf)))
     assert "The analyst’s own observation" in text.replace("'", "’")
 
 

@@ -146,6 +146,14 @@ def test_captions_too_fast_are_told_but_written(tmp_path: Path) -> None:
     assert (tmp_path / "captions.vtt").exists()
 
 
+def test_signs_that_no_font_has_are_told(tmp_path: Path) -> None:
+    odd = replace(material(), about=replace(ABOUT, title="Étude \U0003fff0"))
+    (problem,) = publish(odd, tmp_path, {Part.HANDOUT}).problems
+    assert problem.severity is Severity.WARNING
+    assert "question marks" in problem.what
+    assert (tmp_path / "handout.pdf").exists()
+
+
 def test_stopping_keeps_what_is_complete(tmp_path: Path) -> None:
     asked = iter([False] * 30 + [True] * 9)
     with pytest.raises(CancelledError):

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
 from markdown_it import MarkdownIt
-from tests.publish_fakes import small_passage, small_shots, small_study, small_whats, weighed
+from tests.publish_fakes import small_passage, small_shots, small_study, small_whats, span, weighed
 
 from riffract.analysis.finding import Kind
 from riffract.essay.shots import Line
@@ -51,6 +51,16 @@ def test_shots_follow_one_another_to_the_end_of_the_film() -> None:
     assert "4 shots, 24 s." in text
     assert text.index("0:00.0 to 0:03.0") < text.index("0:03.0 to 0:10.0")
     assert "0:19.0 to 0:24.0" in text
+
+
+def test_what_to_listen_for_is_heard_if_it_can_be() -> None:
+    passage = small_passage()
+    passes, gesture = small_whats()[Kind.PASSES], small_whats()[Kind.GESTURE]
+    assert listen_for(passes, passage) == "what changes at bar 3, beat 2"
+    assert listen_for(passes, passage, [span("19/2", 12)]) == "what changes at bar 4, beat 4 2/3"
+    assert listen_for(gesture, passage) == "the falling stretch in bar 1"
+    assert listen_for(gesture, passage, [span("7/2", 6)]).startswith("the rising stretch in bar 2")
+    assert listen_for(gesture, passage, [span(6, 7)]) == "the falling stretch in bar 1"
 
 
 def test_an_observation_without_a_finding_has_no_evidence() -> None:

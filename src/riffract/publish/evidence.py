@@ -1,7 +1,8 @@
 """What speaks for a finding, in words: its facts, its numbers, its verdict, its method."""
 
 from collections import Counter
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
+from fractions import Fraction
 from typing import Final
 
 from riffract.analysis.collection_form import display_name
@@ -20,7 +21,7 @@ from riffract.analysis.finding import (
 )
 from riffract.analysis.spelling import pitch_spelled, spelled
 from riffract.analysis.wording import counted, percent, times
-from riffract.music import Passage
+from riffract.music import Passage, Span
 from riffract.publish.wording import number_text, probability_text, span_text, spans_text
 from riffract.weighing.chance import Chance
 from riffract.weighing.study import Rival, Study, Verdict, WeighedFinding
@@ -132,25 +133,32 @@ def facts(what: What, passage: Passage) -> tuple[Fact, ...]:
             return _anchor_facts(what, passage)
 
 
-def listen_for(what: What, passage: Passage) -> str:
-    """Name the one thing to listen for."""
+def listen_for(what: What, passage: Passage, heard: Sequence[Span] = ()) -> str:
+    """Name the one thing to listen for, one that is heard if there is such.
+
+    Args:
+        what: the answer that is shown.
+        passage: where it was found.
+        heard: the stretches that are played with it; none given means all.
+    """
     match what:
         case Passes():
-            return _passes_sound(what, passage)
+            return _passes_sound(what, passage, heard)
         case Mirror():
-            return _mirror_sound(what, passage)
+            return f"the turn at {passage.place(what.axis_quarters)}, and what comes back after it"
         case Gesture():
-            return _gesture_sound(what, passage)
+            return _gesture_sound(what, passage, heard)
         case Sonority():
-            return _sonority_sound(what, passage)
+            return _sonority_sound(what, passage, heard)
         case Collection():
-            return _collection_sound(what, passage)
+            return _collection_sound(what, passage, heard)
         case CollectionChange():
-            return _collection_change_sound(what, passage)
+            return f"the change of colour at {passage.place(what.at_quarters)}"
         case Drone():
-            return _drone_sound(what)
+            return f"string {what.string}, which rings on while the others move"
         case Anchor():
-            return _anchor_sound(what, passage)
+            pitch = pitch_spelled(what.pitch, _names(passage, (what.pitch,)))
+            return f"the lowest string, {pitch}, and what is struck above it"
 
 
 def _passes_facts(what: Passes, passage: Passage) -> tuple[Fact, ...]:
@@ -180,11 +188,17 @@ def _counted(texts: Iterable[str]) -> list[str]:
     ]
 
 
-def _passes_sound(what: Passes, passage: Passage) -> str:
-    edits = [edit for one in what.readings[0].passes for edit in one.edits] if what.readings else []
-    if edits:
-        return f"what changes at {passage.place(edits[0].at_quarters)}"
-    return "how the same riff comes round again"
+def _passes_sound(what: Passes, passage: Passage, heard: Sequence[Span]) -> str:
+    passes = what.readings[0].passes if what.readings else ()
+    places = [edit.at_quarters for one in passes for edit in one.edits]
+    if not places:
+        return "how the same riff comes round again"
+    return f"what changes at {passage.place(_heard(places, heard)[0])}"
+
+
+def _heard(places: Sequence[Fraction], heard: Sequence[Span]) -> Sequence[Fraction]:
+    """Keep the places that are heard; all if none is."""
+    return [at for at in places if any(span.holds(at) for span in heard)] or places
 
 
 def _mirror_facts(what: Mirror, passage: Passage) -> tuple[Fact, ...]:
@@ -204,10 +218,6 @@ def _mirror_facts(what: Mirror, passage: Passage) -> tuple[Fact, ...]:
     return tuple(told)
 
 
-def _mirror_sound(what: Mirror, passage: Passage) -> str:
-    return f"the turn at {passage.place(what.axis_quarters)}, and what comes back after it"
-
-
 def _gesture_facts(what: Gesture, passage: Passage) -> tuple[Fact, ...]:
     told: list[Fact] = [(limb.direction, _limb(limb, passage)) for limb in what.limbs[:4]]
     if len(what.limbs) > 4:
@@ -222,10 +232,12 @@ def _limb(limb: Limb, passage: Passage) -> str:
     return f"{span_text(passage, limb.span)}: {_semitones(limb.semitones)}, {slope}"
 
 
-def _gesture_sound(what: Gesture, passage: Passage) -> str:
+def _gesture_sound(what: Gesture, passage: Passage, heard: Sequence[Span]) -> str:
     if not what.limbs:
         return "the shape of the moving voice"
-    longest = max(what.limbs, key=lambda limb: limb.span.length_quarters)
+    starts = _heard([limb.span.start_quarters for limb in what.limbs], heard)
+    limbs = [limb for limb in what.limbs if limb.span.start_quarters in starts]
+    longest = max(limbs, key=lambda limb: limb.span.length_quarters)
     return f"the {longest.direction} stretch in {span_text(passage, longest.span)}"
 
 
@@ -239,10 +251,11 @@ def _sonority_facts(what: Sonority, passage: Passage) -> tuple[Fact, ...]:
     )
 
 
-def _sonority_sound(what: Sonority, passage: Passage) -> str:
+def _sonority_sound(what: Sonority, passage: Passage, heard: Sequence[Span]) -> str:
     if not what.occurrences:
         return "this sound"
-    return f"the sound in {span_text(passage, what.occurrences[0])}"
+    first = _heard([span.start_quarters for span in what.occurrences], heard)[0]
+    return f"the sound at {passage.place(first)}"
 
 
 def _collection_facts(what: Collection, passage: Passage) -> tuple[Fact, ...]:
@@ -260,12 +273,13 @@ def _collection_facts(what: Collection, passage: Passage) -> tuple[Fact, ...]:
     return tuple(told)
 
 
-def _collection_sound(what: Collection, passage: Passage) -> str:
+def _collection_sound(what: Collection, passage: Passage, heard: Sequence[Span]) -> str:
     names = _names(passage, what.pcs)
-    if what.foreign:
-        stray = what.foreign[0]
-        return f"the stray {names[stray.pc]} at {passage.place(stray.at_quarters)}"
-    return f"the colour of {_letters(what.pcs, names)}"
+    strays = [(note.at_quarters, note.pc) for note in what.foreign]
+    if not strays:
+        return f"the colour of {_letters(what.pcs, names)}"
+    first = _heard([at for at, _ in strays], heard)[0]
+    return f"the stray {names[dict(strays)[first]]} at {passage.place(first)}"
 
 
 def _collection_change_facts(what: CollectionChange, passage: Passage) -> tuple[Fact, ...]:
@@ -281,10 +295,6 @@ def _collection_change_facts(what: CollectionChange, passage: Passage) -> tuple[
     return tuple(told)
 
 
-def _collection_change_sound(what: CollectionChange, passage: Passage) -> str:
-    return f"the change of colour at {passage.place(what.at_quarters)}"
-
-
 def _drone_facts(what: Drone, passage: Passage) -> tuple[Fact, ...]:
     colours = [f"{c.name} at {passage.place(c.at_quarters)}" for c in what.colours[:4]]
     pitch = pitch_spelled(what.pitch, _names(passage, (what.pitch,)))
@@ -293,10 +303,6 @@ def _drone_facts(what: Drone, passage: Passage) -> tuple[Fact, ...]:
         ("lies", what.position),
         ("against the moving voice", "; ".join(colours) + (" …" if len(what.colours) > 4 else "")),
     )
-
-
-def _drone_sound(what: Drone) -> str:
-    return f"string {what.string}, which rings on while the others move"
 
 
 def _anchor_facts(what: Anchor, passage: Passage) -> tuple[Fact, ...]:
@@ -312,11 +318,6 @@ def _anchor_facts(what: Anchor, passage: Passage) -> tuple[Fact, ...]:
             ),
         ),
     )
-
-
-def _anchor_sound(what: Anchor, passage: Passage) -> str:
-    pitch = pitch_spelled(what.pitch, _names(passage, (what.pitch,)))
-    return f"the lowest string, {pitch}, and what is struck above it"
 
 
 _EDITS = {

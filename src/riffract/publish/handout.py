@@ -5,11 +5,13 @@ become an instruction.
 """
 
 import json
+import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from importlib.resources import files
 from pathlib import Path
 from typing import Any, Final
+from unicodedata import category
 
 import typst
 
@@ -17,9 +19,10 @@ from riffract import __version__
 from riffract.analysis.spelling import pitch_spelled, spelled
 from riffract.analysis.wording import bars_text
 from riffract.essay.shots import SceneName, Shot
-from riffract.music import Passage
+from riffract.music import Passage, Span
 from riffract.picture.look import PAPER
 from riffract.picture.marks import Role
+from riffract.picture.type import missing_characters
 from riffract.publish.about import About
 from riffract.publish.evidence import (
     KIND_NAMES,
@@ -56,6 +59,7 @@ _STRENGTHS: Final[Mapping[Verdict, int]] = {
 }
 """How many of four dots are filled beside a verdict."""
 
+_LONGEST_WORD, _BREAK = 20, "\u200b"
 _NOT_CLAIMS: Final = frozenset({SceneName.TITLE, SceneName.CREDITS, SceneName.WHOLE})
 
 
@@ -70,6 +74,19 @@ class Figure:
 
     svg: str
     description: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Handout:
+    """A finished handout.
+
+    Attributes:
+        pdf: the file.
+        lost_signs: signs that no font has; they read as question marks.
+    """
+
+    pdf: bytes
+    lost_signs: str = ""
 
 
 def handout_data(
@@ -96,13 +113,13 @@ def handout_data(
     claimed = {weighed.finding.id for shot in claims for weighed in shot.findings}
     rest = [weighed for weighed in study.findings if weighed.finding.id not in claimed]
     kinds = {weighed.finding.kind for weighed in study.findings}
-    parts = list(systems(tab_text, most_columns=MOST_TAB_COLUMNS))
+    parts = list(systems(_printable(tab_text), most_columns=MOST_TAB_COLUMNS))
     return {
         "about": {
-            "title": about.title,
-            "subtitle": about.subtitle,
-            "credits": list(about.credits),
-            "rights": about.rights,
+            "title": _breakable(about.title or study.passage.title or "Untitled"),
+            "subtitle": _breakable(about.subtitle),
+            "credits": [_breakable(line) for line in about.credits],
+            "rights": _breakable(about.rights),
         },
         "music": [list(fact) for fact in _music(study.passage)],
         "samples": [{"svg": s.svg, "meaning": s.meaning} for s in samples(PAPER)],
@@ -122,7 +139,7 @@ def handout_data(
         "ignored": [{"what": i.what, "why": i.why, "where": i.where} for i in study.ignored],
         "terms": [[term.word, term.meaning] for term in terms_for(kinds)],
         "references": [work.text for work in references_for(kinds)],
-        "sources": list(sources),
+        "sources": [_breakable(name) for name in sources],
         "version": __version__,
         "seed": study.seed,
         "safe_listening": SAFE_LISTENING,
@@ -130,15 +147,24 @@ def handout_data(
     }
 
 
-def handout_pdf(data: Mapping[str, Any]) -> bytes:
-    """Set the handout, A4, tagged for screen readers; the same data give the same bytes."""
-    return typst.compile(
-        _template(),
-        format="pdf",
-        pdf_standards="ua-1",
-        font_paths=_fonts(),
-        sys_inputs={"data": json.dumps(data, ensure_ascii=False)},
-    )
+def handout_pdf(data: Mapping[str, Any]) -> Handout:
+    """Set the handout, A4, tagged for screen readers; the same data give the same bytes.
+
+    Accessible PDF allows no sign without a glyph. What our fonts lack is looked for in the
+    system's; what those lack too is written as a question mark.
+    """
+    text = json.dumps(data, ensure_ascii=False)
+    try:
+        return Handout(pdf=_accessible_pdf(text, _fonts(with_system=False)))
+    except typst.TypstError as error:
+        _check_glyph_missing(error)
+    try:
+        return Handout(pdf=_accessible_pdf(text, _fonts(with_system=True)))
+    except typst.TypstError as error:
+        _check_glyph_missing(error)
+    lost = missing_characters(text).replace(_BREAK, "")
+    text = text.translate(dict.fromkeys(map(ord, lost), "?"))
+    return Handout(pdf=_accessible_pdf(text, _fonts(with_system=False)), lost_signs=lost)
 
 
 def handout_pages(data: Mapping[str, Any], *, pixels_per_inch: float = 110.0) -> tuple[bytes, ...]:
@@ -147,7 +173,7 @@ def handout_pages(data: Mapping[str, Any], *, pixels_per_inch: float = 110.0) ->
         _template(),
         format="png",
         ppi=pixels_per_inch,
-        font_paths=_fonts(),
+        font_paths=_fonts(with_system=False),
         sys_inputs={"data": json.dumps(data, ensure_ascii=False)},
     )
     return tuple(made) if isinstance(made, list) else (made,)
@@ -157,10 +183,26 @@ def _template() -> bytes:
     return files(__package__).joinpath("handout.typ").read_bytes()
 
 
-def _fonts() -> typst.Fonts:
-    """Take our own sans, and the typesetter's built-in monospaced font; nothing of the system's."""
+def _fonts(*, with_system: bool) -> typst.Fonts:
+    """Take our own sans and the typesetter's built-in fonts, of which one is monospaced."""
     folder = Path(str(files("riffract.picture").joinpath("fonts")))
-    return typst.Fonts(include_system_fonts=False, font_paths=[folder])
+    return typst.Fonts(include_system_fonts=with_system, font_paths=[folder])
+
+
+def _accessible_pdf(text: str, fonts: typst.Fonts) -> bytes:
+    return typst.compile(
+        _template(),
+        format="pdf",
+        pdf_standards="ua-1",
+        font_paths=fonts,
+        sys_inputs={"data": text},
+    )
+
+
+def _check_glyph_missing(error: typst.TypstError) -> None:
+    """Let an error pass only if it says that a font lacks a sign."""
+    if "could not be displayed" not in error.message:
+        raise error
 
 
 def _music(passage: Passage) -> Iterator[Fact]:
@@ -179,16 +221,19 @@ def _music(passage: Passage) -> Iterator[Fact]:
 def _claim(shot: Shot, study: Study, figures: Mapping[str, Figure]) -> dict[str, Any]:
     figure = figures.get(shot.name)
     return {
-        "title": shot.title,
+        "title": _breakable(shot.title),
         "figure": None
         if figure is None
         else {"svg": figure.svg, "description": figure.description or shot.title},
-        "said": [line.text for line in shot.lines],
-        "findings": [_evidence(weighed, study) for weighed in shot.findings],
+        "said": [_breakable(line.text) for line in shot.lines],
+        "findings": [
+            _evidence(weighed, study, [play.span for play in shot.plays])
+            for weighed in shot.findings
+        ],
     }
 
 
-def _evidence(weighed: WeighedFinding, study: Study) -> dict[str, Any]:
+def _evidence(weighed: WeighedFinding, study: Study, heard: Sequence[Span]) -> dict[str, Any]:
     finding = weighed.finding
     passage = study.passage
     return {
@@ -197,7 +242,7 @@ def _evidence(weighed: WeighedFinding, study: Study) -> dict[str, Any]:
         "detail": finding.detail,
         "facts": [
             ["where", bars_text(passage, finding.spans)],
-            ["listen for", listen_for(finding.what, passage)],
+            ["listen for", listen_for(finding.what, passage, heard)],
             *(list(fact) for fact in facts(finding.what, passage)),
         ],
         "weighing": [list(fact) for fact in weighing_facts(weighed)],
@@ -225,6 +270,20 @@ def _verdict(verdict: Verdict) -> dict[str, Any]:
         "meaning": VERDICT_MEANINGS[verdict],
         "strength": _STRENGTHS[verdict],
     }
+
+
+def _breakable(text: str) -> str:
+    r"""Let words break that no line could hold.
+
+    >>> _breakable("a" * 21).replace("\u200b", "|")
+    'aaaaaaaaaaaaaaaaaaaa|a'
+    """
+    return re.sub(rf"\S{{{_LONGEST_WORD}}}(?=\S)", rf"\g<0>{_BREAK}", _printable(text))
+
+
+def _printable(text: str) -> str:
+    """Turn control signs into spaces; line ends and tabs stay."""
+    return "".join(" " if category(c) == "Cc" and c not in "\n\t" else c for c in text)
 
 
 def _strongest_first(weighed: WeighedFinding) -> int:

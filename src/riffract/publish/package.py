@@ -9,7 +9,7 @@ from typing import Final
 
 from riffract.essay.beside import write_whole
 from riffract.essay.shots import Shot
-from riffract.formats.problem import Problem
+from riffract.formats.problem import Problem, Severity
 from riffract.picture.look import PAPER, Look
 from riffract.picture.raster import ScenePainter
 from riffract.picture.scene import Scene
@@ -17,7 +17,7 @@ from riffract.publish.about import About
 from riffract.publish.answer import answer_text, findings_table
 from riffract.publish.captions import caption_problems, captions, sub_rip, web_vtt
 from riffract.publish.film import Reel, write_film
-from riffract.publish.handout import Figure, handout_data, handout_pdf
+from riffract.publish.handout import Figure, Handout, handout_data, handout_pdf
 from riffract.publish.movie_file import MovieLabels
 from riffract.publish.progress import CancelledError, IsCancelled, nobody_cancels
 from riffract.publish.script import script_text
@@ -159,7 +159,9 @@ def _make(
             texts = {WEB_VTT_FILE: web_vtt(cues), SUB_RIP_FILE: sub_rip(cues)}
             return _written(folder, texts, problems=caption_problems(cues))
         case Part.HANDOUT:
-            return _written(folder, {HANDOUT_FILE: _handout(material)})
+            handout = _handout(material)
+            problems = _sign_problems(handout.lost_signs)
+            return _written(folder, {HANDOUT_FILE: handout.pdf}, problems=problems)
         case Part.STILLS:
             return Published(files=tuple(_stills(material, folder, progress)), problems=())
         case Part.FILM:
@@ -174,7 +176,7 @@ def _written(
     return Published(files=tuple(folder / name for name in contents), problems=problems)
 
 
-def _handout(material: Material) -> bytes:
+def _handout(material: Material) -> Handout:
     figures = {
         still.name: Figure(svg=still_svg(still, PAPER), description=still.scene.description)
         for still in _still_list(material)
@@ -189,6 +191,19 @@ def _handout(material: Material) -> bytes:
             sources=material.sources,
         )
     )
+
+
+def _sign_problems(lost_signs: str) -> tuple[Problem, ...]:
+    if not lost_signs:
+        return ()
+    problem = Problem(
+        what=f"no font on this computer has the signs {' '.join(lost_signs)}; in the handout "
+        "they are question marks",
+        mend="install a font that has them, or write them in other letters",
+        place=HANDOUT_FILE,
+        severity=Severity.WARNING,
+    )
+    return (problem,)
 
 
 def _stills(material: Material, folder: Path, progress: Callable[[float], None]) -> Iterator[Path]:

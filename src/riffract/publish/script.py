@@ -66,7 +66,9 @@ def _shot(number: int, shot: Shot, start: float, study: Study) -> Iterator[str]:
             for play in shot.plays
         )
     if shot.findings:
-        yield f"**Listen for** {escaped(listen_for(shot.findings[0].finding.what, passage))}."
+        heard = [play.span for play in shot.plays]
+        what = shot.findings[0].finding.what
+        yield f"**Listen for** {escaped(listen_for(what, passage, heard))}."
         yield "**Evidence**"
         yield "\n".join(
             line for weighed in shot.findings for line in _evidence(weighed, passage, study)
