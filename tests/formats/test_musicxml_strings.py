@@ -109,6 +109,35 @@ def test_lines_counted_from_nought_are_understood() -> None:
     assert passage_in(data.encode()).tuning.open_pitches == STANDARD
 
 
+@pytest.mark.parametrize("tuning", [STANDARD, None], ids=["tuned", "not tuned"])
+def test_strings_numbered_from_the_lowest_are_renumbered(tuning: tuple[int, ...] | None) -> None:
+    data = score(
+        note(6, 3, 4) + note(5, 2, 4) + note(4, 0, 4) + note(2, 1, 4),
+        start=attributes(tuning=tuning),
+    ).decode()
+    for string in range(1, 7):
+        data = data.replace(f"<string>{string}<", f"<string>#{7 - string}<")
+    result = read_musicxml(data.replace("#", "").encode())
+    assert result.passage is not None
+    assert [(n.string, n.pitch) for n in result.passage.notes] == [
+        (6, 43),
+        (5, 47),
+        (4, 50),
+        (2, 60),
+    ]
+    assert problem_about(result, "counts strings from the lowest one").place == "bar 1, beat 1"
+
+
+def test_a_bass_written_an_octave_up_without_a_tuning_is_brought_down() -> None:
+    bass = (28, 33, 38, 43)
+    lines = "<staff-details><staff-lines>4</staff-lines></staff-details>"
+    data = score(
+        note(4, 0, 8, tuning=bass) + note(3, 2, 8, tuning=bass),
+        start=attributes(tuning=None, transpose="", more=lines),
+    )
+    assert passage_in(data).tuning.open_pitches == bass
+
+
 def test_string_and_fret_go_before_the_written_pitch() -> None:
     bar = note(6, 0, 4) + note(5, 0, 4, pitch=60) + note(4, 0, 4, pitch=61) + note(3, 0, 4)
     result = read_musicxml(score(bar))

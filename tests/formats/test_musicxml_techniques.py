@@ -94,6 +94,12 @@ def test_an_x_notehead_and_an_unpitched_note_are_dead() -> None:
     assert rows_in(score(cross + unpitched), "string", "pitch") == [(4, None), (5, None)]
 
 
+def test_a_dead_note_needs_no_fret() -> None:
+    data = score(note(4, None, 16, pitch=62, before="<notehead>x</notehead>"))
+    assert rows_in(data, "string", "fret", "pitch") == [(4, 0, None)]
+    assert read_musicxml(data).problems == ()
+
+
 def test_a_mute_that_is_off_is_no_technique() -> None:
     data = score(note(3, 5, 16, after="<play><mute>off</mute></play>"))
     assert techniques(data) == [()]

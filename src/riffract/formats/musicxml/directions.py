@@ -1,6 +1,7 @@
 """Marks that stand over the notes: tempo, sections, jumps, and extents of a technique."""
 
 import re
+from collections import deque
 from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import Final
@@ -49,7 +50,7 @@ class Directions:
     marks: Marks = field(default_factory=Marks)
     tunings: list[Element] = field(default_factory=list)
     _words: list[tuple[Technique, BarTime, Spot]] = field(default_factory=list)
-    _lines: dict[BarTime, list[_Line]] = field(default_factory=dict)
+    _lines: dict[BarTime, deque[_Line]] = field(default_factory=dict)
     _open: dict[tuple[str, str], _Line] = field(default_factory=dict)
     _mutes: list[tuple[BarTime, Technique, Spot]] = field(default_factory=list)
 
@@ -174,7 +175,7 @@ class Directions:
         if sign.get("type") == "start":
             line = _Line(at, None, spot)
             self._open[key] = line
-            self._lines.setdefault(at, []).append(line)
+            self._lines.setdefault(at, deque()).append(line)
         elif sign.get("type") == "stop" and (line_open := self._open.pop(key, None)) is not None:
             line_open.end = at
 
@@ -247,8 +248,8 @@ class Directions:
         """
         found = []
         for technique, at, spot in self._words:
-            waiting = self._lines.get(at, [])
-            line = waiting.pop(0) if waiting else None
+            waiting = self._lines.get(at)
+            line = waiting.popleft() if waiting else None
             if line is None or line.end is None:
                 name = technique.labels[0].replace("_", " ")
                 self.report.warn(

@@ -16,7 +16,7 @@ from riffract.formats.musicxml.pitches import transposition_semitones, written_p
 from riffract.formats.musicxml.report import Report, Spot, line_of
 from riffract.formats.musicxml.score import Measure, Part, Staves, staff_number
 from riffract.formats.musicxml.signs import Signs, signs_of
-from riffract.formats.musicxml.strings import StringFacts
+from riffract.formats.musicxml.string_facts import StringFacts
 from riffract.formats.musicxml.texts import tidy_text
 from riffract.formats.musicxml.written import (
     COMMON_TIME,
@@ -197,6 +197,8 @@ class _PartReader:
             fret_text = "0"
         elif signs.harmonic is not None and (exact := decimal_number(fret_text)) is not None:
             fret_text = str(round(exact))  # nodes beside the fret, such as 2.7 and 3.2
+        elif not fret_text and string is not None and Technique.DEAD in techniques:
+            fret_text = "0"
         fret = self._number(fret_text or signs.fret_text, "fret", 0, MOST_FRETS, spot)
         if timed.tag.get("print-object") == "no":
             self.report.warn(
