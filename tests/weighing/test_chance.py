@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from riffract.analysis.finding import Pass, Reading
-from riffract.analysis.palindrome import best_bits, item_bits
+from riffract.analysis.palindrome import Evidence, best_bits
 from riffract.analysis.reordering import Reordering
 from riffract.music import Span
 from riffract.weighing.chance import Chance, adjusted_for_many
@@ -66,7 +66,7 @@ def test_nothing_to_adjust_gives_nothing():
 
 
 def asked(row: np.ndarray, attacks: np.ndarray | None = None) -> Reordering:
-    bits = item_bits(row)
+    bits = Evidence.of(row)
     return Reordering(
         items=row,
         attacks=np.arange(len(row)) if attacks is None else attacks,

@@ -19,10 +19,10 @@ FEWEST_ITEMS: Final = 6
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class ReorderableMirror:
-    """A mirror, and the question to ask of chance."""
+    """A mirror, and the questions to ask of chance: it has to stand against all of them."""
 
     finding: Finding
-    reordering: Reordering
+    reorderings: tuple[Reordering, ...]
 
 
 def mirror_finding(

@@ -26,8 +26,8 @@ from riffract.analysis.mirror_finding import (
     ReorderableMirror,
     mirror_finding,
 )
-from riffract.analysis.mirror_rows import Item, pitches_of
-from riffract.analysis.palindrome import axes_of, best_bits, item_bits
+from riffract.analysis.mirror_rows import Item, interval_reordering, pitches_of
+from riffract.analysis.palindrome import Evidence, axes_of, best_bits
 from riffract.analysis.reordering import Floats, Ids, Reordering
 from riffract.analysis.upside_down import best_run, best_run_bits
 from riffract.music import Passage, Span
@@ -38,8 +38,8 @@ def inversion_mirrors(passage: Passage, voice: Sequence[Item]) -> list[Reorderab
     pitches = pitches_of(voice)
     if len(pitches) < FEWEST_ITEMS:
         return []
-    bits_of = item_bits(pitches)
-    run = best_run(pitches, bits_of)
+    evidence = Evidence.of(pitches)
+    run = best_run(pitches, evidence)
     if run is None or run.notes <= FEWEST_PAIRS:
         return []
     pairs = [(k, k + run.lag) for k in range(run.start, run.start + run.notes)]
@@ -78,8 +78,11 @@ def inversion_mirrors(passage: Passage, voice: Sequence[Item]) -> list[Reorderab
         pairs_agree=turned.agreeing,
         voice="the moving voice",
     )
-    reordering = _pitch_reordering(voice, bits_of, lambda lines: best_run_bits(lines, bits_of))
-    return [ReorderableMirror(finding=finding, reordering=reordering)]
+    reorderings = (
+        _pitch_reordering(voice, evidence, lambda lines: best_run_bits(lines, evidence)),
+        interval_reordering(voice, lambda lines: best_run_bits(lines, Evidence.of(lines))),
+    )
+    return [ReorderableMirror(finding=finding, reorderings=reorderings)]
 
 
 def retrograde_inversion_mirrors(
@@ -89,8 +92,8 @@ def retrograde_inversion_mirrors(
     pitches = pitches_of(voice)
     if len(pitches) < FEWEST_ITEMS:
         return []
-    bits_of = item_bits(pitches)
-    axes = axes_of(pitches, bits_of, turned=True)
+    evidence = Evidence.of(pitches)
+    axes = axes_of(pitches, evidence, turned=True)
     axis = next((a for a in axes if a.reach_pairs >= FEWEST_PAIRS), None)
     if axis is None or axis.pitch_sum is None:
         return []
@@ -119,10 +122,11 @@ def retrograde_inversion_mirrors(
         pairs_agree=turned.agreeing,
         voice="the moving voice",
     )
-    reordering = _pitch_reordering(
-        voice, bits_of, lambda lines: best_bits(lines, bits_of, turned=True)
+    reorderings = (
+        _pitch_reordering(voice, evidence, lambda lines: best_bits(lines, evidence, turned=True)),
+        interval_reordering(voice, lambda lines: best_bits(lines, Evidence.of(lines), turned=True)),
     )
-    return [ReorderableMirror(finding=finding, reordering=reordering)]
+    return [ReorderableMirror(finding=finding, reorderings=reorderings)]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -167,7 +171,7 @@ class _Turned:
 
 
 def _pitch_reordering(
-    voice: Sequence[Item], bits_of: Floats, of_rows: Callable[[Ids], Floats]
+    voice: Sequence[Item], evidence: Evidence, of_rows: Callable[[Ids], Floats]
 ) -> Reordering:
     pitches = pitches_of(voice)
     return Reordering(
@@ -175,5 +179,5 @@ def _pitch_reordering(
         attacks=np.array([item.attack for item in voice], dtype=np.int64),
         statistic=lambda orders: of_rows(pitches[orders]),
         kept="rhythm kept, pitches of the moving voice reordered",
-        one_note_weighs=float(bits_of.max()),
+        one_note_weighs=evidence.most,
     )

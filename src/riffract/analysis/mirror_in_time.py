@@ -1,7 +1,7 @@
 """Rows that come back in reverse: values, pitches, the strokes of the lowest open string."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Final
 
 import numpy as np
@@ -16,7 +16,6 @@ from riffract.analysis.finding import (
     MirrorOf,
 )
 from riffract.analysis.mirror_distance import (
-    Pairs,
     axis_place,
     by_values,
     distance,
@@ -31,13 +30,13 @@ from riffract.analysis.mirror_finding import (
     ReorderableMirror,
     mirror_finding,
 )
-from riffract.analysis.mirror_rows import Item, JoinedRow, value_items
-from riffract.analysis.palindrome import Axis, axes_of, best_bits, item_bits
+from riffract.analysis.mirror_rows import Item, interval_reordering, value_items
+from riffract.analysis.palindrome import Axis, Evidence, axes_of, best_bits
 from riffract.analysis.reordering import Ids, Reordering
 from riffract.music import Passage, Span
 
-FEWEST_RUNS: Final = 2
-"""A run that repeats one item, with a single pair around it, is no mirror."""
+FEWEST_CHANGES: Final = 2
+"""A limb that changes less often holds one thing and another, and any neighbours mirror that."""
 
 _AXES_TOLD: Final = 3
 _WORTH_OF_BEST: Final = 0.6
@@ -47,29 +46,26 @@ def rhythm_mirrors(passage: Passage, attacks: Sequence[Attack]) -> list[Reordera
     """Find where the row of values, rests among them, reads the same backwards."""
     items = value_items(passage, attacks)
     row = numbered([(item.note is None, item.content.value_quarters) for item in items])
-    return _palindromes(
-        passage,
-        items,
-        row,
-        of="rhythm",
-        voice="all strings",
-        kept="pitches kept, values and rests reordered",
-    )
+    kept = "pitches kept, values and rests reordered"
+    return _palindromes(passage, items, row, kept, of="rhythm", voice="all strings")
 
 
 def retrograde_mirrors(
     passage: Passage, items: Sequence[Item], voice: str
 ) -> list[ReorderableMirror]:
-    """Find where the pitches of a row come back in reverse, at whatever pace."""
+    """Find where the pitches of a row come back in reverse, at whatever pace.
+
+    A single voice has to stand against lines of the same intervals in another order as well, since
+    any line that moves in small steps soon comes back to where it was.
+    """
     row = numbered([item.content.pitches for item in items])
-    return _palindromes(
-        passage,
-        items,
-        row,
-        of="retrograde",
-        voice=voice,
-        kept="rhythm kept, pitches reordered",
+    mirrors = _palindromes(
+        passage, items, row, "rhythm kept, pitches reordered", of="retrograde", voice=voice
     )
+    if any(len(item.content.pitches) != 1 for item in items):
+        return mirrors
+    walk = interval_reordering(items, lambda lines: best_bits(lines, Evidence.of(lines)))
+    return [replace(m, reorderings=(*m.reorderings, walk)) for m in mirrors]
 
 
 def weight_mirrors(
@@ -91,103 +87,83 @@ def weight_mirrors(
         for a, end in zip(struck, ends, strict=False)
     ]
     row = numbered([item.content.value_quarters for item in items])
-    return _palindromes(
-        passage,
-        items,
-        row,
-        of="weight",
-        voice="the lowest open string",
-        kept="the low string's strokes kept in number, their distances reordered",
-    )
+    kept = "the low string's strokes kept in number, their distances reordered"
+    return _palindromes(passage, items, row, kept, of="weight", voice="the lowest open string")
 
 
 def _palindromes(
     passage: Passage,
     items: Sequence[Item],
     row: Ids,
+    kept: str,
     *,
     of: MirrorOf,
     voice: str,
-    kept: str,
 ) -> list[ReorderableMirror]:
     if len(items) < FEWEST_ITEMS:
         return []
-    joined = JoinedRow.of(row)
-    bits_of = item_bits(joined.row)
+    evidence = Evidence.of(row)
     reordering = Reordering(
-        items=joined.row,
-        attacks=np.array([items[first].attack for first, _ in joined.runs], dtype=np.int64),
-        statistic=lambda orders: best_bits(joined.row[orders], bits_of),
+        items=row,
+        attacks=np.array([item.attack for item in items], dtype=np.int64),
+        statistic=lambda orders: best_bits(row[orders], evidence),
         kept=kept,
-        one_note_weighs=float(bits_of.max()),
+        one_note_weighs=evidence.most,
     )
     return [
         ReorderableMirror(
-            finding=_palindrome_finding(passage, items, row, unfolded, of=of, voice=voice),
-            reordering=reordering,
+            finding=_palindrome_finding(passage, items, row, axes, of=of, voice=voice),
+            reorderings=(reordering,),
         )
-        for unfolded in _apart(axes_of(joined.row, bits_of), joined)
+        for axes in _apart(axes_of(row, evidence), row)
     ]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Unfolded:
-    """An axis among the items of a row.
-
-    Attributes:
-        doubled: twice its place.
-        pairs: outwards.
-        bits: evidence.
-        again: outermost pairs of further axes about which the same items mirror.
-    """
-
-    doubled: int
-    pairs: Pairs
-    bits: float
-    again: tuple[tuple[int, int], ...]
-
-
-def _apart(axes: Sequence[Axis], joined: JoinedRow) -> list[_Unfolded]:
+def _apart(axes: Sequence[Axis], row: Ids) -> list[list[Axis]]:
     """Choose axes that stand apart; those that mirror the same items are told together."""
-    told: dict[tuple[int, ...], _Unfolded] = {}
+    told: dict[tuple[int, ...], list[Axis]] = {}
     taken: list[tuple[int, int]] = []
     for axis in axes:
-        if axis.reach_pairs < FEWEST_RUNS or axis.bits < _WORTH_OF_BEST * axes[0].bits:
+        if axis.reach_pairs < FEWEST_PAIRS or axis.bits < _WORTH_OF_BEST * axes[0].bits:
             continue
         left, right = axis.pair(axis.reach_pairs - 1)
-        doubled, pairs = joined.unfolded(axis)
-        if len(pairs) < FEWEST_PAIRS or any(left <= b and right >= a for a, b in taken):
+        if any(left <= b and right >= a for a, b in taken):
+            continue
+        word = tuple(row[left : right + 1].tolist())
+        if _changes(row[(left + right + 1) // 2 : right + 1]) < FEWEST_CHANGES:
             continue
         taken.append((left, right))
-        word = tuple(joined.row[left : right + 1].tolist())
-        if word in told:
-            told[word] = replace(told[word], again=(*told[word].again, pairs[-1]))
-        elif len(told) < _AXES_TOLD:
-            told[word] = _Unfolded(doubled=doubled, pairs=pairs, bits=axis.bits, again=())
+        if word in told or len(told) < _AXES_TOLD:
+            told.setdefault(word, []).append(axis)
     return list(told.values())
+
+
+def _changes(limb: Ids) -> int:
+    return int((np.diff(limb) != 0).sum())
 
 
 def _palindrome_finding(
     passage: Passage,
     items: Sequence[Item],
     row: Ids,
-    axis: _Unfolded,
+    axes: Sequence[Axis],
     *,
     of: MirrorOf,
     voice: str,
 ) -> Finding:
-    agrees = [bool(row[left] == row[right]) for left, right in axis.pairs]
-    core = agrees.index(False) if False in agrees else len(agrees)
-    place = by_values if of == "rhythm" else axis_place(items, axis.doubled, axis.pairs)
-    centre, distances = place(items, axis.doubled, axis.pairs)
+    axis = axes[0]
+    pairs = [axis.pair(k) for k in range(axis.reach_pairs)]
+    agrees = [bool(row[left] == row[right]) for left, right in pairs]
+    place = by_values if of == "rhythm" else axis_place(items, axis.doubled, pairs)
+    centre, distances = place(items, axis.doubled, pairs)
     what = Mirror(
         of=of,
         axis_quarters=centre,
         axis_pitch=None,
-        core_quarters=distance(distances, core),
+        core_quarters=distance(distances, axis.core_pairs),
         reach_quarters=distance(distances, len(distances)),
-        left=Span(items[axis.pairs[-1][0]].start, centre),
-        right=Span(centre, items[axis.pairs[-1][1]].end),
+        left=Span(items[pairs[-1][0]].start, centre),
+        right=Span(centre, items[pairs[-1][1]].end),
         limb_ratio=ratio(*distances[-1]),
         scale=scale(distances),
         deviations=tuple(
@@ -196,17 +172,17 @@ def _palindrome_finding(
                 expected=items[left].content,
                 found=items[right].content,
             )
-            for (left, right), agree in zip(axis.pairs, agrees, strict=True)
+            for (left, right), agree in zip(pairs, agrees, strict=True)
             if not agree
         ),
-        pairs=tuple(note_pairs(passage, items, axis.pairs, about=None)),
+        pairs=tuple(note_pairs(passage, items, pairs, about=None)),
     )
-    outermost = [axis.pairs[-1], *axis.again]
+    outermost = [a.pair(a.reach_pairs - 1) for a in axes]
     return mirror_finding(
         passage,
         what,
         spans=[Span(items[left].start, items[right].end) for left, right in outermost],
-        notes=notes_between(items, axis.pairs),
+        notes=notes_between(items, pairs),
         bits=axis.bits,
         pairs_agree=sum(agrees),
         voice=voice,

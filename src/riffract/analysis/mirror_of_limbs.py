@@ -61,7 +61,7 @@ def gesture_mirrors(
     """
     places = {item.note: k for k, item in enumerate(voice)}
     facing = [_faced(voice, places, left, right) for left, right in _opposed(gesture.limbs)]
-    facing = [f for f in facing if len(f.pairs) >= FEWEST_PAIRS]
+    facing = [f for f in facing if len(f.pairs) >= FEWEST_PAIRS and f.score > 0.0]
     if not facing:
         return []
     highest = max(f.score for f in facing)
@@ -77,7 +77,7 @@ def gesture_mirrors(
         one_note_weighs=float(np.abs(intervals).max()),
     )
     finding = _limb_finding(passage, voice, best, spans=alike)
-    return [ReorderableMirror(finding=finding, reordering=reordering)]
+    return [ReorderableMirror(finding=finding, reorderings=(reordering,))]
 
 
 def _opposed(limbs: Sequence[Limb]) -> Iterable[tuple[Limb, Limb]]:

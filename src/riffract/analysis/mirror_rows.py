@@ -1,17 +1,15 @@
 """Rows of things that may mirror: attacks, values and rests, the notes of one voice."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
-from itertools import groupby
 
 import numpy as np
 
 from riffract.analysis.attacks import Attack
 from riffract.analysis.cover import numbered
 from riffract.analysis.finding import AttackContent
-from riffract.analysis.palindrome import Axis
-from riffract.analysis.reordering import Ids
+from riffract.analysis.reordering import Floats, Ids, Reordering
 from riffract.music import Passage
 
 
@@ -104,53 +102,26 @@ def pitches_of(voice: Sequence[Item]) -> Ids:
     return np.array([item.content.pitches[0] for item in voice], dtype=np.int64)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class JoinedRow:
-    """A row whose equal neighbours are joined, since a repeated item mirrors itself for nothing.
+def interval_reordering(voice: Sequence[Item], of_lines: Callable[[Ids], Floats]) -> Reordering:
+    """Ask a statistic of lines that make the same intervals in another order.
 
-    Attributes:
-        row: numbers that tell apart what comes, and how often in a row. Shape: (runs,).
-        runs: first and last item of each run.
+    Args:
+        voice: the line, one pitch an item.
+        of_lines: the statistic; takes lines, shape (lines, notes), as semitones above the lowest
+            note of each.
     """
+    intervals = np.diff(pitches_of(voice))
 
-    row: Ids
-    runs: tuple[tuple[int, int], ...]
+    def statistic(orders: Ids) -> Floats:
+        steps = intervals[orders]
+        lines = np.concatenate([np.zeros((len(steps), 1), dtype=np.int64), steps], axis=1)
+        lines = np.cumsum(lines, axis=1)
+        return of_lines(lines - lines.min(axis=1, keepdims=True))
 
-    @classmethod
-    def of(cls, row: Ids) -> "JoinedRow":
-        """Join the equal neighbours of a row.
-
-        >>> joined = JoinedRow.of(np.array([7, 7, 3, 7, 3]))
-        >>> joined.row.tolist(), joined.runs
-        ([0, 1, 2, 1], ((0, 1), (2, 2), (3, 3), (4, 4)))
-        """
-        runs: list[tuple[int, int]] = []
-        keys: list[tuple[int, int]] = []
-        for number, group in groupby(range(len(row)), key=lambda k: int(row[k])):
-            run = list(group)
-            runs.append((run[0], run[-1]))
-            keys.append((number, len(run)))
-        return cls(row=numbered(keys), runs=tuple(runs))
-
-    def unfolded(self, axis: Axis) -> tuple[int, list[tuple[int, int]]]:
-        """Turn an axis among runs into one among items.
-
-        Returns:
-            Twice its place, and its pairs outwards. A run in the middle pairs with itself. Of two
-            partners of different length the inner ends pair.
-        """
-        first, last = self.runs[axis.doubled // 2]
-        if axis.doubled % 2:
-            first, last = last, self.runs[axis.doubled // 2 + 1][0]
-        # Between two runs the innermost items are neighbours; in a run its ends meet in the middle.
-        pairs = (
-            [(first + k, last - k) for k in reversed(range((last - first + 1) // 2))]
-            if axis.doubled % 2 == 0
-            else []
-        )
-        for outwards in range(axis.reach_pairs):
-            left, right = axis.pair(outwards)
-            (left_first, left_last), (right_first, right_last) = self.runs[left], self.runs[right]
-            both = min(left_last - left_first, right_last - right_first) + 1
-            pairs += [(left_last - k, right_first + k) for k in range(both)]
-        return first + last, pairs
+    return Reordering(
+        items=numbered(intervals.tolist()),
+        attacks=np.array([item.attack for item in voice[1:]], dtype=np.int64),
+        statistic=statistic,
+        kept="rhythm and intervals of the moving voice kept, the intervals reordered",
+        one_note_weighs=0.0,
+    )

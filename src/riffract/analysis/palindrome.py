@@ -3,10 +3,15 @@
 Definition: an axis at (i + j) / 2 pairs item i with item j, the next outer pair being i-1 and
 j+1. Walking outwards, a pair that agrees on an item with share q among the row adds
 log2((1 - d + d q) / q) bits, one that does not adds log2(d), d being the share of pairs that a
-bent mirror may break. The reach of the axis is where this sum is largest; a walk ends when the sum
-has dropped too far below that. The sum is the evidence, in bits, for a mirror against pairs that
-meet by chance; rare items that agree say more than common ones, and a row of equal items says
-nothing at all.
+bent mirror may break. A pair that only repeats its inner neighbours counts with the share of
+repeats after that item instead of q: where a stroke is usually repeated, its repeating says little.
+The reach of the axis is where this sum is largest; a walk ends when the sum has dropped too far
+below that. The sum is the evidence, in bits, for a mirror against pairs that meet by chance: rare
+items that agree say more than common ones, and a row of equal items says nothing at all.
+
+A line may also be *turned*: read backwards and upside down at once. Then partners do not agree by
+being equal but by adding up to one sum: twice the pitch that the line is turned about, which is
+the middle note, or else is set by the innermost pair, which then proves nothing.
 
 Source: sequence alignment's log-odds scores with a drop-off rule (Altschul et al., J. Mol. Biol.
 215 (1990), 403-410, from memory), applied to a row against its own reverse.
@@ -17,6 +22,7 @@ from math import log2
 from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 
 from riffract.analysis.reordering import Floats, Ids
 
@@ -70,39 +76,75 @@ def agreement_bits(shares: Floats) -> Floats:
     return np.asarray(np.log2((1.0 - BREAK_SHARE + BREAK_SHARE * safe) / safe))
 
 
-def item_bits(items: Ids) -> Floats:
-    """Evidence of an agreement on each kind of item, by its number. Shape: (kinds,)."""
-    counts = np.bincount(items)
-    return agreement_bits(counts / max(len(items), 1))
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Evidence:
+    """What an agreement on an item is worth, in bits, by the item's number.
+
+    Attributes:
+        new: if the pair differs from its inner neighbours. Shape: (kinds,), or (rows, kinds).
+        again: if it repeats them. Shape: as `new`.
+    """
+
+    new: Floats
+    again: Floats
+
+    @classmethod
+    def of(cls, items: Ids, *, kinds: int | None = None) -> "Evidence":
+        """Weigh the items of a row, or of each of many rows.
+
+        Args:
+            items: numbers of the items. Shape: (items,), or (rows, items).
+            kinds: how many numbers there are; found out if it is not given.
+        """
+        width = int(items.max(initial=0)) + 1 if kinds is None else kinds
+        rows = np.atleast_2d(items)
+        places = rows + width * np.arange(len(rows))[:, None]
+        size = width * len(rows)
+        counts = np.bincount(places.ravel(), minlength=size).reshape(len(rows), width)
+        repeated = places[:, 1:][places[:, 1:] == places[:, :-1]]
+        repeats = np.bincount(repeated, minlength=size).reshape(len(rows), width)
+        new = agreement_bits(counts / max(rows.shape[1], 1))
+        again = np.minimum(agreement_bits((repeats + 0.5) / (counts + 1.0)), new)
+        if items.ndim == 2:
+            return cls(new=new, again=again)
+        return cls(new=new[0], again=again[0])
+
+    @property
+    def most(self) -> float:
+        """The most that one agreement can be worth."""
+        return float(self.new.max(initial=0.0))
 
 
-def axes_of(items: Ids, bits_of: Floats, *, turned: bool = False) -> tuple[Axis, ...]:
+def axes_of(items: Ids, evidence: Evidence, *, turned: bool = False) -> tuple[Axis, ...]:
     """Measure every axis of a row.
 
     Args:
         items: numbers of the items; for a turned line, pitches. Shape: (items,).
-        bits_of: evidence of an agreement on each number. Shape: (kinds,).
+        evidence: what agreements are worth.
         turned: whether partners add up to one sum, instead of being equal.
 
     Returns:
         All axes with any evidence, most bits first, then from the left.
 
     >>> row = np.array([0, 1, 2, 3, 2, 1, 0, 4])
-    >>> best = axes_of(row, item_bits(row))[0]
+    >>> best = axes_of(row, Evidence.of(row))[0]
     >>> best.doubled, best.core_pairs, best.reach_pairs
     (6, 3, 3)
     """
-    found = [_walk(items, bits_of, d, turned=turned) for d in range(1, 2 * len(items) - 2)]
+    found = [_walk(items, evidence, d, turned=turned) for d in range(1, 2 * len(items) - 2)]
     return tuple(sorted((a for a in found if a.bits > 0.0), key=lambda a: (-a.bits, a.doubled)))
 
 
-def _walk(items: Ids, bits_of: Floats, doubled: int, *, turned: bool) -> Axis:
+def _walk(items: Ids, evidence: Evidence, doubled: int, *, turned: bool) -> Axis:
     left = (doubled - 1) // 2
     right = doubled - left
     count = min(left + 1, len(items) - right, FURTHEST_PAIRS)
     inner_left = items[left - count + 1 : left + 1][::-1]
     inner_right = items[right : right + count]
-    gains_of_agreement = bits_of[inner_right]
+    is_new = (inner_right != items[right - 1 : right - 1 + count]) | (
+        inner_left != items[left - count + 2 : left + 2][::-1]
+    )
+    gains_of_agreement = np.where(is_new, evidence.new[inner_right], evidence.again[inner_right])
     pitch_sum = None
     if turned:
         is_on_item = doubled % 2 == 0
@@ -115,7 +157,8 @@ def _walk(items: Ids, bits_of: Floats, doubled: int, *, turned: bool) -> Axis:
     peaks = np.maximum(np.maximum.accumulate(sums), 0.0)
     dropped = np.flatnonzero(sums < peaks - DROP_BITS)
     walked = int(dropped[0]) + 1 if len(dropped) else count
-    best = int(np.argmax(sums[:walked]))
+    # Of equal sums the outermost: repeated items that still agree belong to the mirror.
+    best = walked - 1 - int(np.argmax(sums[:walked][::-1]))
     breaks = np.flatnonzero(~agrees[:walked])
     return Axis(
         doubled=doubled,
@@ -126,14 +169,14 @@ def _walk(items: Ids, bits_of: Floats, doubled: int, *, turned: bool) -> Axis:
     )
 
 
-def best_bits(rows: Ids, bits_of: Floats, *, turned: bool = False) -> Floats:
+def best_bits(rows: Ids, evidence: Evidence, *, turned: bool = False) -> Floats:
     """Find the evidence of the best axis of each of many rows.
 
     The same as the first of `axes_of` for each row, for all rows at once.
 
     Args:
         rows: numbers of the items. Shape: (rows, items).
-        bits_of: evidence of an agreement on each number. Shape: (kinds,).
+        evidence: what agreements are worth, in all rows alike or in each.
         turned: whether partners add up to one sum, instead of being equal.
 
     Returns:
@@ -147,12 +190,13 @@ def best_bits(rows: Ids, bits_of: Floats, *, turned: bool = False) -> Floats:
     first_left = (doubled - 1) // 2
     first_right = doubled - first_left
     flat = rows.astype(np.int32, copy=False).ravel()
-    bits = bits_of.astype(np.float32)
+    new, again = (of_each(bits, rows).ravel() for bits in (evidence.new, evidence.again))
+    changes = np.concatenate([flat[1:] != flat[:-1], [False]])
     base = (np.arange(row_count, dtype=np.int32) * length)[:, None]
     left = (base + first_left.astype(np.int32)).ravel()
     right = (base + first_right.astype(np.int32)).ravel()
     outermost = np.minimum(np.minimum(first_left, length - 1 - first_right), FURTHEST_PAIRS - 1)
-    steps = np.tile(outermost, row_count)
+    steps = np.tile(outermost.astype(np.int32), row_count)
     is_on_item = np.tile(doubled % 2 == 0, row_count)
     middle = (base + (doubled // 2).astype(np.int32)).ravel()
     about = np.where(is_on_item, 2 * flat[middle], flat[left] + flat[right])
@@ -160,9 +204,9 @@ def best_bits(rows: Ids, bits_of: Floats, *, turned: bool = False) -> Floats:
     best = np.zeros(len(left), dtype=np.float32)
     radius = 0
     while len(left):
-        item = flat[right]
-        agrees = flat[left] + item == about if turned else flat[left] == item
-        gains = np.where(agrees, bits[item], np.float32(MISS_BITS))
+        agrees = flat[left] + flat[right] == about if turned else flat[left] == flat[right]
+        gains = np.where(changes[left] | changes[right - 1], new[right], again[right])
+        gains[~agrees] = MISS_BITS
         if turned and radius == 0:
             gains[~is_on_item] = 0.0
         total += gains
@@ -171,28 +215,35 @@ def best_bits(rows: Ids, bits_of: Floats, *, turned: bool = False) -> Floats:
         ended = ~goes_on
         np.maximum.at(best_of_row, left[ended] // length, best[ended].astype(np.float64))
         radius += 1
-        left, right, about = left[goes_on] - 1, right[goes_on] + 1, about[goes_on]
+        left, right = left[goes_on] - 1, right[goes_on] + 1
         total, best, steps = total[goes_on], best[goes_on], steps[goes_on]
+        if turned:
+            about = about[goes_on]
     # Sums of the same bits in another order differ in the last digits; they must count as equal.
     return np.round(best_of_row, 3)
 
 
-def period_of(items: Ids, bits_of: Floats, *, least_share: float) -> int | None:
+def of_each(bits: Floats, rows: Ids) -> NDArray[np.float32]:
+    """Look up each item's bits, in the row's own table if there is one. Shape: as `rows`."""
+    small = bits.astype(np.float32)
+    return small[rows] if bits.ndim == 1 else np.take_along_axis(small, rows, axis=1)
+
+
+def period_of(items: Ids, *, least_share: float) -> int | None:
     """Find the shortest distance at which a row repeats itself, by evidence kept.
 
     Args:
         items: as in `axes_of`.
-        bits_of: as in `axes_of`.
         least_share: how much of the evidence must come back.
 
     Returns:
         The distance, at most a third of the row; `None` if the row does not repeat.
 
     >>> row = np.array([0, 1, 2] * 4)
-    >>> period_of(row, item_bits(row), least_share=0.9)
+    >>> period_of(row, least_share=0.9)
     3
     """
-    weights = bits_of[items]
+    weights = Evidence.of(items).new[items]
     for lag in range(1, len(items) // 3 + 1):
         same = items[lag:] == items[:-lag]
         whole = float(weights[lag:].sum())

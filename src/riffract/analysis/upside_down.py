@@ -1,9 +1,9 @@
 """Stretches of a line that come back upside down, later and in the same order.
 
 Definition: a stretch comes back inverted at lag g about the pitch s / 2 when x_k + x_k+g = s for
-its notes. The first note sets s and proves nothing; each further note that fits adds
-`agreement_bits` of its pitch's share, each that does not adds `MISS_BITS`; a run is the stretch
-with the largest sum at its lag.
+its notes. The first note sets s and proves nothing; each further note that fits adds what it is
+worth as `Evidence`, each that does not adds `MISS_BITS`; a run is the stretch with the largest sum
+at its lag.
 
 Source: inversion as in Straus, Introduction to Post-Tonal Theory (from memory); largest sums by
 Kadane's scan (Bentley, Comm. ACM 27/9 (1984), 865-871, from memory).
@@ -14,7 +14,7 @@ from typing import Final
 
 import numpy as np
 
-from riffract.analysis.palindrome import MISS_BITS
+from riffract.analysis.palindrome import MISS_BITS, Evidence, of_each
 from riffract.analysis.reordering import Floats, Ids
 
 LONGEST_LAG: Final = 48
@@ -42,14 +42,14 @@ class Run:
     bits: float
 
 
-def best_run_bits(lines: Ids, bits_of: Floats) -> Floats:
+def best_run_bits(lines: Ids, evidence: Evidence) -> Floats:
     """Find the evidence of the best run of each of many lines.
 
     The same as `best_run` for each, for all at once.
 
     Args:
         lines: MIDI pitches. Shape: (lines, notes).
-        bits_of: evidence of an agreement on each pitch. Shape: (pitches,).
+        evidence: what an answer by each pitch is worth, in all lines alike or in each.
 
     Returns:
         Bits, 0 where nothing comes back. Shape: (lines,).
@@ -62,13 +62,15 @@ def best_run_bits(lines: Ids, bits_of: Floats) -> Floats:
     about = np.zeros((len(lags), count), dtype=np.int16)
     notes = np.zeros((len(lags), count), dtype=np.int16)
     image_starts = lags.astype(np.int16)[:, None]
-    bits = bits_of.astype(np.float32)
+    repeats = np.concatenate([np.zeros((1, count), dtype=np.bool_), small[1:] == small[:-1]])
+    new, again = of_each(evidence.new, lines).T, of_each(evidence.again, lines).T
+    gain_of_note = np.where(repeats, again, new)
     for k in range(length - SHORTEST_LAG):
         width = min(len(lags), length - SHORTEST_LAG - k)
-        answer = small[k + SHORTEST_LAG : k + SHORTEST_LAG + width]
-        sums = answer + small[k]
+        answers = slice(k + SHORTEST_LAG, k + SHORTEST_LAG + width)
+        sums = small[answers] + small[k]
         running, so_far, turned_about = total[:width], notes[:width], about[:width]
-        running += np.where(sums == turned_about, bits[answer], np.float32(MISS_BITS))
+        running += np.where(sums == turned_about, gain_of_note[answers], np.float32(MISS_BITS))
         so_far += 1
         # A stretch may not run into its own image.
         ended = (running <= 0.0) | (so_far > image_starts[:width])
@@ -76,15 +78,14 @@ def best_run_bits(lines: Ids, bits_of: Floats) -> Floats:
         np.copyto(so_far, np.int16(1), where=ended)
         np.copyto(turned_about, sums, where=ended)
         np.maximum(best, running.max(axis=0, initial=0.0), out=best)
-    return np.round(best.astype(np.float64), 3)
+    return np.asarray(np.round(best, 3), dtype=np.float64)
 
 
-def best_run(pitches: Ids, bits_of: Floats) -> Run | None:
+def best_run(pitches: Ids, evidence: Evidence) -> Run | None:
     """Find the best run of one line; `None` if nothing comes back.
 
-    >>> from riffract.analysis.palindrome import item_bits
     >>> line = np.array([60, 62, 65, 64, 72, 70, 67, 68])
-    >>> run = best_run(line, item_bits(line))
+    >>> run = best_run(line, Evidence.of(line))
     >>> run.start, run.lag, run.notes, run.pitch_sum
     (0, 4, 4, 132)
     """
@@ -92,8 +93,10 @@ def best_run(pitches: Ids, bits_of: Floats) -> Run | None:
     for lag in _lags(len(pitches)).tolist():
         start, about, total, notes = 0, 0, 0.0, 0
         answers = pitches[lag:].tolist()
+        repeats = pitches[lag:] == pitches[lag - 1 : -1]
+        gains = np.where(repeats, evidence.again[pitches[lag:]], evidence.new[pitches[lag:]])
         for k, (here, answer) in enumerate(zip(pitches.tolist(), answers, strict=False)):
-            total += float(bits_of[answer]) if here + answer == about else MISS_BITS
+            total += float(gains[k]) if here + answer == about else MISS_BITS
             notes += 1
             if total <= 0.0 or notes > lag:
                 start, about, total, notes = k, here + answer, 0.0, 1

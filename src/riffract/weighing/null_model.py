@@ -6,22 +6,23 @@ So the row is reordered within one statement of the riff, and every other statem
 repeats are kept, and only the order inside them is left to chance.
 """
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
 
 from riffract.analysis.finding import Reading
-from riffract.analysis.palindrome import item_bits, period_of
+from riffract.analysis.palindrome import period_of
 from riffract.analysis.reordering import Ids, Reordering
 from riffract.weighing.chance import Chance
 
 PERIOD_SHARE: Final = 0.9
 """How much of a row must come back for it to count as a short cell, repeated."""
 
-STAGES: Final = ((99, 8), (999, 1000))
-"""Draws so far, and how many of them may do as well before drawing stops."""
+FIRST_DRAWS, DRAWS, MOST_DRAWS = 99, 999, 4999
+DRAWS_AT_ONCE: Final = 900
+ENOUGH_AS_GOOD: Final = 8
+"""If more of the first draws than these do as well, no further ones are needed."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -48,7 +49,7 @@ def cells_of(reordering: Reordering, reading: Reading | None) -> Cells:
     """
     count = len(reordering.items)
     index = np.arange(count)
-    period = period_of(reordering.items, item_bits(reordering.items), least_share=PERIOD_SHARE)
+    period = period_of(reordering.items, least_share=PERIOD_SHARE)
     if period is not None:
         return Cells(statement=index // period, place=index % period, kept="its short cell kept")
     if reading is None:
@@ -99,27 +100,26 @@ def random_orders(cells: Cells, count: int, rng: np.random.Generator) -> Ids:
     return orders
 
 
-def chance_of(reordering: Reordering, *, reading: Reading | None, seed: int) -> Chance:
+def chance_of(
+    reordering: Reordering, *, reading: Reading | None, seed: int, most_draws: int = DRAWS
+) -> Chance:
     """Ask how often a random version of a row does as well as the row itself.
 
     Drawing stops early once it is plain that chance does as well often enough.
+
+    Args:
+        reordering: the row and its statistic.
+        reading: the passes that are kept, if there are any.
+        seed: of the draws; with more draws the first ones stay the same.
+        most_draws: how many there are if few of the first ones do as well.
     """
     cells = cells_of(reordering, reading)
     observed = reordering.observed
     rng = np.random.default_rng(seed)
-    draws: list[float] = []
-    for new in _batches():
-        orders = random_orders(cells, new, rng)
-        draws += reordering.statistic(orders).tolist()
-        as_good = sum(draw >= observed - 1e-9 for draw in draws)
-        if as_good > dict(STAGES)[len(draws)]:
-            break
+    draws = reordering.statistic(random_orders(cells, FIRST_DRAWS, rng)).tolist()
+    if sum(draw >= observed - 1e-9 for draw in draws) <= ENOUGH_AS_GOOD:
+        for start in range(FIRST_DRAWS, most_draws, DRAWS_AT_ONCE):
+            count = min(DRAWS_AT_ONCE, most_draws - start)
+            draws += reordering.statistic(random_orders(cells, count, rng)).tolist()
     model = f"{reordering.kept}; {cells.kept}" if cells.kept else reordering.kept
     return Chance(observed=observed, draws=tuple(draws), model=model, seed=seed)
-
-
-def _batches() -> Iterator[int]:
-    done = 0
-    for upto, _ in STAGES:
-        yield upto - done
-        done = upto

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from riffract.analysis.attacks import Attack
 from riffract.analysis.cover import numbered
 from riffract.analysis.finding import Anchor, Finding, How, Reading, Sonority
+from riffract.analysis.limbs import TOLERANCE_SEMITONES
 from riffract.analysis.reordering import Floats, Ids, Reordering
 from riffract.analysis.set_class import set_classes
 from riffract.analysis.sounding import SILENT, sounding_slices
@@ -21,34 +22,36 @@ EMPHASISED_SEMITONES: Final = (1, 3)
 
 
 def gesture_question(passage: Passage, attacks: Sequence[Attack], lead: Ids) -> Reordering:
-    """Ask how tall the tallest limb is, were the intervals of the voice in another order.
-
-    A limb's height is the largest sum of steps one way, less twice those the other way.
-    """
+    """Ask how smooth the limbs are, were the intervals of the voice in another order."""
     intervals = np.diff(passage.notes.pitch[lead])
     return Reordering(
         items=numbered(intervals.tolist()),
         attacks=_attacks_of(attacks, lead)[1:],
-        statistic=lambda orders: tallest_limb(intervals[orders]),
+        statistic=lambda orders: -limb_cost(intervals[orders]),
         kept="intervals of the moving voice kept, their order changed",
-        one_note_weighs=float(np.abs(intervals).max(initial=0)),
+        one_note_weighs=TOLERANCE_SEMITONES,
     )
 
 
-def tallest_limb(intervals: Ids) -> Floats:
-    """Find the height in semitones of the tallest limb of each line. Shape: (lines,).
+def limb_cost(intervals: Ids) -> Floats:
+    """Price the cheapest split of each line into limbs, in semitones. Shape: (lines,).
 
-    >>> tallest_limb(np.array([[-3, -3, 1, -4, 9]])).tolist()
-    [9.0]
+    Definition: in a falling limb a step up costs its size, in a rising one a step down, in one
+    that goes nowhere each step a semitone at most; each change of limb costs the tolerance. The
+    smoother the line, the less it costs. (`limbs_of` finds the limbs themselves; this is the part
+    of its prices that many lines can be asked for at once.)
+
+    >>> limb_cost(np.array([[-3, -3, 1, -4, 9, 2]])).tolist()
+    [5.0]
     """
-    best = np.zeros(len(intervals))
-    for line in (intervals, -intervals):
-        running = np.zeros(len(line))
-        for k in range(line.shape[1]):
-            step = line[:, k]
-            running = np.maximum(running + np.where(step >= 0, step, 2 * step), 0.0)
-            np.maximum(best, running, out=best)
-    return best
+    rises, falls = np.maximum(intervals, 0), np.maximum(-intervals, 0)
+    nowhere = np.minimum(np.abs(intervals), 1)
+    cost = np.zeros((3, len(intervals)))
+    for k in range(intervals.shape[1]):
+        best = cost.min(axis=0) + TOLERANCE_SEMITONES
+        np.minimum(cost, best, out=cost)
+        cost += (rises[:, k], falls[:, k], nowhere[:, k])
+    return np.asarray(cost.min(axis=0))
 
 
 class SonorityQuestions:
@@ -83,19 +86,36 @@ class SonorityQuestions:
         self._fixed[how] = np.array(fixed, dtype=np.int64)
         self._moving[how] = np.array(moving, dtype=np.int64)
 
-    def question(self, what: Sonority) -> Reordering:
-        """Ask about one sonority."""
+    def of(self, what: Sonority) -> tuple[Reordering, ...]:
+        """Ask about one sonority.
+
+        A row of three notes has to stand against lines of the same intervals in another order as
+        well, since a line that moves in small steps makes small sets.
+        """
         wanted = int(_class_numbers()[sum(1 << pc for pc in what.prime_form)])
-        return Reordering(
+        in_a_row = what.how == "in_succession"
+        reordered = Reordering(
             items=numbered(self._lead_pcs.tolist()),
             attacks=self._attacks,
-            statistic=lambda orders: self._counts(orders, what.how, wanted),
+            statistic=lambda orders: self._counts(self._lead_pcs[orders], what.how, wanted),
             kept="rhythm, ringing strings and low strokes kept, the moving voice reordered",
-            one_note_weighs=3.0 if what.how == "in_succession" else 1.0,
+            one_note_weighs=3.0 if in_a_row else 1.0,
         )
+        if not in_a_row:
+            return (reordered,)
+        intervals = np.diff(self._lead_pcs)
+        walk = Reordering(
+            items=numbered((intervals % 12).tolist()),
+            attacks=self._attacks[1:],
+            statistic=lambda orders: self._counts(
+                np.cumsum(intervals[orders], axis=1) % 12, what.how, wanted
+            ),
+            kept="intervals of the moving voice kept, their order changed",
+            one_note_weighs=3.0,
+        )
+        return reordered, walk
 
-    def _counts(self, orders: Ids, how: How, wanted: int) -> Floats:
-        pcs = self._lead_pcs[orders]
+    def _counts(self, pcs: Ids, how: How, wanted: int) -> Floats:
         if how == "in_succession":
             masks = (1 << pcs[:, :-2]) | (1 << pcs[:, 1:-1]) | (1 << pcs[:, 2:])
         else:

@@ -1,6 +1,6 @@
 """Studying a passage: every analysis, and what speaks for and against each finding."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from fractions import Fraction
@@ -32,7 +32,7 @@ from riffract.analysis.reordering import Ids, Reordering
 from riffract.analysis.sonority import find_sonorities
 from riffract.music import Passage
 from riffract.weighing.chance import Chance, adjusted_for_many
-from riffract.weighing.null_model import chance_of
+from riffract.weighing.null_model import DRAWS, MOST_DRAWS, chance_of
 from riffract.weighing.questions import SonorityQuestions, emphasis_p, gesture_question
 from riffract.weighing.study import Rival, Study, Verdict, WeighedFinding
 
@@ -52,16 +52,35 @@ def study_passage(passage: Passage, *, seed: int = 1) -> Study:
         passage: what to study.
         seed: of every random draw; the same seed gives the same answer.
     """
-    weighed = _Weighing(passage, seed).all()
-    q_values = adjusted_for_many([w.chance.p for w in weighed if w.chance is not None])
-    adjusted = iter(q_values)
-    findings = [_judged(w, next(adjusted) if w.chance is not None else None) for w in weighed]
+    weighing = _Weighing(passage, seed)
+    weighed = weighing.all()
+    q_values = _adjusted(weighed)
+    # A drawn p value cannot be smaller than one in all draws; where only that stands between a
+    # finding and the word "firm", more are drawn.
+    doubtful = [w for w, q in zip(weighed, q_values, strict=True) if _needs_more_draws(w, q)]
+    if doubtful:
+        more = weighing.drawn_on(doubtful)
+        weighed = [more.get(w.finding.id, w) for w in weighed]
+        q_values = _adjusted(weighed)
+    findings = [_judged(w, q) for w, q in zip(weighed, q_values, strict=True)]
     return Study(
         passage=passage,
         findings=tuple(sorted(findings, key=_by_kind_and_verdict)),
         ignored=ignored(passage),
         seed=seed,
     )
+
+
+def _adjusted(weighed: Sequence["_Weighed"]) -> list[float | None]:
+    q_values = iter(adjusted_for_many([w.chance.p for w in weighed if w.chance is not None]))
+    return [None if w.chance is None else next(q_values) for w in weighed]
+
+
+def _needs_more_draws(weighed: "_Weighed", q: float | None) -> bool:
+    chance = weighed.chance
+    if chance is None or q is None or not FIRM_Q < q <= LIKELY_Q or not weighed.survives:
+        return False
+    return len(chance.draws) == DRAWS and max(chance.draws) < chance.observed - 1e-9
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -75,6 +94,7 @@ class _Weighed:
         rivals: other explanations.
         survives: whether it stands when any one note is left out.
         is_trivial: whether it could not have come out otherwise.
+        asked: the rows that the chance was drawn from, if it was.
     """
 
     finding: Finding
@@ -83,36 +103,45 @@ class _Weighed:
     rivals: tuple[Rival, ...] = ()
     survives: bool = True
     is_trivial: bool = False
+    asked: "_Asked | None" = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Asked:
-    """A finding, and the row to draw random versions of.
+    """A finding, and the rows to draw random versions of.
 
     Attributes:
         finding: what was found.
-        reordering: the row and its statistic.
-        is_best: whether the statistic speaks of this finding, not of a better one in the row.
+        reorderings: the rows and their statistics; the finding has to stand against all of them.
+        is_best: whether the statistics speak of this finding, not of a better one in the row.
     """
 
     finding: Finding
-    reordering: Reordering
+    reorderings: tuple[Reordering, ...]
     is_best: bool = True
 
 
-def _weighed_draw(asked: _Asked, drawn: Chance) -> _Weighed | None:
-    """Weigh a finding by its draws; a lesser one of its row is dropped if chance does as well."""
+def _weighed_draw(asked: _Asked, chance_of_row: Mapping[Reordering, Chance]) -> _Weighed | None:
+    """Weigh a finding by its draws; a lesser one of its row is dropped if chance does as well.
+
+    Of several null models the one that does best against the finding counts.
+    """
     bits = asked.finding.measures.get("bits")
-    # The draws are the best of all places, so a lesser one pays for the looking as well.
-    chance = drawn if asked.is_best or bits is None else replace(drawn, observed=bits)
+    chances = [chance_of_row[row] for row in asked.reorderings]
+    if not asked.is_best and bits is not None:
+        # The draws are the best of all places, so a lesser one pays for the looking as well.
+        chances = [replace(chance, observed=bits) for chance in chances]
+    chance = max(chances, key=lambda c: c.p)
     if not asked.is_best and chance.p > LIKELY_Q:
         return None
+    weighs = max(row.one_note_weighs for row in asked.reorderings)
     return _Weighed(
         finding=asked.finding,
         chance=chance,
         log10_bayes=None if bits is None else bits * np.log10(2.0),
-        survives=_survives(chance, asked.reordering.one_note_weighs),
+        survives=_survives(chance, weighs),
         is_trivial=_is_trivial(chance),
+        asked=asked,
     )
 
 
@@ -193,40 +222,48 @@ class _Weighing:
     def _weighed_by_drawing(self) -> list[_Weighed]:
         """Weigh what is compared with random versions; rows that are asked twice are drawn once."""
         asked = [*self._asked_mirrors(), *self._asked_gestures(), *self._asked_sonorities()]
-        rows = list(dict.fromkeys(one.reordering for one in asked))
-        # Most of the time goes into large array operations, which let other threads run.
-        with ThreadPoolExecutor(THREADS) as pool:
-            draw = partial(chance_of, reading=self._reading, seed=self._seed)
-            chance_of_row = dict(zip(rows, pool.map(draw, rows), strict=True))
+        chance_of_row = self._drawn(asked, DRAWS)
         weighed = [
-            weighed
-            for one in asked
-            if (weighed := _weighed_draw(one, chance_of_row[one.reordering])) is not None
+            weighed for one in asked if (weighed := _weighed_draw(one, chance_of_row)) is not None
         ]
         return [replace(w, rivals=tuple(_other_mirrors(w, weighed))) for w in weighed]
+
+    def _drawn(self, asked: Iterable[_Asked], most_draws: int) -> dict[Reordering, Chance]:
+        rows = list(dict.fromkeys(row for one in asked for row in one.reorderings))
+        draw = partial(chance_of, reading=self._reading, seed=self._seed, most_draws=most_draws)
+        # Most of the time goes into large array operations, which let other threads run.
+        with ThreadPoolExecutor(THREADS) as pool:
+            return dict(zip(rows, pool.map(draw, rows), strict=True))
+
+    def drawn_on(self, doubtful: Sequence[_Weighed]) -> dict[str, _Weighed]:
+        """Weigh some findings again, with more draws."""
+        asked = [w.asked for w in doubtful if w.asked is not None]
+        chance_of_row = self._drawn(asked, MOST_DRAWS)
+        again = [(w, _weighed_draw(w.asked, chance_of_row)) for w in doubtful if w.asked]
+        return {w.finding.id: replace(new, rivals=w.rivals) for w, new in again if new is not None}
 
     def _asked_mirrors(self) -> list[_Asked]:
         gesture = next((g.what for g in self._gestures if isinstance(g.what, Gesture)), None)
         mirrors = find_mirrors(self._passage, self._attacks, self._lead, self._anchors, gesture)
-        rows = [mirror.reordering for mirror in mirrors]
+        rows = [mirror.reorderings for mirror in mirrors]
         return [
             _Asked(
                 finding=mirror.finding,
-                reordering=mirror.reordering,
-                is_best=rows.index(mirror.reordering) == place,
+                reorderings=mirror.reorderings,
+                is_best=rows.index(mirror.reorderings) == place,
             )
             for place, mirror in enumerate(mirrors)
         ]
 
     def _asked_gestures(self) -> list[_Asked]:
         question = gesture_question(self._passage, self._attacks, self._lead_ids)
-        return [_Asked(finding=found, reordering=question) for found in self._gestures]
+        return [_Asked(finding=found, reorderings=(question,)) for found in self._gestures]
 
     def _asked_sonorities(self) -> list[_Asked]:
         found = find_sonorities(self._passage, self._attacks, self._limbs)
         questions = SonorityQuestions(self._passage, self._attacks, self._lead_ids)
         return [
-            _Asked(finding=one, reordering=questions.question(one.what))
+            _Asked(finding=one, reorderings=questions.of(one.what))
             for one in found
             if isinstance(one.what, Sonority)
         ]

@@ -1,0 +1,47 @@
+"""What a command is about: a passage from a file of music or from an essay's folder."""
+
+import sys
+from collections.abc import Iterable
+from dataclasses import dataclass
+from pathlib import Path
+
+from riffract.essay.folder import Essay, FileProblem, open_essay
+from riffract.formats.problem import Problem
+from riffract.formats.reading import read_passage
+from riffract.music import Passage
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Subject:
+    """A passage, the essay it belongs to if it does, and all problems.
+
+    Attributes:
+        passage: `None` if there is an error among the problems.
+        essay: `None` for a file of music.
+        problems: of all files read.
+    """
+
+    passage: Passage | None
+    essay: Essay | None
+    problems: tuple[FileProblem, ...]
+
+
+def subject_of(path: Path) -> Subject:
+    """Read a file of music or an essay's folder."""
+    if path.is_dir():
+        opened = open_essay(path)
+        passage = None if opened.essay is None else opened.essay.passage
+        return Subject(passage=passage, essay=opened.essay, problems=opened.problems)
+    if not path.exists():
+        missing = Problem(what="there is no such file or folder", mend="check the name")
+        not_there = FileProblem(file=str(path), problem=missing)
+        return Subject(passage=None, essay=None, problems=(not_there,))
+    read = read_passage(path)
+    problems = tuple(FileProblem(file=str(path), problem=p) for p in read.problems)
+    return Subject(passage=read.passage, essay=None, problems=problems)
+
+
+def show(problems: Iterable[FileProblem]) -> None:
+    """Print problems where they do not mix with the answer."""
+    for problem in problems:
+        print(problem.text(), file=sys.stderr)
