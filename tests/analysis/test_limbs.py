@@ -51,6 +51,10 @@ def test_a_turning_note_belongs_to_the_limb_that_it_ends() -> None:
     assert shape([9, 5, 0, 5, 9]) == [(0, 3, "falling"), (3, 5, "rising")]
 
 
+def test_a_last_note_far_above_a_fall_stands_by_itself() -> None:
+    assert shape([9, 7, 5, 3, 2, 0, 7]) == [(0, 6, "falling"), (6, 7, "level")]
+
+
 def test_cuts_fall_where_they_are_cheap() -> None:
     cheap = [4.0, 3.5, 4.0, 4.0]
     found = limbs_of([9, 5, 0, 5, 9], cut_costs=cheap)
@@ -73,14 +77,9 @@ def cost(pitches: list[int], starts: list[int], tolerance: float) -> float:
 
 
 def cheapest(pitches: list[int], tolerance: float) -> float:
-    """Try every split into limbs of two notes or more."""
-    inner = range(2, len(pitches) - 1)
-    splits = (
-        [0, *cuts]
-        for k in range(len(pitches) // 2)
-        for cuts in combinations(inner, k)
-        if all(b - a >= 2 for a, b in zip([0, *cuts], cuts, strict=False))
-    )
+    """Try every split."""
+    inner = range(1, len(pitches))
+    splits = ([0, *cuts] for k in range(len(pitches)) for cuts in combinations(inner, k))
     return min(cost(pitches, split, tolerance) for split in splits)
 
 
@@ -97,7 +96,7 @@ def test_limbs_fill_the_line_without_gaps(pitches: list[int]) -> None:
     assert limbs[0].start == 0
     assert limbs[-1].stop == len(pitches)
     assert all(a.stop == b.start for a, b in pairwise(limbs))
-    assert all(limb.stop - limb.start >= min(2, len(pitches)) for limb in limbs)
+    assert all(limb.start < limb.stop for limb in limbs)
 
 
 @given(lines, st.integers(-30, 30))

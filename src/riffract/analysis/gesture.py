@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from fractions import Fraction
-from itertools import accumulate, pairwise
+from itertools import accumulate, groupby, pairwise
 from types import MappingProxyType
 from typing import Final
 
@@ -151,14 +151,16 @@ def _ratio(limbs: Sequence[Limb]) -> float | None:
 def _contour(passage: Passage, limbs: Sequence[Limb]) -> tuple[int, ...]:
     """Rank the turning points: the ends of the limbs, but one point where a fall meets a rise."""
     pitch = passage.notes.pitch.tolist()
-    points = [pitch[limbs[0].notes[0]]]
+    points = [limbs[0].notes[0]]
     for left, right in pairwise(limbs):
-        meeting = (pitch[left.notes[-1]], pitch[right.notes[0]])
+        meeting = (left.notes[-1], right.notes[0])
         turn = {("falling", "rising"): min, ("rising", "falling"): max}.get(
             (left.direction, right.direction)
         )
-        points += [turn(meeting)] if turn else meeting
-    return contour_of([*points, pitch[limbs[-1].notes[-1]]])
+        points += [turn(meeting, key=lambda i: pitch[i])] if turn else meeting
+    points.append(limbs[-1].notes[-1])
+    # A limb of one note has one point, not two.
+    return contour_of([pitch[i] for i, _ in groupby(points)])
 
 
 def _range(passage: Passage, rows: Sequence[int]) -> int:

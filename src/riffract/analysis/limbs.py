@@ -49,7 +49,7 @@ def limbs_of(
     tolerance_semitones: float = TOLERANCE_SEMITONES,
     cut_costs: Sequence[float] | None = None,
 ) -> tuple[LineLimb, ...]:
-    """Split a line into limbs of two notes or more, at the least cost in semitones.
+    """Split a line into limbs, at the least cost in semitones.
 
     Definition: every limb falls, rises, or goes nowhere. In a falling limb an upward step costs its
     size, in a rising one a downward step. Where the line goes nowhere a step costs its size, but
@@ -77,8 +77,8 @@ def limbs_of(
     >>> [(limb.start, limb.stop, limb.direction) for limb in limbs_of([9, 7, 8, 5, 2, 0, 3, 7, 9])]
     [(0, 6, 'falling'), (6, 9, 'rising')]
     """
-    if len(pitches) < 2:
-        return tuple(LineLimb(start=0, stop=1, direction="level") for _ in pitches)
+    if not pitches:
+        return ()
     cuts = [tolerance_semitones] * (len(pitches) - 1) if cut_costs is None else cut_costs
     trifles = [_A_TRIFLE * (1 - min(abs(b - a), 12) / 100) for a, b in pairwise(pitches)]
     starts = _cheapest_starts(
@@ -165,24 +165,21 @@ def _cheapest_starts(
 ) -> list[int]:
     """Find the notes that start the limbs of the cheapest split.
 
-    `grown` holds, for each kind of limb, the cheapest way to be in one that has two notes or more;
-    `fresh` the cheapest way to start one on this note. What costs the same is cut later: a turning
-    note belongs to the limb that it ends.
+    For each kind of limb `cost` holds the cheapest way to be in one at the note that is reached,
+    and `origin` where that limb starts. What costs the same is cut later: a turning note belongs to
+    the limb that it ends.
     """
-    never = float("inf")
-    grown, origin = [never] * 3, [0] * 3
-    fresh = 0.0
+    cost, origin = [0.0] * 3, [0] * 3
     limb_before = [-1]  # where the limb before starts, if one starts on this note
     for i, step in enumerate(steps):
-        best = min(range(3), key=lambda kind: (grown[kind], -origin[kind]))
-        cut = grown[best] + cuts[i]
+        best = min(range(3), key=lambda kind: (cost[kind], -origin[kind]))
         limb_before.append(origin[best])
+        after_cut = cost[best] + cuts[i]
         for kind in range(3):
-            if fresh <= grown[kind]:
-                grown[kind], origin[kind] = fresh, i
-            grown[kind] += step[kind]
-        fresh = cut
-    start = origin[min(range(3), key=lambda kind: (grown[kind], -origin[kind]))]
+            cost[kind] += step[kind]
+            if after_cut <= cost[kind]:
+                cost[kind], origin[kind] = after_cut, i + 1
+    start = origin[min(range(3), key=lambda kind: (cost[kind], -origin[kind]))]
     starts = []
     while start >= 0:
         starts.append(start)
