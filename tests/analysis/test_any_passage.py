@@ -96,3 +96,24 @@ def test_every_answer_has_its_place_evidence_and_words(music: Passage) -> None:
 @given(passages())
 def test_the_same_passage_has_the_same_answers(music: Passage) -> None:
     assert answers(music) == answers(music)
+
+
+@settings(deadline=None)
+@given(st.lists(st.integers(36, 70), min_size=3, max_size=24), st.data())
+def test_playing_a_line_on_other_strings_changes_no_answer(
+    line: list[int], data: st.DataObject
+) -> None:
+    plain = passage([(pitch, "1/2") for pitch in line])
+    builder = NoteTableBuilder()
+    for note in plain.notes:
+        pitch = line[note.index]
+        strings = [s for s in range(1, 8) if 0 <= pitch - plain.tuning.open_pitch(s) <= 24]
+        string = data.draw(st.sampled_from(strings))
+        builder.add(
+            onset_quarters=note.onset_quarters,
+            duration_quarters=note.duration_quarters,
+            string=string,
+            fret=pitch - plain.tuning.open_pitch(string),
+            pitch=pitch,
+        )
+    assert answers(replace(plain, notes=builder.build())) == answers(plain)
