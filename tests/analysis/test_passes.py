@@ -85,6 +85,20 @@ def test_missing_attacks_are_deletions_that_say_what_was_expected():
     assert edit.expected.pitches == (60,)
 
 
+def test_a_chord_that_changes_one_note_is_a_substitution_and_what_comes_before_it_is_added():
+    crest: list[Spelled] = [((35, 50, 58), 1), ((50, 58), "1/4")]
+    higher: list[Spelled] = [((35, 50, 61), 1), ((50, 61), "1/4"), (60, "1/4"), (58, "1/4")]
+    plain = RIFF[:7] + crest + RIFF[7:]
+    changed = RIFF[:7] + [(55, "1/2"), (56, "1/2"), *higher] + RIFF[7:]
+    short, long = Metre(groups=(27,), unit=16), Metre(groups=(33,), unit=16)
+    music = passage(plain + changed + plain + plain, metres=[short, long, short, short])
+    second = best_reading(music).passes[1]
+    assert [edit.op for edit in second.edits] == [
+        *("insert", "insert", "substitute", "substitute", "insert", "insert")
+    ]
+    assert [edit.template_attack for edit in second.edits] == [7, 7, 7, 8, 9, 9]
+
+
 def test_a_tail_before_the_first_pass_is_a_tag_and_a_missing_end_is_truncated():
     tail = RIFF[-3:]  # 3/2 quarters
     music = passage(tail + RIFF * 3 + [*RIFF[:6], (59, 2)], metres=[THREE, *[ELEVEN] * 4])

@@ -181,7 +181,8 @@ def _paired(attacks: Sequence[Attack], template: Template, block: Sequence[Step]
     taken = {missing[j].place for _, j in pairs}
     left = [m for m in missing if m.place not in taken]
     steps: list[Step] = []
-    place = min([s.place for s in block])
+    # The last place before the block, whichever of the two came first in it.
+    place = min(s.place - (s.op == "delete") for s in block)
     for step in added:
         partner = partner_of.get(step.attack)
         if partner is None:
