@@ -5,7 +5,8 @@ the instrument's part; then the whole. Only solid findings are proposed. The ana
 others, in any order and words.
 """
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
+from types import MappingProxyType
 from typing import Final
 
 from riffract.analysis.finding import (
@@ -16,6 +17,8 @@ from riffract.analysis.finding import (
     Kind,
     Mirror,
     Passes,
+    Position,
+    What,
 )
 from riffract.essay.claims import Claim, Excerpt
 from riffract.essay.shots import SceneName
@@ -61,7 +64,7 @@ def _page(study: Study) -> Claim | None:
     if found is None or not isinstance(found.finding.what, Gesture):
         return None
     return Claim(
-        title=found.finding.sentence,
+        title=_gesture_title(found.finding.what) or found.finding.sentence,
         scene=SceneName.PAGE,
         lines=("Follow the marks: they stand where the line rises, and hang where it falls.",),
         excerpts=(_excerpt(passage, template),),
@@ -106,7 +109,7 @@ def _fold(study: Study) -> Claim | None:
     off = len(what.pairs) - agree
     misses = f"{off} miss" if off != 1 else "one misses"
     return Claim(
-        title=found.finding.sentence,
+        title=f"{found.finding.sentence.partition(':')[0].rstrip('.')}.",
         scene=SceneName.FOLD,
         lines=(
             "Listen for the point where the line turns back on itself.",
@@ -143,7 +146,7 @@ def _clock(study: Study) -> Claim | None:
     lines = ["Twelve notes on one ring, neighbours a semitone apart; what is used stands out."]
     spans = [f.finding.spans[0] for f in collections[:2]] or [found.finding.spans[0]]
     return Claim(
-        title=found.finding.sentence,
+        title=_scale_title(found.finding.what) or found.finding.sentence,
         scene=SceneName.CLOCK,
         lines=tuple(lines),
         excerpts=tuple(_excerpt(study.passage, span) for span in sorted(spans)),
@@ -156,12 +159,42 @@ def _thread(study: Study) -> Claim | None:
     if found is None or not isinstance(found.finding.what, Drone):
         return None
     return Claim(
-        title=found.finding.sentence,
+        title=f"One string rings on; the line {_PASSES[found.finding.what.position]}.",
         scene=SceneName.THREAD,
         lines=("Listen to the string that rings on, and to what each new note does against it.",),
         excerpts=(_excerpt(study.passage, found.finding.spans[0]),),
         finding=found,
     )
+
+
+_PASSES: Final[Mapping[Position, str]] = MappingProxyType(
+    {
+        "below": "moves above it",
+        "above": "moves below it",
+        "middle": "moves around it",
+        "crossing": "crosses it",
+    }
+)
+
+
+def _gesture_title(what: Gesture) -> str | None:
+    """Say which way takes longer, if both ways occur and one does by a quarter or more."""
+    if what.ratio is None or 0.8 <= what.ratio <= 1.25:
+        return None
+    longer, shorter = ("fall", "climb") if what.ratio > 1.0 else ("climb", "fall")
+    return f"A {longer} takes {max(what.ratio, 1 / what.ratio):.1f} times as long as a {shorter}."
+
+
+def _scale_title(what: What) -> str | None:
+    match what:
+        case CollectionChange(transposition=int()):
+            return "The same sound, another scale."
+        case CollectionChange():
+            return "The scale changes on the way."
+        case Collection(fragment=False):
+            return f"The line uses one whole {what.family} scale."
+        case _:
+            return None
 
 
 def _whole(study: Study) -> Claim:
