@@ -283,7 +283,7 @@ class _Weighing:
                         finding=one,
                         chance=self._exact(p, one.measures["log10_bayes"], _ANY_PCS),
                         log10_bayes=one.measures["log10_bayes"],
-                        rivals=_next_form(one.measures),
+                        rivals=_other_forms(one.measures),
                         survives=_each_member_twice(one, one.what, self._passage),
                     )
                 )
@@ -371,9 +371,14 @@ def _other_mirrors(one: _Weighed, mirrors: Sequence[_Weighed]) -> list[Rival]:
     return sorted(rivals, key=lambda rival: rival.bits)
 
 
-def _next_form(measures: Mapping[str, float]) -> tuple[Rival, ...]:
-    bits = measures.get("bits_ahead")
-    return () if bits is None else (Rival(description="the next-best form", bits=bits),)
+def _other_forms(measures: Mapping[str, float]) -> tuple[Rival, ...]:
+    prefix = "bits_ahead_of_"
+    rivals = [
+        Rival(description=name.removeprefix(prefix), bits=round(bits, 6))
+        for name, bits in measures.items()
+        if name.startswith(prefix)
+    ]
+    return tuple(sorted(rivals, key=lambda rival: rival.bits))
 
 
 def _each_member_twice(found: Finding, what: Collection, passage: Passage) -> bool:
