@@ -1,0 +1,162 @@
+"""`riffract publish`: the film and all that goes with it."""
+
+import sys
+from collections.abc import Collection, Iterator
+from contextlib import contextmanager
+from functools import partial
+from pathlib import Path
+from typing import Final
+
+from riffract.cli.main import DONE, PROBLEM
+from riffract.cli.subject import show, subject_of
+from riffract.essay.claims import Claim
+from riffract.essay.folder import (
+    CLAIMS_FILE,
+    SETTINGS_FILE,
+    Essay,
+    FileProblem,
+    claims_of,
+    time_map_of,
+)
+from riffract.essay.settings import Settings
+from riffract.essay.shot_list import shot_list
+from riffract.essay.shots import Shot
+from riffract.essay.soundtrack import soundtrack
+from riffract.formats.problem import Problem
+from riffract.formats.tab import write_tab
+from riffract.picture.look import LOOKS
+from riffract.picture.scene import TALL, WIDE
+from riffract.picture.scenes import scene_for
+from riffract.publish.about import About
+from riffract.publish.package import Material, Part, Report, publish
+from riffract.sound.amp import Tone
+from riffract.sound.files import read_sound
+from riffract.sound.sound import Sound, SoundProblem
+from riffract.weighing.study import Study
+from riffract.weighing.weigh import study_passage
+
+TAB_WIDTH: Final = 100
+
+
+def publish_path(path: Path, what: Collection[str], *, out: Path | None) -> int:
+    """Publish an essay, or a file of music with the claims that its findings suggest."""
+    subject = subject_of(path)
+    show(subject.problems)
+    if subject.passage is None:
+        return PROBLEM
+    essay = subject.essay or Essay(
+        folder=path.parent,
+        settings=Settings(title=subject.passage.title or path.stem, passage=path.name),
+        passage=subject.passage,
+        claims_source=None,
+    )
+    default = essay.out if subject.essay else path.with_name(f"{path.stem}-out")
+    return publish_essay(essay, frozenset(Part(name) for name in what), out or default)
+
+
+def publish_essay(essay: Essay, parts: frozenset[Part], out: Path) -> int:
+    """Study an essay's passage, check its claims, and make the parts; give the exit code."""
+    study = study_passage(essay.passage, seed=essay.settings.seed)
+    claims, problems = claims_of(essay, study)
+    show(problems)
+    if any(p.is_error for p in problems):
+        return PROBLEM
+    recording = _recording(essay, parts)
+    if isinstance(recording, FileProblem):
+        show([recording])
+        return PROBLEM
+    material = _material(essay, study, claims, recording)
+    with _progress() as report:
+        published = publish(material, out, parts, report=report)
+    show(FileProblem(file=str(out), problem=p) for p in published.problems)
+    folders = {file.parent for file in published.files}
+    for file in published.files:
+        if file.parent == out:
+            print(file)
+    for folder in sorted(folders - {out}):
+        count = sum(file.parent == folder for file in published.files)
+        print(f"{folder} ({count} files)")
+    return PROBLEM if any(p.severity == "error" for p in published.problems) else DONE
+
+
+def _recording(essay: Essay, parts: frozenset[Part]) -> Sound | FileProblem | None:
+    recording = essay.settings.recording
+    if recording is None or Part.FILM not in parts:
+        return None
+    path = essay.folder / recording.file
+    sound = read_sound(path)
+    if isinstance(sound, SoundProblem):
+        problem = Problem(what=sound.what, mend=sound.mend)
+        return FileProblem(file=str(path), problem=problem)
+    return sound
+
+
+def _material(
+    essay: Essay, study: Study, claims: tuple[Claim, ...], recording: Sound | None
+) -> Material:
+    settings = essay.settings
+    film = settings.film
+    time_map = time_map_of(essay)
+    shots = shot_list(
+        claims,
+        time_map,
+        title=essay.title,
+        subtitle=settings.subtitle,
+        credits_lines=settings.credits,
+        rights=settings.rights,
+    )
+    page = TALL if film.height > film.width else WIDE
+    return Material(
+        study=study,
+        shots=shots,
+        scenes=[scene_for(study, shot, page) for shot in shots],
+        sound=partial(_sound, essay, shots, recording),
+        about=About(
+            title=essay.title,
+            subtitle=settings.subtitle,
+            credits=settings.credits,
+            rights=settings.rights,
+        ),
+        tab_text=write_tab(essay.passage, width=TAB_WIDTH),
+        sources=_sources(essay),
+        look=LOOKS[film.look],
+        width=film.width,
+        height=film.height,
+        frames_a_second=film.frames_per_second,
+    )
+
+
+def _sound(essay: Essay, shots: tuple[Shot, ...], recording: Sound | None) -> Sound:
+    return soundtrack(
+        shots,
+        essay.passage,
+        recording=recording,
+        tone=Tone(essay.settings.film.tone),
+        seed=essay.settings.seed,
+    )
+
+
+def _sources(essay: Essay) -> list[str]:
+    names = [essay.settings.passage]
+    if (essay.folder / SETTINGS_FILE).is_file():
+        names = [SETTINGS_FILE, *names]
+    if essay.claims_source is not None:
+        names.append(CLAIMS_FILE)
+    if essay.settings.recording is not None:
+        names.append(essay.settings.recording.file)
+    return names
+
+
+@contextmanager
+def _progress() -> Iterator[Report]:
+    """Show how far the job is and how long it will take; say nothing if nobody watches."""
+    if not sys.stderr.isatty():
+        yield lambda _what, _share: None
+        return
+    from rich.console import Console
+    from rich.progress import BarColumn, Progress, TextColumn, TimeRemainingColumn
+
+    columns = (TextColumn("{task.description:>9}"), BarColumn(), TimeRemainingColumn())
+    with Progress(*columns, console=Console(stderr=True), transient=True) as bar:
+        task = bar.add_task("starting", total=1.0)
+        yield lambda what, share: bar.update(task, description=what, completed=share)

@@ -1,0 +1,224 @@
+"""The commands as a person types them: what they print, write and return."""
+
+import json
+from importlib.resources import files
+from pathlib import Path
+
+import jsonschema
+import pytest
+
+from riffract.cli.demo import DEMO_FILES
+from riffract.cli.main import PARTS, main
+from riffract.publish.answer import answer_schema
+
+TAB = """\
+title: Small waves
+tuning: E2 A2 D3 G3 B3 E4
+metre: 7/8 = 2+2+3
+tempo: q = 120
+
+time | e e e e q. | e e e e q. | e e e e q. | e e e e q. |
+e    |------------|------------|------------|------------|
+B    |------------|------------|------------|------------|
+G    |------------|------------|------------|------------|
+D    |-----5-7----|-----5-7----|-----5-7----|-----5-6----|
+A    |---5-----4--|---5-----4--|---5-----4--|---5-----4--|
+E    |-0----------|-0----------|-0----------|-0----------|
+"""
+
+
+@pytest.fixture
+def tab(tmp_path: Path) -> Path:
+    path = tmp_path / "waves.tab"
+    path.write_text(TAB, encoding="utf-8")
+    return path
+
+
+@pytest.fixture
+def essay(tab: Path, capsys: pytest.CaptureFixture[str]) -> Path:
+    folder = tab.parent / "waves"
+    assert main(["new", str(folder), "--from", str(tab)]) == 0
+    capsys.readouterr()
+    return folder
+
+
+def test_check_sums_a_good_passage_up(tab, capsys):
+    assert main(["check", str(tab)]) == 0
+    assert capsys.readouterr().out == (
+        f"{tab}: 20 notes, 4 bars, 6 strings (E2 A2 D3 G3 B3 E4), 14 quarters.\n"
+    )
+
+
+def test_check_says_what_is_wrong_where_and_how_to_mend_it(tab, capsys):
+    tab.write_text(TAB.replace("-----5-7----|-----5-6-", "-----5-7----|-----5-99"), "utf-8")
+    assert main(["check", str(tab)]) == 1
+    shown = capsys.readouterr()
+    assert shown.out == ""
+    assert shown.err.startswith(f"{tab}:10:")
+    assert "bar 4" in shown.err
+    assert "\n  mend: " in shown.err
+
+
+@pytest.mark.parametrize("command", ["check", "study", "publish"])
+def test_a_file_that_is_not_there_is_a_problem(command, tmp_path, capsys):
+    assert main([command, str(tmp_path / "none.tab")]) == 1
+    assert "there is no such file or folder" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("command", ["check", "study", "publish"])
+def test_a_folder_without_an_essay_is_a_problem(command, tmp_path, capsys):
+    assert main([command, str(tmp_path)]) == 1
+    assert "this folder holds no essay" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(
+    ("name", "content"),
+    [
+        ("a.tab", b"\xff\xfe\x00broken"),
+        ("a.musicxml", b"<score-partwise><part>"),
+        ("a.mxl", b"PK\x03\x04 not really"),
+        ("a.pdf", b"%PDF-1.7"),
+        ("a.tab", b""),
+    ],
+)
+def test_bad_input_is_told_without_a_trace_and_nothing_is_written(name, content, tmp_path, capsys):
+    path = tmp_path / name
+    path.write_bytes(content)
+    for command in ("check", "study", "publish"):
+        assert main([command, str(path)]) == 1
+        shown = capsys.readouterr()
+        assert "mend:" in shown.err
+        assert "Traceback" not in shown.err
+    assert [p.name for p in tmp_path.iterdir()] == [name]
+
+
+def test_study_prints_findings_by_question_with_verdicts(tab, capsys):
+    assert main(["study", str(tab)]) == 0
+    out = capsys.readouterr().out
+    assert out.startswith("Small waves: 20 notes")
+    assert "Where the riff starts, and how it comes back" in out
+    assert "(passes-" in out
+
+
+def test_the_json_answer_fits_its_published_schema(tab, capsys):
+    assert main(["study", str(tab), "--json"]) == 0
+    answer = json.loads(capsys.readouterr().out)
+    jsonschema.validate(answer, answer_schema())
+    assert answer["schema"] == 1
+    assert answer["passage"]["quarters"] == "14"
+
+
+def test_study_can_be_limited_to_one_kind(tab, capsys):
+    assert main(["study", str(tab), "--json", "--only", "passes"]) == 0
+    kinds = {f["kind"] for f in json.loads(capsys.readouterr().out)["findings"]}
+    assert kinds == {"passes"}
+
+
+def test_the_same_seed_gives_the_same_answer(tab, capsys):
+    answers = []
+    for _ in range(2):
+        assert main(["study", str(tab), "--json", "--seed", "7"]) == 0
+        answers.append(capsys.readouterr().out)
+    assert answers[0] == answers[1]
+
+
+@pytest.mark.parametrize(
+    ("arguments", "words"),
+    [
+        ([], "the following arguments are required: COMMAND"),
+        (["studi", "x"], "invalid choice: 'studi'"),
+        (["study"], "the following arguments are required: path"),
+        (["study", "x", "--seed", "minus"], "a seed is a whole number"),
+        (["study", "x", "--only", "mirrors"], "invalid choice: 'mirrors'"),
+        (["publish", "x", "movie"], "invalid choice: 'movie'"),
+    ],
+)
+def test_wrong_usage_ends_with_two_and_says_how_to_get_help(arguments, words, capsys):
+    with pytest.raises(SystemExit) as ended:
+        main(arguments)
+    assert ended.value.code == 2
+    shown = capsys.readouterr().err
+    assert words in shown
+    assert "--help" in shown
+
+
+@pytest.mark.parametrize("command", ["demo", "new", "check", "study", "publish"])
+def test_every_command_has_help_with_an_example(command, capsys):
+    with pytest.raises(SystemExit) as ended:
+        main([command, "--help"])
+    assert ended.value.code == 0
+    assert f"example: riffract {command}" in capsys.readouterr().out
+
+
+def test_new_starts_an_essay_and_never_writes_over_one(tab, essay, capsys):
+    assert sorted(p.name for p in essay.iterdir()) == [
+        "claims.toml",
+        "essay.toml",
+        "passage.tab",
+    ]
+    before = (essay / "claims.toml").read_bytes()
+    assert main(["new", str(essay), "--from", str(tab)]) == 1
+    assert "nothing is ever overwritten" in capsys.readouterr().err
+    assert (essay / "claims.toml").read_bytes() == before
+
+
+def test_a_new_essay_passes_its_own_check(essay, capsys):
+    assert main(["check", str(essay)]) == 0
+    assert "each with what bears it out" in capsys.readouterr().out
+
+
+def test_publish_makes_what_is_asked_and_lists_it(essay, capsys):
+    assert main(["publish", str(essay), "findings", "captions", "script"]) == 0
+    out = essay / "out"
+    names = {"captions.srt", "captions.vtt", "findings.csv", "findings.json", "script.md"}
+    assert {p.name for p in out.iterdir()} == names
+    listed = capsys.readouterr().out.splitlines()
+    assert {Path(line).name for line in listed} == names
+
+
+def test_a_claim_that_nothing_bears_out_stops_publishing(essay, capsys):
+    claims = essay / "claims.toml"
+    claims.write_text('[[claim]]\ntitle = "x"\nscene = "page"\nfinding = "mirror-0"\n', "utf-8")
+    assert main(["publish", str(essay), "script"]) == 1
+    assert "the passage has no finding mirror-0" in capsys.readouterr().err
+    assert not (essay / "out").exists()
+
+
+def test_a_file_of_music_can_be_published_without_an_essay(tab, capsys):
+    assert main(["publish", str(tab), "findings"]) == 0
+    assert (tab.parent / "waves-out" / "findings.json").is_file()
+    assert capsys.readouterr().err == ""
+
+
+@pytest.mark.parametrize("look", ["dark", "paper"])
+def test_everything_can_be_made_from_a_small_essay(essay, look, capsys):
+    settings = essay / "essay.toml"
+    film = f'\n[film]\nwidth = 320\nheight = 180\nframes_per_second = 12\nlook = "{look}"\n'
+    settings.write_text(settings.read_text("utf-8") + film, "utf-8")
+    assert main(["publish", str(essay)]) == 0, capsys.readouterr().err
+    out = essay / "out"
+    assert (out / "film.mp4").stat().st_size > 10_000
+    assert (out / "handout.pdf").read_bytes().startswith(b"%PDF")
+    assert len(list((out / "stills").glob("*.png"))) >= 3
+    assert not list(out.rglob("*.part"))
+
+
+def test_the_parts_that_help_names_are_those_that_can_be_made(capsys):
+    with pytest.raises(SystemExit):
+        main(["publish", "--help"])
+    shown = capsys.readouterr().out
+    assert all(part in shown for part in PARTS)
+
+
+def test_the_demo_is_a_good_essay(tmp_path, capsys):
+    for name in DEMO_FILES:
+        (tmp_path / name).write_bytes((files("riffract.demo") / name).read_bytes())
+    assert main(["check", str(tmp_path)]) == 0
+    shown = capsys.readouterr()
+    assert shown.err == ""
+    assert "6 claims" in shown.out
+
+
+def test_the_demo_goes_into_no_folder_that_holds_something_else(tab, capsys):
+    assert main(["demo", str(tab.parent)]) == 1
+    assert "nothing is ever overwritten" in capsys.readouterr().err
