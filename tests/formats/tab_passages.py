@@ -1,5 +1,6 @@
 """Random passages that a tab can say, for property tests."""
 
+from collections.abc import Sequence
 from fractions import Fraction
 from itertools import pairwise
 
@@ -7,6 +8,7 @@ from hypothesis import strategies as st
 
 from riffract.formats.tab.signs import HARMONIC_SEMITONES
 from riffract.music import (
+    Bar,
     Metre,
     NoteTableBuilder,
     Passage,
@@ -23,7 +25,7 @@ STEPS = [Fraction(1, n) for n in (1, 2, 3, 4, 5, 7, 8, 12)]
 
 
 @st.composite
-def tunings(draw):
+def tunings(draw: st.DrawFn) -> Tuning:
     frets = draw(st.integers(12, 36))
     return Tuning(
         open_pitches=tuple(draw(st.lists(st.integers(16, 64), min_size=4, max_size=12))),
@@ -34,14 +36,14 @@ def tunings(draw):
 
 
 @st.composite
-def metres(draw):
+def metres(draw: st.DrawFn) -> Metre:
     unit = draw(st.sampled_from([2, 4, 8, 16]))
     groups = draw(st.lists(st.integers(1, 4), min_size=1, max_size=4))
     return Metre(groups=tuple(groups), unit=unit)
 
 
 @st.composite
-def bars(draw):
+def bars(draw: st.DrawFn) -> tuple[Bar, ...]:
     chosen = draw(st.lists(metres(), min_size=1, max_size=3))
     row = [draw(st.sampled_from(chosen)) for _ in range(draw(st.integers(1, 5)))]
     pickup = None
@@ -53,9 +55,9 @@ def bars(draw):
 
 
 @st.composite
-def moments(draw, the_bars, max_size=6):
+def moments(draw: st.DrawFn, the_bars: Sequence[Bar], max_size: int = 6) -> list[Fraction]:
     """Rising moments, most of them on a simple grid of their bar."""
-    found = set()
+    found: set[Fraction] = set()
     for bar in the_bars:
         step = draw(st.sampled_from(STEPS))
         count = int(bar.length_quarters / step)
@@ -65,7 +67,7 @@ def moments(draw, the_bars, max_size=6):
 
 
 @st.composite
-def techniques(draw, before_fret, fret):
+def techniques(draw: st.DrawFn, before_fret: int | None, fret: int) -> Technique:
     flags = Technique(0)
     for flag in (
         Technique.PALM_MUTE,
@@ -89,7 +91,7 @@ def techniques(draw, before_fret, fret):
 
 
 @st.composite
-def passages(draw):
+def passages(draw: st.DrawFn) -> Passage:
     tuning = draw(tunings())
     the_bars = draw(bars())
     end = the_bars[-1].span.end_quarters
@@ -99,7 +101,7 @@ def passages(draw):
         if draw(st.integers(0, 2)) == 0:
             continue
         own = draw(moments(the_bars)) if draw(st.booleans()) else shared
-        before = None
+        before: int | None = None
         for onset, limit in pairwise([*own, end]):
             if draw(st.integers(0, 3)) == 0:
                 continue
@@ -107,7 +109,7 @@ def passages(draw):
             duration = room * draw(st.sampled_from([Fraction(1), Fraction(1), Fraction(1, 2)]))
             fret = draw(st.integers(0, tuning.frets - tuning.capo))
             flags = draw(techniques(before, fret))
-            pitch = tuning.pitch_at(string, fret)
+            pitch: int | None = tuning.pitch_at(string, fret)
             bend = 0
             kind = draw(st.sampled_from(["plain"] * 4 + ["dead", "harmonic"]))
             if kind == "dead":
@@ -149,16 +151,16 @@ def passages(draw):
 
 
 @st.composite
-def tempos(draw, the_bars):
+def tempos(draw: st.DrawFn, the_bars: Sequence[Bar]) -> tuple[TempoMark, ...]:
     at = sorted({Fraction(0), *draw(moments(the_bars, max_size=1))})
     speeds = st.one_of(st.integers(5, 1000).map(float), st.floats(5, 1000))
     return tuple(TempoMark(at_quarters=t, quarters_per_minute=draw(speeds)) for t in at)
 
 
 @st.composite
-def sections(draw, the_bars):
+def sections(draw: st.DrawFn, the_bars: Sequence[Bar]) -> tuple[Section, ...]:
     at = draw(moments(the_bars, max_size=1))
-    found = []
+    found: list[Section] = []
     for start, end in pairwise([*at, the_bars[-1].span.end_quarters]):
         label = draw(LABELS)
         if label and label != "-" and draw(st.booleans()):

@@ -4,14 +4,15 @@ from bisect import bisect_left, bisect_right
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
+from itertools import accumulate
 from typing import Final
 
 from riffract.formats.ringing import STOPS_RINGING
 from riffract.formats.tab.faults import Fault, Report, Spot
-from riffract.formats.tab.filling import fill_fault
+from riffract.formats.tab.filling import Misfilled
 from riffract.formats.tab.frames import Frame
 from riffract.formats.tab.matching import Misfit, misfits
-from riffract.formats.tab.rows import Rows, Runs, Value
+from riffract.formats.tab.rows import Grid, Rows, Runs, Value
 from riffract.formats.tab.signs import Cell, Strike, read_cell
 from riffract.music import Metre, Technique, Tuning
 from riffract.music.passage import beat_text
@@ -25,31 +26,33 @@ _SIGN_ROWS: Final = {
 
 @dataclass(frozen=True, slots=True)
 class Reach:
-    """Where an extent ends, in quarters from the start of its bar.
+    """Where an extent ends, in ticks from the start of its bar.
 
     Attributes:
-        until_quarters: its end in this bar.
+        until_ticks: its end in this bar.
         goes_on: it is drawn through the closing bar line.
     """
 
-    until_quarters: Fraction
+    until_ticks: int
     goes_on: bool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WrittenNote:
-    """A strike with its time, in quarters from the start of its bar.
+    """A strike with its time, in ticks from the start of its bar.
 
     Attributes:
-        strike: what is struck, with the techniques of the rows above.
-        offset_quarters, end_quarters: the time of the value over it.
+        strike: what is struck.
+        techniques: its own and those of the rows above.
+        offset_ticks, end_ticks: the time of the value over it.
         hold: the `hold` extent that covers it.
         ring: the `ring` extent that covers it, if it can ring.
     """
 
     strike: Strike
-    offset_quarters: Fraction
-    end_quarters: Fraction
+    techniques: Technique
+    offset_ticks: int
+    end_ticks: int
     hold: Reach | None
     ring: Reach | None
 
@@ -60,11 +63,12 @@ class WrittenBar:
 
     Attributes:
         number: from 1.
-        metre, length_quarters: what it must hold.
+        metre, ticks_per_quarter: how it is counted.
+        length_ticks: what it must hold; shorter than its metre in a pick-up bar.
         notes: in order of time.
         entering: extents that come in through its opening bar line, by row label and string.
-        tempos: offsets in quarters, and quarters a minute.
-        sections: offsets in quarters, and labels.
+        tempos: offsets in ticks, and quarters a minute.
+        sections: offsets in ticks, and labels.
         starts_repeat, repeat_count: as in `Frame`.
         line, column: where it starts.
         is_broken: it could not be read, so nothing is known about its notes.
@@ -72,21 +76,31 @@ class WrittenBar:
 
     number: int
     metre: Metre
-    length_quarters: Fraction
+    ticks_per_quarter: int
+    length_ticks: int
     notes: tuple[WrittenNote, ...] = ()
     entering: Mapping[tuple[str, int], Reach] = field(default_factory=dict)
-    tempos: tuple[tuple[Fraction, Fraction], ...] = ()
-    sections: tuple[tuple[Fraction, str], ...] = ()
+    tempos: tuple[tuple[int, Fraction], ...] = ()
+    sections: tuple[tuple[int, str], ...] = ()
     starts_repeat: bool = False
     repeat_count: int = 0
     line: int
     column: int
     is_broken: bool = False
 
-    def place(self, offset_quarters: Fraction) -> str:
+    @property
+    def metre_ticks(self) -> int:
+        """How long a full bar lasts."""
+        return self.metre.units * self._unit_ticks
+
+    @property
+    def _unit_ticks(self) -> int:
+        return 4 * self.ticks_per_quarter // self.metre.unit
+
+    def place(self, offset_ticks: int) -> str:
         """Tell bar and beat in words; a pick-up bar counts its beats as the end of a full bar."""
-        missing = self.metre.length_quarters - self.length_quarters
-        beat = (offset_quarters + missing) / self.metre.unit_quarters + 1
+        missing = self.metre_ticks - self.length_ticks
+        beat = Fraction(offset_ticks + missing, self._unit_ticks) + 1
         return f"bar {self.number}, beat {beat_text(beat)}"
 
 
@@ -98,26 +112,26 @@ class Clock:
         bar: gives length and place.
         zone: from the opening bar line to the first value, all of it the start of the bar.
         columns: of the values, rising.
-        offsets: their times in quarters from the start of the bar, and the end of the last one.
+        offsets: their times in ticks from the start of the bar, and the end of the last one.
     """
 
     bar: WrittenBar
     zone: range
     columns: Sequence[int]
-    offsets: Sequence[Fraction]
+    offsets: Sequence[int]
 
-    def offset_at(self, column: int) -> Fraction | None:
+    def offset_at(self, column: int) -> int | None:
         """Tell the time of a column that has a value, or that lies in front of the first one."""
         if column in self.zone:
-            return Fraction(0)
+            return 0
         index = bisect_left(self.columns, column)
         is_value = index < len(self.columns) and self.columns[index] == column
         return self.offsets[index] if is_value else None
 
-    def offset_behind(self, column: int) -> Fraction:
+    def offset_behind(self, column: int) -> int:
         """Tell the time of the first value behind a column; of the bar line if there is none."""
         index = bisect_right(self.columns, column)
-        return self.offsets[index] if index < len(self.columns) else self.bar.length_quarters
+        return self.offsets[index] if index < len(self.columns) else self.bar.length_ticks
 
     def place_at(self, column: int) -> str:
         """Tell bar and beat of a column, or the bar alone if the column has no time."""
@@ -132,11 +146,10 @@ class Clock:
         return min(self.columns[max(near - 1, 0) : near + 1], key=lambda c: abs(c - column))
 
 
-def clock_of(bar: WrittenBar, frame: Frame, values: Sequence[Value]) -> Clock:
+def clock_of(bar: WrittenBar, frame: Frame, values: Sequence[Value], grid: Grid) -> Clock:
     """Add up the values of a bar; one that could not be read lasts no time."""
-    offsets = [Fraction(0)]
-    for value in values:
-        offsets.append(offsets[-1] + (value.length_quarters or 0))
+    lengths = (0 if v.length_quarters is None else grid.ticks(v.length_quarters) for v in values)
+    offsets = list(accumulate(lengths, initial=0))
     first = values[0].column if values else frame.start
     zone = range(frame.opening, max(first, frame.start) + 1)
     return Clock(bar=bar, zone=zone, columns=[v.column for v in values], offsets=offsets)
@@ -150,6 +163,7 @@ class BarReader:
         frame, rows, values, clock: the bar, the rows above it, and its time.
         tuning: gives pitch.
         report: takes the problems.
+        misfilled: takes the bar if its values do not add up.
         checks_length: the metre is known, so the values must fill it.
     """
 
@@ -159,6 +173,7 @@ class BarReader:
     clock: Clock
     tuning: Tuning
     report: Report
+    misfilled: list[Misfilled]
     checks_length: bool
 
     def read(self, slip_before: int) -> tuple[WrittenBar, int]:
@@ -172,6 +187,7 @@ class BarReader:
             The bar, broken if its time is not known, and its own slip.
         """
         bar = self.clock.bar
+        told_before = self.report.error_count
         strikes = sorted(
             (strike for cell in self.frame.cells for strike in self._strikes_in(cell)),
             key=lambda strike: strike.at,
@@ -179,12 +195,14 @@ class BarReader:
         if self.frame.is_crooked or not self.rows.time_line:
             return replace(bar, is_broken=True), 0
         at_column = {self.frame.start + strike.at: strike for strike in strikes}
-        found = self._misfits(at_column)
-        slip = found[0].slip if len(found) == 1 else 0
-        if not slip or slip != slip_before:
+        found = self._misfits(at_column, are_signs_told=self.report.error_count > told_before)
+        slip = next((misfit.slip for misfit in reversed(found) if misfit.slip), 0)
+        is_garbled = any(value.length_quarters is None for value in self.values)
+        is_old_slip = len(found) == 1 and slip == slip_before != 0
+        if not is_garbled and not is_old_slip:
             for misfit in found:
                 self.report.error(misfit.fault, self._spot_of(misfit, at_column))
-        if found or any(value.length_quarters is None for value in self.values):
+        if found or is_garbled:
             return replace(bar, is_broken=True), slip
         if self.checks_length and not self._is_full():
             return replace(bar, is_broken=True), 0
@@ -197,10 +215,15 @@ class BarReader:
 
         return read_cell(cell, self.tuning, self.report, spot_at)
 
-    def _misfits(self, at_column: Mapping[int, Strike]) -> list[Misfit]:
+    def _misfits(self, at_column: Mapping[int, Strike], *, are_signs_told: bool) -> list[Misfit]:
+        """Compare values and frets; a sign that is no fret is told once, by itself."""
         struck = [(column, strike.text) for column, strike in at_column.items()]
         loose = [value.column for value in self.values if value.column not in at_column]
-        taken = {column for column in loose if self._has_sign_at(column - self.frame.start)}
+        taken = {
+            column
+            for column in loose
+            if not are_signs_told and self._has_sign_at(column - self.frame.start)
+        }
         return misfits(self.values, struck, range(self.frame.start, self.frame.end), taken)
 
     def _has_sign_at(self, offset: int) -> bool:
@@ -218,22 +241,29 @@ class BarReader:
 
     def _is_full(self) -> bool:
         bar, offsets = self.clock.bar, self.clock.offsets
-        fault = fill_fault(offsets[-1], bar.metre, bar.length_quarters, is_first=bar.number == 1)
-        if fault is None:
+        if offsets[-1] == bar.length_ticks:
             return True
-        over = max(bisect_right(offsets, bar.length_quarters) - 1, 0)
+        over = max(bisect_right(offsets, bar.length_ticks) - 1, 0)
         last = min(over, len(self.values) - 1)
         column = self.values[last].column if self.values else self.frame.start
-        self.report.error(fault, Spot(self.rows.time_line, column + 1, f"bar {bar.number}"))
+        misfilled = Misfilled(
+            number=bar.number,
+            found_quarters=Fraction(offsets[-1], bar.ticks_per_quarter),
+            metre=bar.metre,
+            wanted_quarters=Fraction(bar.length_ticks, bar.ticks_per_quarter),
+            spot=Spot(self.rows.time_line, column + 1, f"bar {bar.number}"),
+        )
+        self.misfilled.append(misfilled)
         return False
 
     def _note(self, strike: Strike) -> WrittenNote:
         column = self.frame.start + strike.at
         offset = self.clock.offset_at(column)
         techniques = strike.techniques
-        for label, technique in _SIGN_ROWS.items():
-            if not strike.is_tie and self.rows.run_over(label, strike.string, column):
-                techniques |= technique
+        if not strike.is_tie:
+            for label, technique in _SIGN_ROWS.items():
+                if self.rows.run_over(label, strike.string, column):
+                    techniques |= technique
         hold = self.rows.run_over("hold", strike.string, column)
         ring = self.rows.run_over("ring", strike.string, column)
         if ring is not None and techniques & STOPS_RINGING:
@@ -243,9 +273,10 @@ class BarReader:
         elif ring is not None and not strike.is_tie:
             techniques |= Technique.LET_RING
         return WrittenNote(
-            strike=replace(strike, techniques=techniques),
-            offset_quarters=offset or Fraction(0),
-            end_quarters=self.clock.offset_behind(column),
+            strike=strike,
+            techniques=techniques,
+            offset_ticks=offset or 0,
+            end_ticks=self.clock.offset_behind(column),
             hold=None if hold is None else self._reach(*hold),
             ring=None if ring is None else self._reach(*ring),
         )
@@ -253,7 +284,7 @@ class BarReader:
     def _reach(self, runs: Runs, index: int) -> Reach:
         end = runs.ends[index]
         if end >= self.frame.end:
-            return Reach(self.clock.bar.length_quarters, goes_on=True)
+            return Reach(self.clock.bar.length_ticks, goes_on=True)
         return Reach(self.clock.offset_behind(end), goes_on=False)
 
     def _entering(self) -> dict[tuple[str, int], Reach]:

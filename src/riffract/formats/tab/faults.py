@@ -35,47 +35,57 @@ class Report:
     """Gathers the problems of one file; says each thing about each place only once.
 
     Attributes:
-        has_errors: whether anything stops the work.
-        is_full: whether more problems were found than are listed.
+        is_full: more errors were found than are listed, so there is no use in reading on.
     """
 
-    _problems: dict[tuple[int, int, str], Problem] = field(default_factory=dict)
-    has_errors: bool = False
     is_full: bool = False
+    _errors: dict[tuple[int, int, str], Problem] = field(default_factory=dict)
+    _warnings: dict[tuple[int, int, str], Problem] = field(default_factory=dict)
+
+    @property
+    def has_errors(self) -> bool:
+        """Whether anything stops the work."""
+        return bool(self._errors)
+
+    @property
+    def error_count(self) -> int:
+        """How many errors there are so far."""
+        return len(self._errors)
 
     def error(self, fault: Fault, spot: Spot) -> None:
         """Add something that stops the work."""
-        self.has_errors = True
-        self._add(fault, spot, Severity.ERROR)
+        if len(self._errors) >= MOST_PROBLEMS:
+            self.is_full = True
+        else:
+            _add(self._errors, fault, spot, Severity.ERROR)
 
     def warn(self, fault: Fault, spot: Spot) -> None:
-        """Add something that is legal but looks like a slip."""
-        self._add(fault, spot, Severity.WARNING)
+        """Add something that is legal but looks like a slip; beyond a number it is left out."""
+        if len(self._warnings) < MOST_PROBLEMS:
+            _add(self._warnings, fault, spot, Severity.WARNING)
 
     def problems(self) -> tuple[Problem, ...]:
         """List them by line and column."""
-        ordered = sorted(self._problems.values(), key=lambda p: (p.line, p.column))
-        if not self.is_full:
-            return tuple(ordered)
-        more = Problem(
-            what=f"there are more than {MOST_PROBLEMS} problems; the others are not listed",
-            mend="mend these first, then check again",
-        )
-        return (*ordered, more)
+        found = [*self._errors.values(), *self._warnings.values()]
+        found.sort(key=lambda problem: (problem.line, problem.column))
+        if self.is_full:
+            what = f"there are more than {MOST_PROBLEMS} errors; the others are not listed"
+            found.append(Problem(what=what, mend="mend these first, then check again"))
+        return tuple(found)
 
-    def _add(self, fault: Fault, spot: Spot, severity: Severity) -> None:
-        if len(self._problems) >= MOST_PROBLEMS:
-            self.is_full = True
-            return
-        problem = Problem(
-            what=fault.what,
-            mend=fault.mend,
-            line=spot.line,
-            column=spot.column,
-            place=spot.place,
-            severity=severity,
-        )
-        self._problems.setdefault((spot.line, spot.column, fault.what), problem)
+
+def _add(
+    problems: dict[tuple[int, int, str], Problem], fault: Fault, spot: Spot, severity: Severity
+) -> None:
+    problem = Problem(
+        what=fault.what,
+        mend=fault.mend,
+        line=spot.line,
+        column=spot.column,
+        place=spot.place,
+        severity=severity,
+    )
+    problems.setdefault((spot.line, spot.column, fault.what), problem)
 
 
 def nearest(name: str, known: Iterable[str]) -> list[str]:

@@ -1,9 +1,11 @@
 """Do the values of a bar fill its metre?"""
 
+from collections.abc import Sequence
+from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final
 
-from riffract.formats.tab.faults import Fault
+from riffract.formats.tab.faults import Fault, Report, Spot
 from riffract.formats.tab.values import number_text, value_in_words, write_value
 from riffract.music import Metre
 from riffract.music.metre import LARGEST_GROUP_SUM
@@ -19,40 +21,79 @@ _UNITS: Final = {
 }
 
 
-def fill_fault(
-    found_quarters: Fraction, metre: Metre, wanted_quarters: Fraction, *, is_first: bool
-) -> Fault | None:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Misfilled:
+    """A bar whose values do not add up.
+
+    Attributes:
+        number: of the bar as written.
+        found_quarters: the sum of its values.
+        metre: its metre.
+        wanted_quarters: what it must hold: its metre, or less in a pick-up bar.
+        spot: where to point at.
+    """
+
+    number: int
+    found_quarters: Fraction
+    metre: Metre
+    wanted_quarters: Fraction
+    spot: Spot
+
+    def is_like(self, other: "Misfilled") -> bool:
+        """Say whether another bar has the very same fault, so that both may come from one slip."""
+        return (self.found_quarters, self.metre, self.wanted_quarters) == (
+            other.found_quarters,
+            other.metre,
+            other.wanted_quarters,
+        )
+
+
+def report_misfilled(bars: Sequence[Misfilled], report: Report) -> None:
+    """Report bars that do not add up; a row of like ones, as a forgotten metre makes, once."""
+    for index, bar in enumerate(bars):
+        before = bars[index - 1] if index else None
+        if before is not None and before.number + 1 == bar.number and bar.is_like(before):
+            continue
+        last = index
+        while (
+            last + 1 < len(bars)
+            and bars[last + 1].number == bars[last].number + 1
+            and bars[last + 1].is_like(bar)
+        ):
+            last += 1
+        report.error(fill_fault(bar, until=bars[last].number), bar.spot)
+
+
+def fill_fault(bar: Misfilled, *, until: int) -> Fault:
     """Say what is wrong with the sum of a bar's values.
 
     Args:
-        found_quarters: the sum.
-        metre: the bar's metre.
-        wanted_quarters: what the bar must hold: its metre, or less in a pick-up bar.
-        is_first: it is the first bar, which may be a pick-up bar.
+        bar: the bar.
+        until: the number of the last of the bars in a row that have this fault; its own if alone.
 
-    Returns:
-        Nothing if the values fill the bar.
-
-    >>> fault = fill_fault(Fraction(5), Metre(groups=(3, 3, 3, 2), unit=8), Fraction(11, 2),
-    ...                    is_first=False)
+    >>> bar = Misfilled(number=4, found_quarters=Fraction(5), wanted_quarters=Fraction(11, 2),
+    ...                 metre=Metre(groups=(3, 3, 3, 2), unit=8), spot=Spot(0))
+    >>> fault = fill_fault(bar, until=4)
     >>> print(fault.what)
     the bar holds 10 eighths, its metre 11/8 holds 11
     >>> print(fault.mend)
     add an eighth (`e`), or give this bar its own metre in a `metre` row: 10/8
     """
-    if found_quarters == wanted_quarters:
-        return None
-    if found_quarters == 0:
-        rest = write_value(wanted_quarters)
-        mend = f"write a rest over it in the time row, `{rest}`, or take the bar out"
-        return Fault(what="the bar is empty", mend=mend)
-    is_pickup = wanted_quarters != metre.length_quarters
-    wanted = number_text(wanted_quarters / metre.unit_quarters)
-    limit = f"`pickup` says {wanted}" if is_pickup else f"its metre {metre.label()} holds {wanted}"
-    return Fault(
-        what=f"the bar holds {_counted(found_quarters, metre)}, {limit}",
-        mend=_mend(found_quarters, metre, wanted_quarters, is_first=is_first),
-    )
+    are_many = until > bar.number
+    who = f"bars {bar.number} to {until} each" if are_many else "the bar"
+    if bar.found_quarters == 0:
+        rest = write_value(bar.wanted_quarters)
+        who = f"bars {bar.number} to {until} are" if are_many else "the bar is"
+        mend = f"write a rest over it in the time row, `{rest}`, or take it out"
+        return Fault(what=f"{who} empty", mend=mend)
+    metre = bar.metre
+    wanted = number_text(bar.wanted_quarters / metre.unit_quarters)
+    limit = f"{'their' if are_many else 'its'} metre {metre.label()} holds {wanted}"
+    if bar.wanted_quarters != metre.length_quarters:
+        limit = f"`pickup` says {wanted}"
+    verb = "hold" if are_many else "holds"
+    what = f"{who} {verb} {_counted(bar.found_quarters, metre)}, {limit}"
+    return Fault(what=what, mend=_mend(bar, are_many=are_many))
 
 
 def _counted(quarters: Fraction, metre: Metre) -> str:
@@ -60,13 +101,19 @@ def _counted(quarters: Fraction, metre: Metre) -> str:
     return f"{number_text(count)} {_UNITS[metre.unit][0 if count == 1 else 1]}"
 
 
-def _mend(found: Fraction, metre: Metre, wanted: Fraction, *, is_first: bool) -> str:
-    difference = wanted - found
-    verb = "add" if difference > 0 else "take out"
-    mend = f"{verb} {value_in_words(abs(difference))}"
-    if is_first and wanted == metre.length_quarters and difference > 0:
-        return f"{mend}, or, if it is a pick-up, write `pickup: {write_value(found)}` at the top"
-    units = found / metre.unit_quarters
-    if wanted == metre.length_quarters and units.denominator == 1 and units <= LARGEST_GROUP_SUM:
-        mend += f", or give this bar its own metre in a `metre` row: {units}/{metre.unit}"
+def _mend(bar: Misfilled, *, are_many: bool) -> str:
+    difference = bar.wanted_quarters - bar.found_quarters
+    mend = f"{'add' if difference > 0 else 'take out'} {value_in_words(abs(difference))}"
+    units = bar.found_quarters / bar.metre.unit_quarters
+    can_be_metre = units.denominator == 1 and units <= LARGEST_GROUP_SUM
+    if bar.wanted_quarters != bar.metre.length_quarters:
+        return mend
+    if are_many and can_be_metre:
+        own = f"{units}/{bar.metre.unit}"
+        return f"write the metre {own} at bar {bar.number}, or {mend} in each of them"
+    if bar.number == 1 and difference > 0:
+        length = write_value(bar.found_quarters)
+        return f"{mend}, or, if it is a pick-up, write `pickup: {length}` at the top"
+    if can_be_metre:
+        mend += f", or give this bar its own metre in a `metre` row: {units}/{bar.metre.unit}"
     return mend

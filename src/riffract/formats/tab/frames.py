@@ -7,8 +7,9 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from riffract.formats.tab.faults import Fault, Report, Spot, shortened
-from riffract.formats.tab.labels import count_fault
-from riffract.formats.tab.sheet import StringRow, System
+from riffract.formats.tab.labels import count_fault, is_label
+from riffract.formats.tab.lines import StringRow
+from riffract.formats.tab.sheet import System
 from riffract.formats.tab.signs import Cell
 from riffract.music import Tuning
 
@@ -169,6 +170,8 @@ def _report_shifted_bar_lines(cuts: Sequence[_Cut], report: Report, first_bar: i
         if changed and index > 0:
             crooked.add(index - 1)
         shifted = [i for i in changed if new_shifts[i] != 0]
+        if index == 0:  # a slip in a label is told with the label
+            shifted = [i for i in shifted if is_label(cuts[i].row.label)]
         if shifted:
             cut = cuts[shifted[0]]
             place = f"bar {first_bar + max(index - 1, 0)}"
@@ -251,7 +254,7 @@ def _blanked(cell: Cell, *, is_after_repeat: bool) -> Cell:
         text = "-" + text[1:]
     if text.endswith(":"):
         text = text[:-1] + "-"
-    return replace(cell, text=text)
+    return cell if text is cell.text else replace(cell, text=text)
 
 
 def _repeat_count(cuts: Sequence[_Cut], line: int, report: Report, place: str) -> int:

@@ -8,14 +8,14 @@ from typing import Final
 
 from riffract.formats.tab.faults import Fault, Report, Spot, either, nearest, shortened
 from riffract.formats.tab.labels import plain_name, with_guessed_octaves
-from riffract.formats.tab.marks import write_metre, write_tempo
-from riffract.formats.tab.sheet import (
+from riffract.formats.tab.lines import (
     DIRECTIVE_KEYS,
     HEADER_KEYS,
     ROW_LABELS,
     Directive,
     StringRow,
 )
+from riffract.formats.tab.marks import write_metre, write_tempo
 from riffract.formats.tab.values import number_text, read_value, write_value
 from riffract.music import Metre, Passage, Tuning, pitch_named
 from riffract.music.tuning import FEWEST_STRINGS, MOST_FRETS, MOST_STRINGS

@@ -55,6 +55,11 @@ def fits(label: str, open_pitch: int) -> bool:
     return pitch == open_pitch if octave else pitch % 12 == open_pitch % 12
 
 
+def is_label(text: str) -> bool:
+    """Say whether a text could name a string at all; an empty one can."""
+    return not text or _LABEL.fullmatch(text) is not None
+
+
 def label_fault(labels: Sequence[str], tuning: Tuning) -> tuple[int, Fault] | None:
     """Find the first row whose label does not name its string.
 

@@ -8,7 +8,7 @@ from typing import Final
 from riffract.formats.tab.faults import Fault
 from riffract.formats.tab.rows import Value
 
-FARTHEST_SLIP: Final = 2
+_SLIPS: Final = (-1, 1, -2, 2)
 """A value this many columns from a fret is taken for that fret's own, misplaced."""
 
 MOST_SHOWN: Final = 24
@@ -54,10 +54,13 @@ def misfits(
     loose = [value for value in values if value.column not in starts]
     if bare and not values:
         return [_no_values(bare)]
+    slipped = _slipped(bare, [column for column, _ in struck], values)
+    if slipped:
+        return slipped
     pairs, alone = _pair(bare, loose)
-    found = _slipped(pairs, is_whole=not alone)
-    if len(found) + len(alone) > MOST_APART:
-        return [_muddle(values, struck, min(bare)[0])]
+    if len(pairs) + len(alone) > MOST_APART:
+        return [_muddle(values, struck, bare[0][0])]
+    found = [_slip(fret, value) for fret, value in pairs]
     found += [_bare(column, text, loose) for column, text in alone]
     paired = {value.column for _, value in pairs}
     found += [
@@ -68,35 +71,39 @@ def misfits(
     return found
 
 
+def _slipped(
+    bare: Sequence[tuple[int, str]], struck: Sequence[int], values: Sequence[Value]
+) -> list[Misfit]:
+    """Find a slip of all values from one on, as one sign too many makes; one fret may be bare."""
+    at = {value.column: value for value in values}
+    for first, alone in zip(bare[:2], ([], bare[:1]), strict=False):
+        tail = struck[bisect_left(struck, first[0]) :]
+        for slip in _SLIPS:
+            if len(tail) > 1 and all(column + slip in at for column in tail):
+                value = at[tail[0] + slip]
+                fault = Fault(
+                    what=f"the values from here on stand {_columns(slip)} of their frets",
+                    mend=f"{_moved(-slip)} in the time row before this value",
+                )
+                return [
+                    *(_bare(column, text, ()) for column, text in alone),
+                    Misfit(fault, value.column, slip=slip),
+                ]
+    return []
+
+
 def _pair(
     bare: Sequence[tuple[int, str]], loose: Sequence[Value]
 ) -> tuple[list[tuple[tuple[int, str], Value]], list[tuple[int, str]]]:
-    """Give each bare fret the nearest loose value that is not far; both run left to right."""
-    pairs: list[tuple[tuple[int, str], Value]] = []
-    alone: list[tuple[int, str]] = []
-    next_value = 0
-    for fret in bare:
-        while next_value < len(loose) and loose[next_value].column < fret[0] - FARTHEST_SLIP:
-            next_value += 1
-        if next_value < len(loose) and loose[next_value].column <= fret[0] + FARTHEST_SLIP:
-            pairs.append((fret, loose[next_value]))
-            next_value += 1
-        else:
-            alone.append(fret)
-    return pairs, alone
-
-
-def _slipped(pairs: Sequence[tuple[tuple[int, str], Value]], *, is_whole: bool) -> list[Misfit]:
-    slips = {value.column - fret[0] for fret, value in pairs}
-    if len(pairs) > 1 and len(slips) == 1:
-        slip = slips.pop()
-        _, first = pairs[0]
-        fault = Fault(
-            what=f"the values from here on stand {_columns(slip)} of their frets",
-            mend=f"{_moved(-slip)} in the time row before this value",
-        )
-        return [Misfit(fault, first.column, slip=slip if is_whole else 0)]
-    return [_slip(fret, value) for fret, value in pairs]
+    """Give each bare fret a loose value that is not far, the nearest pairs first."""
+    free = {value.column: value for value in loose}
+    found: dict[int, Value] = {}
+    for slip in _SLIPS:
+        for column, _ in bare:
+            if column not in found and column + slip in free:
+                found[column] = free.pop(column + slip)
+    pairs = [(fret, found[fret[0]]) for fret in bare if fret[0] in found]
+    return pairs, [fret for fret in bare if fret[0] not in found]
 
 
 def _slip(fret: tuple[int, str], value: Value) -> Misfit:

@@ -1,64 +1,71 @@
 """From written bars to sounding notes: ties joined, extents followed, legato checked."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
-from fractions import Fraction
 
-from riffract.formats.ringing import Struck, ring_ends
+import numpy as np
+from numpy.typing import NDArray
+
 from riffract.formats.tab.bars import WrittenBar, WrittenNote
 from riffract.formats.tab.faults import Fault, Report, Spot
 from riffract.formats.tab.repeats import PlayedBar
 from riffract.formats.tab.signs import Strike
-from riffract.music import NoteTable, NoteTableBuilder, Technique
+from riffract.music import NoteTable, Technique
+from riffract.music.notes import NO_PITCH
 from riffract.music.tuning import MOST_STRINGS
 
 
 @dataclass(slots=True)
 class Sounding:
-    """A note while its end is still looked for; times in quarters of the passage.
+    """A note while its end is still looked for; times in ticks of the passage.
 
     Attributes:
         strike: how it was struck.
         techniques, bend_cents: its own and those of the notes tied to it.
-        onset_quarters, end_quarters: its written value so far.
-        let_ring_quarters: the end of the `ring` extent over it so far, if there is one.
+        onset_ticks, end_ticks: its written value so far.
+        let_ring_ticks: the end of the `ring` extent over it so far; 0 if there is none.
         holds_on, rings_on: a `hold` or `ring` extent goes on into the next bar.
     """
 
     strike: Strike
     techniques: Technique
     bend_cents: int
-    onset_quarters: Fraction
-    end_quarters: Fraction
-    let_ring_quarters: Fraction | None = None
+    onset_ticks: int
+    end_ticks: int
+    let_ring_ticks: int = 0
     holds_on: bool = False
     rings_on: bool = False
 
-    def is_heard_at(self, quarters: Fraction) -> bool:
-        """Say whether it lasts or rings up to a moment."""
-        return max(self.end_quarters, self.let_ring_quarters or Fraction(0)) >= quarters
+    @property
+    def ring_end_ticks(self) -> int:
+        """When it stops being heard, if nothing on its string stops it before."""
+        return max(self.end_ticks, self.let_ring_ticks)
 
-    def take_in(self, note: WrittenNote, start_quarters: Fraction) -> None:
+    def take_in(self, note: WrittenNote, start_ticks: int) -> None:
         """Last as long as a strike, or a note tied on, says in a bar that starts then."""
-        ends = [self.end_quarters, start_quarters + note.end_quarters]
+        self.end_ticks = max(self.end_ticks, start_ticks + note.end_ticks)
         if note.hold is not None:
-            ends.append(start_quarters + note.hold.until_quarters)
+            self.end_ticks = max(self.end_ticks, start_ticks + note.hold.until_ticks)
             self.holds_on = note.hold.goes_on
-        self.end_quarters = max(ends)
         if note.ring is not None and Technique.LET_RING in self.techniques:
-            self.let_ring_quarters = start_quarters + note.ring.until_quarters
+            self.let_ring_ticks = start_ticks + note.ring.until_ticks
             self.rings_on = note.ring.goes_on
 
-    def carry_into(self, bar: WrittenBar, start_quarters: Fraction) -> None:
+    def stop(self, ticks: int) -> None:
+        """End it at the next note on its string: a string sounds one note at a time."""
+        self.end_ticks = min(self.end_ticks, ticks)
+        self.let_ring_ticks = min(self.let_ring_ticks, ticks)
+
+    def carry_into(self, bar: WrittenBar, start_ticks: int) -> None:
         """Follow the extents that are drawn through the bar line."""
         hold = bar.entering.get(("hold", self.strike.string)) if self.holds_on else None
         self.holds_on = hold is not None and hold.goes_on
         if hold is not None:
-            self.end_quarters = start_quarters + hold.until_quarters
+            self.end_ticks = start_ticks + hold.until_ticks
         ring = bar.entering.get(("ring", self.strike.string)) if self.rings_on else None
         self.rings_on = ring is not None and ring.goes_on
         if ring is not None:
-            self.let_ring_quarters = start_quarters + ring.until_quarters
+            self.let_ring_ticks = start_ticks + ring.until_ticks
 
 
 def play(bars: Sequence[PlayedBar], report: Report) -> list[Sounding]:
@@ -69,33 +76,26 @@ def play(bars: Sequence[PlayedBar], report: Report) -> list[Sounding]:
     return player.done
 
 
-def note_table(notes: Sequence[Sounding], end_quarters: Fraction) -> NoteTable:
-    """Make the table of the notes of a passage that ends then."""
-    struck = [
-        Struck(
-            onset_quarters=note.onset_quarters,
-            end_quarters=note.end_quarters,
-            string=note.strike.string,
-            techniques=note.techniques,
-            let_ring_end_quarters=note.let_ring_quarters,
-        )
-        for note in notes
-    ]
-    builder = NoteTableBuilder()
-    for note, ring_end in zip(notes, ring_ends(struck, end_quarters), strict=True):
-        builder.add(
-            onset_quarters=note.onset_quarters,
-            duration_quarters=note.end_quarters - note.onset_quarters,
-            string=note.strike.string,
-            fret=note.strike.fret,
-            pitch=note.strike.pitch,
-            ring_end_quarters=ring_end,
-            techniques=note.techniques,
-            bend_cents=note.bend_cents,
-            line=note.strike.line,
-            column=note.strike.column,
-        )
-    return builder.build()
+def note_table(notes: Sequence[Sounding], ticks_per_quarter: int) -> NoteTable:
+    """Make the table; built from ticks, which are at hand, in a third of the builder's time."""
+    ordered = sorted(notes, key=lambda note: (note.onset_ticks, -note.strike.string))
+
+    def column(values: Iterable[int]) -> NDArray[np.int64]:
+        return np.fromiter(values, dtype=np.int64, count=len(ordered))
+
+    return NoteTable(
+        ticks_per_quarter=ticks_per_quarter,
+        onset_ticks=column(n.onset_ticks for n in ordered),
+        duration_ticks=column(n.end_ticks - n.onset_ticks for n in ordered),
+        ring_end_ticks=column(n.ring_end_ticks for n in ordered),
+        string=column(n.strike.string for n in ordered),
+        fret=column(n.strike.fret for n in ordered),
+        pitch=column(NO_PITCH if n.strike.pitch is None else n.strike.pitch for n in ordered),
+        techniques=column(int(n.techniques) for n in ordered),
+        bend_cents=column(n.bend_cents for n in ordered),
+        line=column(n.strike.line for n in ordered),
+        column=column(n.strike.column for n in ordered),
+    )
 
 
 @dataclass(slots=True)
@@ -119,7 +119,7 @@ class _Player:
             self.lost.update(range(1, MOST_STRINGS + 1))
             return
         for note in self.current.values():
-            note.carry_into(played.bar, played.start_quarters)
+            note.carry_into(played.bar, played.start_ticks)
         for written in played.bar.notes:
             if written.strike.is_tie:
                 self._tie(written, played)
@@ -128,21 +128,21 @@ class _Player:
 
     def _strike(self, written: WrittenNote, played: PlayedBar) -> None:
         strike = written.strike
-        onset = played.start_quarters + written.offset_quarters
+        onset = played.start_ticks + written.offset_ticks
         before = self.current.get(strike.string)
-        if before is not None and not before.is_heard_at(onset):
+        if before is not None and before.ring_end_ticks < onset:
             before = None
         if strike.lead and strike.string not in self.lost:
             self._check_lead(written, before, played)
         if before is not None:
-            before.end_quarters = min(before.end_quarters, onset)
+            before.stop(onset)
         self._start(written, played)
 
     def _start(self, written: WrittenNote, played: PlayedBar) -> None:
         strike = written.strike
-        onset = played.start_quarters + written.offset_quarters
-        note = Sounding(strike, strike.techniques, strike.bend_cents, onset, onset)
-        note.take_in(written, played.start_quarters)
+        onset = played.start_ticks + written.offset_ticks
+        note = Sounding(strike, written.techniques, strike.bend_cents, onset, onset)
+        note.take_in(written, played.start_ticks)
         self.current[strike.string] = note
         self.lost.discard(strike.string)
         self.done.append(note)
@@ -150,13 +150,13 @@ class _Player:
     def _tie(self, written: WrittenNote, played: PlayedBar) -> None:
         strike = written.strike
         before = self.current.get(strike.string)
-        onset = played.start_quarters + written.offset_quarters
+        onset = played.start_ticks + written.offset_ticks
         is_lost = before is None and strike.string in self.lost
         fault = None if is_lost else _tie_fault(strike, before, onset)
         if fault is None and before is not None:
             before.techniques |= strike.techniques
             before.bend_cents = strike.bend_cents or before.bend_cents
-            before.take_in(written, played.start_quarters)
+            before.take_in(written, played.start_ticks)
             return
         if fault is not None:
             self.report.error(_again(fault, played), _spot(written, played))
@@ -175,7 +175,7 @@ class _Player:
 
 def _spot(written: WrittenNote, played: PlayedBar) -> Spot:
     strike = written.strike
-    return Spot(strike.line, strike.column, played.bar.place(written.offset_quarters))
+    return Spot(strike.line, strike.column, played.bar.place(written.offset_ticks))
 
 
 def _again(fault: Fault, played: PlayedBar) -> Fault:
@@ -184,7 +184,7 @@ def _again(fault: Fault, played: PlayedBar) -> Fault:
     return Fault(what=f"{fault.what}, when the repeat comes again", mend=fault.mend)
 
 
-def _tie_fault(strike: Strike, before: Sounding | None, onset: Fraction) -> Fault | None:
+def _tie_fault(strike: Strike, before: Sounding | None, onset: int) -> Fault | None:
     """Say what a tied note lacks: a note of the same fret, still heard, on its string."""
     text = strike.text
     plain = "for a note of its own, even a soft one, take the brackets away"
@@ -195,7 +195,7 @@ def _tie_fault(strike: Strike, before: Sounding | None, onset: Fraction) -> Faul
     if not _is_same(strike, partner):
         what = f"`({text})` is tied, but the note before it on this string is {partner.text}"
         return Fault(what=what, mend=f"write `({partner.text})` for a tie; {plain}")
-    if before.is_heard_at(onset):
+    if before.ring_end_ticks >= onset:
         return None
     what = f"`({text})` is tied, but the {partner.text} before it has ended"
     mend = f"tie it at each value in between, or draw a `hold` row up to here; {plain}"

@@ -15,14 +15,19 @@ from riffract.formats.tab.header import (
     spot_of,
     with_known_key,
 )
+from riffract.formats.tab.lines import HEADER_KEYS, Directive
 from riffract.formats.tab.playing import note_table, play
 from riffract.formats.tab.repeats import PlayedBar, written_out
-from riffract.formats.tab.sheet import HEADER_KEYS, Directive, Item, System, read_sheet
+from riffract.formats.tab.rows import Grid, Rows, read_rows
+from riffract.formats.tab.sheet import Item, System, read_sheet
 from riffract.formats.tab.systems import SystemReader
 from riffract.music import Passage, Section, Span, TempoMark, Tuning, bars_in_row
 
 LARGEST_TEXT: Final = 8_000_000
 """In characters; a passage of 100,000 notes on twelve strings needs fewer."""
+
+MOST_UNKNOWN_KEYS: Final = 50
+"""A file with more of them is no tab, and looking for near names takes its time."""
 
 NO_SECTION: Final = "-"
 """`section: -` says that from here on there is none."""
@@ -72,11 +77,17 @@ def _read(text: str, source: str, report: Report) -> Passage | None:
     tuning = heading.tuning() or _missing_tuning(heading, systems[0], report)
     if tuning is None:
         return None
+    grid = Grid()
+    if heading.pickup_quarters is not None and not grid.takes_in(heading.pickup_quarters):
+        heading.pickup_quarters = None
+    rows = {s.first_line: _rows_of(s, tuning, grid, report) for s in systems}
     reader = SystemReader(
         report=report,
         tuning=tuning,
         heading=heading,
-        is_timed=any(row.label == "time" for system in systems for row in system.words),
+        rows=rows,
+        is_timed=any(above.time_line for above in rows.values()),
+        grid=grid,
     )
     for item in items:
         reader.take(item)
@@ -85,21 +96,29 @@ def _read(text: str, source: str, report: Report) -> Passage | None:
     notes = play(played, report)
     if report.has_errors:
         return None
-    bars = bars_in_row((p.bar.metre, p.bar.length_quarters, p.bar.number) for p in played)
-    end = bars[-1].span.end_quarters
+    bars = bars_in_row(
+        (p.bar.metre, Fraction(p.bar.length_ticks, grid.resolution), p.bar.number) for p in played
+    )
     return Passage(
         title=heading.title,
         tuning=tuning,
         bars=bars,
-        tempos=_tempos(played, systems[0], report),
-        sections=_sections(played, end),
-        notes=note_table(notes, end),
+        tempos=_tempos(played, grid, systems[0], report),
+        sections=_sections(played, grid, bars[-1].span.end_quarters),
+        notes=note_table(notes, grid.resolution),
         source=source,
     )
 
 
+def _rows_of(system: System, tuning: Tuning, grid: Grid, report: Report) -> Rows:
+    if system.is_unreadable:
+        return Rows()
+    return read_rows(system.words, tuning, grid, report)
+
+
 def _with_known_keys(items: Sequence[Item], report: Report) -> list[Item]:
     known: list[Item] = []
+    unknown = 0
     for item in items:
         if isinstance(item, System):
             known.append(item)
@@ -107,6 +126,11 @@ def _with_known_keys(items: Sequence[Item], report: Report) -> list[Item]:
         directive = with_known_key(item, report)
         if directive is not None:
             known.append(directive)
+        unknown += directive is not item
+        if unknown > MOST_UNKNOWN_KEYS:
+            fault = Fault(what="these lines have no keys of a tab", mend="is this a tab?")
+            report.error(fault, spot_of(item))
+            break
     return known
 
 
@@ -135,10 +159,13 @@ def _missing_tuning(heading: Heading, system: System, report: Report) -> Tuning 
 
 
 def _tempos(
-    played: Sequence[PlayedBar], first_system: System, report: Report
+    played: Sequence[PlayedBar], grid: Grid, first_system: System, report: Report
 ) -> tuple[TempoMark, ...]:
     marks = [
-        TempoMark(at_quarters=p.start_quarters + offset, quarters_per_minute=float(tempo))
+        TempoMark(
+            at_quarters=Fraction(p.start_ticks + offset, grid.resolution),
+            quarters_per_minute=float(tempo),
+        )
         for p in played
         for offset, tempo in p.bar.tempos
     ]
@@ -151,13 +178,15 @@ def _tempos(
     return tuple(marks)
 
 
-def _sections(played: Sequence[PlayedBar], end_quarters: Fraction) -> tuple[Section, ...]:
+def _sections(
+    played: Sequence[PlayedBar], grid: Grid, end_quarters: Fraction
+) -> tuple[Section, ...]:
     """Stretch each label to the next; one that only comes again with a repeat is one stretch."""
     starts: list[tuple[Fraction, str]] = []
     for p in played:
         for offset, label in p.bar.sections:
             if not (p.is_again and starts and starts[-1][1] == label):
-                starts.append((p.start_quarters + offset, label))
+                starts.append((Fraction(p.start_ticks + offset, grid.resolution), label))
     bounds = [*starts, (end_quarters, NO_SECTION)]
     return tuple(
         Section(label=label, span=Span(start, end))

@@ -2,7 +2,6 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from fractions import Fraction
 from typing import Final
 
 from riffract.formats.tab.bars import WrittenBar
@@ -17,7 +16,7 @@ class PlayedBar:
     """A bar as played, and whether it has been played before."""
 
     bar: WrittenBar
-    start_quarters: Fraction
+    start_ticks: int
     is_again: bool
 
 
@@ -55,11 +54,11 @@ def _in_time(
     bars: Sequence[WrittenBar], order: Sequence[tuple[int, bool]], report: Report
 ) -> list[PlayedBar]:
     played: list[PlayedBar] = []
-    now, notes = Fraction(0), 0
+    now, notes = 0, 0
     for index, is_again in order:
         bar = bars[index]
         played.append(PlayedBar(bar, now, is_again))
-        now += bar.length_quarters
+        now += bar.length_ticks
         notes += len(bar.notes)
         if notes > MOST_NOTES:
             what = f"more than {MOST_NOTES} notes, repeats written out"
@@ -69,7 +68,7 @@ def _in_time(
 
 
 def _has_pickup(bar: WrittenBar) -> bool:
-    return bar.length_quarters != bar.metre.length_quarters
+    return bar.length_ticks != bar.metre_ticks
 
 
 def _spot(bar: WrittenBar) -> Spot:

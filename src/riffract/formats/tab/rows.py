@@ -9,7 +9,7 @@ from math import lcm
 from typing import Final
 
 from riffract.formats.tab.faults import Fault, Report, Spot, shortened
-from riffract.formats.tab.sheet import WordRow
+from riffract.formats.tab.lines import WordRow
 from riffract.formats.tab.values import read_value
 from riffract.music import Tuning
 from riffract.music.metre import LARGEST_DENOMINATOR
@@ -24,7 +24,10 @@ _RUN = re.compile(r"[-=]+|[^-=\s]+")
 
 @dataclass(slots=True)
 class Grid:
-    """The resolution that all values read so far need together, so that sums stay small."""
+    """The ticks a quarter that all values read so far need together.
+
+    It starts with what the units of all metres need.
+    """
 
     resolution: int = LARGEST_DENOMINATOR // 4
 
@@ -35,6 +38,10 @@ class Grid:
             return False
         self.resolution = finer
         return True
+
+    def ticks(self, length_quarters: Fraction) -> int:
+        """Turn a length that was taken in into ticks."""
+        return length_quarters.numerator * (self.resolution // length_quarters.denominator)
 
 
 @dataclass(frozen=True, slots=True)
@@ -182,13 +189,16 @@ def _read_runs(row: WordRow, rows: Rows, tuning: Tuning, report: Report) -> None
 
 
 def _run_spans(row: WordRow, report: Report) -> Iterator[tuple[int, int]]:
+    """Find the runs of a row; report the first thing in it that is none."""
+    is_reported = False
     sign = MARK_SIGNS.get(row.label)
     for match in (_WORD if sign else _RUN).finditer(row.text):
         if sign is None and match[0][0] in "-=":
             yield match.start(), match.end() - 1
         elif match[0] == sign:
             yield match.start(), match.start()
-        else:
+        elif not is_reported:
+            is_reported = True
             what = f"`{shortened(match[0])}` is no sign of a `{row.label}` row"
             mend = "draw it with `-` over the notes that it is meant for"
             if sign is not None:

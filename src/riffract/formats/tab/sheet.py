@@ -1,4 +1,4 @@
-"""The first look at a tab: which line is a directive, which a row, which rows make a system."""
+"""The first look at a tab: lines in order, and which rows make a system."""
 
 import re
 from collections.abc import Iterator
@@ -6,33 +6,10 @@ from dataclasses import dataclass, field
 from itertools import pairwise
 from typing import Final, TypeAlias
 
-from riffract.formats.tab.faults import Fault, Report, Spot, either, nearest, shortened
-from riffract.formats.tab.values import reads_as_value
+from riffract.formats.tab.faults import Fault, Report, Spot
+from riffract.formats.tab.lines import DIRECTIVE_KEYS, Directive, Row, StringRow, WordRow, classify
 from riffract.music.tuning import MOST_STRINGS
 
-ROW_LABELS: Final = (
-    "time",
-    "metre",
-    "tempo",
-    "section",
-    "pm",
-    "ring",
-    "hold",
-    "accent",
-    "staccato",
-)
-ROWS_FOR_STRINGS: Final = ("pm", "ring", "hold", "accent", "staccato")
-"""Rows that may be meant for some strings only: `ring 3,4`."""
-HEADER_KEYS: Final = ("title", "tuning", "capo", "frets", "scale", "pickup")
-DIRECTIVE_KEYS: Final = ("metre", "tempo", "section")
-"""Keys that may stand anywhere between systems, and hold from there."""
-LONGEST_LABEL: Final = 12
-
-_WORD_ROW = re.compile(rf"\s*({'|'.join(ROW_LABELS)})(?![A-Za-z])", re.IGNORECASE)
-_FOR_STRINGS = re.compile(r"\s+([0-9]{1,3}(?:\s?,\s?[0-9]{1,3}){0,40})(?![0-9])")
-_DIRECTIVE = re.compile(r"\s*([A-Za-z][A-Za-z -]{0,29}):(?!\|)")
-_PITCH_LABEL = re.compile(r"[A-Ga-g](?:#|b|♯|♭)?-?[0-9]{0,2}")
-_TAB_SIGNS = re.compile(r"[-0-9hpxbr/\\~()<>|:\s]+", re.IGNORECASE)
 _LONG_DASH = re.compile("[\u2010-\u2015\u2212\u2500\u2501]")
 _INVISIBLE = re.compile(
     "[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u00ad\u200b-\u200f\u2028-\u202e\u2060-\u2064\ufeff]"
@@ -40,42 +17,6 @@ _INVISIBLE = re.compile(
 _ODD_SPACES: Final = dict.fromkeys(
     map(ord, "\u00a0\u2000\u2001\u2002\u2003\u2007\u2009\u202f"), " "
 )
-
-
-@dataclass(frozen=True, slots=True)
-class Directive:
-    """A line `key: value` outside the systems. Column 0 is the first of a line."""
-
-    key: str
-    value: str
-    line: int
-    column: int
-
-
-@dataclass(frozen=True, slots=True)
-class WordRow:
-    """A row above the strings.
-
-    Attributes:
-        label: one of `ROW_LABELS`.
-        strings: the strings it is meant for as written; empty for all.
-        text: the whole line with its label blanked, so that columns stay true.
-        line: from 1.
-    """
-
-    label: str
-    strings: tuple[int, ...]
-    text: str
-    line: int
-
-
-@dataclass(frozen=True, slots=True)
-class StringRow:
-    """The row of one string; the text is the whole line, its label as written."""
-
-    label: str
-    text: str
-    line: int
 
 
 @dataclass(slots=True)
@@ -98,7 +39,6 @@ class System:
         return min([row.line for row in self.words] + [row.line for row in self.strings])
 
 
-Row: TypeAlias = WordRow | StringRow
 Item: TypeAlias = Directive | System
 
 
@@ -107,9 +47,11 @@ def read_sheet(text: str, report: Report) -> list[Item]:
     items: list[Item] = []
     system = System()
     for number, line in _visible_lines(text, report):
+        if report.is_full:
+            break
         if line.lstrip().startswith("#"):
             continue
-        found, fault = _classify(line, number)
+        found, fault = classify(line, number)
         if fault is not None:
             report.error(fault, Spot(number, _first_column(line)))
         if system.strings and not isinstance(found, StringRow):
@@ -117,7 +59,7 @@ def read_sheet(text: str, report: Report) -> list[Item]:
             system = System()
         if isinstance(found, Directive):
             items.append(found)
-        elif found is not None:
+        elif found is not None and not (fault is not None and _has_row_like(system, found)):
             _add_row(system, found, report)
     if system.strings:
         items.append(system)
@@ -153,77 +95,9 @@ def _report_invisible(match: re.Match[str], line: int, report: Report) -> None:
     report.error(Fault(what=what, mend="delete it"), Spot(line, match.start() + 1))
 
 
-def _classify(line: str, number: int) -> tuple[Directive | Row | None, Fault | None]:
-    """Tell what a line is, and what is wrong with it; neither for an empty line."""
-    stripped = line.strip()
-    if not stripped:
-        return None, None
-    head, bar, tail = line.partition("|")
-    label = head.strip()
-    if bar and _PITCH_LABEL.fullmatch(label):
-        return StringRow(label=label, text=line, line=number), None
-    if _is_values(stripped):
-        return _time_row_without_label(line, number)
-    words = _word_row(line, number)
-    if words is not None:
-        return words, None
-    directive = _DIRECTIVE.match(line)
-    if directive is not None:
-        return _directive(line, directive, number), None
-    if bar and (not label or (len(label) <= LONGEST_LABEL and "-" in tail)):
-        return StringRow(label=label, text=line, line=number), None
-    if stripped.count("-") >= 3 and _TAB_SIGNS.fullmatch(stripped, 1):
-        return StringRow(label=stripped[0].strip("-"), text=line, line=number), None
-    return None, _unknown_line(stripped)
-
-
-def _is_values(text: str) -> bool:
-    words = text.replace("|", " ").split()
-    return bool(words) and all(reads_as_value(word) for word in words)
-
-
-def _time_row_without_label(line: str, number: int) -> tuple[WordRow, Fault]:
-    """Take the row as what it is meant for, so that one slip gives one message."""
-    row = WordRow(label="time", strings=(), text=line.replace("|", " "), line=number)
-    fault = Fault(what="a row of values needs its label", mend="start the line with `time`")
-    return row, fault
-
-
-def _word_row(line: str, number: int) -> WordRow | None:
-    match = _WORD_ROW.match(line)
-    if match is None:
-        return None
-    label, end = match[1].lower(), match.end()
-    has_colon = line.startswith(":", end)
-    if has_colon and label in DIRECTIVE_KEYS:
-        return None
-    strings: tuple[int, ...] = ()
-    chosen = _FOR_STRINGS.match(line, end) if label in ROWS_FOR_STRINGS else None
-    if chosen is not None:
-        strings = tuple(int(s) for s in chosen[1].split(","))
-        end = chosen.end()
-    rest = line[end:].replace(":", " ", 1) if has_colon else line[end:]
-    text = " " * end + rest.replace("|", " ")
-    return WordRow(label=label, strings=strings, text=text, line=number)
-
-
-def _directive(line: str, match: re.Match[str], number: int) -> Directive:
-    rest = line[match.end() :]
-    column = match.end() + len(rest) - len(rest.lstrip())
-    key = match[1].strip().lower()
-    return Directive(key=key, value=" ".join(rest.split()), line=number, column=column)
-
-
-def _unknown_line(stripped: str) -> Fault:
-    first = stripped.split(maxsplit=1)[0]
-    if stripped[0] == "[" and stripped[-1] == "]":
-        mend = f"for a section write `section: {shortened(stripped[1:-1].strip())}`"
-    else:
-        close = nearest(first.rstrip("|:"), (*ROW_LABELS, *HEADER_KEYS, *DIRECTIVE_KEYS))
-        mend = "start a remark with `#`, a row above the strings with its label"
-        if close:
-            mend = f"the nearest known words are {either(close)}; start a remark with `#`"
-    return Fault(what=f"`{shortened(stripped)}` is no line of a tab", mend=mend)
+def _has_row_like(system: System, row: Row) -> bool:
+    """Whether a row that was guessed from a faulty line is there already."""
+    return isinstance(row, WordRow) and any(other.label == row.label for other in system.words)
 
 
 def _add_row(system: System, row: Row, report: Report) -> None:

@@ -1,25 +1,31 @@
 """System after system: what holds from where, and the bars that come of it."""
 
 import sys
-from bisect import bisect_right
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from fractions import Fraction
 from typing import Final
 
 from riffract.formats.tab.bars import BarReader, Clock, WrittenBar, clock_of
-from riffract.formats.tab.faults import Fault, Report, Spot, shortened
+from riffract.formats.tab.faults import Fault, Report, Spot
+from riffract.formats.tab.filling import Misfilled, report_misfilled
 from riffract.formats.tab.frames import Frame, cut_into_bars
 from riffract.formats.tab.header import Heading, given_twice, pickup_fault, spot_of
 from riffract.formats.tab.labels import label_fault
-from riffract.formats.tab.marks import read_metre, read_tempo
+from riffract.formats.tab.lines import DIRECTIVE_KEYS, Directive
+from riffract.formats.tab.marks import read_metre
+from riffract.formats.tab.placing import (
+    Said,
+    marks_by_bar,
+    metres_by_bar,
+    said_at,
+    tempos_of,
+)
 from riffract.formats.tab.repeats import MOST_BARS
-from riffract.formats.tab.rows import Grid, Mark, Rows, read_rows, report_unused
-from riffract.formats.tab.sheet import DIRECTIVE_KEYS, Directive, Item, System
+from riffract.formats.tab.rows import Grid, Mark, Rows, report_unused
+from riffract.formats.tab.sheet import Item, System
 from riffract.music import Metre, Tuning
 
 _UNKNOWN_METRE: Final = Metre(groups=(4,), unit=4)
-_START: Final = Fraction(0)
 
 
 @dataclass(slots=True)
@@ -30,24 +36,28 @@ class SystemReader:
         report: takes the problems.
         tuning: the strings.
         heading: tells whether the first bar is a pick-up bar.
-        is_timed: any system has a time row.
+        rows: the rows above each system, by its first line.
+        is_timed: any of them has values.
+        grid: how time is counted.
         bars: what has been read.
     """
 
     report: Report
     tuning: Tuning
     heading: Heading
+    rows: Mapping[int, Rows]
     is_timed: bool
+    grid: Grid
     bars: list[WrittenBar] = field(default_factory=list)
     _metre: Metre | None = None
     _metre_is_said: bool = False
     _waiting: dict[str, Directive] = field(default_factory=dict)
-    _grid: Grid = field(default_factory=Grid)
+    _misfilled: list[Misfilled] = field(default_factory=list)
     _wrong_labels: set[tuple[str, ...]] = field(default_factory=set)
 
     def take(self, item: Item) -> None:
         """Read a system, or keep a directive for the next one."""
-        if self.report.is_full or len(self.bars) > MOST_BARS:
+        if self._is_enough():
             return
         if isinstance(item, System):
             self._read(item)
@@ -57,11 +67,15 @@ class SystemReader:
             self._waiting[item.key] = item
 
     def finish(self) -> None:
-        """Warn of directives that nothing follows."""
+        """Report what is known only at the end."""
+        report_misfilled(self._misfilled, self.report)
         for directive in self._waiting.values():
             mend = f"move it in front of the system that the {directive.key} is meant for"
             fault = Fault(what=f"no music follows this `{directive.key}`", mend=mend)
             self.report.warn(fault, Spot(directive.line, 1))
+
+    def _is_enough(self) -> bool:
+        return self.report.is_full or len(self.bars) > MOST_BARS
 
     def _read(self, system: System) -> None:
         first_bar = len(self.bars) + 1
@@ -69,10 +83,10 @@ class SystemReader:
         self._check_labels(system)
         if not frames:
             return
-        rows = Rows()
-        if not system.is_unreadable:
-            rows = read_rows(system.words, self.tuning, self._grid, self.report)
-            self._check_time_row(rows, system, f"bar {first_bar}")
+        rows = self.rows[system.first_line]
+        if system.is_unreadable:
+            self._guess_metre(system)
+        self._check_time_row(rows, system, frames)
         self._read_bars(frames, rows, system.first_line)
         if not any(bar.is_broken for bar in self.bars[first_bar - 1 :]):
             report_unused(rows, self.report)
@@ -87,34 +101,30 @@ class SystemReader:
             row, fault = wrong
             self.report.error(fault, Spot(system.strings[row].line, 1))
 
-    def _check_time_row(self, rows: Rows, system: System, place: str) -> None:
-        if rows.time_line or (not self.is_timed and self.bars):
+    def _check_time_row(self, rows: Rows, system: System, frames: Sequence[Frame]) -> None:
+        if rows.time_line or all(frame.is_crooked for frame in frames):
+            return
+        if self.bars and not self.is_timed:  # said once, at the first system
             return
         what = "this system has no `time` row"
         mend = "write a row above the strings with a value over each fret: time  q e e."
         if not self.is_timed:
             what = "this tab is untimed: no system has a `time` row"
+        place = f"bar {len(self.bars) + 1}"
         self.report.error(Fault(what=what, mend=mend), Spot(system.first_line, 1, place))
 
     def _read_bars(self, frames: Sequence[Frame], rows: Rows, first_line: int) -> None:
-        firsts = [_first_value(frame, rows) for frame in frames]
-        metres = self._marks_at_bars("metre", frames, firsts, rows)
-        openings = [frame.opening for frame in frames]
-        others: dict[str, dict[int, list[Mark]]] = {
-            label: _marks_in_bars(rows.marks[label][1], openings)
-            for label in ("tempo", "section")
-            if label in rows.marks
-        }
+        metres = metres_by_bar(rows, frames, self.report)
+        marks = {label: marks_by_bar(label, rows, frames) for label in ("tempo", "section")}
         slip = 0
         for index, frame in enumerate(frames):
             waiting, self._waiting = self._waiting, {}
-            self._set_metre(metres.get(index), waiting.get("metre"), rows, first_line)
-            is_last = index + 1 == len(frames)
+            self._set_metre(metres.get(index), waiting.get("metre"), first_line)
             values = rows.values_between(
-                0 if index == 0 else frame.opening, sys.maxsize if is_last else frame.end
+                0 if index == 0 else frame.opening,
+                sys.maxsize if index + 1 == len(frames) else frame.end,
             )
-            blank = self._blank(frame)
-            clock = clock_of(blank, frame, values)
+            clock = clock_of(self._blank_bar(frame), frame, values, self.grid)
             bar, slip = BarReader(
                 frame=frame,
                 rows=rows,
@@ -122,14 +132,15 @@ class SystemReader:
                 clock=clock,
                 tuning=self.tuning,
                 report=self.report,
+                misfilled=self._misfilled,
                 checks_length=self._metre is not None,
             ).read(slip)
-            marks = {label: by_bar.get(index, []) for label, by_bar in others.items()}
-            self.bars.append(self._with_marks(bar, clock, marks, waiting, rows))
-            if self.report.is_full or len(self.bars) > MOST_BARS:
+            above = {label: by_bar.get(index, []) for label, by_bar in marks.items()}
+            self.bars.append(self._with_words(bar, clock, above, rows, waiting))
+            if self._is_enough():
                 return
 
-    def _blank(self, frame: Frame) -> WrittenBar:
+    def _blank_bar(self, frame: Frame) -> WrittenBar:
         number = len(self.bars) + 1
         metre = self._metre or _UNKNOWN_METRE
         length = metre.length_quarters
@@ -143,115 +154,63 @@ class SystemReader:
         return WrittenBar(
             number=number,
             metre=metre,
-            length_quarters=length,
+            ticks_per_quarter=self.grid.resolution,
+            length_ticks=self.grid.ticks(length),
             starts_repeat=frame.starts_repeat,
             repeat_count=frame.repeat_count,
             line=frame.line,
             column=frame.opening + 1,
         )
 
-    def _set_metre(
-        self, mark: Mark | None, directive: Directive | None, rows: Rows, first_line: int
-    ) -> None:
+    def _set_metre(self, said: Said | None, directive: Directive | None, first_line: int) -> None:
         """Let a new metre hold; after a faulty one the lengths of bars are not checked."""
         if directive is not None:
-            self._take_metre(directive.value, spot_of(directive))
-        if mark is not None:
-            line = rows.marks["metre"][0]
+            self._take_metre(Said(directive.value, spot_of(directive)))
+        if said is not None:
             if directive is not None:
-                self.report.error(
-                    given_twice(directive, directive.line), Spot(line, mark.column + 1)
-                )
-            self._take_metre(mark.text, Spot(line, mark.column + 1, f"bar {len(self.bars) + 1}"))
+                self.report.error(given_twice(directive, directive.line), said.spot)
+            self._take_metre(said)
         if not self._metre_is_said:
             self._metre_is_said = True
             fault = Fault(what="no `metre` is given", mend="write it at the top: `metre: 4/4`")
             self.report.error(fault, Spot(first_line))
 
-    def _take_metre(self, text: str, spot: Spot) -> None:
+    def _take_metre(self, said: Said) -> None:
         self._metre_is_said = True
-        metre = read_metre(text)
+        metre = read_metre(said.text)
         self._metre = metre if isinstance(metre, Metre) else None
         if isinstance(metre, Fault):
-            self.report.error(metre, spot)
+            self.report.error(metre, said.spot)
 
-    def _marks_at_bars(
-        self, label: str, frames: Sequence[Frame], firsts: Sequence[int], rows: Rows
-    ) -> dict[int, Mark]:
-        """Give each mark of a row to the bar at whose start it stands."""
-        found: dict[int, Mark] = {}
-        line, marks = rows.marks.get(label, (0, []))
-        openings = [frame.opening for frame in frames]
-        for mark in marks:
-            index = max(bisect_right(openings, mark.column) - 1, 0)
-            late = mark.column - firsts[index]
-            if late > 0 and rows.time_line:
-                what = f"the {label} `{shortened(mark.text)}` stands over no beginning of a bar"
-                mend = f"a {label} holds from a bar line on: move it over a bar's first value"
-                self.report.error(Fault(what=what, mend=mend), Spot(line, mark.column + 1))
-                if index + 1 < len(frames) and frames[index + 1].opening - mark.column < late:
-                    index += 1
-            if index in found:
-                what = f"two {label}s stand at one bar"
-                mend = "take one of them out"
-                self.report.error(Fault(what=what, mend=mend), Spot(line, mark.column + 1))
-            found.setdefault(index, mark)
-        return found
+    def _guess_metre(self, system: System) -> None:
+        """Take the last metre of a system whose columns say nothing, for the bars behind it."""
+        for row in system.words:
+            if row.label == "metre":
+                metre = read_metre(row.text.split("  ")[-1].strip())
+                self._metre = metre if isinstance(metre, Metre) else None
 
-    def _with_marks(
+    def _with_words(
         self,
         bar: WrittenBar,
         clock: Clock,
-        marks: dict[str, list[Mark]],
-        waiting: dict[str, Directive],
+        above: Mapping[str, Sequence[Mark]],
         rows: Rows,
+        waiting: Mapping[str, Directive],
     ) -> WrittenBar:
-        """Put tempos and sections at their moments."""
-        placed: dict[str, dict[Fraction, tuple[str, Spot]]] = {"tempo": {}, "section": {}}
-        for label, at in placed.items():
-            if label in waiting:
-                at[_START] = waiting[label].value, spot_of(waiting[label])
-            for mark in marks.get(label, ()):
-                offset = clock.offset_at(mark.column)
-                spot = Spot(rows.marks[label][0], mark.column + 1, f"bar {bar.number}")
-                if offset is None:
-                    if not bar.is_broken:
-                        self.report.error(_stands_over_nothing(label, mark, clock), spot)
-                elif offset in at:
-                    what = f"two {label}s stand at one moment"
-                    self.report.error(Fault(what=what, mend="take one of them out"), spot)
-                else:
-                    at[offset] = mark.text, spot
-        tempos = [(offset, self._tempo(*said)) for offset, said in placed["tempo"].items()]
-        sections = [(offset, label) for offset, (label, _) in placed["section"].items()]
+        """Put tempos and sections at their moments; in a broken bar only those of its start."""
+        said = {
+            label: said_at(
+                label,
+                () if bar.is_broken else marks,
+                line=rows.marks.get(label, (0, []))[0],
+                waiting=waiting,
+                clock=clock,
+                report=self.report,
+            )
+            for label, marks in above.items()
+        }
         return replace(
             bar,
-            tempos=tuple(sorted((o, tempo) for o, tempo in tempos if tempo is not None)),
-            sections=tuple(sorted(sections)),
+            tempos=tempos_of(said["tempo"], self.report),
+            sections=tuple((at, words.text) for at, words in said["section"].items()),
         )
-
-    def _tempo(self, text: str, spot: Spot) -> Fraction | None:
-        tempo = read_tempo(text)
-        if isinstance(tempo, Fraction):
-            return tempo
-        self.report.error(tempo, spot)
-        return None
-
-
-def _first_value(frame: Frame, rows: Rows) -> int:
-    values = rows.values_between(frame.start, frame.end)
-    return values[0].column if values else frame.start
-
-
-def _marks_in_bars(marks: Sequence[Mark], openings: Sequence[int]) -> dict[int, list[Mark]]:
-    found: dict[int, list[Mark]] = {}
-    for mark in marks:
-        found.setdefault(max(bisect_right(openings, mark.column) - 1, 0), []).append(mark)
-    return found
-
-
-def _stands_over_nothing(label: str, mark: Mark, clock: Clock) -> Fault:
-    what = f"the {label} `{shortened(mark.text)}` stands over no value"
-    near = clock.nearest_column(mark.column) + 1
-    mend = f"the nearest value stands in column {near}; before a system write `{label}: …`"
-    return Fault(what=what, mend=mend)
