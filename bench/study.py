@@ -8,8 +8,8 @@ from functools import partial
 from math import log2
 
 import numpy as np
-
 from bench.timing import machine, ratio, seconds
+
 from riffract.music import Metre, Passage, TempoMark, Tuning, bars_in_row
 from riffract.music.notes import NoteTableBuilder
 from riffract.weighing.weigh import study_passage
