@@ -2,6 +2,7 @@
 
 import struct
 import zipfile
+from fractions import Fraction
 from io import BytesIO
 from time import perf_counter
 from typing import Final
@@ -24,6 +25,7 @@ from riffract.formats.musicxml import read_musicxml
 from riffract.formats.musicxml.reading import MOST_NOTES
 from riffract.formats.musicxml.report import MOST_ERRORS, MOST_WARNINGS
 from riffract.formats.problem import ReadResult, Severity
+from riffract.music import Passage, Technique
 
 SCORE: Final = score(note(3, 5, 16))
 CONTAINER: Final = '<container><rootfiles><rootfile full-path="{}"{}/></rootfiles></container>'
@@ -40,9 +42,25 @@ def check(data: bytes) -> ReadResult:
         assert not problem.what.endswith(".")
         assert problem.line >= 0
         assert problem.column >= 0
+    if result.passage is not None:
+        check_passage(result.passage)
     lines = [p.line for p in result.problems if not p.what.endswith(" follow")]
     assert lines == sorted(lines)
     return result
+
+
+def check_passage(passage: Passage) -> None:
+    """Check what holds for any passage: a string sounds one note at a time, on its neck."""
+    stopped: dict[int, Fraction] = {}
+    for played in passage.notes:
+        assert 1 <= played.string <= passage.tuning.string_count
+        assert 0 <= played.fret <= passage.tuning.frets
+        assert played.pitch is None or 0 <= played.pitch <= 127
+        assert (played.pitch is None) == (Technique.DEAD in played.techniques)
+        assert 0 <= played.onset_quarters < played.ring_end_quarters
+        assert stopped.get(played.string, Fraction(0)) <= played.onset_quarters
+        assert played.onset_quarters < passage.length_quarters
+        stopped[played.string] = played.ring_end_quarters
 
 
 def only_error(data: bytes) -> str:

@@ -347,6 +347,16 @@ def test_a_mute_in_a_sound_holds_until_it_is_off() -> None:
     assert techniques(data) == [(), ("palm_mute",), ("palm_mute",), ()]
 
 
+def test_notes_under_a_line_of_dead_notes_have_no_pitch() -> None:
+    data = score(
+        direction(words("dead notes"), dashes("start"))
+        + note(6, 0, 8)
+        + direction(dashes("stop"))
+        + note(6, 0, 8)
+    )
+    assert rows_in(data, "pitch") == [(None,), (40,)]
+
+
 def test_a_wavy_line_holds_up_to_the_note_where_it_stops() -> None:
     # As in the test suite's 99c: stop and start of the next line may share a note.
     def wave(*kinds: str) -> str:

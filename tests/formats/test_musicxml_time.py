@@ -170,6 +170,13 @@ def test_a_note_that_rounds_to_nothing_keeps_its_value() -> None:
     assert onsets(data) == [0, Fraction(1, 16), Fraction(1, 8)]
 
 
+def test_a_note_of_no_duration_takes_the_time_of_its_written_value() -> None:
+    data = score(note(1, 0, 0, before="<type>half</type>") + note(1, 3, 8))
+    assert rows_in(data, "onset_quarters", "duration_quarters") == [(0, 2), (2, 2)]
+    assert passage_in(data).length_quarters == 4
+    assert problem_about(read_musicxml(data), "the duration 0").place == "bar 1, beat 1"
+
+
 # Values of notes and dots (common practice): each dot adds half of what was added before.
 DOTTED = [
     ("whole", 0, "4"),

@@ -53,8 +53,8 @@ class Clock:
     _counted: Fraction = _NO_TIME
     _exact: Fraction = _NO_TIME
     _chord_start: Fraction | None = None
-    _is_rounded: bool = False
-    _rounded_from: Fraction = _NO_TIME
+    _is_repaired: bool = False
+    _repaired_from: Fraction = _NO_TIME
     _exact_at: dict[Fraction, Fraction] = field(default_factory=dict)
     _plain: dict[tuple[str | None, WrittenValue], Fraction] = field(default_factory=dict)
 
@@ -65,7 +65,7 @@ class Clock:
         """
         self.content_quarters = self._counted = self._exact = _NO_TIME
         self._chord_start = None
-        self.has_bar_rest = self._is_rounded = False
+        self.has_bar_rest = self._is_repaired = False
         self._exact_at = {}
         for tag in measure.tags:
             spot = Spot(line_of(tag), bar, self._exact)
@@ -137,7 +137,7 @@ class Clock:
             length = -length
             self._chord_start = None
         if self._counted + length < 0:
-            if not self._is_rounded:
+            if not self._is_repaired:
                 self.report.warn(
                     "backup",
                     "a `backup` goes back beyond the start of the bar; it stops there",
@@ -153,11 +153,11 @@ class Clock:
     def _exact_for(self, guess_quarters: Fraction, spot: Spot) -> Fraction:
         """Tell the exact time of a place that backup or forward leads to.
 
-        It is the same as the counted one before the first rounded note; beside a note that was
+        It is the same as the counted one before the first repaired note; beside a note that was
         met before, it is that note's; and less than a division off it is the counted one again.
         """
         counted = self._counted
-        if not self._is_rounded or counted <= self._rounded_from:
+        if not self._is_repaired or counted <= self._repaired_from:
             return counted
         is_near = abs(guess_quarters - counted) * self._divisions(spot) < 1
         return self._exact_at.get(counted, counted if is_near else guess_quarters)
@@ -189,11 +189,11 @@ class Clock:
         return Timed(note, spot, exact, inside)
 
     def _advance(self, counted: Fraction, exact: Fraction) -> None:
-        if self._is_rounded and not self._exact_at:
-            self._rounded_from = self._counted
+        if self._is_repaired and not self._exact_at:
+            self._repaired_from = self._counted
         self._counted += counted
-        self._exact = self._exact + exact if self._is_rounded else self._counted
-        if self._is_rounded:
+        self._exact = self._exact + exact if self._is_repaired else self._counted
+        if self._is_repaired:
             self._exact_at.setdefault(self._counted, self._exact)
 
     def _durations(
@@ -240,7 +240,7 @@ class Clock:
         divisions = self._divisions(spot)
         is_whole = (written * divisions).denominator == 1
         if not is_whole and abs(counted - written) * divisions < 1:
-            self._is_rounded = True
+            self._is_repaired = True
             self.report.warn(
                 "rounded",
                 "durations are rounded to whole divisions; the exact value is taken from note "
@@ -250,6 +250,7 @@ class Clock:
             )
             return written
         if counted == 0:
+            self._is_repaired = True
             self.report.warn(
                 "zero",
                 "a note has the duration 0; the written note value is taken",

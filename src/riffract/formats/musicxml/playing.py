@@ -47,7 +47,7 @@ class _Played:
         """Take in a note that a tie leads to."""
         self.last_part = part.note
         self.end_quarters = part.end_quarters
-        self.techniques |= part.techniques
+        self.techniques |= part.techniques & ~Technique.DEAD  # a note cannot die under a tie
         self.bend_cents = max(self.bend_cents, part.bend_cents)
         if Technique.LET_RING in part.techniques:
             self.let_ring_end_quarters = part.let_ring_end_quarters

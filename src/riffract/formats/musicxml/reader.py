@@ -101,6 +101,7 @@ def _has_usable_bars(part: Part, report: Report) -> bool:
 
 def _settle_notes(written: WrittenPart, report: Report) -> Tuning | None:
     """Find out what each note is: its place, its pitch, how it is played; `None` after an error."""
+    apply_extents(written.notes, written.extents)
     strings = strings_of(written.strings, written.notes, report)
     if strings is None:
         return None
@@ -109,6 +110,5 @@ def _settle_notes(written: WrittenPart, report: Report) -> Tuning | None:
     unplaced = [note for note in written.notes if not note.is_placed]
     place_notes(written.notes, strings, report)
     set_sounding_pitches(unplaced, strings, report)
-    apply_extents(written.notes, written.extents)
     join_legato(written.notes, written.signed_notes, report)
     return strings.tuning

@@ -120,6 +120,8 @@ def _join(first: WrittenNote, note: WrittenNote, report: Report) -> None:
         )
     first.duration_quarters = max(first.duration_quarters, note.duration_quarters)
     first.techniques |= note.techniques
+    if Technique.DEAD in first.techniques:
+        first.sounding_pitch = None
     first.bend_cents = max(first.bend_cents, note.bend_cents)
     first.is_tie_start |= note.is_tie_start
     first.is_tie_stop |= note.is_tie_stop

@@ -10,7 +10,7 @@ _WORDS: Final = (
     (r"p\.?\s?m\.?|palm[\s-]*mut(?:e|ed|ing)?", Technique.PALM_MUTE),
     (r"let[\s-]*ring|l\.?\s?r\.|l\.?\s?v\.|laissez[\s-]*vibrer", Technique.LET_RING),
     (r"(?:wide |slight )?vib(?:rato|r?)", Technique.VIBRATO),
-    (r"dead[\s-]*note|(?:left[\s-]*hand |string )?muted?", Technique.DEAD),
+    (r"dead[\s-]*notes?|(?:left[\s-]*hand |string )?muted?", Technique.DEAD),
 )
 _PATTERNS: Final = tuple(
     (re.compile(rf"[(\[]?(?:{words}){_TAIL}", re.IGNORECASE), technique)
