@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from fractions import Fraction
 from typing import Final
 
 import numpy as np
@@ -114,6 +115,10 @@ def _faced(
     )
 
 
+def _end(voice: Sequence[Item], limb: Limb) -> Fraction:
+    return max(item.end for item in voice if item.note in limb.notes)
+
+
 def _pair_pitches(pitches: Ids, facing: _Facing) -> list[tuple[int, int]]:
     return [(int(pitches[a]), int(pitches[b])) for a, b in facing.pairs]
 
@@ -135,6 +140,9 @@ def _limb_finding(
         for (a, b), semitones in zip(pairs, off, strict=True)
         if semitones
     ]
+    # A limb reaches to the end of its own last note; what follows it is not part of the mirror.
+    before = Span(left.span.start_quarters, min(left.span.end_quarters, _end(voice, left)))
+    after = Span(right.span.start_quarters, min(right.span.end_quarters, _end(voice, right)))
     core = next((k for k, semitones in enumerate(off) if semitones), len(off))
     what = Mirror(
         of="gesture",
@@ -142,9 +150,9 @@ def _limb_finding(
         axis_pitch=None,
         core_quarters=distance(distances, core),
         reach_quarters=distance(distances, len(distances)),
-        left=left.span,
-        right=right.span,
-        limb_ratio=ratio(left.span.length_quarters, right.span.length_quarters),
+        left=before,
+        right=after,
+        limb_ratio=ratio(before.length_quarters, after.length_quarters),
         scale=scale(distances),
         deviations=tuple(sorted([*missed, *alone], key=lambda d: d.at_quarters)),
         pairs=tuple(note_pairs(passage, voice, pairs, about=None)),
