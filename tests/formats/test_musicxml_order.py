@@ -9,9 +9,9 @@ from hypothesis import strategies as st
 from tests.formats.musicxml_writing import note, passage_in, problem_about, rest, score
 
 from riffract.formats.musicxml import read_musicxml
+from riffract.formats.musicxml.flow import Flow
 from riffract.formats.musicxml.repeats import MOST_PLAYED_BARS, playing_order
 from riffract.formats.musicxml.report import Report
-from riffract.formats.musicxml.written import Flow
 from riffract.music import Span
 
 FORWARD = '<repeat direction="forward"/>'
@@ -137,7 +137,8 @@ def test_dal_segno_al_coda() -> None:
     )
 
 
-def test_jumps_in_words_and_signs_are_the_same_as_in_sound() -> None:
+@pytest.mark.parametrize("destination", ["<coda/>", "<words>Coda</words>"])
+def test_jumps_in_words_and_signs_are_the_same_as_in_sound(destination: str) -> None:
     def direction(sign: str) -> str:
         return f"<direction><direction-type>{sign}</direction-type></direction>"
 
@@ -147,7 +148,7 @@ def test_jumps_in_words_and_signs_are_the_same_as_in_sound() -> None:
             direction("<segno/>"),
             "|" + direction("<words>To Coda</words>") + direction("<coda/>"),
             "|" + direction("<words>D.S. al Coda</words>"),
-            direction("<coda/>"),
+            direction(destination),
         )
         == "1234" + "23" + "5"
     )
@@ -163,6 +164,7 @@ def test_a_jump_without_a_goal_is_told_and_the_music_goes_on() -> None:
     data = score(note(1, 0, 16) + sound('dalsegno="s"'), note(1, 0, 16))
     assert [bar.written_number for bar in passage_in(data).bars] == [1, 2]
     told = problem_about(read_musicxml(data), "jumps to a segno sign that is not there")
+    assert (told.line, told.place) == (9, "bar 1, beat 1")
     assert told.mend == "write a `segno` where the jump leads"
 
 
@@ -171,7 +173,7 @@ def test_endings_without_a_repeat_are_told_and_played_in_a_row() -> None:
     two = left(ending("2", "start")) + note(1, 0, 16) + right(ending("2", "stop"))
     data = score(one, two)
     assert len(passage_in(data).bars) == 2
-    assert problem_about(read_musicxml(data), "endings without a repeat sign").line == 0
+    assert problem_about(read_musicxml(data), "endings without a repeat sign").line == 8
 
 
 def test_a_repeat_in_the_middle_of_a_bar_is_told() -> None:
@@ -187,6 +189,7 @@ def test_repeats_that_explode_are_an_error() -> None:
     data = score(note(1, 0, 16) + right(times(999_999_999)))
     result = read_musicxml(data)
     assert result.passage is None
+    assert (result.problems[0].line, result.problems[0].place) == (9, "bar 1, beat 1")
     assert result.problems[0].what == f"the repeats unfold to more than {MOST_PLAYED_BARS:,} bars"
 
 

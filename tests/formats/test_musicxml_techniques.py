@@ -316,6 +316,17 @@ def test_a_bracket_is_a_line_as_well_and_may_cross_bars() -> None:
     assert techniques(data) == [(), ("palm_mute",), ("palm_mute",), ()]
 
 
+def test_the_same_line_over_staff_and_tab_is_one_line() -> None:
+    def over(staff: int, *kinds: str) -> str:
+        return direction(*kinds, more=f"<staff>{staff}</staff>")
+
+    starts = [over(staff, words("P.M."), dashes("start")) for staff in (1, 2)]
+    stops = [over(staff, dashes("stop")) for staff in (1, 2)]
+    data = score("".join(starts) + note(6, 0, 16), note(6, 0, 8) + "".join(stops) + note(6, 0, 8))
+    assert techniques(data) == [("palm_mute",), ("palm_mute",), ()]
+    assert read_musicxml(data).problems == ()
+
+
 def test_dashes_in_a_direction_of_their_own_belong_to_the_words_at_the_same_place() -> None:
     data = score(
         direction(dashes("start"))

@@ -9,27 +9,21 @@ from typing import Final
 from lxml.etree import _Element as Element
 
 from riffract.formats.musicxml.clock import Clock, Timed
-from riffract.formats.musicxml.numbers import decimal_number, whole_number
+from riffract.formats.musicxml.flow import jump_in_words, says_jump
+from riffract.formats.musicxml.numbers import decimal_number
 from riffract.formats.musicxml.report import Report, Spot
 from riffract.formats.musicxml.signs import technique_of_play
 from riffract.formats.musicxml.texts import tidy_text
 from riffract.formats.musicxml.values import NOTE_VALUE_QUARTERS
 from riffract.formats.musicxml.wording import technique_in_words
-from riffract.formats.musicxml.written import BarTime, Extent, Flow, Marks
+from riffract.formats.musicxml.written import BarTime, Extent, Marks
 from riffract.music import Technique
 
 SLOWEST, FASTEST = 5, 1000
-LARGEST_PASS: Final = 64
 LONGEST_LABEL: Final = 80
 
 _NEVER: Final = (10**9, Fraction(0))
 _FIRST_NUMBER: Final = re.compile(r"[0-9]{1,4}(?:\.[0-9]{1,4})?")
-_JUMP_WORDS: Final = (
-    (re.compile(r"(?i)(?:d\.?\s?c\.?|da\s+capo)(?:\s+al\s+.*)?"), "da capo"),
-    (re.compile(r"(?i)(?:d\.?\s?s\.?|dal\s+segno)(?:\s+al\s+.*)?"), "dal segno"),
-    (re.compile(r"(?i)(?:al|to)\s+coda"), "to coda"),
-    (re.compile(r"(?i)fine"), "fine"),
-)
 _SILENT_TYPES: Final = frozenset({"wedge", "octave-shift", "image", "staff-divide"})
 _BOXES: Final = frozenset({"rectangle", "square", "circle", "oval"})
 
@@ -51,7 +45,7 @@ class Directions:
     tunings: list[Element] = field(default_factory=list)
     _words: list[tuple[Technique, BarTime, Spot]] = field(default_factory=list)
     _lines: dict[BarTime, deque[_Line]] = field(default_factory=dict)
-    _open: dict[tuple[str, str], _Line] = field(default_factory=dict)
+    _open: dict[tuple[str, str, str], _Line] = field(default_factory=dict)
     _mutes: list[tuple[BarTime, Technique, Spot]] = field(default_factory=list)
 
     def read(self, timed: Timed) -> None:
@@ -63,14 +57,19 @@ class Directions:
                 at = self._shifted(timed.spot, self.clock.offset_quarters(timed.tag, timed.spot))
                 self._sound(timed.tag, at, timed.spot)
             case "barline":
-                self._barline(timed.tag, timed.spot)
+                if len(timed.tag):
+                    flow = self.marks.flow_at(timed.spot)
+                    flow.read_barline(timed.tag, self.report, timed.spot)
             case _:
                 pass
 
     def _direction(self, direction: Element, spot: Spot) -> None:
         at = self._shifted(spot, self.clock.offset_quarters(direction, spot))
-        for kind in direction.iterfind("direction-type"):
-            for sign in kind:
+        staff = direction.findtext("staff") or ""
+        for sign in direction.iterfind("direction-type/*"):
+            if sign.tag in {"dashes", "bracket"}:
+                self._line(sign, staff, at, spot)
+            else:
                 self._sign(sign, at, spot)
         sound = direction.find("sound")
         if sound is not None:
@@ -90,12 +89,8 @@ class Directions:
                 self._read_words(sign, at, spot)
             case "metronome":
                 self._metronome(sign, at, spot)
-            case "dashes" | "bracket":
-                self._line(sign, at, spot)
-            case "segno":
-                self.marks.flow_of(spot.bar).segno = "segno"
-            case "coda":
-                self.marks.flow_of(spot.bar).coda = "coda"
+            case "segno" | "coda":
+                self.marks.flow_at(spot).read_sign(str(sign.tag))
             case "scordatura":
                 self.tunings.append(sign)
             case "other-direction" if technique_in_words(sign.text or "") is not None:
@@ -113,11 +108,11 @@ class Directions:
     def _read_words(self, sign: Element, at: BarTime, spot: Spot) -> None:
         text = tidy_text(sign.text, LONGEST_LABEL)
         technique = technique_in_words(text)
-        jump = next((name for words, name in _JUMP_WORDS if words.fullmatch(text)), None)
+        jump = jump_in_words(text)
         if technique is not None:
             self._words.append((technique, at, spot))
         elif jump is not None:
-            self._jump_in_words(jump, self.marks.flow_of(spot.bar))
+            self.marks.flow_at(spot).read_jump(jump)
         elif sign.get("enclosure") in _BOXES:
             self._section(sign, at)
         elif text:
@@ -127,18 +122,6 @@ class Directions:
                 "nothing, if they do not change which notes sound when",
                 spot,
             )
-
-    @staticmethod
-    def _jump_in_words(jump: str, flow: Flow) -> None:
-        match jump:
-            case "da capo":
-                flow.is_da_capo = True
-            case "dal segno":
-                flow.dal_segno = flow.dal_segno or "segno"
-            case "to coda":
-                flow.to_coda = flow.to_coda or "coda"
-            case _:
-                flow.is_fine = True
 
     def _metronome(self, sign: Element, at: BarTime, spot: Spot) -> None:
         unit = NOTE_VALUE_QUARTERS.get((sign.findtext("beat-unit") or "").strip())
@@ -170,8 +153,8 @@ class Directions:
             )
         self.marks.tempos[at] = quarters_per_minute
 
-    def _line(self, sign: Element, at: BarTime, spot: Spot) -> None:
-        key = (sign.tag, sign.get("number", "1"))
+    def _line(self, sign: Element, staff: str, at: BarTime, spot: Spot) -> None:
+        key = (sign.tag, sign.get("number", "1"), staff)
         if sign.get("type") == "start":
             line = _Line(at, None, spot)
             self._open[key] = line
@@ -183,62 +166,13 @@ class Directions:
         tempo = decimal_number(sound.get("tempo"))
         if tempo is not None:
             self._tempo(float(tempo), at, spot)
-        flow = self.marks.flow_of(spot.bar)
-        flow.is_da_capo |= sound.get("dacapo") == "yes"
-        flow.is_fine |= sound.get("fine") is not None
-        flow.is_repeat_start |= sound.get("forward-repeat") == "yes"
-        flow.segno = sound.get("segno") or flow.segno
-        flow.coda = sound.get("coda") or flow.coda
-        flow.dal_segno = sound.get("dalsegno") or flow.dal_segno
-        flow.to_coda = sound.get("tocoda") or flow.to_coda
+        if says_jump(sound):
+            self.marks.flow_at(spot).read_sound(sound)
         for play in sound.iterfind("play"):
             for child in play:
                 technique = technique_of_play(child, spot, self.report)
                 if technique is not None:
                     self._mutes.append((at, technique, spot))
-
-    def _barline(self, barline: Element, spot: Spot) -> None:
-        flow = self.marks.flow_of(spot.bar)
-        for sign in barline:
-            match sign.tag:
-                case "repeat":
-                    self._repeat(sign, barline, flow, spot)
-                case "ending":
-                    self._ending(sign, flow, spot)
-                case "segno":
-                    flow.segno = barline.get("segno") or flow.segno or "segno"
-                case "coda":
-                    flow.coda = barline.get("coda") or flow.coda or "coda"
-                case "bar-style" | "footnote" | "level":
-                    pass
-                case other:
-                    self.report.left_out(str(other), spot)
-
-    def _repeat(self, sign: Element, barline: Element, flow: Flow, spot: Spot) -> None:
-        if barline.get("location") == "middle":
-            self.report.left_out(
-                "repeat within a bar", spot, mend="split the bar at the repeat sign"
-            )
-        elif sign.get("direction") == "forward":
-            flow.is_repeat_start = True
-        elif sign.get("direction") == "backward":
-            flow.is_repeat_end = True
-            flow.times = whole_number(sign.get("times"), 1, 10**9) or 0
-            flow.repeats_after_jump = sign.get("after-jump") == "yes"
-
-    def _ending(self, sign: Element, flow: Flow, spot: Spot) -> None:
-        if sign.get("type") != "start":
-            flow.ends_ending = True
-            return
-        passes = [whole_number(n, 1, LARGEST_PASS) for n in sign.get("number", "").split(",")]
-        flow.ending = frozenset(n for n in passes if n is not None)
-        if None in passes:
-            self.report.warn(
-                "ending",
-                f"the ending {sign.get('number', '')[:20]!r} is for no pass that can be counted",
-                "number endings as 1 or 1, 2",
-                spot,
-            )
 
     def extents(self) -> list[Extent]:
         """Put words and lines together: where each technique starts and ends.

@@ -7,31 +7,27 @@ from typing import Final
 
 from lxml.etree import _Element as Element
 
+from riffract.formats.musicxml.barring import Barring
 from riffract.formats.musicxml.clock import Clock, Timed
 from riffract.formats.musicxml.directions import Directions
+from riffract.formats.musicxml.flow import Flow
 from riffract.formats.musicxml.legato import SignedNote
-from riffract.formats.musicxml.metres import metre_of, metre_that_fills
 from riffract.formats.musicxml.numbers import decimal_number, whole_number
 from riffract.formats.musicxml.pitches import transposition_semitones, written_pitch
-from riffract.formats.musicxml.report import Report, Spot, line_of
+from riffract.formats.musicxml.report import Report, Spot
 from riffract.formats.musicxml.score import Measure, Part, Staves, staff_number
 from riffract.formats.musicxml.signs import Signs, signs_of
 from riffract.formats.musicxml.string_facts import StringFacts
-from riffract.formats.musicxml.texts import tidy_text
 from riffract.formats.musicxml.written import (
-    COMMON_TIME,
     Extent,
-    Flow,
     Marks,
     WrittenBar,
     WrittenNote,
 )
-from riffract.music import Metre, Technique
+from riffract.music import Technique
 from riffract.music.tuning import MOST_FRETS, MOST_STRINGS
 
 MOST_NOTES: Final = 100_000
-LONGEST_BAR_QUARTERS: Final = 1024
-LONGEST_NUMBER: Final = 12
 
 _SHARED_BY_STAVES: Final = (
     Technique.ACCENT
@@ -73,8 +69,7 @@ class _PartReader:
     written: WrittenPart
     clock: Clock
     directions: Directions
-    metre: Metre | None = None
-    is_metre_given: bool = False
+    barring: Barring
     transposition: dict[int, int] = field(default_factory=dict)
     linked_signs: dict[tuple[int, Fraction, int], Technique] = field(default_factory=dict)
     open_waves: dict[str, WrittenNote] = field(default_factory=dict)
@@ -93,7 +88,7 @@ class _PartReader:
                 case _:
                     self.directions.read(timed)
         is_sound = self.report.error_count == errors_before
-        self.written.bars.append(self._closed_bar(measure, bar, is_sound=is_sound))
+        self.written.bars.append(self.barring.close_bar(measure, bar, is_sound=is_sound))
 
     # --- attributes -------------------------------------------------------------------------
 
@@ -102,8 +97,7 @@ class _PartReader:
             is_ours = tag.get("number") is None or self._is_read(staff_number(tag.get("number")))
             match tag.tag:
                 case "time" if is_ours:
-                    self.metre = metre_of(tag, self.report, spot)
-                    self.is_metre_given = True
+                    self.barring.change_metre(tag, spot)
                 case "transpose":
                     self._transpose(tag, spot)
                 case "staff-details":
@@ -258,70 +252,6 @@ class _PartReader:
         stretch = Extent(Technique.VIBRATO, started.start, ended.start, started.voice)
         self.written.extents.append(stretch)
 
-    # --- bars -------------------------------------------------------------------------------
-
-    def _closed_bar(self, measure: Measure, bar: int, *, is_sound: bool) -> WrittenBar:
-        """Work out how long a bar is; where a duration is wrong, its length says nothing."""
-        number = tidy_text(measure.opening.get("number"), LONGEST_NUMBER)
-        spot = Spot(line_of(measure.opening), bar)
-        content = self.clock.content_quarters
-        if content > LONGEST_BAR_QUARTERS:
-            self.report.error(
-                f"the bar holds more than {LONGEST_BAR_QUARTERS} quarters",
-                "split it into bars",
-                spot,
-            )
-            return WrittenBar(number, self.metre or COMMON_TIME, content)
-        if self.metre is None and self.is_metre_given:
-            return self._measured_bar(number, content, spot)
-        metre = self._metre_or_common(spot)
-        full = metre.length_quarters
-        if self.clock.has_bar_rest or not content:
-            content = max(content, full)
-        if content == full or not is_sound:
-            return WrittenBar(number, metre, full)
-        is_announced = measure.opening.get("implicit") == "yes" or number == "0"
-        is_pick_up = bar == 0 and content < full
-        if content > full or not is_announced:
-            self._warn_of_length(metre, content, spot, is_pick_up=is_pick_up)
-        return WrittenBar(number, metre, content, is_pick_up)
-
-    def _measured_bar(self, number: str, content: Fraction, spot: Spot) -> WrittenBar:
-        previous = self.written.bars[-1].metre if self.written.bars else COMMON_TIME
-        length = content or previous.length_quarters
-        metre = metre_that_fills(length)
-        if metre is None:
-            self.report.warn(
-                "no metre",
-                f"no metre fills a bar of {length} quarters; the one before is kept",
-                "write a time signature",
-                spot,
-            )
-        return WrittenBar(number, metre or previous, length)
-
-    def _metre_or_common(self, spot: Spot) -> Metre:
-        if self.metre is None:
-            self.report.warn(
-                "no time",
-                "the score has no time signature; 4/4 is taken",
-                "write `time` in the attributes of the first bar",
-                spot,
-            )
-            self.metre = COMMON_TIME
-        return self.metre
-
-    def _warn_of_length(
-        self, metre: Metre, content: Fraction, spot: Spot, *, is_pick_up: bool
-    ) -> None:
-        read_as = "it is read as a pick-up" if is_pick_up else "it is read as long as its notes"
-        self.report.warn(
-            "bar length",
-            f"the bar holds {content} quarters, its metre {metre.label()} holds "
-            f"{metre.length_quarters}; {read_as}",
-            'fill the bar with notes or rests, or mark it `implicit="yes"` if it is meant so',
-            spot,
-        )
-
     def finish(self) -> None:
         for note in self.open_waves.values():
             self._close_wave(note, note)
@@ -338,7 +268,7 @@ def read_part(part: Part, staves: Staves, written: WrittenPart, report: Report) 
     """Read the bars, notes and marks of a part into `written`; problems go to the report."""
     clock = Clock(report)
     directions = Directions(report, clock, written.marks, written.strings.scordatura)
-    reader = _PartReader(staves, report, written, clock, directions)
+    reader = _PartReader(staves, report, written, clock, directions, Barring(report, clock))
     for bar, measure in enumerate(part.measures):
         reader.read_bar(measure, bar)
     reader.finish()

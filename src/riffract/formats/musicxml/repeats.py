@@ -4,8 +4,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Final
 
+from riffract.formats.musicxml.flow import Flow
 from riffract.formats.musicxml.report import Report, Spot
-from riffract.formats.musicxml.written import Flow
 
 MOST_PLAYED_BARS: Final = 20_000
 
@@ -70,9 +70,13 @@ def playing_order(bar_count: int, flow: Mapping[int, Flow], report: Report) -> l
     report.error(
         f"the repeats unfold to more than {MOST_PLAYED_BARS:,} bars",
         "lower the `times` of the repeats, or export a shorter passage",
-        Spot(bar=order[-1]),
+        _spot(order[-1], flow),
     )
     return list(range(bar_count))
+
+
+def _spot(bar: int, flow: Mapping[int, Flow]) -> Spot:
+    return Spot(flow.get(bar, _NO_FLOW).line, bar)
 
 
 def _ending_groups(bar_count: int, flow: Mapping[int, Flow]) -> list[list[_Ending]]:
@@ -153,7 +157,7 @@ def _match_group(group: list[_Ending], matching: _Matching, report: Report) -> N
             "lone ending",
             "endings without a repeat sign are played one after the other",
             "write a `repeat` that goes back at the end of the first ending",
-            Spot(bar=group[0].first),
+            _spot(group[0].first, matching.flow),
         )
 
 
@@ -237,6 +241,6 @@ class _Player:
             f"no {sign}",
             f"the music jumps to a {sign} sign that is not there; it goes on instead",
             f"write a `{sign}` where the jump leads",
-            Spot(bar=bar),
+            _spot(bar, self.flow),
         )
         return bar + 1

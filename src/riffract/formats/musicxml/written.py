@@ -1,10 +1,11 @@
 """The guitar part as written: bars, notes and marks, before repeats are played out."""
 
-from dataclasses import dataclass, field, fields
+from dataclasses import dataclass, field
 from enum import Enum, auto
 from fractions import Fraction
 from typing import Final
 
+from riffract.formats.musicxml.flow import Flow
 from riffract.formats.musicxml.report import Spot
 from riffract.music import Metre, Place, Technique
 
@@ -81,40 +82,6 @@ class WrittenBar:
     is_pick_up: bool = False
 
 
-@dataclass(slots=True)
-class Flow:
-    """What a bar says about the order of playing.
-
-    Attributes:
-        is_repeat_start, is_repeat_end: repeat signs at its left and right.
-        times: how often the repeat that ends here is played; 0 if not said.
-        repeats_after_jump: whether that repeat is also played after a da capo or dal segno.
-        ending: the passes for which the ending that starts here is played.
-        ends_ending: whether an ending closes here.
-        segno, coda: names of the signs at its start.
-        dal_segno, to_coda: names of the signs that are jumped to after it.
-        is_da_capo, is_fine: whether one stands at its end.
-    """
-
-    is_repeat_start: bool = False
-    is_repeat_end: bool = False
-    times: int = 0
-    repeats_after_jump: bool = False
-    ending: frozenset[int] = frozenset()
-    ends_ending: bool = False
-    segno: str = ""
-    coda: str = ""
-    dal_segno: str = ""
-    to_coda: str = ""
-    is_da_capo: bool = False
-    is_fine: bool = False
-
-    def or_else(self, other: "Flow") -> "Flow":
-        """Fill what this one leaves open from another one."""
-        values = {f.name: getattr(self, f.name) or getattr(other, f.name) for f in fields(self)}
-        return Flow(**values)
-
-
 @dataclass(frozen=True, slots=True)
 class Extent:
     """A stretch in which notes are played in a certain way, `[start, end)`.
@@ -149,9 +116,9 @@ class Marks:
     sections: dict[BarTime, str] = field(default_factory=dict)
     flow: dict[int, Flow] = field(default_factory=dict)
 
-    def flow_of(self, bar: int) -> Flow:
-        """Give the flow of a bar, to be added to."""
-        return self.flow.setdefault(bar, Flow())
+    def flow_at(self, spot: Spot) -> Flow:
+        """Give the flow of the bar of a spot, to be added to."""
+        return self.flow.setdefault(spot.bar, Flow(line=spot.line))
 
 
 COMMON_TIME: Final = Metre(groups=(4,), unit=4)
