@@ -347,6 +347,14 @@ def test_words_without_a_line_hold_for_the_notes_that_start_there() -> None:
     assert "no line that ends" in read_musicxml(data).problems[0].what
 
 
+def test_words_that_say_throughout_hold_to_the_end() -> None:
+    data = score(
+        note(4, 0, 8) + direction(words("let ring throughout")) + note(3, 0, 8), note(2, 0, 16)
+    )
+    assert rows_in(data, "string", "ring_end_quarters") == [(4, 2), (3, 8), (2, 8)]
+    assert read_musicxml(data).problems == ()
+
+
 def test_a_mute_in_a_sound_holds_until_it_is_off() -> None:
     # W3C MusicXML 4.0 reference, `play` in a sound: "applies to all notes going forward".
     def mute(kind: str) -> str:

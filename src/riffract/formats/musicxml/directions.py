@@ -15,7 +15,7 @@ from riffract.formats.musicxml.report import Report, Spot
 from riffract.formats.musicxml.signs import technique_of_play
 from riffract.formats.musicxml.texts import tidy_text
 from riffract.formats.musicxml.values import NOTE_VALUE_QUARTERS
-from riffract.formats.musicxml.wording import technique_in_words
+from riffract.formats.musicxml.wording import lasting_technique_in_words, technique_in_words
 from riffract.formats.musicxml.written import BarTime, Extent, Marks
 from riffract.music import Technique
 
@@ -44,6 +44,7 @@ class Directions:
     marks: Marks = field(default_factory=Marks)
     tunings: list[Element] = field(default_factory=list)
     _words: list[tuple[Technique, BarTime, Spot]] = field(default_factory=list)
+    _lasting: list[Extent] = field(default_factory=list)
     _lines: dict[BarTime, deque[_Line]] = field(default_factory=dict)
     _open: dict[tuple[str, str, str], _Line] = field(default_factory=dict)
     _mutes: list[tuple[BarTime, Technique, Spot]] = field(default_factory=list)
@@ -108,9 +109,12 @@ class Directions:
     def _read_words(self, sign: Element, at: BarTime, spot: Spot) -> None:
         text = tidy_text(sign.text, LONGEST_LABEL)
         technique = technique_in_words(text)
+        lasting = lasting_technique_in_words(text)
         jump = jump_in_words(text)
         if technique is not None:
             self._words.append((technique, at, spot))
+        elif lasting is not None:
+            self._lasting.append(Extent(lasting, at, _NEVER, has_end=False))
         elif jump is not None:
             self.marks.flow_at(spot).read_jump(jump)
         elif sign.get("enclosure") in _BOXES:
@@ -195,7 +199,7 @@ class Directions:
                 )
             end = at if line is None or line.end is None else max(line.end, at)
             found.append(Extent(technique, at, end, has_end=end > at))
-        return found + self._muted_stretches()
+        return found + self._lasting + self._muted_stretches()
 
     def _muted_stretches(self) -> list[Extent]:
         """Turn playing techniques that hold "from now on" into stretches."""

@@ -16,6 +16,7 @@ _PATTERNS: Final = tuple(
     (re.compile(rf"[(\[]?(?:{words}){_TAIL}", re.IGNORECASE), technique)
     for words, technique in _WORDS
 )
+_LASTING: Final = re.compile(r"(.+?)\s+(?:throughout|sempre|always)\.?", re.IGNORECASE)
 _GLYPHS: Final = {
     "guitarVibratoStroke": Technique.VIBRATO,
     "guitarWideVibratoStroke": Technique.VIBRATO,
@@ -32,6 +33,16 @@ def technique_in_words(text: str) -> Technique | None:
     """
     stripped = text.strip()
     return next((t for pattern, t in _PATTERNS if pattern.fullmatch(stripped)), None)
+
+
+def lasting_technique_in_words(text: str) -> Technique | None:
+    """Tell which technique words prescribe from now on; `None` if they do not.
+
+    >>> lasting_technique_in_words("let ring throughout"), lasting_technique_in_words("let ring")
+    (<Technique.LET_RING: 2>, None)
+    """
+    match = _LASTING.fullmatch(text.strip())
+    return None if match is None else technique_in_words(match[1])
 
 
 def technique_of_glyph(name: str) -> Technique | None:
