@@ -217,7 +217,12 @@ class BarReader:
 
     def _misfits(self, at_column: Mapping[int, Strike], *, are_signs_told: bool) -> list[Misfit]:
         """Compare values and frets; a sign that is no fret is told once, by itself."""
-        struck = [(column, strike.text) for column, strike in at_column.items()]
+        valued = {value.column for value in self.values}
+        struck = [
+            (column, strike.text)
+            for column, strike in at_column.items()
+            if column in valued or not strike.is_faulty
+        ]
         loose = [value.column for value in self.values if value.column not in at_column]
         taken = {
             column

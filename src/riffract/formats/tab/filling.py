@@ -111,7 +111,7 @@ def _mend(bar: Misfilled, *, are_many: bool) -> str:
     if are_many and can_be_metre:
         own = f"{units}/{bar.metre.unit}"
         return f"write the metre {own} at bar {bar.number}, or {mend} in each of them"
-    if bar.number == 1 and difference > 0:
+    if bar.number == 1 and difference > 0 and (2 * units).denominator == 1:
         length = write_value(bar.found_quarters)
         return f"{mend}, or, if it is a pick-up, write `pickup: {length}` at the top"
     if can_be_metre:

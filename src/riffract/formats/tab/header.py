@@ -24,7 +24,10 @@ PLAIN_FRETS: Final = 24
 PLAIN_SCALE_MM: Final = 648.0
 PLAIN_TEMPO: Final = Fraction(120)
 SHORTEST_MM, LONGEST_MM = 200, 1500
+MM_PER_INCH: Final = 25.4
 
+_PITCH_LIKE = re.compile(r"[A-Ga-g][#♯b♭♮]?-?[0-9]{0,3}")
+_INCHES = re.compile(r"([0-9]{1,2}(?:\.[0-9]{1,3})?)\s?(?:in|inch|inches|\"|”|″)", re.IGNORECASE)
 _WHOLE = re.compile(r"[0-9]{1,3}")
 _LENGTH = re.compile(r"([0-9]{2,5}(?:\.[0-9]{1,20})?)\s?(?:mm)?", re.IGNORECASE)
 _TUNING_HOW: Final = "name the open strings from low to high, like `tuning: E2 A2 D3 G3 B3 E4`"
@@ -190,13 +193,16 @@ def _take_tuning(value: str, heading: Heading) -> Fault | None:
 
 def _pitches(value: str) -> tuple[int, ...] | Fault:
     names = value.replace(",", " ").split()
+    if len(names) == 1 and set(value.upper()) <= set("ABCDEFG#"):
+        names = re.findall(r"[A-Ga-g]#?", value)
+    odd = [name for name in names if not _PITCH_LIKE.fullmatch(name)]
+    if odd or not names:
+        what = f"`{shortened(odd[0] if names[1:] else value)}` is not the pitch of a string"
+        return Fault(what=what, mend=_TUNING_HOW)
     if not FEWEST_STRINGS <= len(names) <= MOST_STRINGS:
-        if value and not names[1:] and set(value.upper()) <= set("ABCDEFG#"):
-            names = re.findall(r"[A-Ga-g]#?", value)
-        else:
-            count = "1 string" if len(names) == 1 else f"{len(names)} strings"
-            what = f"a tuning of {count}; an instrument here has {FEWEST_STRINGS} to {MOST_STRINGS}"
-            return Fault(what=what, mend=_TUNING_HOW)
+        count = "1 string" if len(names) == 1 else f"{len(names)} strings"
+        what = f"a tuning of {count}; an instrument here has {FEWEST_STRINGS} to {MOST_STRINGS}"
+        return Fault(what=what, mend=_TUNING_HOW)
     pitches = []
     for name in names:
         try:
@@ -207,13 +213,10 @@ def _pitches(value: str) -> tuple[int, ...] | Fault:
 
 
 def _tuning_fault(name: str, names: Sequence[str]) -> Fault:
-    guess = with_guessed_octaves(names)
-    if guess is None:
-        what = f"`{shortened(name)}` is not the pitch of a string"
-        return Fault(what=what, mend=_TUNING_HOW)
-    what = f"`{shortened(name)}` is not a pitch that a string can have: its octave is missing"
+    what = f"the octave of string `{name}` is missing"
     if name[-1:].isdecimal():
         what = f"`{shortened(name)}` lies beyond every instrument"
+    guess = with_guessed_octaves(names) or "E2 A2 D3 G3 B3 E4"
     return Fault(what=what, mend=f"write the octaves too, perhaps `tuning: {guess}`")
 
 
@@ -234,6 +237,9 @@ def _take_scale(value: str, heading: Heading) -> Fault | None:
     if match is None or not SHORTEST_MM <= float(match[1]) <= LONGEST_MM:
         what = f"`{shortened(value)}` is not the length of a string"
         mend = f"write nut to bridge in mm, {SHORTEST_MM} to {LONGEST_MM}, like `scale: 648`"
+        inches = _INCHES.fullmatch(value)
+        if inches is not None:
+            mend = f"write it in mm: `scale: {round(float(inches[1]) * MM_PER_INCH)}`"
         return Fault(what=what, mend=mend)
     heading.scale_length_mm = float(match[1])
     return None

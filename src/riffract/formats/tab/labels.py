@@ -60,7 +60,7 @@ def is_label(text: str) -> bool:
     return not text or _LABEL.fullmatch(text) is not None
 
 
-def label_fault(labels: Sequence[str], tuning: Tuning) -> tuple[int, Fault] | None:
+def label_fault(labels: Sequence[str], tuning: Tuning) -> tuple[int | None, Fault] | None:
     """Find the first row whose label does not name its string.
 
     Args:
@@ -68,7 +68,8 @@ def label_fault(labels: Sequence[str], tuning: Tuning) -> tuple[int, Fault] | No
         tuning: the strings.
 
     Returns:
-        The row from 0, and what is wrong; `None` if all labels fit.
+        The row from 0, or none if the tuning itself is at fault, and what is wrong; `None` if all
+        labels fit.
     """
     pitches = tuning.open_pitches[::-1]
     wrong = [
@@ -79,7 +80,10 @@ def label_fault(labels: Sequence[str], tuning: Tuning) -> tuple[int, Fault] | No
     row = wrong[0]
     right = row_labels(tuning)
     if all(fits(label, pitch) for label, pitch in zip(labels, pitches[::-1], strict=True)):
-        return row, _upside_down(tuning, right)
+        if tuning.open_pitches[0] > tuning.open_pitches[-1]:
+            return None, _tuning_upside_down(tuning)
+        what = "the rows stand upside down, the lowest string on top"
+        return row, Fault(what=what, mend=f"put the highest string on top: {' '.join(right)}")
     if labels[row].upper() == "H":
         mend = f"write the string's name as in `tuning`: {right[row]}"
         return row, Fault(what="`H` is no string name here", mend=mend)
@@ -133,12 +137,9 @@ def with_guessed_octaves(names: Sequence[str]) -> str | None:
     )
 
 
-def _upside_down(tuning: Tuning, right: Sequence[str]) -> Fault:
-    if tuning.open_pitches[0] > tuning.open_pitches[-1]:
-        low_to_high = " ".join(
-            plain_name(pitch, tuning, with_octave=True) for pitch in tuning.open_pitches[::-1]
-        )
-        what = "`tuning` runs from the highest string to the lowest"
-        return Fault(what=what, mend=f"write it from low to high: `tuning: {low_to_high}`")
-    what = "the rows stand upside down, the lowest string on top"
-    return Fault(what=what, mend=f"put the highest string on top: {' '.join(right)}")
+def _tuning_upside_down(tuning: Tuning) -> Fault:
+    low_to_high = " ".join(
+        plain_name(pitch, tuning, with_octave=True) for pitch in tuning.open_pitches[::-1]
+    )
+    what = "`tuning` runs from the highest string to the lowest"
+    return Fault(what=what, mend=f"write it from low to high: `tuning: {low_to_high}`")

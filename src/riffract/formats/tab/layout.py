@@ -40,17 +40,17 @@ def lay_out(columns: Sequence[Column]) -> LaidBar:
     section = columns[0].marks.get("section", "")
     free: dict[str, int] = {}
     places: list[int] = []
-    place = 2
+    place, signs_end = 2, 1
     for index, column in enumerate(columns):
         marks = words_above(column, is_first=index == 0)
-        place += max((len(piece.lead) for piece in column.pieces), default=0)
-        place = max([place, *(free.get(label, 0) for label in marks)])
+        lead = max((len(piece.lead) for piece in column.pieces), default=0)
+        place = max([place, signs_end + 1 + lead, *(free.get(label, 0) for label in marks)])
         places.append(place)
         free.update({label: place + len(text) + 2 for label, text in marks.items()})
-        signs = max((len(piece.body) for piece in column.pieces), default=0)
-        needed = max(signs, len(write_value(column.length_quarters))) + 1
-        place += max(needed, _room(column.length_quarters))
-    width = max([place, *free.values()])
+        signs_end = place + max((len(piece.body) for piece in column.pieces), default=0)
+        value = write_value(column.length_quarters)
+        place += max(len(value) + 1, _room(column.length_quarters))
+    width = max([place, signs_end + 1, *free.values()])
     return LaidBar(columns=columns, places=places, width=width, section=section)
 
 

@@ -21,7 +21,7 @@ _FOR_STRINGS = re.compile(r"\s+([0-9]{1,3}(?:\s?,\s?[0-9]{1,3}){0,40})(?![0-9])"
 _DIRECTIVE = re.compile(r"\s*([A-Za-z][A-Za-z -]{0,29}):(?!\|)")
 _ROW_WITHOUT_BAR_LINE = re.compile(r"([A-Ga-g]?[#b]?)[^A-Za-z]{0,30}--")
 _TAB_SIGNS = re.compile(r"[-0-9hpxbr/\\~()<>|:\s]+", re.IGNORECASE)
-_OTHER_WORDS = re.compile(r"\s*([A-Za-z][^\s|-]{0,15}(?: [A-Za-z][A-Za-z.]{0,15})?)(?=[\s-])")
+_OTHER_WORD = re.compile(r"\s*(let ring|palm mute|[A-Za-z][^\s|-]{0,15})(?=[\s-])", re.IGNORECASE)
 _EXTENT = re.compile(r"[-=>.|\s]*")
 _SAID_OTHERWISE: Final = {
     "p.m": "pm",
@@ -142,7 +142,7 @@ def _directive(line: str, match: re.Match[str], number: int) -> Directive:
 
 def _meant_row(line: str, number: int) -> tuple[WordRow, Fault] | None:
     """Take a line with an unknown label for the row that its signs and its label speak for."""
-    match = _OTHER_WORDS.match(line)
+    match = _OTHER_WORD.match(line)
     if match is None:
         return None
     rest = line[match.end() :]

@@ -20,10 +20,11 @@ NEAR_ENOUGH: Final = 2
 
 @dataclass(frozen=True, slots=True)
 class Said:
-    """Words and where they stand."""
+    """Words and where they stand; `is_told` if a fault in them has been reported."""
 
     text: str
     spot: Spot
+    is_told: bool = False
 
 
 def metres_by_bar(rows: Rows, frames: Sequence[Frame], report: Report) -> dict[int, Said]:
@@ -48,7 +49,7 @@ def metres_by_bar(rows: Rows, frames: Sequence[Frame], report: Report) -> dict[i
         if index in found:
             fault = Fault(what="two metres stand at one bar", mend="take one of them out")
             report.error(fault, spot)
-        found.setdefault(index, Said(mark.text, spot))
+        found.setdefault(index, Said(mark.text, spot, is_told=late > NEAR_ENOUGH))
     return found
 
 

@@ -132,7 +132,7 @@ class _Player:
         before = self.current.get(strike.string)
         if before is not None and before.ring_end_ticks < onset:
             before = None
-        if strike.lead and strike.string not in self.lost:
+        if strike.lead and not strike.is_faulty and strike.string not in self.lost:
             self._check_lead(written, before, played)
         if before is not None:
             before.stop(onset)
@@ -152,7 +152,8 @@ class _Player:
         before = self.current.get(strike.string)
         onset = played.start_ticks + written.offset_ticks
         is_lost = before is None and strike.string in self.lost
-        fault = None if is_lost else _tie_fault(strike, before, onset)
+        is_told = is_lost or strike.is_faulty
+        fault = None if is_told else _tie_fault(strike, before, onset)
         if fault is None and before is not None:
             before.techniques |= strike.techniques
             before.bend_cents = strike.bend_cents or before.bend_cents
@@ -206,8 +207,9 @@ def _is_same(tied: Strike, partner: Strike) -> bool:
     """Compare what is fretted; the brackets of a harmonic need not be written again."""
     if tied.pitch is None or partner.pitch is None:
         return tied.pitch is partner.pitch
-    is_plain = Technique.NATURAL_HARMONIC not in tied.techniques
-    return tied.fret == partner.fret and (is_plain or tied.pitch == partner.pitch)
+    is_harmonic = Technique.NATURAL_HARMONIC in tied.techniques
+    was_harmonic = Technique.NATURAL_HARMONIC in partner.techniques
+    return tied.fret == partner.fret and (was_harmonic or not is_harmonic)
 
 
 def _lead_fault(strike: Strike, before: Strike) -> Fault | None:

@@ -161,14 +161,14 @@ def _missing_tuning(heading: Heading, system: System, report: Report) -> Tuning 
 def _tempos(
     played: Sequence[PlayedBar], grid: Grid, first_system: System, report: Report
 ) -> tuple[TempoMark, ...]:
-    marks = [
-        TempoMark(
-            at_quarters=Fraction(p.start_ticks + offset, grid.resolution),
-            quarters_per_minute=float(tempo),
-        )
-        for p in played
-        for offset, tempo in p.bar.tempos
-    ]
+    """Gather the marks; one that only comes again with a repeat and changes nothing is none."""
+    marks: list[TempoMark] = []
+    for p in played:
+        for offset, tempo in p.bar.tempos:
+            at = Fraction(p.start_ticks + offset, grid.resolution)
+            mark = TempoMark(at_quarters=at, quarters_per_minute=float(tempo))
+            if not (p.is_again and marks[-1].quarters_per_minute == mark.quarters_per_minute):
+                marks.append(mark)
     if not marks or marks[0].at_quarters > 0:
         mend = "write one at the top, like `tempo: q = 120`"
         fault = Fault(what=f"no tempo is given; q = {PLAIN_TEMPO} is taken", mend=mend)

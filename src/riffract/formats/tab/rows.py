@@ -174,7 +174,7 @@ def _read_runs(row: WordRow, rows: Rows, tuning: Tuning, report: Report) -> None
     by_string = rows.runs.setdefault(row.label, {})
     twice = sorted(strings & by_string.keys())
     if twice:
-        mend = "write both in one row, or name the strings: `ring 3,4`"
+        mend = f"write both in one row, or name the strings: `{row.label} 3,4`"
         _report_second(row, by_string[twice[0]].line, report, mend)
         return
     spans = list(_run_spans(row, report))
@@ -199,7 +199,7 @@ def _run_spans(row: WordRow, report: Report) -> Iterator[tuple[int, int]]:
             yield match.start(), match.start()
         elif not is_reported:
             is_reported = True
-            what = f"`{shortened(match[0])}` is no sign of a `{row.label}` row"
+            what = f"`{shortened(match[0])}` is no sign of the `{row.label}` row"
             mend = "draw it with `-` over the notes that it is meant for"
             if sign is not None:
                 mend = f"write `{sign}` over the start of each fret number that it is meant for"

@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 from riffract.formats.tab.faults import Fault, Report, Spot, shortened
@@ -94,6 +94,7 @@ class Strike:
         is_tie: it goes on from the note before it and is not struck.
         lead: the signs in front of it, for checking which way they lead.
         text: the fret number or x, for messages.
+        is_faulty: something about it has been reported.
         line, column: from 1.
     """
 
@@ -106,6 +107,7 @@ class Strike:
     is_tie: bool
     lead: str
     text: str
+    is_faulty: bool
     line: int
     column: int
 
@@ -136,6 +138,7 @@ def read_cell(
             waiting = ""
             if fault is not None:
                 report.error(fault, spot_at(match.start("core")))
+                strike = replace(strike, is_faulty=True)
             yield strike
     if waiting:
         report.error(_leads_nowhere(waiting), spot_at(waiting_at))
@@ -164,6 +167,7 @@ def _strike(
         is_tie=is_tie,
         lead=lead,
         text=f"<{shortened(core)}>" if is_harmonic else shortened(core),
+        is_faulty=False,
         line=cell.line,
         column=cell.column + match.start("core") + 1,
     )

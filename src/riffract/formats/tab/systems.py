@@ -99,7 +99,8 @@ class SystemReader:
         if wrong is not None:
             self._wrong_labels.add(labels)
             row, fault = wrong
-            self.report.error(fault, Spot(system.strings[row].line, 1))
+            line = self.heading.lines["tuning"] if row is None else system.strings[row].line
+            self.report.error(fault, Spot(line, 1))
 
     def _check_time_row(self, rows: Rows, system: System, frames: Sequence[Frame]) -> None:
         if rows.time_line or all(frame.is_crooked for frame in frames):
@@ -167,9 +168,11 @@ class SystemReader:
         if directive is not None:
             self._take_metre(Said(directive.value, spot_of(directive)))
         if said is not None:
-            if directive is not None:
+            if directive is None:
+                self._take_metre(said)
+            elif not said.is_told:
                 self.report.error(given_twice(directive, directive.line), said.spot)
-            self._take_metre(said)
+                self._metre = None
         if not self._metre_is_said:
             self._metre_is_said = True
             fault = Fault(what="no `metre` is given", mend="write it at the top: `metre: 4/4`")

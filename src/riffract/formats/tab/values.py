@@ -100,7 +100,7 @@ def value_in_words(quarters: Fraction) -> str:
     elif len(text) == 2 and text[1] == ".":
         words = f"a dotted {NAMES[text[0]].split(' ', 1)[1]}"
     else:
-        words = f"{number_text(quarters)} quarters"
+        words = f"{number_text(quarters)} {'quarters' if quarters > 1 else 'of a quarter'}"
     return f"{words} (`{text}`)"
 
 
