@@ -22,6 +22,7 @@ from riffract.analysis.finding import (
     Kind,
     Limb,
     Mirror,
+    MirrorOf,
     MirrorPair,
     OtherMaterial,
     Pass,
@@ -462,6 +463,51 @@ def palindrome_study() -> Study:
         weighed(Kind.MIRROR, mirror, [passage.span], range(17)),
         weighed(Kind.GESTURE, Gesture(limbs=limbs, ratio=1.0, contour=(0, 1, 0)), [passage.span]),
     )
+    return Study(passage=passage, findings=findings, ignored=(), seed=1)
+
+
+def mirrored_study(of: MirrorOf) -> Study:
+    """Give the study of a mirror: the odd one's gesture, else five notes and their image.
+
+    The five notes and their images agree in all that is at issue.
+    """
+    if of == "gesture":
+        return odd_study()
+    fifth = [(5, 0), (5, 3), (4, 2), (3, 0), (3, 2)]
+    pitches = [SIX.pitch_at(string, fret) for string, fret in fifth]
+    axis = 52
+    images = {
+        "inversion": [2 * axis - pitch for pitch in pitches],
+        "retrograde_inversion": [2 * axis - pitch for pitch in reversed(pitches)],
+    }.get(of, pitches[::-1])
+    notes = [Struck(2 * i, string, fret, 2) for i, (string, fret) in enumerate(fifth)]
+    for i, pitch in enumerate(images):
+        string = next(s for s in range(1, 7) if 0 <= pitch - SIX.open_pitch(s) <= 24)
+        notes.append(Struck(10 + 2 * i, string, pitch - SIX.open_pitch(string), 2))
+    if of == "weight":
+        notes = [Struck(n.at, 6, 0, 2, PM) if n.at in {0, 6, 12, 18} else n for n in notes]
+    five = Metre(groups=(3, 2), unit=8)
+    passage = make_passage(notes, SIX, [five, five], "Five notes and their image", 90.0)
+    rights = range(5, 10) if of == "inversion" else range(9, 4, -1)
+    order = list(zip(range(5), rights, strict=True))
+    if of != "inversion":
+        order.reverse()
+    if of == "weight":
+        order = [(a, b) for a, b in order if a in {0, 3}]
+    mirror = Mirror(
+        of=of,
+        axis_quarters=10 * STEP,
+        axis_pitch=Fraction(axis) if "inversion" in of else None,
+        core_quarters=Fraction(1),
+        reach_quarters=Fraction(5, 2),
+        left=steps(0, 10),
+        right=steps(10, 20),
+        limb_ratio=1.0,
+        scale=1.0,
+        deviations=(),
+        pairs=tuple(MirrorPair(left=a, right=b, semitones_off=0) for a, b in order),
+    )
+    findings = (weighed(Kind.MIRROR, mirror, [passage.span], range(10)),)
     return Study(passage=passage, findings=findings, ignored=(), seed=1)
 
 

@@ -141,7 +141,7 @@ def test_an_added_attack_opens_a_slot_in_all_rows() -> None:
 def test_every_departure_is_named() -> None:
     scene = stack_scene(ODD, shot_of(ODD, SceneName.STACK), WIDE)
     words = [seen.words.text for seen in words_seen(scene.at_rest())]
-    for expected in ("+ one eighth", "A♭, not G", "no climb", "the climb, heard first"):
+    for expected in ("+1 eighth", "A♭, not G", "no climb", "the climb, heard first"):
         assert expected in words
     assert any("Faint: as in pass 1." in text for text in words)
 
@@ -154,8 +154,8 @@ def test_departures_come_up_when_they_are_heard() -> None:
     def words_at(quarters: Fraction) -> list[str]:
         return [s.words.text for s in words_seen(scene.at(play.seconds_at(quarters) + 0.3))]
 
-    assert "+ one eighth" not in words_at(Fraction(60, 4))
-    assert "+ one eighth" in words_at(Fraction(66, 4))
+    assert "+1 eighth" not in words_at(Fraction(60, 4))
+    assert "+1 eighth" in words_at(Fraction(66, 4))
     assert "no climb" in words_at(Fraction(104, 4))
 
 

@@ -104,6 +104,11 @@ class Placed:
         """Where it ends."""
         return self.x + self.length
 
+    @property
+    def middle_x(self) -> float:
+        """The middle of its sound."""
+        return self.x + self.length / 2
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Contour:

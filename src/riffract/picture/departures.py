@@ -9,7 +9,7 @@ from typing import Final, Literal
 from riffract.analysis.attacks import Attack
 from riffract.analysis.finding import Edit, Limb, Pass, Reading
 from riffract.analysis.wording import counted
-from riffract.picture.wording import change_words, length_words
+from riffract.picture.wording import change_words, length_count, length_words
 
 DepartureKind = Literal["added", "missing", "changed", "stretched"]
 
@@ -129,7 +129,7 @@ def _words(
     )
     match run[0].op:
         case "insert":
-            return f"+ {length_words(longer)}"
+            return f"+{length_count(longer)}"
         case "delete":
             return _missing_words([attacks[edit.template_attack] for edit in run], limbs)
         case "substitute" if len(run) > 1:

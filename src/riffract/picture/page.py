@@ -26,6 +26,7 @@ from riffract.picture.page_plan import (
     NAME_AIR_PX,
     PlacedRow,
     Plan,
+    detail_lines,
     plan_rows,
     string_name,
 )
@@ -168,7 +169,12 @@ class _Sheets:
         if self.reading is None:
             return ()
         return marked_departures(
-            self.plan.pages[visit.page], self.reading, self.voices, self.notes, self.layout
+            self.plan.pages[visit.page],
+            self.reading,
+            self.voices,
+            self.notes,
+            self.layout,
+            has_legend=self.plan.has_legend,
         )
 
     def _light(self, note: Note, seconds: float) -> Light:
@@ -226,8 +232,8 @@ class _Sheets:
             x = row.left + text_width(stretch.heading, size, 600) + 0.7 * size
             return [*marks, label(layout, x, y, stretch.detail)]
         middle = (row.top + row.bottom) / 2
-        lines = [(stretch.heading, True), (stretch.detail, False)]
-        said = [(text, strong) for text, strong in lines if text]
+        said = [(stretch.heading, True)] if stretch.heading else []
+        said += [(line, False) for line in detail_lines(stretch, layout)]
         y = middle + half_cap - 0.65 * size * (len(said) - 1)
         for text, strong in said:
             role = Role.TEXT if strong else Role.QUIET

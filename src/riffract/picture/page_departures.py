@@ -34,9 +34,16 @@ class Marked:
 
 
 def marked_departures(
-    rows: RowsOfPage, reading: Reading, voices: Voices, notes: Sequence[Note], layout: Layout
+    rows: RowsOfPage,
+    reading: Reading,
+    voices: Voices,
+    notes: Sequence[Note],
+    layout: Layout,
+    *,
+    has_legend: bool,
 ) -> tuple[Marked, ...]:
     """Mark all departures that fall into a page's rows; words only where there is room."""
+    room = (layout.picture_above_note if has_legend else layout.picture).grown(2.0)
     taken = [box for placed in rows for box in taken_boxes(voices, placed.row, notes)]
     taken += [_label_box(placed, layout) for placed in rows]
     found = []
@@ -46,9 +53,7 @@ def marked_departures(
             continue
         box = around(b for b in [bounds_of(shape)] if b is not None)
         assert box is not None
-        words = first_free(
-            _candidates(departure, box, placed.row, layout), taken, within=_room(layout)
-        )
+        words = first_free(_candidates(departure, box, layout), taken, within=room)
         taken.append(box)
         if words is not None:
             words_box = bounds_of(words)
@@ -112,7 +117,7 @@ def _changed_note(attacks: Sequence[Attack], voices: Voices, notes: Sequence[Not
     return notes[(lead or indices)[-1]] if indices else None
 
 
-def _candidates(departure: Departure, shape: Box, row: StringRow, layout: Layout) -> list[Words]:
+def _candidates(departure: Departure, shape: Box, layout: Layout) -> list[Words]:
     """List places for the words, best first: inside an outline, else around the shape."""
     size = layout.sizes.label
     width = text_width(departure.words, size, 600)
@@ -129,7 +134,7 @@ def _candidates(departure: Departure, shape: Box, row: StringRow, layout: Layout
         foot = shape.top + cap + 5.0
         places = [(right, foot), (left, foot)]
     places += [(centre, below), (centre, above), (right, below), (left, below), (right, above)]
-    places += [(left, above), (centre, row.bottom + 2.2 * size), (centre, row.top - 1.2 * size)]
+    places += [(left, above)]
     return [
         label(layout, x, y, departure.words, Role.BEND, strong=True, halo=HALO_PX)
         for x, y in places
@@ -143,7 +148,3 @@ def _label_box(placed: PlacedRow, layout: Layout) -> Box:
         top = row.top - row.mark_height - 1.4 * size
         return Box(left=row.left, top=top, right=row.left + 12 * size, bottom=top + size)
     return Box(left=layout.left, top=row.top - size, right=row.left, bottom=row.bottom + size)
-
-
-def _room(layout: Layout) -> Box:
-    return layout.picture.grown(2.0)

@@ -17,7 +17,7 @@ from riffract.picture.string_view import (
     least_px_per_quarter,
     strings_used,
 )
-from riffract.picture.type import text_width
+from riffract.picture.type import text_width, wrap
 
 CLOSE_UP_SHARES: Final = (1.45, 1.2, 1.0)
 """Sizes of fret numbers that are tried, as shares of the usual one, largest first."""
@@ -27,10 +27,11 @@ MOST_PX_PER_QUARTER: Final = 260.0
 WIDEST_TAG_SHARE: Final = 0.14
 """How much of the width a tag beside the first pass may cost all rows."""
 
-ROW_SPACING_SHARE, TICK_ROOM_SHARE = 1.55, 1.2
+ROW_SPACING_SHARE, TICK_ROOM_SHARE = 1.55, 1.6
 """Room between two rows and below the last one, over the size of a fret number."""
 
 NAME_AIR_PX: Final = 14.0
+WIDEST_DETAIL_PX: Final = 170.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -71,9 +72,11 @@ class Plan:
 def plan_rows(
     passage: Passage, notes: Sequence[Note], reading: Reading | None, layout: Layout
 ) -> Plan:
-    """Choose the largest size at which all fits uncut on one page; else cut and turn pages.
+    """Choose the largest size at which all fits uncut on one page; else turn pages.
 
-    Numbers never shrink below their usual size, and strings never come closer than they may.
+    Passes are cut only where they must be, and pages turned as seldom as can be: the largest size
+    is taken that costs at most one page more than the fewest. Numbers never shrink below their
+    usual size, and strings never come closer than they may.
     """
     plans = [
         _planned(
@@ -82,8 +85,15 @@ def plan_rows(
         for share in CLOSE_UP_SHARES
         for legend in (True, False)
     ]
-    whole = [plan for plan in plans if plan.is_whole and len(plan.pages) == 1]
-    return whole[0] if whole else min(plans[-2:], key=lambda plan: len(plan.pages))
+    plans = [plan for plan in plans if plan.is_whole] or plans
+    fewest = min(len(plan.pages) for plan in plans)
+    most = 1 if fewest == 1 else fewest + 1
+    return next(plan for plan in plans if len(plan.pages) <= most)
+
+
+def detail_lines(part: Stretch, layout: Layout) -> tuple[str, ...]:
+    """Break a row's detail into short lines, so that labels leave the rows their room."""
+    return wrap(part.detail, layout.sizes.label, 500, WIDEST_DETAIL_PX)
 
 
 def string_name(passage: Passage, string: int) -> str:
@@ -116,12 +126,12 @@ def _planned(
     has_tag_beside = beside is not None and beside[1] >= least
     if beside is not None and has_tag_beside:
         left, scale = beside
-        flat = flat[1:]
+        pieces = pieces[1:]
     pages = _stacked(
-        flat,
+        pieces,
         room,
         StringRow(
-            span=flat[0].span,
+            span=pieces[0][0].span,
             left=left,
             px_per_quarter=scale,
             top=0.0,
@@ -163,7 +173,7 @@ def _with_tag(tag: Stretch, rows: RowsOfPage) -> RowsOfPage:
 
 
 def _stacked(
-    parts: Sequence[Stretch], room: Box, pattern: StringRow, *, label_above_px: float
+    pieces: Sequence[Sequence[Stretch]], room: Box, pattern: StringRow, *, label_above_px: float
 ) -> tuple[RowsOfPage, ...]:
     """Stack rows under one another, and what does not fit on further pages."""
     size, gaps = pattern.fret_size, len(pattern.strings) - 1
@@ -171,29 +181,55 @@ def _stacked(
     above = label_above_px + 0.6 * size
     height = room.height - above - TICK_ROOM_SHARE * size + spacing
     most = max(1, int(height / (gaps * pattern.gap + spacing)))
-    per_page = ceil(len(parts) / ceil(len(parts) / most))
-    largest = LARGEST_GAP_SHARE if per_page == 1 else LARGEST_GAP_SHARE_IN_ROWS
-    roomy = (height / per_page - 1.3 * spacing) / max(gaps, 1)
+    pages = _paged(pieces, most)
+    rows = max(len(page) for page in pages)
+    largest = LARGEST_GAP_SHARE if rows == 1 else LARGEST_GAP_SHARE_IN_ROWS
+    roomy = (height / rows - 1.3 * spacing) / max(gaps, 1)
     gap = min(max(pattern.gap, roomy), largest * size)
-    pitch = min(height / per_page, gaps * gap + 2.2 * spacing)
-    used = (per_page - 1) * pitch + gaps * gap
-    top = room.top + above + max(0.0, (height - spacing - used) * 0.4)
-    placed = [
-        PlacedRow(
-            stretch=part,
-            row=replace(pattern, span=part.span, gap=gap, top=top + (i % per_page) * pitch),
-            has_names=i % per_page == 0,
+    stacked = []
+    for page in pages:
+        pitch = min(height / len(page), gaps * gap + 2.2 * spacing)
+        used = (len(page) - 1) * pitch + gaps * gap
+        top = room.top + above + max(0.0, (height - spacing - used) * 0.4)
+        tops = [top + i * pitch for i in range(len(page))]
+        stacked.append(
+            tuple(
+                PlacedRow(
+                    stretch=part,
+                    row=replace(pattern, span=part.span, gap=gap, top=y),
+                    has_names=y == top,
+                )
+                for part, y in zip(page, tops, strict=True)
+            )
         )
-        for i, part in enumerate(parts)
-    ]
-    return tuple(tuple(placed[i : i + per_page]) for i in range(0, len(placed), per_page))
+    return tuple(stacked)
+
+
+def _paged(pieces: Sequence[Sequence[Stretch]], most: int) -> list[list[Stretch]]:
+    """Fill pages with no more rows than fit; a pass of several rows is kept together if it can be.
+
+    Rows that are no passes are spread evenly.
+    """
+    if len(pieces) == 1:
+        rows = list(pieces[0])
+        each = ceil(len(rows) / ceil(len(rows) / most))
+        return [rows[i : i + each] for i in range(0, len(rows), each)]
+    pages: list[list[Stretch]] = [[]]
+    for piece in pieces:
+        if pages[-1] and len(pages[-1]) + len(piece) > most:
+            pages.append([])
+        for part in piece:
+            if len(pages[-1]) == most:
+                pages.append([])
+            pages[-1].append(part)
+    return pages
 
 
 def _labels_px(layout: Layout, passage: Passage, parts: Sequence[Stretch]) -> float:
     """Tell how much room headings and string names take left of the rows."""
     size = layout.sizes.label
     headings = [text_width(part.heading, size, 600) for part in parts]
-    details = [text_width(part.detail, size, 500) for part in parts]
+    details = [text_width(t, size, 500) for p in parts for t in detail_lines(p, layout)]
     # Stretches without a heading are named by their bars once they are cut.
     bars = f"bars {len(passage.bars)}–{len(passage.bars)}"
     named = [text_width(bars, size, 600)] if any(not part.heading for part in parts) else []

@@ -98,6 +98,11 @@ def metres_text(passage: Passage, span: Span) -> str:
     return f"{units}/{unit} long" if units.denominator == 1 else f"{float(units):.1f}/{unit} long"
 
 
+def _place_text(passage: Passage, span: Span) -> str:
+    place = passage.place(span.start_quarters)
+    return f"bar {place.bar}" if place.beat == 1 else str(place)
+
+
 def _bar_text(bar: Bar) -> str:
     if bar.length_quarters == bar.metre.length_quarters:
         return bar.metre.label()
@@ -158,7 +163,7 @@ def _filled(moments: Sequence[Fraction], longest_quarters: float) -> list[Span]:
 
 def _named(passage: Passage, whole: Stretch, span: Span, *, is_first: bool) -> Stretch:
     if whole.heading:
-        detail = whole.detail if is_first else str(passage.place(span.start_quarters))
+        detail = whole.detail if is_first else _place_text(passage, span)
         heading = whole.heading if is_first else ""
     else:
         first = passage.bar_at(span.start_quarters)

@@ -8,6 +8,7 @@ from riffract.analysis.finding import Kind
 from riffract.essay.shots import SceneName, Shot
 from riffract.picture.clock import clock_scene
 from riffract.picture.credits import credits_scene
+from riffract.picture.fold import fold_scene
 from riffract.picture.page import page_scene
 from riffract.picture.scene import Page, Scene
 from riffract.picture.stack import stack_scene
@@ -22,6 +23,7 @@ _MAKERS: Final[Mapping[SceneName, SceneMaker]] = MappingProxyType(
     {
         SceneName.TITLE: title_scene,
         SceneName.PAGE: page_scene,
+        SceneName.FOLD: fold_scene,
         SceneName.STACK: stack_scene,
         SceneName.CLOCK: clock_scene,
         SceneName.THREAD: thread_scene,
@@ -30,7 +32,11 @@ _MAKERS: Final[Mapping[SceneName, SceneMaker]] = MappingProxyType(
 )
 
 _NEEDS: Final[Mapping[SceneName, Kind]] = MappingProxyType(
-    {SceneName.STACK: Kind.PASSES, SceneName.THREAD: Kind.DRONE}
+    {
+        SceneName.FOLD: Kind.MIRROR,
+        SceneName.STACK: Kind.PASSES,
+        SceneName.THREAD: Kind.DRONE,
+    }
 )
 """What a scene cannot do without."""
 

@@ -1,7 +1,6 @@
 """The stack scene: the passes under one another, in step, so that departures stand out."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import replace
 from typing import Final
 
 from riffract.analysis.attacks import Attack
@@ -47,6 +46,7 @@ DOTS: Final = (2.5, 7.0)
 NOW_RADIUS_PX: Final = 24.0
 NOW_INSET_PX: Final = 8.0
 MOST_NAMED: Final = 4
+MOST_DIAMOND_PX: Final = 76.0
 LIT_OVER_FAINT: Final = Light(1.0, 1.0, under=FAINT.marks)
 
 
@@ -151,7 +151,12 @@ def _departures(
             if box is None:
                 continue
             candidates = _candidates(departure, box, row, expected, layout)
-            own_room = replace(row.box, left=layout.left, right=layout.right).grown(4.0)
+            own_room = Box(
+                left=layout.left,
+                top=row.box.top - layout.sizes.label,
+                right=layout.right,
+                bottom=row.box.bottom + 1.2 * layout.sizes.label,
+            )
             words = first_free(candidates, taken, within=own_room)
             taken += [box, *_boxes([words] if words else [])]
             lit = [
@@ -197,9 +202,10 @@ def _diamond(
     if old is not None and old.y != note.y:
         dots = Stroke(colour=Colour(Role.TEXT), width=2.0, dash=DOTS)
         marks.append(Shape(path=polyline([(old.x, old.y), (old.end_x, old.y)]), stroke=dots))
-    half_width = note.length / 2 + 14.0
+    width = min(note.length, MOST_DIAMOND_PX)
+    half_width = width / 2 + 14.0
     half_height = row.heights.mark_height + 14.0
-    x, y = note.x + note.length / 2, note.y + row.heights.mark_height / 4
+    x, y = note.x + width / 2, note.y + row.heights.mark_height / 4
     corners = [(x, y - half_height), (x + half_width, y), (x, y + half_height), (x - half_width, y)]
     return (*marks, Shape(path=polyline(corners, closed=True), stroke=stroke))
 
@@ -229,12 +235,14 @@ def _candidates(
         over = [p.y for p in expected if p.x < inner + width and p.end_x > inner]
         has_room = inner > shape.left and max(over, default=low) < low - 1.6 * cap
         inside = [(inner, low)] if has_room else []
-        places = [*inside, (shape.left, above), (left, middle), (right, middle)]
+        places = [*inside, (shape.left + 16.0, above), (left, middle), (right, middle)]
     elif departure.kind == "changed":
         places = [(right, shape.top + cap), (right, middle), (left, middle), (centre, above)]
     else:
         places = [(centre, above), (shape.right - width - 20.0, above), (left, above)]
-    places += [(centre, above), (shape.left, above), (left, low), (right, low)]
+    clamped = min(centre, layout.right - width)
+    places += [(clamped, above), (shape.left, above), (left, low), (right, low)]
+    places += [(clamped, row.heights.base_y + cap + 9.0)]
     return [
         label(layout, x, y, departure.words, Role.BEND, strong=True, halo=3.0) for x, y in places
     ]

@@ -19,7 +19,7 @@ from riffract.picture.voices import Voices
 
 LEAST_ROW_PX, TALLEST_ROW_PX = 112.0, 230.0
 MOST_PX_PER_QUARTER: Final = 320.0
-ROW_AIR_PX: Final = 16.0
+ROW_AIR_SHARE, LEAST_ROW_AIR_PX, MOST_ROW_AIR_PX = 0.19, 14.0, 40.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -212,7 +212,7 @@ class _RowMaker:
     def _heights(self, box: Box) -> Heights:
         return heights_for(
             self.pitches,
-            top=box.top + ROW_AIR_PX,
+            top=box.top + min(max(ROW_AIR_SHARE * box.height, LEAST_ROW_AIR_PX), MOST_ROW_AIR_PX),
             base_y=box.bottom,
             has_anchor=Posture.ANCHORS in self.voices.postures,
         )
@@ -220,14 +220,21 @@ class _RowMaker:
     def _notes(
         self, places: dict[int, Fraction], heights: Heights, departing: set[int]
     ) -> tuple[Placed, ...]:
-        """Place the moving voice and the lowest open string, and all of an attack that departs."""
+        """Place the moving voice and the lowest open string.
+
+        Of an attack that departs and has neither, all is shown.
+        """
         shown = []
         for attack in sorted(places):
-            for note in self.voices.attacks[attack].notes:
-                is_anchor = self.voices.postures[note] is Posture.ANCHORS
-                if is_anchor or note in self.voices.lead or attack in departing:
-                    shown.append(self._placed(note, places[attack], heights))
+            notes = self.voices.attacks[attack].notes
+            own = [n for n in notes if self._is_shown(n)]
+            if not own and attack in departing:
+                own = list(notes)
+            shown += [self._placed(note, places[attack], heights) for note in own]
         return tuple(shown)
+
+    def _is_shown(self, note: int) -> bool:
+        return note in self.voices.lead or self.voices.postures[note] is Posture.ANCHORS
 
     def _placed(self, index: int, place: Fraction, heights: Heights) -> Placed:
         note = self.passage.notes[index]
@@ -266,7 +273,7 @@ class _RowMaker:
             self._placed(note, self.axis.columns[attack], heights)
             for attack in departure.template_attacks
             for note in self.voices.attacks[attack].notes
-            if note in self.voices.lead or self.voices.postures[note] is Posture.ANCHORS
+            if self._is_shown(note)
         )
 
 

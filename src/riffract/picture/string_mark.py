@@ -72,7 +72,7 @@ class Light:
 
 
 LIT: Final = Light(1.0, 1.0)
-AHEAD: Final = Light(0.48, 0.58)
+AHEAD: Final = Light(0.48, 0.6)
 RAISED: Final = Light(1.0, 1.0, under=0.48)
 """Lit, drawn over the same mark ahead."""
 

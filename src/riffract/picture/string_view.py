@@ -32,7 +32,7 @@ from riffract.picture.string_mark import (
     slide_marks,
     vibrato_marks,
 )
-from riffract.picture.type import text_width
+from riffract.picture.type import set_line, text_width
 from riffract.picture.voices import Voices
 
 LEAST_GAP_SHARE: Final = 1.25
@@ -40,6 +40,9 @@ LEAST_GAP_SHARE: Final = 1.25
 
 LEAST_STEP_SHARE: Final = 1.15
 """Distance to the next number on a string over a digit's advance, at least."""
+
+LEAST_BETWEEN_PX: Final = 5.0
+"""From the ink of a number to where the next one is set, so that 1 3 and 13 are told apart."""
 
 _MARK_HEIGHT_SHARE, _TALLEST_MARK_PX = 0.52, 44.0
 _THINNEST_STRING_PX, _THICKEST_STRING_PX = 1.3, 3.2
@@ -130,9 +133,9 @@ def least_px_per_quarter(notes: Iterable[Note], fret_size: float) -> float:
         latest[note.string] = note
         if before is None:
             continue
-        text = fret_text(before)
         digit = text_width("0", fret_size, 600)
-        needed = max(LEAST_STEP_SHARE * digit, text_width(text, fret_size, 600) + 1.0)
+        ink_end = set_line(fret_text(before), fret_size, 600).ink[2]
+        needed = max(LEAST_STEP_SHARE * digit, ink_end + LEAST_BETWEEN_PX)
         least = max(least, needed / float(note.onset_quarters - before.onset_quarters))
     return least
 

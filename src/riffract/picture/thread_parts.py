@@ -187,13 +187,13 @@ def _name_places(colour: DroneColour, placed: Placed, layout: Layout) -> list[Wo
     width = text_width(colour.name, size, 500)
     cap = size * CAP_HEIGHT_SHARE
     right, left = placed.end_x + 14.0, placed.x - width - 12.0
-    level, high, low = placed.y + cap / 2, placed.y - cap * 0.9, placed.y + cap * 1.9
-    if colour.semitones >= 0:
-        places = [(right, level), (right, high), (placed.x, placed.y - cap * 1.4), (left, high)]
-        places += [(right, low), (left, low)]
-    else:
-        places = [(left, low), (left, level), (placed.x, placed.y + cap * 3.2), (right, low)]
-        places += [(right, level), (left, high)]
+    outwards = -1.0 if colour.semitones >= 0 else 1.0
+    lifts = (0.0, 0.9, 1.9, 2.9, 3.9) if outwards < 0 else (1.4, 0.0, 2.4, 3.4, 4.4)
+    sides = (right, left) if outwards < 0 else (left, right)
+    level = placed.y + cap / 2
+    places = [(x, level + outwards * lift * cap) for lift in lifts for x in sides]
+    places += [(placed.x, level + outwards * lift * cap) for lift in (2.2, 3.4)]
+    places += [(x, level - outwards * 1.5 * cap) for x in sides]
     return [label(layout, x, y, colour.name) for x, y in places]
 
 
@@ -215,4 +215,4 @@ def _drone_name(part: Part, drone: Drone, taken: Sequence[Box], layout: Layout) 
         Words(x=x, y=y, text=text, size=size, weight=600, colour=Colour(Role.DRONE))
         for x, y in places
     ]
-    return first_free(candidates, taken, within=layout.picture_above_note)
+    return first_free(candidates, taken, within=layout.picture_above_note, air=18.0)

@@ -29,6 +29,27 @@ def length_words(quarters: Fraction) -> str:
     return f"{float(quarters):.2f} quarters"
 
 
+def length_count(quarters: Fraction) -> str:
+    """Say how long with a figure, for places where room is short.
+
+    >>> length_count(Fraction(1, 2)), length_count(Fraction(3, 4))
+    ('1 eighth', '3 sixteenths')
+    """
+    for unit, name in _UNITS:
+        if (quarters / unit).denominator == 1:
+            return unit_count(int(quarters / unit), name)
+    return f"{float(quarters):.2f} quarters"
+
+
+def unit_count(count: int, unit: str) -> str:
+    """Write a figure with its unit.
+
+    >>> unit_count(1, "eighth"), unit_count(9, "eighth")
+    ('1 eighth', '9 eighths')
+    """
+    return f"{count} {unit}{'' if count == 1 else 's'}"
+
+
 def change_words(expected: Sequence[int], found: Sequence[int], names: Mapping[int, str]) -> str:
     """Say which pitches stand in place of which, as MIDI pitches; octaves only if they tell.
 
@@ -49,3 +70,15 @@ def change_words(expected: Sequence[int], found: Sequence[int], names: Mapping[i
     if len(lost) == 1 and not new:
         return f"without {names[lost[0] % 12]}"
     return "other notes"
+
+
+def in_common_unit(first: Fraction, second: Fraction) -> tuple[int, int, str]:
+    """Count two lengths in the largest note value that measures both, to the nearest sixteenth.
+
+    >>> in_common_unit(Fraction(25, 4), Fraction(11, 4)), in_common_unit(Fraction(4), Fraction(2))
+    ((25, 11, 'sixteenth'), (4, 2, 'quarter'))
+    """
+    for unit, name in _UNITS:
+        if (first / unit).denominator == (second / unit).denominator == 1:
+            return int(first / unit), int(second / unit), name
+    return round(first * 4), round(second * 4), "sixteenth"

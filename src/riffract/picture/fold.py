@@ -1,0 +1,200 @@
+"""The fold scene: a limb swung over a mirror, and the mirror bent until both halves meet."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Final
+
+from riffract.analysis.finding import Kind, Mirror
+from riffract.essay.shots import Shot
+from riffract.picture.fold_drawing import (
+    image_marks,
+    late_bars,
+    light_paths,
+    met_marks,
+    picture_marks,
+    pitch_bars,
+    seats_between,
+)
+from riffract.picture.fold_plan import FoldPlan, plan_fold
+from riffract.picture.fold_words import (
+    count_marks,
+    image_label,
+    length_marks,
+    mirror_label,
+    overshoot_marks,
+)
+from riffract.picture.hearing import now_heard
+from riffract.picture.layout import APPEAR_SECONDS, Layout, captions, claim_marks, layout_of
+from riffract.picture.marks import Colour, Mark, Role, Shape, Stroke, circle, rectangle
+from riffract.picture.motion import BEND_SECONDS, FOLD_SECONDS, moved_share
+from riffract.picture.scene import Cue, Page, Scene
+from riffract.picture.voices import Voices, chosen, voices_of
+from riffract.weighing.study import Study
+
+FIRST_FOLD_SECONDS: Final = 1.0
+REST_SECONDS: Final = 1.0
+"""How long the folded image stands before the mirror bends."""
+
+SETTLE_SECONDS: Final = 0.9
+BETWEEN_BARS_SECONDS, LONGEST_BARS_SECONDS = 0.06, 0.4
+LENGTHS_PX: Final = 100.0
+NOW_RADIUS_PX, NOW_INSET_PX = 24.0, 8.0
+
+
+def fold_scene(study: Study, shot: Shot, page: Page) -> Scene:
+    """Show a mirror: its limb folded over, what meets, what misses.
+
+    Raises:
+        ValueError: if the study has no mirror to show.
+    """
+    finding = chosen(study, shot, Kind.MIRROR)
+    if finding is None or not isinstance(finding.what, Mirror):
+        raise ValueError("a fold needs a finding of the kind `mirror`, and the study has none")
+    layout = layout_of(shot, page)
+    voices = voices_of(study, shot)
+    base_y = layout.picture.bottom - LENGTHS_PX
+    plan = plan_fold(study, voices, finding.what, layout.picture, base_y)
+    times = fold_times(shot, plan)
+    lengths = length_marks(plan, layout)
+    straight = mirror_label(plan, layout, is_bent=False)
+    ground = (
+        *claim_marks(layout),
+        *picture_marks(plan, 0.0),
+        *lengths,
+        *((straight,) if straight is not None else ()),
+    )
+    moves = _Moves(plan=plan, times=times, layout=layout, lengths=tuple(lengths))
+    now, speak = _now(study, shot, voices, plan), captions(layout, shot.lines)
+    return Scene(
+        page=page,
+        ground=ground,
+        cues=tuple(sorted(moves.cues(), key=lambda cue: cue.at_seconds)),
+        length_seconds=shot.length_seconds,
+        description=f"{finding.sentence} {finding.detail}",
+        moving=lambda seconds: (*moves.moving(seconds), *now(seconds), *speak(seconds)),
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FoldTimes:
+    """When the image swings over, and when it draws in; both ends alike if it does not."""
+
+    fold_start: float
+    draw_start: float
+    end: float
+
+    @property
+    def fold_end(self) -> float:
+        """When the image has swung over."""
+        return self.fold_start + FOLD_SECONDS
+
+
+def fold_times(shot: Shot, plan: FoldPlan) -> FoldTimes:
+    """Time the movements by what is said: the fold with the second line, the bend with the third.
+
+    With fewer lines they follow one another; both are over before the shot ends, if it is long
+    enough for that.
+    """
+    starts = [line.start_seconds for line in shot.lines]
+    drawing = REST_SECONDS + BEND_SECONDS if plan.draws_in else 0.0
+    latest = shot.length_seconds - SETTLE_SECONDS - drawing - FOLD_SECONDS
+    fold = starts[1] if len(starts) > 1 else FIRST_FOLD_SECONDS
+    fold = max(min(fold, latest), 0.0)
+    folded = fold + FOLD_SECONDS
+    if not plan.draws_in:
+        return FoldTimes(fold_start=fold, draw_start=folded, end=folded)
+    bend = starts[2] if len(starts) > 2 else folded + REST_SECONDS
+    bend = min(bend, shot.length_seconds - SETTLE_SECONDS - BEND_SECONDS)
+    bend = max(bend, folded)
+    return FoldTimes(fold_start=fold, draw_start=bend, end=bend + BEND_SECONDS)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Moves:
+    """What moves, and what stands when it has moved."""
+
+    plan: FoldPlan
+    times: FoldTimes
+    layout: Layout
+    lengths: tuple[Mark, ...]
+
+    def moving(self, seconds: float) -> tuple[Mark, ...]:
+        """Draw the image on its way, and with it the mirror."""
+        times, plan = self.times, self.plan
+        if times.fold_start < seconds <= times.fold_end:
+            share = moved_share(seconds, times.fold_start, FOLD_SECONDS)
+            return tuple(image_marks(plan, seats_between(plan, 0, share)))
+        if plan.draws_in and times.draw_start < seconds <= times.end:
+            share = moved_share(seconds, times.draw_start, BEND_SECONDS)
+            return (*self._afresh(share), *image_marks(plan, seats_between(plan, 1, share)))
+        return ()
+
+    def cues(self) -> list[Cue]:
+        """List what comes to stand: the folded image, the met one, and what it misses."""
+        times, plan = self.times, self.plan
+        cues = []
+        if plan.draws_in:
+            folded = tuple(image_marks(plan, [note.seats[1] for note in plan.notes]))
+            named = image_label(plan, self.layout)
+            extra = [*late_bars(plan), *overshoot_marks(plan, self.layout)]
+            cues.append(Cue(at_seconds=times.fold_end, marks=folded, fade_seconds=0.0))
+            cues.append(
+                Cue(
+                    at_seconds=times.fold_end + 0.05,
+                    marks=(*extra, *((named,) if named is not None else ())),
+                    fade_seconds=APPEAR_SECONDS,
+                )
+            )
+        bent = mirror_label(plan, self.layout, is_bent=True)
+        met = (*self._afresh(1.0), *met_marks(plan))
+        cues.append(Cue(at_seconds=times.end, marks=met, fade_seconds=0.0))
+        paths = (*light_paths(plan), *((bent,) if bent is not None else ()))
+        cues.append(Cue(at_seconds=times.end + 0.02, marks=paths, fade_seconds=APPEAR_SECONDS))
+        return [*cues, *self._misses()]
+
+    def _misses(self) -> list[Cue]:
+        """Let the misses come up one by one, then the counts."""
+        start = self.times.end + 0.1
+        bars = pitch_bars(self.plan)
+        if not self.plan.draws_in:
+            bars += late_bars(self.plan)
+        step = min(BETWEEN_BARS_SECONDS, LONGEST_BARS_SECONDS / max(len(bars), 1))
+        cues = [
+            Cue(at_seconds=start + i * step, marks=(bar,), fade_seconds=APPEAR_SECONDS)
+            for i, bar in enumerate(bars)
+        ]
+        start += len(bars) * step
+        entries = count_marks(self.plan, self.layout)
+        return cues + [
+            Cue(at_seconds=start + 0.08 * i, marks=tuple(entry), fade_seconds=APPEAR_SECONDS)
+            for i, entry in enumerate(entries)
+        ]
+
+    def _afresh(self, share: float) -> tuple[Mark, ...]:
+        """Draw the picture anew over the old one, with the mirror bent by a share."""
+        room = self.layout.picture
+        cover = rectangle(0.0, room.top - 8.0, float(self.layout.page.width), room.height + 16.0)
+        blank = Shape(path=cover, fill=Colour(Role.GROUND))
+        return (blank, *picture_marks(self.plan, share), *self.lengths)
+
+
+def _now(
+    study: Study, shot: Shot, voices: Voices, plan: FoldPlan
+) -> Callable[[float], tuple[Mark, ...]]:
+    """Make what rings the note that sounds."""
+    heard_at = now_heard(shot, tuple(study.passage.notes), voices.attacks)
+    placed = [*(note.placed for note in plan.notes), *plan.others, *plan.contour.anchors()]
+    by_note = {p.note.index: p for p in reversed(placed)}
+
+    def ring(seconds: float) -> tuple[Mark, ...]:
+        attack = heard_at(seconds)
+        shown = [by_note[i] for i in attack.notes if i in by_note] if attack is not None else []
+        return tuple(
+            Shape(
+                path=circle(p.x + NOW_INSET_PX, p.y, NOW_RADIUS_PX),
+                stroke=Stroke(colour=Colour(Role.TEXT), width=2.6),
+            )
+            for p in shown[-1:]
+        )
+
+    return ring

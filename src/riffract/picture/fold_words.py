@@ -1,0 +1,296 @@
+"""What is written in a fold: the limbs' lengths, the mirror's name, and the count of what meets."""
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import Final
+
+from riffract.analysis.interval_name import with_article
+from riffract.music import Span
+from riffract.picture.bent_mirror import mirror_x
+from riffract.picture.bounds import Box, around, bounds_of
+from riffract.picture.contour_view import contour_marks
+from riffract.picture.fold_drawing import late_notes, mirror_points
+from riffract.picture.fold_plan import FoldPlan
+from riffract.picture.layout import Layout, label
+from riffract.picture.mapped import Mapping, mapped_shape
+from riffract.picture.marks import (
+    Colour,
+    Mark,
+    Role,
+    Shape,
+    Stroke,
+    Weight,
+    Words,
+    polyline,
+    rectangle,
+)
+from riffract.picture.placing import first_free
+from riffract.picture.string_mark import LIT, Pluck, Posture, pluck_marks
+from riffract.picture.type import CAP_HEIGHT_SHARE, text_width
+from riffract.picture.wording import in_common_unit, length_count, unit_count
+
+LENGTH_BELOW_PX, LENGTH_WORDS_PX = 34.0, 48.0
+LENGTH_LINE_PX, LENGTH_TICK_PX = 5.0, 11.0
+SAMPLE_PX, SAMPLE_HEIGHT_PX, SAMPLE_AIR_PX = 38.0, 26.0, 22.0
+ENTRY_PX: Final = 104.0
+
+
+def length_marks(plan: FoldPlan, layout: Layout) -> list[Mark]:
+    """Draw below the base line how long both limbs are, or how far an even mirror reaches."""
+    mirror = plan.mirror
+    if plan.stands != "upright":
+        return []
+    if mirror.of != "gesture" and not plan.draws_in:
+        return _reach(plan, layout)
+    first, second, unit = in_common_unit(mirror.left.length_quarters, mirror.right.length_quarters)
+    limbs = (
+        (mirror.left, first, plan.notes[0].placed.posture if plan.notes else Posture.PLAIN),
+        (mirror.right, second, plan.others[0].posture if plan.others else Posture.PLAIN),
+    )
+    marks: list[Mark] = []
+    taken: list[Box] = []
+    for span, count, posture in limbs:
+        role = {Posture.HANGS: Role.FALL, Posture.STANDS: Role.RISE}.get(posture, Role.TEXT)
+        way = {Posture.HANGS: " down", Posture.STANDS: " up"}.get(posture, "")
+        if mirror.of != "gesture":
+            role, way = Role.TEXT, ""
+        text = f"{unit_count(count, unit)}{way}"
+        marks += _length(plan, span, role)
+        words = _length_words(plan, span, text, role, layout)
+        box = bounds_of(words)
+        if box is not None and not any(box.grown(10.0).meets(other) for other in taken):
+            marks.append(words)
+            taken.append(box)
+    return marks
+
+
+def overshoot_marks(plan: FoldPlan, layout: Layout) -> list[Mark]:
+    """Draw how far the straight image reaches beyond the second limb, or falls short of it."""
+    mirror = plan.mirror
+    beyond = 2 * plan.axis_quarters - mirror.left.start_quarters - mirror.right.end_quarters
+    if beyond == 0 or mirror.of != "gesture":
+        return []
+    count, _, unit = in_common_unit(abs(beyond), mirror.right.length_quarters)
+    text = f"{unit_count(count, unit)} {'past the end' if beyond > 0 else 'short of the end'}"
+    edges = sorted((mirror.right.end_quarters, mirror.right.end_quarters + beyond))
+    left, right = plan.contour.x(edges[0]), min(plan.contour.x(edges[1]), layout.right)
+    y = _length_y(plan)
+    stroke = Stroke(colour=Colour(Role.BEND), width=3.0, dash=(3.0, 7.0))
+    marks: list[Mark] = [Shape(path=polyline([(left + 8.0, y), (right, y)]), stroke=stroke)]
+    width = text_width(text, layout.sizes.length, 600)
+    if beyond > 0 and width <= right - left:
+        x = (left + right - width) / 2
+        marks.append(_words(x, y + LENGTH_WORDS_PX, text, layout.sizes.length, Role.BEND))
+    return marks
+
+
+def mirror_label(plan: FoldPlan, layout: Layout, *, is_bent: bool) -> Words | None:
+    """Name the mirror beside its top, or wherever there is room along it."""
+    text = "mirror"
+    if plan.bent:
+        text = "bent mirror" if is_bent else "straight mirror"
+    width = text_width(text, layout.sizes.label, 600)
+    room, cap = plan.room, layout.sizes.label * CAP_HEIGHT_SHARE
+    points = mirror_points(plan, 1.0 if is_bent else 0.0)
+    high, low = room.top + cap + 12.0, plan.contour.heights.base_y - 16.0
+    places = []
+    for y in (high, low):
+        beside = [mirror_x(points, y - cap), mirror_x(points, y + 8.0)]
+        places += [(max(beside) + 18.0, y), (min(beside) - width - 18.0, y)]
+    if plan.stands == "level":
+        above, below = plan.axis_y - 14.0, plan.axis_y + cap + 14.0
+        ends = (room.right - width - 16.0, room.left + 12.0)
+        places = [(x, y) for x in ends for y in (above, below)]
+    candidates = [label(layout, x, y, text, Role.TEXT, strong=True) for x, y in places]
+    stage = -1 if is_bent else 1
+    taken = [*_note_boxes(plan), *_image_boxes(plan, stage)]
+    return first_free(candidates, taken, within=room.grown(2.0))
+
+
+def image_label(plan: FoldPlan, layout: Layout) -> Words | None:
+    """Name the image while it reaches beyond the second limb."""
+    names = {Posture.HANGS: "image of the fall", Posture.STANDS: "image of the climb"}
+    posture = plan.notes[0].placed.posture if plan.notes else Posture.PLAIN
+    if plan.mirror.of != "gesture" or posture not in names:
+        return None
+    far = max(max(note.seats[1].onset_x, note.seats[1].end_x) for note in plan.notes)
+    width = text_width(names[posture], layout.sizes.label, 600)
+    x = far - width - 40.0
+    if x < plan.contour.right + 10.0:
+        return None
+    role = Role.FALL if posture is Posture.HANGS else Role.RISE
+    y = plan.contour.heights.base_y - 60.0
+    return label(layout, x, y, names[posture], role, strong=True)
+
+
+def count_marks(plan: FoldPlan, layout: Layout) -> list[list[Mark]]:
+    """List what meets and what misses, each with a sample and its count, right of the limbs."""
+    rows = _counts(plan)
+    edge = max([p.end_x for p in plan.others] + [plan.contour.right])
+    edge = max([edge, *(max(n.last.onset_x, n.last.end_x) for n in plan.notes)])
+    size = layout.sizes.length
+    widest = max((text_width(text, size, 600) for text, _, _ in rows), default=0.0)
+    needed = SAMPLE_PX + SAMPLE_AIR_PX + widest
+    left = min(edge + 70.0, layout.right - 16.0 - needed)
+    if left < edge + 16.0:
+        return []
+    upper, lower = plan.room.top, plan.contour.heights.base_y
+    if plan.stands != "upright":
+        # Clear of the level mirror, in the larger half.
+        above = plan.axis_y - upper > lower - plan.axis_y
+        upper, lower = (upper, plan.axis_y) if above else (plan.axis_y, lower)
+    middle = (upper + lower) / 2
+    top = middle - ENTRY_PX * (len(rows) - 1) / 2
+    entries = []
+    for i, (text, role, kind) in enumerate(rows):
+        y = top + i * ENTRY_PX
+        words = _words(
+            left + SAMPLE_PX + SAMPLE_AIR_PX, y + size * CAP_HEIGHT_SHARE / 2, text, size, role
+        )
+        entries.append([*_sample(plan, left, y, kind), words])
+    return entries
+
+
+def _counts(plan: FoldPlan) -> list[tuple[str, Role, str]]:
+    late = late_notes(plan) if plan.is_flat or not plan.draws_in else []
+    agree = [n for n in plan.notes if n.agrees and n not in late]
+    off = Counter(abs(n.semitones_off) for n in plan.notes if n.partner and not n.agrees)
+    alone = sum(n.partner is None and not plan.is_on_axis(n.placed) for n in plan.notes)
+    partners = {n.partner.note.index for n in plan.notes if n.partner is not None}
+    alone += sum(p.note.index not in partners and not plan.is_on_axis(p) for p in plan.others)
+    rows: list[tuple[str, Role, str]] = [(f"{len(agree)} agree", Role.TEXT, "agree")]
+    if len(off) == 1:
+        (semitones, count), *_ = off.items()
+        rows.append((f"{count} {with_article(semitones)} off", Role.BEND, "off"))
+    elif off:
+        rows.append((f"{off.total()} off in pitch", Role.BEND, "off"))
+    if late:
+        rows.append((f"{len(late)} off in time", Role.BEND, "late"))
+    if alone:
+        rows.append((f"{alone} without partner", Role.BEND, "alone"))
+    return rows
+
+
+def _sample(plan: FoldPlan, x: float, y: float, kind: str) -> list[Mark]:
+    """Draw a small picture of what is counted: fused, torn apart, or empty."""
+    bend = Stroke(colour=Colour(Role.BEND), width=2.6)
+    marks: list[Mark] = []
+    if kind == "alone":
+        half = SAMPLE_HEIGHT_PX / 2
+        dashed = Stroke(colour=Colour(Role.BEND), width=2.0, dash=(5.0, 4.0))
+        return [Shape(path=rectangle(x, y - half, SAMPLE_PX, 2 * half), stroke=dashed)]
+    if kind == "late":
+        bar = (
+            *polyline([(x, y), (x + SAMPLE_PX, y)]),
+            *polyline([(x, y - 7.0), (x, y + 7.0)]),
+            *polyline([(x + SAMPLE_PX, y - 7.0), (x + SAMPLE_PX, y + 7.0)]),
+        )
+        return [Shape(path=bar, stroke=bend)]
+    paired = [note for note in plan.notes if note.partner is not None]
+    paired.sort(
+        key=lambda note: note.partner is None or note.partner.posture is note.placed.posture
+    )
+    pair = next(iter(paired), None)
+    if pair is None or pair.partner is None:
+        return []
+    apart = {"off": 12.0}.get(kind, 15.0 if plan.is_flat else 0.0)
+    up = -1.0 if pair.partner.posture is Posture.STANDS or plan.is_flat else 1.0
+    theirs = Pluck(
+        x=x,
+        y=y + up * apart,
+        length=SAMPLE_PX,
+        height=20.0 if plan.is_flat else SAMPLE_HEIGHT_PX,
+        posture=pair.partner.posture,
+    )
+    own = replace(theirs, y=y - up * apart, posture=pair.placed.posture)
+    flip = pair.last.y_scale
+    turned = Mapping(
+        x_scale=1.0 if plan.stands == "level" else -1.0,
+        x_shift=0.0 if plan.stands == "level" else 2 * x + SAMPLE_PX,
+        y_scale=flip,
+        y_shift=own.y - flip * own.y,
+    )
+    marks += pluck_marks(theirs, LIT)
+    marks += [mapped_shape(shape, turned) for shape in pluck_marks(own, LIT)]
+    if apart:
+        stroke = bend if kind == "off" else Stroke(colour=Colour(Role.QUIET), width=1.8)
+        middle = x + (SAMPLE_PX / 2 if kind == "off" else 0.0)
+        bar = polyline([(middle, y - apart), (middle, y + apart)])
+        marks.append(Shape(path=bar, stroke=stroke))
+    return marks
+
+
+def _reach(plan: FoldPlan, layout: Layout) -> list[Mark]:
+    """Draw how far a mirror holds to both sides of its axis."""
+    reach = plan.mirror.reach_quarters
+    if reach <= 0:
+        return []
+    half = float(reach) * plan.contour.px_per_quarter
+    left = max(plan.axis_x - half, layout.left)
+    right = min(plan.axis_x + half, layout.right)
+    y = _length_y(plan)
+    stroke = Stroke(colour=Colour(Role.TEXT), width=3.0)
+    marks: list[Mark] = [Shape(path=polyline([(left, y), (right, y)]), stroke=stroke)]
+    for x in (left + 1.2, plan.axis_x, right - 1.2):
+        tick = polyline([(x, y - LENGTH_TICK_PX), (x, y + LENGTH_TICK_PX)])
+        marks.append(Shape(path=tick, stroke=stroke))
+    text = f"{length_count(reach)} each way"
+    width = text_width(text, layout.sizes.length, 600)
+    x = min(max(plan.axis_x - width / 2, layout.left), layout.right - width)
+    return [*marks, _words(x, y + LENGTH_WORDS_PX, text, layout.sizes.length, Role.TEXT)]
+
+
+def _length(plan: FoldPlan, span: Span, role: Role) -> list[Mark]:
+    left, right = plan.contour.x(span.start_quarters), plan.contour.x(span.end_quarters)
+    y = _length_y(plan)
+    thick = Stroke(colour=Colour(role), width=LENGTH_LINE_PX)
+    thin = Stroke(colour=Colour(role), width=2.4)
+    ticks = (
+        *polyline([(left + 1.2, y - LENGTH_TICK_PX), (left + 1.2, y + LENGTH_TICK_PX)]),
+        *polyline([(right - 1.2, y - LENGTH_TICK_PX), (right - 1.2, y + LENGTH_TICK_PX)]),
+    )
+    return [
+        Shape(path=polyline([(left, y), (right, y)]), stroke=thick),
+        Shape(path=ticks, stroke=thin),
+    ]
+
+
+def _length_words(plan: FoldPlan, span: Span, text: str, role: Role, layout: Layout) -> Words:
+    """Centre a count under its length, pushed into the page where it would leave it."""
+    size = layout.sizes.length
+    width = text_width(text, size, 600)
+    middle = (plan.contour.x(span.start_quarters) + plan.contour.x(span.end_quarters)) / 2
+    x = min(max(middle - width / 2, layout.left), layout.right - width)
+    return _words(x, _length_y(plan) + LENGTH_WORDS_PX, text, size, role)
+
+
+def _length_y(plan: FoldPlan) -> float:
+    return plan.contour.heights.base_y + LENGTH_BELOW_PX
+
+
+def _words(x: float, y: float, text: str, size: float, role: Role) -> Words:
+    weight: Weight = 600
+    return Words(x=x, y=y, text=text, size=size, weight=weight, colour=Colour(role))
+
+
+def _image_boxes(plan: FoldPlan, stage: int) -> list[Box]:
+    height = plan.contour.heights.mark_height
+    seats = [note.seats[stage] for note in plan.notes]
+    return [
+        Box(
+            left=min(seat.onset_x, seat.end_x),
+            top=seat.y - height,
+            right=max(seat.onset_x, seat.end_x),
+            bottom=seat.y + height,
+        )
+        for seat in seats
+    ]
+
+
+def _note_boxes(plan: FoldPlan) -> Sequence[Box]:
+    heights = plan.contour.heights
+    placed = [*(note.placed for note in plan.notes), *plan.others, *plan.contour.anchors()]
+    drawn = [contour_marks(p, heights, LIT) for p in placed]
+    boxes = [around(b for b in map(bounds_of, marks) if b is not None) for marks in drawn]
+    return [box for box in boxes if box is not None]
