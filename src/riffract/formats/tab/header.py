@@ -16,6 +16,7 @@ from riffract.formats.tab.lines import (
     StringRow,
 )
 from riffract.formats.tab.marks import write_metre, write_tempo
+from riffract.formats.tab.sheet import on_one_line
 from riffract.formats.tab.values import number_text, read_value, write_value
 from riffract.music import Metre, Passage, Tuning, pitch_named
 from riffract.music.tuning import FEWEST_STRINGS, MOST_FRETS, MOST_STRINGS
@@ -139,7 +140,8 @@ def write_heading(passage: Passage) -> list[str]:
     """Write the header of a passage; what is plain is left out."""
     tuning, first = passage.tuning, passage.bars[0]
     strings = [plain_name(pitch, tuning, with_octave=True) for pitch in tuning.open_pitches]
-    lines = [f"title: {passage.title}"] if passage.title else []
+    title = on_one_line(passage.title)
+    lines = [f"title: {title}"] if title else []
     lines.append(f"tuning: {' '.join(strings)}")
     if tuning.capo:
         lines.append(f"capo: {tuning.capo}")

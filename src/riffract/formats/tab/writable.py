@@ -12,6 +12,7 @@ from riffract.formats.tab.repeats import MOST_BARS, MOST_NOTES
 from riffract.formats.tab.rows import Grid
 from riffract.formats.tab.sheet import on_one_line
 from riffract.formats.tab.signs import HARMONIC_SEMITONES, LARGEST_BEND_CENTS
+from riffract.formats.tab.values import write_value
 from riffract.music import Note, Passage, Technique, Tuning
 from riffract.music.notes import FINEST_TICKS_PER_QUARTER
 
@@ -72,7 +73,7 @@ def _in_bars(passage: Passage) -> Iterator[Problem]:
         is_short = 0 < bar.length_quarters < bar.metre.length_quarters
         is_full = bar.length_quarters == bar.metre.length_quarters
         if not is_full and not (is_short and bar is passage.bars[0]):
-            what = f"a bar of {bar.length_quarters} quarters does not fill its metre"
+            what = f"a bar of {write_value(bar.length_quarters)} does not fill its metre"
             mend = f"give it a metre of its own instead of {bar.metre.label()}"
             yield Problem(what=what, mend=mend, place=place)
 
