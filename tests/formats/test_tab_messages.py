@@ -72,7 +72,7 @@ MISTAKES = [
     pytest.param(
         without_line(2),
         "t:5: no `tuning` is given",
-        "write it at the top; by its rows it could be `tuning: E2 A2 D3 G3 B3 E4`",
+        "name the open strings at the top; by its rows it could be `tuning: E2 A2 D3 G3 B3 E4`",
         id="no tuning",
     ),
     pytest.param(
@@ -102,7 +102,7 @@ MISTAKES = [
     pytest.param(
         with_line(2, "tuning: standard"),
         "t:2:9: `standard` is not the pitch of a string",
-        "name the open strings from low to high, like `tuning: E2 A2 D3 G3 B3 E4`",
+        "name the open strings at the top; by its rows it could be `tuning: E2 A2 D3 G3 B3 E4`",
         id="tuning word",
     ),
     pytest.param(
@@ -114,7 +114,7 @@ MISTAKES = [
     pytest.param(
         with_line(2, "tuning: E2 A2 D3 G3 H3 E4"),
         "t:2:9: `H3` is not the pitch of a string",
-        "name the open strings from low to high, like `tuning: E2 A2 D3 G3 B3 E4`",
+        "name the open strings at the top; by its rows it could be `tuning: E2 A2 D3 G3 B3 E4`",
         id="tuning bad name",
     ),
     pytest.param(
@@ -543,6 +543,42 @@ MISTAKES = [
         "t:6:22 (bar 1): the bar holds 3 2/3 quarters, its metre 4/4 holds 4",
         "add 1/3 of a quarter (`e3`)",
         id="dotted tuplet",
+    ),
+    pytest.param(
+        with_line(3, "metre = 4/4"),
+        "t:3:1: `metre` needs a colon",
+        "write `metre: 4/4`",
+        id="equals for colon",
+    ),
+    pytest.param(
+        with_line(2, "tuning E2 A2 D3 G3 B3 E4"),
+        "t:2:1: `tuning` needs a colon",
+        "write `tuning: E2 A2 D3 G3 B3 E4`",
+        id="colon missing",
+    ),
+    pytest.param(
+        with_line(3, "4/4"),
+        "t:3:1: this metre needs its name",
+        "write `metre: 4/4`",
+        id="bare metre",
+    ),
+    pytest.param(
+        with_line(4, "q = 120"),
+        "t:4:1: this tempo needs its name",
+        "write `tempo: q = 120`",
+        id="bare tempo",
+    ),
+    pytest.param(
+        with_line(3, "Time signature: 4/4"),
+        "t:3:1: warning: `time signature` is no key of a tab; it is read as `metre`",
+        "write `metre`",
+        id="time signature",
+    ),
+    pytest.param(
+        with_signs(11, "h7--", "-7/-"),
+        "t:11:39 (bar 2): `/` leads to no note in this bar",
+        "write it in front of the fret that it leads to, on the same side of the bar line",
+        id="slide to nowhere",
     ),
 ]
 

@@ -11,7 +11,7 @@ from riffract.formats.ringing import STOPS_RINGING
 from riffract.formats.tab.faults import Fault, Report, Spot
 from riffract.formats.tab.filling import Misfilled
 from riffract.formats.tab.frames import Frame
-from riffract.formats.tab.matching import Misfit, misfits
+from riffract.formats.tab.matching import Misfit, Struck, misfits
 from riffract.formats.tab.rows import Grid, Rows, Runs, Value
 from riffract.formats.tab.signs import Cell, Strike, read_cell
 from riffract.music import Metre, Technique, Tuning
@@ -219,7 +219,7 @@ class BarReader:
         """Compare values and frets; a sign that is no fret is told once, by itself."""
         valued = {value.column for value in self.values}
         struck = [
-            (column, strike.text)
+            Struck(column, strike.text, is_led=bool(strike.lead))
             for column, strike in at_column.items()
             if column in valued or not strike.is_faulty
         ]

@@ -21,6 +21,18 @@ from riffract.formats.tab.values import number_text, read_value, write_value
 from riffract.music import Metre, Passage, Tuning, pitch_named
 from riffract.music.tuning import FEWEST_STRINGS, MOST_FRETS, MOST_STRINGS
 
+_SAID_OTHERWISE: Final = {
+    "time signature": "metre",
+    "time sig": "metre",
+    "meter": "metre",
+    "bpm": "tempo",
+    "name": "title",
+    "song": "title",
+    "part": "section",
+    "upbeat": "pickup",
+    "anacrusis": "pickup",
+}
+"""Words of the trade for keys that are called otherwise here."""
 PLAIN_FRETS: Final = 24
 PLAIN_SCALE_MM: Final = 648.0
 PLAIN_TEMPO: Final = Fraction(120)
@@ -40,6 +52,7 @@ class Heading:
 
     Attributes:
         lines: the line of each key that was given.
+        tuning_fault: what is wrong with the tuning; told once the rows have been looked at.
     """
 
     title: str = ""
@@ -49,6 +62,7 @@ class Heading:
     scale_length_mm: float = PLAIN_SCALE_MM
     pickup_quarters: Fraction | None = None
     lines: dict[str, int] = field(default_factory=dict)
+    tuning_fault: tuple[Fault, Spot] | None = None
 
     def tuning(self) -> Tuning | None:
         """Give the instrument, if its strings are known."""
@@ -73,7 +87,9 @@ def read_heading(directives: Sequence[Directive], report: Report) -> Heading:
             continue
         heading.lines[directive.key] = directive.line
         fault = _take(directive, heading)
-        if fault is not None:
+        if fault is not None and directive.key == "tuning":
+            heading.tuning_fault = fault, spot_of(directive)
+        elif fault is not None:
             report.error(fault, spot_of(directive))
     if heading.capo >= heading.frets:
         fault = Fault(
@@ -103,7 +119,8 @@ def with_known_key(directive: Directive, report: Report) -> Directive | None:
     known = (*HEADER_KEYS, *DIRECTIVE_KEYS)
     if directive.key in known:
         return directive
-    close = nearest(directive.key, known)
+    meant = _SAID_OTHERWISE.get(directive.key)
+    close = [meant] if meant else nearest(directive.key, known)
     spot = Spot(directive.line, 1)
     shown = shortened(directive.key)
     if not close:
@@ -118,22 +135,34 @@ def with_known_key(directive: Directive, report: Report) -> Directive | None:
     return Directive(close[0], directive.value, directive.line, directive.column)
 
 
-def guessed_tuning(heading: Heading, rows: Sequence[StringRow]) -> tuple[Tuning | None, str]:
-    """Guess the strings from the labels of their rows, so that the other mistakes can be found.
+def guessed_tuning(
+    heading: Heading, rows: Sequence[StringRow], first_line: int, report: Report
+) -> Tuning | None:
+    """Report a tuning that is missing or cannot be read, with what the rows say it could be.
 
     Returns:
-        The guess, and how to write it in the header; nothing if the labels do not tell.
+        The guess, so that the other mistakes can be found; nothing if the labels do not tell.
     """
+    missing = Fault(what="no `tuning` is given", mend=_TUNING_HOW), Spot(first_line)
+    fault, spot = heading.tuning_fault or missing
+    names = _names_by_rows(heading, rows)
+    if names and fault.mend == _TUNING_HOW:
+        mend = f"name the open strings at the top; by its rows it could be `tuning: {names}`"
+        fault = Fault(what=fault.what, mend=mend)
+    report.error(fault, spot)
+    return heading.tuning()
+
+
+def _names_by_rows(heading: Heading, rows: Sequence[StringRow]) -> str:
     labels = [row.label for row in reversed(rows)]
     named = " ".join(labels)
     if not all(label[-1:].isdecimal() for label in labels):
         named = with_guessed_octaves(labels) or ""
     pitches = _pitches(named)
     if isinstance(pitches, Fault):
-        return None, _TUNING_HOW
+        return ""
     heading.pitches = pitches
-    names = " ".join(f"{name[0].upper()}{name[1:]}" for name in named.split())
-    return heading.tuning(), f"write it at the top; by its rows it could be `tuning: {names}`"
+    return " ".join(f"{name[0].upper()}{name[1:]}" for name in named.split())
 
 
 def write_heading(passage: Passage) -> list[str]:

@@ -104,8 +104,10 @@ def count_fault(labels: Sequence[str], tuning: Tuning) -> Fault | None:
         pitches = tuning.open_pitches[::-1]
         missing = next((i for i in range(found) if not fits(labels[i], pitches[i])), found)
         return Fault(what=what, mend=f"write the row of string {missing + 1}, {right[missing]}")
-    if found % wanted == 0:
+    if list(labels[:wanted]) * (found // wanted) == list(labels):
         return Fault(what=what, mend="put an empty line between two systems")
+    if "" in labels and found > wanted:
+        return Fault(what=what, mend="write each row on one line, however long it is")
     return Fault(what=what, mend=f"write the rows {' '.join(right)}, or correct `tuning`")
 
 

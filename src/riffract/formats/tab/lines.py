@@ -2,11 +2,14 @@
 
 import re
 from dataclasses import dataclass
+from fractions import Fraction
 from typing import Final, TypeAlias
 
 from riffract.formats.tab.faults import Fault, either, nearest, shortened
 from riffract.formats.tab.labels import is_label
+from riffract.formats.tab.marks import read_metre, read_tempo
 from riffract.formats.tab.values import reads_as_value
+from riffract.music import Metre
 
 HEADER_KEYS: Final = ("title", "tuning", "capo", "frets", "scale", "pickup")
 DIRECTIVE_KEYS: Final = ("metre", "tempo", "section")
@@ -20,7 +23,11 @@ _WORD_ROW = re.compile(rf"\s*({'|'.join(ROW_LABELS)})(?![A-Za-z])", re.IGNORECAS
 _FOR_STRINGS = re.compile(r"\s+([0-9]{1,3}(?:\s?,\s?[0-9]{1,3}){0,40})(?![0-9])")
 _DIRECTIVE = re.compile(r"\s*([A-Za-z][A-Za-z -]{0,29}):(?!\|)")
 _ROW_WITHOUT_BAR_LINE = re.compile(r"([A-Ga-g]?[#b]?)[^A-Za-z]{0,30}--")
-_TAB_SIGNS = re.compile(r"[-0-9hpxbr/\\~()<>|:\s]+", re.IGNORECASE)
+_KEY_WITHOUT_COLON = re.compile(
+    rf"\s*(?:({'|'.join(HEADER_KEYS)})(?![A-Za-z])(?!\s*:)\s*=?|({'|'.join(DIRECTIVE_KEYS)})\s?=)",
+    re.IGNORECASE,
+)
+_TAB_SIGNS = re.compile(r"[-0-9hpxbr/\\~()<>|:\s]*", re.IGNORECASE)
 _OTHER_WORD = re.compile(r"\s*(let ring|palm mute|[A-Za-z][^\s|-]{0,15})(?=[\s-])", re.IGNORECASE)
 _EXTENT = re.compile(r"[-=>.|\s]*")
 _SAID_OTHERWISE: Final = {
@@ -91,24 +98,34 @@ def classify(line: str, number: int) -> tuple[Directive | Row | None, Fault | No
     if not stripped:
         return None, None
     head, bar_line, tail = line.partition("|")
-    label = head.strip()
+    label = head.strip().rstrip(":- ")
     if bar_line and label and is_label(label):
         return StringRow(label=label, text=line, line=number), None
     if _is_values(stripped):
         fault = Fault(what="a row of values needs its label", mend="start the line with `time`")
         return _word_row("time", line, 0, number), fault
+    without_colon = _KEY_WITHOUT_COLON.match(line)
+    if without_colon is not None:
+        key = (without_colon[1] or without_colon[2]).lower()
+        directive = _directive(line, without_colon, key, number)
+        mend = f"write `{key}: {shortened(directive.value)}`"
+        return directive, Fault(what=f"`{key}` needs a colon", mend=mend)
     words = _WORD_ROW.match(line)
-    if words is not None and not _is_directive(words, line):
+    keyed = _DIRECTIVE.match(line)
+    if words is not None and not _is_directive(words, keyed):
         return _word_row(words[1].lower(), line, words.end(), number), None
-    directive = _DIRECTIVE.match(line)
-    if directive is not None:
-        return _directive(line, directive, number), None
+    if keyed is not None:
+        return _directive(line, keyed, keyed[1].strip().lower(), number), None
     if bar_line and (not label or (len(label) <= LONGEST_LABEL and "-" in tail)):
         return StringRow(label=label, text=line, line=number), None
     row = _ROW_WITHOUT_BAR_LINE.match(stripped)
     if row is not None and (bar_line or _TAB_SIGNS.fullmatch(stripped, row.end())):
         return StringRow(label=row[1], text=line, line=number), None
-    return _meant_row(line, number) or (None, _unknown_line(stripped))
+    return (
+        _meant_row(line, number)
+        or _meant_directive(stripped, line, number)
+        or (None, _unknown_line(stripped))
+    )
 
 
 def _is_values(text: str) -> bool:
@@ -116,8 +133,15 @@ def _is_values(text: str) -> bool:
     return bool(words) and all(reads_as_value(word) for word in words)
 
 
-def _is_directive(words: re.Match[str], line: str) -> bool:
-    return words[1].lower() in DIRECTIVE_KEYS and line.startswith(":", words.end())
+def _is_directive(words: re.Match[str], directive: re.Match[str] | None) -> bool:
+    """Tell `tempo: q = 90` and `time signature: 4/4` from rows.
+
+    A `:` far behind the label belongs to what the row says, as in `section      : again`.
+    """
+    if directive is None or directive[1].endswith("  "):
+        return False
+    key = directive[1].strip().lower()
+    return key in DIRECTIVE_KEYS or (words[1].lower() == "time" and key != "time")
 
 
 def _word_row(label: str, line: str, end: int, number: int) -> WordRow:
@@ -133,10 +157,9 @@ def _word_row(label: str, line: str, end: int, number: int) -> WordRow:
     return WordRow(label=label, strings=strings, text=text, line=number)
 
 
-def _directive(line: str, match: re.Match[str], number: int) -> Directive:
+def _directive(line: str, match: re.Match[str], key: str, number: int) -> Directive:
     rest = line[match.end() :]
     column = match.end() + len(rest) - len(rest.lstrip())
-    key = match[1].strip().lower()
     return Directive(key=key, value=" ".join(rest.split()), line=number, column=column)
 
 
@@ -158,6 +181,19 @@ def _meant_row(line: str, number: int) -> tuple[WordRow, Fault] | None:
         return None
     what = f"`{match[1]}` is not the label of a row"
     return _word_row(label, line, match.end(), number), Fault(what=what, mend=f"write `{label}`")
+
+
+def _meant_directive(stripped: str, line: str, number: int) -> tuple[Directive, Fault] | None:
+    """Take a metre or a tempo that stands alone on a line for what it is."""
+    key = ""
+    if isinstance(read_metre(stripped), Metre):
+        key = "metre"
+    elif isinstance(read_tempo(stripped), Fraction):
+        key = "tempo"
+    if not key:
+        return None
+    fault = Fault(what=f"this {key} needs its name", mend=f"write `{key}: {stripped}`")
+    return Directive(key, stripped, number, len(line) - len(line.lstrip())), fault
 
 
 def _unknown_line(stripped: str) -> Fault:

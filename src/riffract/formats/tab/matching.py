@@ -17,6 +17,20 @@ MOST_APART: Final = 2
 
 
 @dataclass(frozen=True, slots=True)
+class Struck:
+    """A column, from 0, at which something is struck or tied.
+
+    Attributes:
+        text: the fret, for messages.
+        is_led: a hammer-on, pull-off or slide leads to it.
+    """
+
+    column: int
+    text: str
+    is_led: bool = False
+
+
+@dataclass(frozen=True, slots=True)
 class Misfit:
     """A fault and the column, from 0, that it is about.
 
@@ -33,7 +47,7 @@ class Misfit:
 
 def misfits(
     values: Sequence[Value],
-    struck: Sequence[tuple[int, str]],
+    struck: Sequence[Struck],
     inside: range,
     taken: set[int],
 ) -> list[Misfit]:
@@ -41,7 +55,7 @@ def misfits(
 
     Args:
         values: the values of the bar, from left to right.
-        struck: columns at which something is struck, rising, and what, for the message.
+        struck: the columns at which something is struck, rising.
         inside: the columns between the bar lines.
         taken: columns at which some row has a sign, so that no rest can be meant.
 
@@ -49,19 +63,19 @@ def misfits(
         Nothing if each fret has its value and every other value is a rest.
     """
     columns = {value.column for value in values}
-    starts = {column for column, _ in struck}
-    bare = [(column, text) for column, text in struck if column not in columns]
+    starts = {fret.column for fret in struck}
+    bare = [fret for fret in struck if fret.column not in columns]
     loose = [value for value in values if value.column not in starts]
     if bare and not values:
         return [_no_values(bare)]
-    slipped = _slipped(bare, [column for column, _ in struck], values)
+    slipped = _slipped(bare, [fret.column for fret in struck], values)
     if slipped:
         return slipped
     pairs, alone = _pair(bare, loose)
     if len(pairs) + len(alone) > MOST_APART:
-        return [_muddle(values, struck, bare[0][0])]
+        return [_muddle(values, struck, bare[0].column)]
     found = [_slip(fret, value) for fret, value in pairs]
-    found += [_bare(column, text, loose) for column, text in alone]
+    found += [_bare(fret, loose) for fret in alone]
     paired = {value.column for _, value in pairs}
     found += [
         _misplaced(value, inside)
@@ -72,12 +86,12 @@ def misfits(
 
 
 def _slipped(
-    bare: Sequence[tuple[int, str]], struck: Sequence[int], values: Sequence[Value]
+    bare: Sequence[Struck], struck: Sequence[int], values: Sequence[Value]
 ) -> list[Misfit]:
     """Find a slip of all values from one on, as one sign too many makes; one fret may be bare."""
     at = {value.column: value for value in values}
     for first, alone in zip(bare[:2], ([], bare[:1]), strict=False):
-        tail = struck[bisect_left(struck, first[0]) :]
+        tail = struck[bisect_left(struck, first.column) :]
         for slip in _SLIPS:
             if len(tail) > 1 and all(column + slip in at for column in tail):
                 value = at[tail[0] + slip]
@@ -86,31 +100,31 @@ def _slipped(
                     mend=f"{_moved(-slip)} in the time row before this value",
                 )
                 return [
-                    *(_bare(column, text, ()) for column, text in alone),
+                    *(_bare(fret, ()) for fret in alone),
                     Misfit(fault, value.column, slip=slip),
                 ]
     return []
 
 
 def _pair(
-    bare: Sequence[tuple[int, str]], loose: Sequence[Value]
-) -> tuple[list[tuple[tuple[int, str], Value]], list[tuple[int, str]]]:
+    bare: Sequence[Struck], loose: Sequence[Value]
+) -> tuple[list[tuple[Struck, Value]], list[Struck]]:
     """Give each bare fret a loose value that is not far, the nearest pairs first."""
     free = {value.column: value for value in loose}
     found: dict[int, Value] = {}
     for slip in _SLIPS:
-        for column, _ in bare:
-            if column not in found and column + slip in free:
-                found[column] = free.pop(column + slip)
-    pairs = [(fret, found[fret[0]]) for fret in bare if fret[0] in found]
-    return pairs, [fret for fret in bare if fret[0] not in found]
+        for fret in bare:
+            if fret.column not in found and fret.column + slip in free:
+                found[fret.column] = free.pop(fret.column + slip)
+    pairs = [(fret, found[fret.column]) for fret in bare if fret.column in found]
+    return pairs, [fret for fret in bare if fret.column not in found]
 
 
-def _slip(fret: tuple[int, str], value: Value) -> Misfit:
-    slip = value.column - fret[0]
+def _slip(fret: Struck, value: Value) -> Misfit:
+    slip = value.column - fret.column
     fault = Fault(
-        what=f"the value `{value.text}` stands {_columns(slip)} of its fret {fret[1]}",
-        mend=f"put both in one column: the fret starts in column {fret[0] + 1}",
+        what=f"the value `{value.text}` stands {_columns(slip)} of its fret {fret.text}",
+        mend=f"put both in one column: the fret starts in column {fret.column + 1}",
     )
     return Misfit(fault, value.column, slip=slip)
 
@@ -125,16 +139,16 @@ def _moved(by: int) -> str:
     return f"put {spaces} more" if by > 0 else f"take {spaces} out"
 
 
-def _no_values(bare: Sequence[tuple[int, str]]) -> Misfit:
+def _no_values(bare: Sequence[Struck]) -> Misfit:
     fault = Fault(
         what="no value stands over the notes of this bar",
         mend="write in the time row how long each lasts, over the start of its fret number",
     )
-    return Misfit(fault, bare[0][0], is_in_strings=True)
+    return Misfit(fault, bare[0].column, is_in_strings=True)
 
 
-def _muddle(values: Sequence[Value], struck: Sequence[tuple[int, str]], column: int) -> Misfit:
-    frets = _column_numbers([column for column, _ in struck])
+def _muddle(values: Sequence[Value], struck: Sequence[Struck], column: int) -> Misfit:
+    frets = _column_numbers([fret.column for fret in struck])
     own = _column_numbers([value.column for value in values])
     fault = Fault(
         what="the values of this bar do not stand over its frets",
@@ -148,14 +162,16 @@ def _column_numbers(columns: Sequence[int]) -> str:
     return f"{shown} …" if len(columns) > MOST_SHOWN else shown
 
 
-def _bare(column: int, text: str, loose: Sequence[Value]) -> Misfit:
-    mend = f"write how long it lasts in the time row, in column {column + 1}"
-    near = bisect_left(loose, column, key=lambda value: value.column)
-    if loose:
-        rest = min(loose[max(near - 1, 0) : near + 1], key=lambda v: abs(v.column - column))
+def _bare(fret: Struck, loose: Sequence[Value]) -> Misfit:
+    mend = f"write how long it lasts in the time row, in column {fret.column + 1}"
+    near = bisect_left(loose, fret.column, key=lambda value: value.column)
+    if fret.is_led:
+        mend += "; each note has a value of its own, also one that no pick strikes"
+    elif loose:
+        rest = min(loose[max(near - 1, 0) : near + 1], key=lambda v: abs(v.column - fret.column))
         mend += f"; the nearest value without a fret is `{rest.text}` in column {rest.column + 1}"
-    fault = Fault(what=f"no value stands over fret {text}", mend=mend)
-    return Misfit(fault, column, is_in_strings=True)
+    fault = Fault(what=f"no value stands over fret {fret.text}", mend=mend)
+    return Misfit(fault, fret.column, is_in_strings=True)
 
 
 def _misplaced(value: Value, inside: range) -> Misfit:

@@ -238,6 +238,10 @@ def _lead_doubt(strike: Strike, before: Strike | None) -> Fault | None:
         return Fault(what=what, mend="check the string, or write the fret before it up to here")
     if strike.pitch is None or before.pitch is None:
         return None
+    if Technique.SLIDE in strike.techniques and strike.fret == before.fret:
+        what = f"this slide leads from fret {before.fret} to the same fret"
+        mend = "write the fret it leads to; a slide that leads nowhere is left out"
+        return Fault(what=what, mend=mend)
     for sign, other, is_wrong in (
         ("/", "\\", strike.fret < before.fret),
         ("\\", "/", strike.fret > before.fret),

@@ -72,9 +72,14 @@ def _read(text: str, source: str, report: Report) -> Passage | None:
     systems = [item for item in items if isinstance(item, System)]
     heading = _heading(items, report)
     if not systems:
+        if heading.tuning_fault is not None:
+            report.error(*heading.tuning_fault)
         report.error(_no_music(text), Spot(0))
         return None
-    tuning = heading.tuning() or _missing_tuning(heading, systems[0], report)
+    first = systems[0]
+    tuning = heading.tuning()
+    if tuning is None:
+        tuning = guessed_tuning(heading, first.strings, first.first_line, report)
     if tuning is None:
         return None
     grid = Grid()
@@ -148,14 +153,6 @@ def _no_music(text: str) -> Fault:
         "the file is empty" if not text.strip("\ufeff \n\r\t") else "there is no music in this file"
     )
     return Fault(what=what, mend="write one row for each string, like `e|-0---3---|`")
-
-
-def _missing_tuning(heading: Heading, system: System, report: Report) -> Tuning | None:
-    """Go on with a guess, so that the other mistakes are found as well."""
-    tuning, mend = guessed_tuning(heading, system.strings)
-    if "tuning" not in heading.lines:
-        report.error(Fault(what="no `tuning` is given", mend=mend), Spot(system.first_line))
-    return tuning
 
 
 def _tempos(

@@ -142,6 +142,7 @@ def _read_time(row: WordRow, rows: Rows, grid: Grid, report: Report) -> None:
         _report_second(row, rows.time_line, report, "voices of other lengths need a `hold` row")
         return
     rows.time_line = row.line
+    told: set[str] = set()
     for match in _WORD.finditer(row.text):
         length = read_value(match[0])
         if isinstance(length, Fraction) and not grid.takes_in(length):
@@ -150,7 +151,9 @@ def _read_time(row: WordRow, rows: Rows, grid: Grid, report: Report) -> None:
                 mend="use fewer kinds of tuplets and fractions in one passage",
             )
         if isinstance(length, Fault):
-            report.error(length, Spot(row.line, match.start() + 1))
+            if match[0] not in told:
+                report.error(length, Spot(row.line, match.start() + 1))
+                told.add(match[0])
             rows.time.append(Value(match.start(), match[0], None))
         else:
             rows.time.append(Value(match.start(), match[0], length))

@@ -32,13 +32,13 @@ _SIGNS = re.compile(
     (?P<open>[(<]{0,2})
     (?P<core>[0-9]+|x(?:\{[0-9]{1,2}\})?)
     (?P<close>[)>]{0,2})
-    (?P<tail>(?:~|b(?:[0-9]+|\{-?[0-9]{1,4}\})?(?:r[0-9]*)?)*)
+    (?P<tail>(?:~|b(?:[0-9]+|\([0-9]{1,3}\)|\{-?[0-9]{1,4}\})?(?:r[0-9]*)?)*)
     |(?P<lone>[hp/\\])
     |(?P<odd>[^-\s0-9hpx/\\(<]+|[(<])
     """,
     re.VERBOSE | re.IGNORECASE,
 )
-_BEND = re.compile(r"b(?:([0-9]+)|\{(-?[0-9]+)\})?", re.IGNORECASE)
+_BEND = re.compile(r"b(?:\(?([0-9]+)\)?|\{(-?[0-9]+)\})?", re.IGNORECASE)
 _BRACKETS: Final = {
     ("", ""): (False, False),
     ("(", ")"): (True, False),
@@ -60,8 +60,9 @@ _HINTS: Final = {
     "_": "fill rows with `-`",
     ".": "fill rows with `-`",
     "[": "a natural harmonic is written <12>",
+    "]": "a natural harmonic is written <12>",
     "½": "write the fret whose pitch the bend reaches: 7b8",
-    "full": "`7b` alone is a bend of a whole step",
+    "f": "`7b` alone is a bend of a whole step",
     "l": "write the digit 1",
     "m": "palm muting has a row of its own above the strings: `pm`",
 }
@@ -130,14 +131,15 @@ def read_cell(
         if match["lone"]:
             waiting, waiting_at = waiting + match["lone"].lower(), match.start()
         elif match["odd"]:
-            if match["odd"] not in complained:
-                complained.add(match["odd"])
-                report.error(_unknown(match["odd"]), spot_at(match.start()))
+            fault = _unknown(match["odd"])
+            if fault.mend not in complained:
+                complained.add(fault.mend)
+                report.error(fault, spot_at(match.start()))
         else:
-            strike, fault = _strike(match, waiting, cell, tuning)
+            strike, wrong = _strike(match, waiting, cell, tuning)
             waiting = ""
-            if fault is not None:
-                report.error(fault, spot_at(match.start("core")))
+            if wrong is not None:
+                report.error(wrong, spot_at(match.start("core")))
                 strike = replace(strike, is_faulty=True)
             yield strike
     if waiting:
@@ -285,5 +287,5 @@ def _unknown(text: str) -> Fault:
 
 def _leads_nowhere(signs: str) -> Fault:
     what = f"`{signs[-1]}` leads to no note in this bar"
-    mend = "write it in front of the fret that it leads to, behind the bar line if that is next"
+    mend = "write it in front of the fret that it leads to, on the same side of the bar line"
     return Fault(what=what, mend=mend)

@@ -70,6 +70,8 @@ class SystemReader:
         """Report what is known only at the end."""
         report_misfilled(self._misfilled, self.report)
         for directive in self._waiting.values():
+            if self.report.has_errors:  # it may follow from any of them
+                break
             mend = f"move it in front of the system that the {directive.key} is meant for"
             fault = Fault(what=f"no music follows this `{directive.key}`", mend=mend)
             self.report.warn(fault, Spot(directive.line, 1))
@@ -78,8 +80,7 @@ class SystemReader:
         return self.report.is_full or len(self.bars) > MOST_BARS
 
     def _read(self, system: System) -> None:
-        first_bar = len(self.bars) + 1
-        frames = cut_into_bars(system, self.tuning, self.report, first_bar)
+        frames = cut_into_bars(system, self.tuning, self.report, len(self.bars) + 1)
         self._check_labels(system)
         if not frames:
             return
@@ -88,7 +89,7 @@ class SystemReader:
             self._guess_metre(system)
         self._check_time_row(rows, system, frames)
         self._read_bars(frames, rows, system.first_line)
-        if not any(bar.is_broken for bar in self.bars[first_bar - 1 :]):
+        if not self.report.has_errors:  # an unused sign may follow from any of them
             report_unused(rows, self.report)
 
     def _check_labels(self, system: System) -> None:
