@@ -58,15 +58,39 @@ def leaning(points: Points, axis_x: float, share: float) -> Points:
 
 
 def mirror_x(points: Points, y: float) -> float:
-    """Tell where a mirror stands at a height; beyond its ends as at them."""
-    for (xa, ya), (xb, yb) in pairwise(points):
+    """Tell where a mirror, drawn as `smooth_path` does, stands at a height.
+
+    Beyond its ends it stands as at them.
+
+    >>> round(mirror_x(((10.0, 0.0), (20.0, 100.0)), 25.0), 6)
+    12.5
+    """
+    slopes = _slopes(points)
+    for i, ((xa, ya), (xb, yb)) in enumerate(pairwise(points)):
         if ya <= y <= yb and yb > ya:
-            return xa + (xb - xa) * (y - ya) / (yb - ya)
+            u, height = (y - ya) / (yb - ya), yb - ya
+            rest = 1.0 - u
+            near, far = xa + slopes[i] * height / 3, xb - slopes[i + 1] * height / 3
+            return rest**3 * xa + 3 * u * rest**2 * near + 3 * u**2 * rest * far + u**3 * xb
     return points[0][0] if y < points[0][1] else points[-1][0]
 
 
 def smooth_path(points: Points) -> Path:
-    """Draw a curve through points that come from the top down, without overshooting sideways.
+    """Draw a curve through points that come from the top down, without overshooting sideways."""
+    slopes = _slopes(points)
+    path: Path = (MoveTo(*points[0]),)
+    for i, ((xa, ya), (xb, yb)) in enumerate(pairwise(points)):
+        third = (yb - ya) / 3
+        path += (
+            CurveTo(
+                xa + slopes[i] * third, ya + third, xb - slopes[i + 1] * third, yb - third, xb, yb
+            ),
+        )
+    return path
+
+
+def _slopes(points: Points) -> list[float]:
+    """Choose how the curve leans at each point, px sideways for each px down.
 
     Source: monotone piecewise cubic interpolation, Fritsch & Carlson, SIAM J. Numer. Anal. 17
     (1980), 238-246 (from memory): a slope is 0 where the line turns, else at most three times the
@@ -81,15 +105,7 @@ def smooth_path(points: Points) -> Path:
             size = min(abs((before + after) / 2), 3 * abs(before), 3 * abs(after))
             slopes.append(size if before > 0 else -size)
     slopes.append(steps[-1] if steps else 0.0)
-    path: Path = (MoveTo(*points[0]),)
-    for i, ((xa, ya), (xb, yb)) in enumerate(pairwise(points)):
-        third = (yb - ya) / 3
-        path += (
-            CurveTo(
-                xa + slopes[i] * third, ya + third, xb - slopes[i + 1] * third, yb - third, xb, yb
-            ),
-        )
-    return path
+    return slopes
 
 
 def _straight_on(

@@ -181,6 +181,8 @@ def _overlaps(seen: tuple[SeenWords, ...]) -> Iterator[Fault]:
             if common is None or min(common.width, common.height) <= OVERLAP_TOLERANCE_PX:
                 continue
             earlier, later = seen[min(i, j)], seen[max(i, j)]
+            if earlier.is_fading != later.is_fading:
+                continue  # one gives way to the other
             yield _fault(
                 FaultKind.OVERLAP,
                 later,

@@ -30,7 +30,7 @@ from riffract.picture.marks import (
     circle,
     polyline,
 )
-from riffract.picture.string_mark import LIT, Posture
+from riffract.picture.string_mark import LIT
 from riffract.picture.type import shortened, wrap
 from riffract.picture.voices import Voices
 from riffract.weighing.study import Study
@@ -284,9 +284,7 @@ def _strip_marks(strip: _Strip, layout: Layout) -> list[Mark]:
         *(_dot(face, pc, Role.TEXT, 4.0) for pc in strip.pcs),
         heading,
     ]
-    limbs = [notes for _, notes in contour.limbs()] or [contour.lead()]
-    for notes in limbs:
-        posture = notes[0].posture if notes else Posture.PLAIN
+    for posture, notes in contour.masses():
         marks += mass_marks(notes, posture, base_y, LIT, hatch_px=STRIP_HATCH_PX)
     marks.append(base_line(contour.left, contour.right, base_y))
     dash = (6.0, 5.0) if strip.is_dashed else ()

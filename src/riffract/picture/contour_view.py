@@ -1,12 +1,11 @@
 """The contour: the moving voice by the height of its pitches, with what lies under it."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from math import cos, radians, sin
 from typing import Final
 
-from riffract.analysis.finding import Limb
 from riffract.music import Note, Passage, Span, Technique
 from riffract.picture.marks import (
     Close,
@@ -22,7 +21,7 @@ from riffract.picture.marks import (
 )
 from riffract.picture.string_mark import HATCH_DEGREES, Light, Pluck, Posture, pluck_marks
 from riffract.picture.string_view import sound_end
-from riffract.picture.voices import Voices
+from riffract.picture.voices import Voices, posture_of
 
 FALL_MASS, RISE_MASS, PLAIN_MASS = 0.135, 0.07, 0.06
 RISE_HATCH: Final = 0.55
@@ -170,10 +169,16 @@ class Contour:
         """Place the ringing string."""
         return tuple(self.placed(i) for i in sorted(self.voices.drone_notes) if self.holds(i))
 
-    def limbs(self) -> tuple[tuple[Limb, tuple[Placed, ...]], ...]:
-        """Place the notes of each limb that starts in the stretch."""
-        own = ((limb, [i for i in limb.notes if self.holds(i)]) for limb in self.voices.limbs)
-        return tuple((limb, tuple(self.placed(i) for i in notes)) for limb, notes in own if notes)
+    def masses(self) -> tuple[tuple[Posture, tuple[Placed, ...]], ...]:
+        """Place the notes of each limb in the stretch; without limbs those of the moving voice."""
+        own = [
+            (posture_of(limb), tuple(self.placed(i) for i in limb.notes if self.holds(i)))
+            for limb in self.voices.limbs
+        ]
+        found = tuple((posture, notes) for posture, notes in own if notes)
+        if found or not self.lead():
+            return found
+        return ((Posture.PLAIN, self.lead()),)
 
 
 def contour_marks(placed: Placed, heights: Heights, light: Light) -> tuple[Shape, ...]:
@@ -239,6 +244,19 @@ def mass_marks(
         path=strokes, stroke=Stroke(colour=light.colour(Role.RISE, RISE_HATCH), width=1.4)
     )
     return (wash, Group(marks=(lines,), clip=path))
+
+
+def mass_column(
+    notes: Sequence[Placed], index: int, posture: Posture, base_y: float, light: Light
+) -> tuple[Mark, ...]:
+    """Draw the part of a limb's mass that one of its notes stands for, up to the next note."""
+    placed = notes[index]
+    if index + 1 == len(notes):
+        return mass_marks([placed], posture, base_y, light)
+    following = notes[index + 1]
+    column = replace(placed, length=min(placed.length, following.x - placed.x))
+    edge = replace(following, length=0.0)
+    return mass_marks([column, edge], posture, base_y, light)
 
 
 def leaning_strokes(left: float, right: float, top: float, bottom: float, spacing: float) -> Path:

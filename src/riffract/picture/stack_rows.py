@@ -15,7 +15,7 @@ from riffract.picture.departures import Departure, attacks_in, departures_of, ta
 from riffract.picture.stack_axis import Axis, axis_of
 from riffract.picture.string_mark import Posture
 from riffract.picture.string_view import sound_end
-from riffract.picture.voices import Voices
+from riffract.picture.voices import Voices, posture_of
 
 LEAST_ROW_PX, TALLEST_ROW_PX = 112.0, 230.0
 MOST_PX_PER_QUARTER: Final = 320.0
@@ -262,7 +262,7 @@ class _RowMaker:
             placed = [self._placed(note, places[attack_of[note]], heights) for note in own]
             if placed:
                 in_order = tuple(sorted(placed, key=lambda p: p.x))
-                found.append((self.voices.postures[own[0]], in_order))
+                found.append((posture_of(limb), in_order))
         return tuple(found)
 
     def _expected(self, departure: Departure, heights: Heights) -> tuple[Placed, ...]:

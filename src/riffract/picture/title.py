@@ -74,11 +74,8 @@ def horizon_marks(study: Study, voices: Voices, box: Box, light: Light) -> tuple
         ),
     )
     marks: list[Mark] = []
-    limbs = contour.limbs()
-    for _, notes in limbs:
-        marks += mass_marks(notes, notes[0].posture, box.bottom, light)
-    if not limbs:
-        marks += mass_marks(contour.lead(), Posture.PLAIN, box.bottom, light)
+    for posture, notes in contour.masses():
+        marks += mass_marks(notes, posture, box.bottom, light)
     for placed in (*contour.anchors(), *contour.lead()):
         marks += contour_marks(placed, contour.heights, light)
     return (*marks, base_line(box.left, box.right, box.bottom))

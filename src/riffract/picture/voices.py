@@ -56,10 +56,10 @@ def voices_of(study: Study, shot: Shot) -> Voices:
         for attack in attacks:
             if limb.span.holds(attack.onset_quarters):
                 for note in attack.notes:
-                    posture[note] = _POSTURE_OF.get(limb.direction, Posture.PLAIN)
+                    posture[note] = posture_of(limb)
     for limb in limbs:
         for note in limb.notes:
-            posture[note] = _POSTURE_OF.get(limb.direction, Posture.PLAIN)
+            posture[note] = posture_of(limb)
     for note in anchors:
         posture[note] = Posture.ANCHORS
     for note in drone_notes:
@@ -77,6 +77,11 @@ def voices_of(study: Study, shot: Shot) -> Voices:
         drone_notes=drone_notes,
         names=twelve_names(pitches),
     )
+
+
+def posture_of(limb: Limb) -> Posture:
+    """Tell how a limb's notes stand."""
+    return _POSTURE_OF.get(limb.direction, Posture.PLAIN)
 
 
 def chosen(study: Study, shot: Shot, kind: Kind) -> Finding | None:

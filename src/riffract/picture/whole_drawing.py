@@ -1,0 +1,193 @@
+"""The still parts of the whole: glass, mirror, lengths and names; the panel with the clock."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import Final
+
+from riffract.music import Span
+from riffract.picture.bent_mirror import mirror_x, smooth_path
+from riffract.picture.bounds import Box, around, bounds_of
+from riffract.picture.clock_face import dot_marks, fin_marks, name_marks, ring_marks
+from riffract.picture.clock_subject import Subject
+from riffract.picture.contour_view import Placed, contour_marks, mass_column
+from riffract.picture.layout import Layout, label
+from riffract.picture.marks import (
+    Close,
+    Colour,
+    LineTo,
+    Mark,
+    Path,
+    Role,
+    Shape,
+    Stroke,
+    Words,
+    polyline,
+    rectangle,
+)
+from riffract.picture.placing import first_free
+from riffract.picture.string_mark import LIT, RAISED, Posture
+from riffract.picture.type import CAP_HEIGHT_SHARE, text_width
+from riffract.picture.voices import Voices
+from riffract.picture.whole_plan import WholePlan, Window
+from riffract.picture.wording import in_common_unit, unit_count
+
+MIRROR_PX, LENGTH_PX = 4.5, 5.0
+LENGTH_WORDS_PX: Final = 42.0
+_LIMBS: Final = {Posture.HANGS: (Role.FALL, " down"), Posture.STANDS: (Role.RISE, " up")}
+
+
+def panel_marks(plan: WholePlan, subject: Subject, layout: Layout) -> tuple[Mark, ...]:
+    """Draw the glass panel with the clock."""
+    box, face, forms = plan.panel, plan.face, subject.forms
+    glass = rectangle(box.left, box.top, box.width, box.height)
+    points = dot_marks(
+        face, forms, anchor_pc=subject.anchor_pc, used=subject.used, strays=subject.strays
+    )
+    size = layout.sizes.label
+    names = name_marks(face, forms, names=subject.names, size=size, strong=subject.used)
+    return (
+        Shape(path=glass, fill=Colour(Role.GLASS)),
+        ring_marks(face),
+        *(mark for form in forms for mark in fin_marks(face, form)),
+        *points,
+        *names,
+    )
+
+
+def glass_marks(window: Window, plan: WholePlan) -> tuple[Mark, ...]:
+    """Draw what lies beyond the mirror."""
+    if window.mirror is None:
+        return ()
+    edge = smooth_path(window.mirror.points)
+    base_y, right = window.contour.heights.base_y, plan.right
+    path: Path = (*edge, LineTo(right, base_y), LineTo(right, plan.top), Close())
+    return (Shape(path=path, fill=Colour(Role.GLASS)),)
+
+
+def mirror_marks(window: Window) -> tuple[Mark, ...]:
+    """Draw the mirror."""
+    if window.mirror is None:
+        return ()
+    stroke = Stroke(colour=Colour(Role.TEXT), width=MIRROR_PX, cap="round")
+    return (Shape(path=smooth_path(window.mirror.points), stroke=stroke),)
+
+
+def is_drawn(voices: Voices, index: int) -> bool:
+    """Say whether a note has a place in the contour."""
+    posture = voices.postures[index]
+    return index in voices.lead or posture in {Posture.ANCHORS, Posture.RINGS}
+
+
+def drawn_notes(window: Window) -> list[Placed]:
+    """List the notes of a contour, those that lie above others last."""
+    contour = window.contour
+    return [*contour.anchors(), *contour.drone(), *contour.lead()]
+
+
+def raised_mass(window: Window, index: int) -> tuple[Mark, ...]:
+    """Draw lit the part of a limb's mass that a note stands for."""
+    base_y = window.contour.heights.base_y
+    for posture, notes in window.contour.masses():
+        for place, placed in enumerate(notes):
+            if placed.note.index == index:
+                return mass_column(notes, place, posture, base_y, RAISED)
+    return ()
+
+
+def length_marks(
+    window: Window, plan: WholePlan, layout: Layout
+) -> tuple[list[Shape], list[Words]]:
+    """Draw the measured lengths of the limbs that face each other; lines and words apart."""
+    mirror = window.mirror
+    if mirror is None:
+        return [], []
+    first, second, unit = in_common_unit(mirror.left.length_quarters, mirror.right.length_quarters)
+    lines: list[Shape] = []
+    said: list[Words] = []
+    taken_until = float("-inf")
+    for span, count in ((mirror.left, first), (mirror.right, second)):
+        role, way = _LIMBS.get(_posture_in(window, span), (Role.TEXT, ""))
+        text = f"{unit_count(count, unit)}{way}"
+        line, words = _length(window, span, text, role, layout)
+        width = text_width(text, words.size, 600)
+        x = min(max(words.x, taken_until + 20.0), plan.right - width)
+        taken_until = x + width
+        lines.append(line)
+        said.append(replace(words, x=x))
+    return lines, said
+
+
+def naming_marks(window: Window, plan: WholePlan, layout: Layout) -> list[Words]:
+    """Name the mirror and the ringing string, where there is room."""
+    heights = window.contour.heights
+    drawn = [contour_marks(placed, heights, LIT) for placed in drawn_notes(window)]
+    boxes = [around(b for b in map(bounds_of, marks) if b is not None) for marks in drawn]
+    taken = [box for box in boxes if box is not None]
+    room = Box(left=window.contour.left, top=plan.top, right=plan.right, bottom=heights.base_y)
+    found: list[Words] = []
+    for candidates, air in (
+        (_mirror_names(window, plan, layout), 4.0),
+        (_drone_names(window, layout), 10.0),
+    ):
+        words = first_free(candidates, taken, within=room, air=air)
+        box = None if words is None else bounds_of(words)
+        if words is not None and box is not None:
+            found.append(words)
+            taken.append(box)
+    return found
+
+
+def _posture_in(window: Window, span: Span) -> Posture:
+    """Tell which way the limb of a span goes."""
+    for posture, notes in window.contour.masses():
+        if any(span.holds(placed.note.onset_quarters) for placed in notes):
+            return posture
+    return Posture.PLAIN
+
+
+def _length(
+    window: Window, span: Span, text: str, role: Role, layout: Layout
+) -> tuple[Shape, Words]:
+    y = window.contour.heights.base_y
+    left, right = (window.contour.x(q) for q in (span.start_quarters, span.end_quarters))
+    size = layout.sizes.label
+    width = text_width(text, size, 600)
+    words = Words(
+        x=(left + right - width) / 2,
+        y=y + LENGTH_WORDS_PX,
+        text=text,
+        size=size,
+        weight=600,
+        colour=Colour(role),
+        halo=3.0,
+    )
+    stroke = Stroke(colour=Colour(role), width=LENGTH_PX)
+    return Shape(path=polyline([(left, y), (right, y)]), stroke=stroke), words
+
+
+def _mirror_names(window: Window, plan: WholePlan, layout: Layout) -> Sequence[Words]:
+    if window.mirror is None:
+        return ()
+    points, size = window.mirror.points, layout.sizes.label
+    text = "bent mirror" if len(points) > 2 else "mirror"
+    width, cap = text_width(text, size, 600), size * CAP_HEIGHT_SHARE
+    places = []
+    for y in (plan.top + cap + 10.0, window.contour.heights.base_y - 14.0):
+        beside = [mirror_x(points, y - cap), mirror_x(points, y + 8.0)]
+        places += [(min(beside) - width - 16.0, y), (max(beside) + 16.0, y)]
+    return [label(layout, x, y, text, Role.TEXT, strong=True) for x, y in places]
+
+
+def _drone_names(window: Window, layout: Layout) -> Sequence[Words]:
+    strokes, voices = window.contour.drone(), window.contour.voices
+    if voices.drone is None or not strokes:
+        return ()
+    size = layout.sizes.label
+    text = f"ringing {voices.names[voices.drone.pitch % 12]}"
+    width, cap = text_width(text, size, 600), size * CAP_HEIGHT_SHARE
+    ends = [strokes[-1].end_x - 40.0 * step for step in range(26)]
+    return [
+        label(layout, end - width, strokes[0].y + lift, text, Role.DRONE, strong=True)
+        for lift in (-20.0, cap + 22.0, -2.0 * size)
+        for end in ends
+    ]

@@ -1,0 +1,298 @@
+"""The plan of the whole: a window on the passage as a contour, over its strings, beside a clock."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from typing import Final
+
+from riffract.analysis.finding import Finding, Kind, Mirror, Passes, Reading
+from riffract.essay.shots import Shot
+from riffract.music import Note, Passage, Span
+from riffract.picture.bent_mirror import Points, bent_mirror
+from riffract.picture.bounds import Box
+from riffract.picture.clock_face import Face
+from riffract.picture.contour_view import Contour, Placed, heights_for
+from riffract.picture.layout import Layout
+from riffract.picture.page_plan import string_name
+from riffract.picture.rows import Stretch, cut, stretches
+from riffract.picture.string_mark import Posture
+from riffract.picture.string_view import (
+    LEAST_GAP_SHARE,
+    StringRow,
+    least_px_per_quarter,
+    strings_used,
+)
+from riffract.picture.type import text_width
+from riffract.picture.voices import Voices, chosen
+from riffract.weighing.study import Study, Verdict
+
+PANEL_PX, PANEL_AIR_PX = 508.0, 62.0
+NAME_AIR_PX: Final = 14.0
+LEAST_CONTOUR_PX_PER_QUARTER: Final = 42.0
+MOST_PX_PER_QUARTER: Final = 260.0
+LENGTHS_PX: Final = 66.0
+TICKS_PX, PLACE_PX = 40.0, 40.0
+LARGEST_GAP_SHARE: Final = 1.6
+FOLDABLE: Final = frozenset({"gesture", "retrograde"})
+CLOCK_RADIUS_PX: Final = 152.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Partners:
+    """Two notes that face each other across the mirror.
+
+    Attributes:
+        left, right: the notes.
+        semitones_off: how much higher the right one is than an exact mirror would have it.
+    """
+
+    left: int
+    right: int
+    semitones_off: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WholeMirror:
+    """The mirror in a window.
+
+    Attributes:
+        left, right: its limbs.
+        points: of its line, from the top.
+        partners: whom it joins, by either note.
+    """
+
+    left: Span
+    right: Span
+    points: Points
+    partners: Mapping[int, Partners]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Window:
+    """A stretch of the passage, seen whole as a contour and row by row on its strings.
+
+    Attributes:
+        stretch: what it is.
+        contour: the stretch as a contour.
+        rows: the stretch on its strings, one row at a time.
+        mirror: `None` if none stands here.
+    """
+
+    stretch: Stretch
+    contour: Contour
+    rows: tuple[StringRow, ...]
+    mirror: WholeMirror | None
+
+    @property
+    def is_aligned(self) -> bool:
+        """Whether contour and strings share one scale, so that a note lies over its number."""
+        return len(self.rows) == 1
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WholePlan:
+    """Where everything stands.
+
+    Attributes:
+        windows: one after the other.
+        left: where contours and strings start.
+        right: where they end at most.
+        top: of the contour and the panel.
+        panel: the room of the clock and the readout.
+        face: the clock.
+    """
+
+    windows: tuple[Window, ...]
+    left: float
+    right: float
+    top: float
+    panel: Box
+    face: Face
+
+    @property
+    def rows(self) -> list[tuple[Window, StringRow]]:
+        """All rows by time, each with its window."""
+        return [(window, row) for window in self.windows for row in window.rows]
+
+    def row_of(self, note: Note) -> int:
+        """Tell which row a note starts in."""
+        spans = [row.span for _, row in self.rows]
+        return next((i for i, s in enumerate(spans) if s.holds(note.onset_quarters)), 0)
+
+
+def plan_whole(study: Study, shot: Shot, voices: Voices, layout: Layout) -> WholePlan:
+    """Lay out the whole; passes are windows, or bars where there are none."""
+    passage = study.passage
+    notes = tuple(passage.notes)
+    fret_size = layout.sizes.fret
+    strings = strings_used(passage)
+    names = [string_name(passage, string) for string in strings]
+    name_px = max((text_width(name, layout.sizes.label, 500) for name in names), default=0.0)
+    left = layout.left + name_px + NAME_AIR_PX
+    right = layout.right - PANEL_PX - PANEL_AIR_PX
+    width = right - left
+    parts = _windows(study, shot, width)
+    longest = max(float(part.span.length_quarters) for part in parts)
+    scale = min(width / longest, MOST_PX_PER_QUARTER)
+    gaps = max(len(strings) - 1, 0)
+    rows_bottom = layout.picture.bottom - TICKS_PX - PLACE_PX
+    room = rows_bottom - layout.picture.top
+    gap = LEAST_GAP_SHARE * fret_size
+    if gaps:
+        gap = min(max(gap, 0.34 * room / gaps), LARGEST_GAP_SHARE * fret_size)
+    rows_top = rows_bottom - gaps * gap
+    base_y = rows_top - LENGTHS_PX - 0.8 * fret_size
+    pattern = StringRow(
+        span=passage.span,
+        left=left,
+        px_per_quarter=scale,
+        top=rows_top,
+        gap=gap,
+        strings=strings,
+        fret_size=fret_size,
+    )
+    pitches = [p for i in voices.lead if (p := passage.notes[i].pitch) is not None]
+    if voices.drone is not None:
+        pitches.append(voices.drone.pitch)
+    heights = heights_for(
+        pitches,
+        top=layout.picture.top + 12.0,
+        base_y=base_y,
+        has_anchor=Posture.ANCHORS in voices.postures,
+    )
+    least = least_px_per_quarter(notes, fret_size)
+    panel = Box(
+        left=layout.right - PANEL_PX,
+        top=layout.picture.top,
+        right=layout.right,
+        bottom=rows_bottom + 12.0,
+    )
+    mirror = _mirror(study, shot)
+    windows = []
+    for part in parts:
+        contour = Contour(
+            passage=passage,
+            voices=voices,
+            span=part.span,
+            left=left,
+            px_per_quarter=scale,
+            heights=heights,
+        )
+        windows.append(
+            Window(
+                stretch=part,
+                contour=contour,
+                rows=_rows(passage, part, pattern, width, least),
+                mirror=None if mirror is None else _mirror_in(mirror, contour, layout.picture.top),
+            )
+        )
+    return WholePlan(
+        windows=tuple(windows),
+        left=left,
+        right=right,
+        top=layout.picture.top,
+        panel=panel,
+        face=Face(
+            x=(panel.left + panel.right) / 2,
+            y=panel.top + 1.62 * CLOCK_RADIUS_PX,
+            radius=CLOCK_RADIUS_PX,
+        ),
+    )
+
+
+def _windows(study: Study, shot: Shot, width: float) -> list[Stretch]:
+    finding = chosen(study, shot, Kind.PASSES)
+    reading: Reading | None = None
+    if finding is not None and isinstance(finding.what, Passes):
+        reading = finding.what.readings[0]
+    longest = width / LEAST_CONTOUR_PX_PER_QUARTER
+    return [
+        part
+        for whole in stretches(study.passage, reading)
+        for part in cut(study.passage, whole, longest)
+    ]
+
+
+def _rows(
+    passage: Passage, part: Stretch, pattern: StringRow, width: float, least: float
+) -> tuple[StringRow, ...]:
+    """Give the strings of a window: at its own scale if numbers can be read at it, else in rows."""
+    if pattern.px_per_quarter >= least:
+        return (replace(pattern, span=part.span),)
+    longest = width / least
+    pieces = cut(passage, part, longest)
+    length = max(float(piece.span.length_quarters) for piece in pieces)
+    scale = min(width / length, MOST_PX_PER_QUARTER)
+    return tuple(replace(pattern, span=piece.span, px_per_quarter=scale) for piece in pieces)
+
+
+def _mirror(study: Study, shot: Shot) -> Finding | None:
+    """Choose a mirror that stands upright in the contour: the shot's own, else a solid one."""
+    own = [f.finding for f in shot.findings]
+    solid = [f.finding for f in study.findings if f.verdict is not Verdict.NOT_BEYOND_CHANCE]
+    for finding in (*own, *solid):
+        if isinstance(finding.what, Mirror) and finding.what.of in FOLDABLE and finding.what.pairs:
+            return finding
+    return None
+
+
+def _mirror_in(finding: Finding, contour: Contour, top: float) -> WholeMirror | None:
+    """Find the mirror, or its return, in a window; the pairs are those that return alike."""
+    what = finding.what
+    assert isinstance(what, Mirror)
+    whole = Span(what.left.start_quarters, what.right.end_quarters)
+    for start in dict.fromkeys([whole.start_quarters, *(s.start_quarters for s in finding.spans)]):
+        shift = start - whole.start_quarters
+        left = Span(what.left.start_quarters + shift, what.left.end_quarters + shift)
+        right = Span(what.right.start_quarters + shift, what.right.end_quarters + shift)
+        if not contour.span.holds(left.start_quarters):
+            continue
+        partners = _partners(what, contour.passage, shift)
+        inside = [p for p in partners if contour.holds(p.left) and contour.holds(p.right)]
+        if len(inside) < max(3, len(what.pairs) // 2):
+            continue
+        return WholeMirror(
+            left=left,
+            right=Span(right.start_quarters, min(right.end_quarters, contour.span.end_quarters)),
+            points=_points(contour, inside, top, bends=abs(what.scale - 1.0) > 0.05),
+            partners={note: pair for pair in inside for note in (pair.left, pair.right)},
+        )
+    return None
+
+
+def _partners(mirror: Mirror, passage: Passage, shift: Fraction) -> list[Partners]:
+    """Find the partners of a mirror that comes back later: the same notes at the same distance."""
+    at: dict[tuple[Fraction, int | None], Note] = {
+        (note.onset_quarters, note.pitch): note for note in passage.notes
+    }
+    found = []
+    for pair in mirror.pairs:
+        a, b = passage.notes[pair.left], passage.notes[pair.right]
+        left = at.get((a.onset_quarters + shift, a.pitch))
+        right = at.get((b.onset_quarters + shift, b.pitch))
+        if left is not None and right is not None:
+            found.append(
+                Partners(left=left.index, right=right.index, semitones_off=pair.semitones_off)
+            )
+    return found
+
+
+def _points(contour: Contour, partners: Sequence[Partners], top: float, *, bends: bool) -> Points:
+    """Draw the mirror through the midpoints of partners; upright if it is even."""
+    base_y = contour.heights.base_y
+    pairs = [(written(contour, p.left), written(contour, p.right)) for p in partners]
+    middles = [((a.middle_x + b.middle_x) / 2, (a.y + b.y) / 2) for a, b in pairs]
+    inner_left, inner_right = pairs[0]
+    axis_x = (min(inner_left.end_x, inner_right.x) + inner_right.x) / 2
+    bent = bent_mirror(middles, axis_x, top, base_y) if bends else ()
+    if bent:
+        return bent
+    axis_x = middles[0][0] if not bends else axis_x
+    return ((axis_x, top), (axis_x, base_y))
+
+
+def written(contour: Contour, index: int) -> Placed:
+    """Place a note by its written value."""
+    placed = contour.placed(index)
+    length = float(placed.note.duration_quarters) * contour.px_per_quarter
+    return replace(placed, length=min(length, placed.length))

@@ -1,0 +1,87 @@
+"""What the panel of the whole says of the note that is read."""
+
+from dataclasses import dataclass
+
+from riffract.analysis.interval_name import colour_name, with_article
+from riffract.picture.bounds import Box
+from riffract.picture.clock_subject import Subject
+from riffract.picture.clock_words import form_label
+from riffract.picture.fabric import fabric_marks, weave_of
+from riffract.picture.layout import Layout
+from riffract.picture.marks import Colour, Mark, Role, Words
+from riffract.picture.voices import Voices
+from riffract.picture.whole_plan import WholePlan, Window
+
+SAMPLE_WIDTH_PX, SAMPLE_HEIGHT_PX = 176.0, 34.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Readout:
+    """What is said of one note.
+
+    Attributes:
+        heading: its name, and what it stands to.
+        detail: the interval in words, or the set it belongs to; may be empty.
+        role: colour of the detail.
+        semitones: from the ringing string, for a sample of the fabric; `None` for none.
+    """
+
+    heading: str
+    detail: str
+    role: Role
+    semitones: int | None = None
+
+
+def readout_of(index: int, window: Window, voices: Voices, subject: Subject) -> Readout:
+    """Say of a note what it misses in the mirror, else how the ringing string colours it."""
+    drone = voices.drone
+    note = window.contour.passage.notes[index]
+    if note.pitch is None:
+        return Readout(heading="×", detail="no pitch", role=Role.QUIET)
+    name = voices.names[note.pitch % 12]
+    pair = window.mirror.partners.get(index) if window.mirror is not None else None
+    if pair is not None and pair.semitones_off:
+        other = window.contour.passage.notes[pair.right if index == pair.left else pair.left]
+        partner = voices.names[(other.pitch or 0) % 12]
+        higher = (pair.semitones_off > 0) == (index == pair.right)
+        way = "higher" if higher else "lower"
+        detail = f"{with_article(pair.semitones_off)} {way}"
+        return Readout(heading=f"{name} for {partner}", detail=detail, role=Role.BEND)
+    colours = {} if drone is None else {colour.note: colour for colour in drone.colours}
+    if drone is not None and index in colours:
+        held = voices.names[drone.pitch % 12]
+        semitones = colours[index].semitones
+        place = "with" if semitones == 0 else "over" if semitones > 0 else "under"
+        return Readout(
+            heading=f"{name} {place} {held}",
+            detail=colour_name(semitones),
+            role=Role.DRONE,
+            semitones=semitones,
+        )
+    forms = [c for c in subject.collections if note.pitch % 12 in c.form.pcs]
+    detail = f"in {form_label(forms[0].found.form)}" if len(forms) == 1 else ""
+    return Readout(heading=name, detail=detail, role=Role.QUIET)
+
+
+def readout_marks(readout: Readout, plan: WholePlan, layout: Layout) -> tuple[Mark, ...]:
+    """Write a readout under the clock, in the middle of the panel."""
+    sizes = layout.sizes
+    x = (plan.panel.left + plan.panel.right) / 2
+    top = plan.face.y + 1.5 * plan.face.radius
+    free = plan.panel.bottom - top
+    y = top + min(0.42 * free, 74.0)
+    marks: list[Mark] = [_middle(x, y, readout.heading, sizes.heading, Role.TEXT)]
+    if readout.semitones is not None:
+        left = x - SAMPLE_WIDTH_PX / 2
+        y += 20.0
+        box = Box(left=left, top=y, right=left + SAMPLE_WIDTH_PX, bottom=y + SAMPLE_HEIGHT_PX)
+        marks += fabric_marks(weave_of(readout.semitones), box)
+        y += SAMPLE_HEIGHT_PX
+    if readout.detail:
+        y += 1.35 * sizes.caption
+        marks.append(_middle(x, y, readout.detail, sizes.caption, readout.role))
+    return tuple(marks)
+
+
+def _middle(x: float, y: float, text: str, size: float, role: Role) -> Words:
+    return Words(x=x, y=y, text=text, size=size, weight=600, colour=Colour(role), align="middle")
