@@ -93,7 +93,7 @@ def retrograde_inversion_mirrors(
     if len(pitches) < FEWEST_ITEMS:
         return []
     evidence = Evidence.of(pitches)
-    axes = axes_of(pitches, evidence, turned=True)
+    axes = axes_of(pitches, evidence, turned=True, worth_of_best=0.5)
     axis = next((a for a in axes if a.reach_pairs >= FEWEST_PAIRS), None)
     if axis is None or axis.pitch_sum is None:
         return []

@@ -115,7 +115,7 @@ def _palindromes(
             finding=_palindrome_finding(passage, items, row, axes, of=of, voice=voice),
             reorderings=(reordering,),
         )
-        for axes in _apart(axes_of(row, evidence), row)
+        for axes in _apart(axes_of(row, evidence, worth_of_best=_WORTH_OF_BEST), row)
     ]
 
 
@@ -124,7 +124,7 @@ def _apart(axes: Sequence[Axis], row: Ids) -> list[list[Axis]]:
     told: dict[tuple[int, ...], list[Axis]] = {}
     taken: list[tuple[int, int]] = []
     for axis in axes:
-        if axis.reach_pairs < FEWEST_PAIRS or axis.bits < _WORTH_OF_BEST * axes[0].bits:
+        if axis.reach_pairs < FEWEST_PAIRS:
             continue
         left, right = axis.pair(axis.reach_pairs - 1)
         if any(left <= b and right >= a for a, b in taken):

@@ -115,24 +115,30 @@ class Evidence:
         return float(self.new.max(initial=0.0))
 
 
-def axes_of(items: Ids, evidence: Evidence, *, turned: bool = False) -> tuple[Axis, ...]:
-    """Measure every axis of a row.
+def axes_of(
+    items: Ids, evidence: Evidence, *, turned: bool = False, worth_of_best: float = 0.0
+) -> tuple[Axis, ...]:
+    """Measure the axes of a row.
 
     Args:
         items: numbers of the items; for a turned line, pitches. Shape: (items,).
         evidence: what agreements are worth.
         turned: whether partners add up to one sum, instead of being equal.
+        worth_of_best: axes with a smaller share of the best one's evidence are left out.
 
     Returns:
-        All axes with any evidence, most bits first, then from the left.
+        The axes with any evidence, most bits first, then from the left.
 
     >>> row = np.array([0, 1, 2, 3, 2, 1, 0, 4])
     >>> best = axes_of(row, Evidence.of(row))[0]
     >>> best.doubled, best.core_pairs, best.reach_pairs
     (6, 3, 3)
     """
-    found = [_walk(items, evidence, d, turned=turned) for d in range(1, 2 * len(items) - 2)]
-    return tuple(sorted((a for a in found if a.bits > 0.0), key=lambda a: (-a.bits, a.doubled)))
+    bits = axis_bits(items[None, :], evidence, turned=turned)[0]
+    least = max(worth_of_best * float(bits.max(initial=0.0)) - 1e-3, 1e-6)
+    places = (np.flatnonzero(bits >= least) + 1).tolist()
+    found = [_walk(items, evidence, doubled, turned=turned) for doubled in places]
+    return tuple(sorted(found, key=lambda a: (-a.bits, a.doubled)))
 
 
 def _walk(items: Ids, evidence: Evidence, doubled: int, *, turned: bool) -> Axis:
@@ -170,9 +176,18 @@ def _walk(items: Ids, evidence: Evidence, doubled: int, *, turned: bool) -> Axis
 
 
 def best_bits(rows: Ids, evidence: Evidence, *, turned: bool = False) -> Floats:
-    """Find the evidence of the best axis of each of many rows.
+    """Find the evidence of the best axis of each of many rows: the largest of its `axis_bits`.
 
-    The same as the first of `axes_of` for each row, for all rows at once.
+    Returns:
+        Bits, 0 where nothing mirrors. Shape: (rows,).
+    """
+    # Sums of the same bits in another order differ in the last digits; they must count as equal.
+    best = axis_bits(rows, evidence, turned=turned).max(axis=1, initial=0.0)
+    return np.asarray(np.round(best, 3), dtype=np.float64)
+
+
+def axis_bits(rows: Ids, evidence: Evidence, *, turned: bool = False) -> NDArray[np.float32]:
+    """Find the evidence of every axis of each of many rows, walking outwards from all at once.
 
     Args:
         rows: numbers of the items. Shape: (rows, items).
@@ -180,12 +195,11 @@ def best_bits(rows: Ids, evidence: Evidence, *, turned: bool = False) -> Floats:
         turned: whether partners add up to one sum, instead of being equal.
 
     Returns:
-        Bits, 0 where nothing mirrors. Shape: (rows,).
+        Bits, 0 where nothing mirrors, for the axes 1/2, 1, 3/2 … Shape: (rows, 2 items - 3).
     """
     row_count, length = rows.shape
-    best_of_row = np.zeros(row_count)
     if length < 2:
-        return best_of_row
+        return np.zeros((row_count, 0), dtype=np.float32)
     doubled = np.arange(1, 2 * length - 2)
     first_left = (doubled - 1) // 2
     first_right = doubled - first_left
@@ -200,8 +214,9 @@ def best_bits(rows: Ids, evidence: Evidence, *, turned: bool = False) -> Floats:
     is_on_item = np.tile(doubled % 2 == 0, row_count)
     middle = (base + (doubled // 2).astype(np.int32)).ravel()
     about = np.where(is_on_item, 2 * flat[middle], flat[left] + flat[right])
-    total = np.zeros(len(left), dtype=np.float32)
-    best = np.zeros(len(left), dtype=np.float32)
+    bits = np.zeros(len(left), dtype=np.float32)
+    place = np.arange(len(left), dtype=np.int32)
+    total, best = np.zeros_like(bits), np.zeros_like(bits)
     radius = 0
     while len(left):
         agrees = flat[left] + flat[right] == about if turned else flat[left] == flat[right]
@@ -213,14 +228,13 @@ def best_bits(rows: Ids, evidence: Evidence, *, turned: bool = False) -> Floats:
         np.maximum(best, total, out=best)
         goes_on = (steps > radius) & (total >= best - np.float32(DROP_BITS))
         ended = ~goes_on
-        np.maximum.at(best_of_row, left[ended] // length, best[ended].astype(np.float64))
+        bits[place[ended]] = best[ended]
         radius += 1
-        left, right = left[goes_on] - 1, right[goes_on] + 1
+        left, right, place = left[goes_on] - 1, right[goes_on] + 1, place[goes_on]
         total, best, steps = total[goes_on], best[goes_on], steps[goes_on]
         if turned:
             about = about[goes_on]
-    # Sums of the same bits in another order differ in the last digits; they must count as equal.
-    return np.round(best_of_row, 3)
+    return bits.reshape(row_count, -1)
 
 
 def of_each(bits: Floats, rows: Ids) -> NDArray[np.float32]:

@@ -20,7 +20,8 @@ PERIOD_SHARE: Final = 0.9
 """How much of a row must come back for it to count as a short cell, repeated."""
 
 FIRST_DRAWS, DRAWS, MOST_DRAWS = 99, 999, 4999
-DRAWS_AT_ONCE: Final = 900
+DRAWS_AT_ONCE: Final = 150
+"""Few enough that a batch stays in the processor's cache."""
 ENOUGH_AS_GOOD: Final = 8
 """If more of the first draws than these do as well, no further ones are needed."""
 
