@@ -3,7 +3,7 @@
 import pytest
 
 from riffract.formats.problem import Severity
-from riffract.formats.tab import read_tab
+from riffract.formats.tab import read_tab, write_tab
 
 GOOD = """\
 title: Quarry
@@ -580,6 +580,12 @@ MISTAKES = [
         "write it in front of the fret that it leads to, on the same side of the bar line",
         id="slide to nowhere",
     ),
+    pytest.param(
+        with_lines_after(4, "section:"),
+        "t:5:9: this `section` says nothing",
+        "write it behind the colon",
+        id="section without name",
+    ),
 ]
 
 
@@ -599,3 +605,36 @@ def test_an_error_leaves_no_passage_and_a_warning_leaves_one(
     is_warning = result.problems[0].severity is Severity.WARNING
     assert ("warning: " in what) == is_warning
     assert (result.passage is not None) == is_warning
+
+
+def test_a_sign_taken_out_costs_one_message_at_most_in_nineteen_cases_of_twenty() -> None:
+    costs = [len(read_tab(GOOD[:i] + GOOD[i + 1 :]).problems) for i in range(len(GOOD))]
+    assert sum(cost > 1 for cost in costs) <= len(costs) / 20
+    assert max(costs) <= 4
+
+
+def test_a_tab_pasted_from_elsewhere_is_told_all_that_it_lacks() -> None:
+    pasted = """\
+[Intro]
+e|-----0---3-----|
+B|---1-------1---|
+G|-2-----2-----0-|
+D|---------------|
+A|-0-------3-----|
+E|---------------|  x4
+"""
+    assert [problem.what for problem in read_tab(pasted).problems] == [
+        "`[Intro]` is no line of a tab",
+        "no `tuning` is given",
+        "no `metre` is given",
+        "this tab is untimed: no system has a `time` row",
+        "the count `x4` stands behind a bar line without repeat",
+    ]
+
+
+def test_a_section_may_be_called_anything_on_one_line() -> None:
+    for name in ("A|B", "B: again", "1", "# 2", "= 3"):
+        passage = read_tab(with_lines_after(4, f"section: {name}")).passage
+        assert passage is not None
+        assert passage.sections[0].label == name
+        assert read_tab(write_tab(passage)).passage == passage

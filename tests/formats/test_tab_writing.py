@@ -254,7 +254,7 @@ def tempo(at: int) -> TempoMark:
         ({"sections": (section("A", 0, 5), section("B", 4, 8))}, "two sections overlap"),
         ({"sections": (section("-", 0, 8),)}, "a section cannot be called '-'"),
         ({"sections": (section(" ", 0, 8),)}, "a section cannot be called ' '"),
-        ({"sections": (section("A|B", 0, 8),)}, "a section cannot be called 'A|B'"),
+        ({"sections": (section("A|B", 1, 8),)}, "a section cannot be called 'A|B'"),
         ({"sections": (section("A", 4, 4),)}, "the section 'A' lasts no time"),
         ({"sections": (section("A", 4, 9),)}, "a section ends behind the last bar"),
         (

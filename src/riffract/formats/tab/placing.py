@@ -82,8 +82,12 @@ def said_at(
         report: takes words over no value, and second ones at one moment.
     """
     said: dict[int, Said] = {}
-    if label in waiting:
-        said[0] = Said(waiting[label].value, spot_of(waiting[label]))
+    directive = waiting.get(label)
+    if directive is not None and directive.value:
+        said[0] = Said(directive.value, spot_of(directive))
+    elif directive is not None:
+        fault = Fault(what=f"this `{label}` says nothing", mend="write it behind the colon")
+        report.error(fault, spot_of(directive))
     for mark in marks:
         spot = Spot(line, mark.column + 1, f"bar {clock.bar.number}")
         offset = clock.offset_at(mark.column)

@@ -88,8 +88,10 @@ def _in_marks(passage: Passage) -> Iterator[Problem]:
         yield Problem(what="a section ends behind the last bar", mend="let it end with the bar")
     if any(later.start_quarters < earlier.end_quarters for earlier, later in pairwise(spans)):
         yield Problem(what="two sections overlap", mend="let one end where the next begins")
+    starts = {bar.start_quarters for bar in passage.bars}
     for section in passage.sections:
-        if on_one_line(section.label) in {"", NO_SECTION} or "|" in section.label:
+        is_in_row = section.span.start_quarters not in starts
+        if on_one_line(section.label) in {"", NO_SECTION} or (is_in_row and "|" in section.label):
             what = f"a section cannot be called {section.label!r}"
             yield Problem(what=what, mend="give it a name")
         if section.span.length_quarters == 0:
