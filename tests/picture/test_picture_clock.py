@@ -178,7 +178,7 @@ def test_a_chord_is_joined_note_to_note() -> None:
 
 
 def test_the_falling_set_hangs_inward_and_the_rising_one_stands_outward() -> None:
-    falling, rising = subject(ODD).collections
+    falling, rising = subject(ODD, findings=ODD.of_kind(Kind.COLLECTION_CHANGE)).collections
     assert (falling.found.form, falling.form.side, falling.form.role) == (
         "OCT0,1",
         "inward",
@@ -218,6 +218,13 @@ def test_the_shots_own_finding_comes_first() -> None:
     assert len(subject(ODD, findings=(change,)).collections) == 2
 
 
+def test_the_set_heard_first_comes_first_and_the_other_turns_out_of_it() -> None:
+    # The odd passage opens with a climb, so the rising set is where the turn starts.
+    rising, falling = entries_of(subject(ODD))[:2]
+    assert rising.heading == "Rising: four close pairs"
+    assert falling.words.startswith("OCT₀₁, one step down.")
+
+
 def test_strays_are_diamonds_only_where_one_set_is_shown() -> None:
     first, _ = ODD.of_kind(Kind.COLLECTION)
     assert subject(ODD).strays == frozenset()
@@ -226,7 +233,8 @@ def test_strays_are_diamonds_only_where_one_set_is_shown() -> None:
 
 
 def test_the_column_says_what_the_ring_shows() -> None:
-    falling, rising, chord = entries_of(subject(ODD))
+    changing = subject(ODD, findings=ODD.of_kind(Kind.COLLECTION_CHANGE))
+    falling, rising, chord = entries_of(changing)
     assert falling.heading == "Falling: four close pairs"
     assert falling.words == "OCT₀₁. A quarter turn changes nothing."
     assert rising.heading == "Rising: the same shape"
@@ -305,7 +313,8 @@ def test_a_shot_about_a_chord_shows_where_it_is_heard() -> None:
 
 
 def test_the_second_set_turns_out_of_the_first_before_anything_is_joined() -> None:
-    shot = shot_of(ODD, SceneName.CLOCK, plays=[ODD.passage.span])
+    change = ODD.of_kind(Kind.COLLECTION_CHANGE)
+    shot = shot_of(ODD, SceneName.CLOCK, plays=[ODD.passage.span], findings=change)
     scene = clock_scene(ODD, shot, WIDE)
     before, during = scene.at(0.9), scene.at(1.4)
     after = scene.at(TURN_END_SECONDS + 0.5)

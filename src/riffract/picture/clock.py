@@ -144,11 +144,13 @@ def _arrow(face: Face, subject: Subject, turn: int, layout: Layout) -> list[Mark
     start = min((((m + 6) % 12 - 6) for m in middles), key=lambda m: abs(m + turn / 2))
     words = turn_words(turn)
     arrow = turn_arrow(face, start, start + turn, ARROW_SHARE)
-    if abs(start) > 2.5:
+    higher = min((start, start + turn), key=abs)
+    if abs(higher) > 2.0:
         return arrow
-    x, y = face.at(start, ARROW_SHARE)
+    x, y = face.at(higher, ARROW_SHARE)
     width = text_width(words, layout.sizes.label, 600)
-    x = x + 14.0 if turn < 0 else x - 14.0 - width
+    is_left_end = higher == min(start, start + turn)
+    x = x - 16.0 - width if is_left_end else x + 16.0
     return [*arrow, label(layout, x, y + 8.0, words, Role.TEXT, strong=True)]
 
 

@@ -41,7 +41,7 @@ class Subject:
     """What is on the clock.
 
     Attributes:
-        collections: none, one or two; the inward one first.
+        collections: none, one or two, in the order in which they are first heard.
         sonority: a chord; `None` if there is none to show.
         leads_with_chord: whether the shot is about the chord.
         used: the pitch classes that occur.
@@ -89,26 +89,36 @@ def subject_of(study: Study, shot: Shot, voices: Voices) -> Subject:
 
 
 def _collections(study: Study, shot: Shot) -> list[Finding]:
-    """Choose up to two collections of different forms."""
+    """Choose up to two collections of different forms, in the order of their first sounding.
+
+    A shot about a change keeps the order of the change.
+    """
     own = [f.finding for f in shot.findings]
     solid = [f.finding for f in study.findings if f.verdict is not Verdict.NOT_BEYOND_CHANCE]
-    wanted: list[str] = []
-    for finding in own:
-        if isinstance(finding.what, Collection):
-            wanted.append(finding.what.form)
-        if isinstance(finding.what, CollectionChange):
-            wanted += [finding.what.from_form, finding.what.to_form]
-    everything = [*own, *solid, *(f.finding for f in study.findings)]
+    wanted = [form for finding in own for form in _forms_of(finding)]
     found: dict[str, Finding] = {}
     for form in wanted:
-        for finding in everything:
+        for finding in (*own, *solid, *(f.finding for f in study.findings)):
             if isinstance(finding.what, Collection) and finding.what.form == form:
                 found.setdefault(form, finding)
-    if len(found) < 2:
-        for finding in solid:
-            if isinstance(finding.what, Collection):
-                found.setdefault(finding.what.form, finding)
-    return list(found.values())[:2]
+    for finding in solid:
+        if isinstance(finding.what, Collection) and len(found) < 2:
+            found.setdefault(finding.what.form, finding)
+    two = list(found.values())[:2]
+    if any(isinstance(finding.what, CollectionChange) for finding in own):
+        return two
+    return sorted(two, key=lambda finding: finding.spans[:1])
+
+
+def _forms_of(finding: Finding) -> tuple[str, ...]:
+    """Name the forms that a finding speaks of."""
+    match finding.what:
+        case Collection(form=form):
+            return (form,)
+        case CollectionChange(from_form=old, to_form=new):
+            return (old, new)
+        case _:
+            return ()
 
 
 def _shown(findings: Sequence[Finding], voices: Voices) -> tuple[ShownCollection, ...]:
@@ -129,7 +139,7 @@ def _shown(findings: Sequence[Finding], voices: Voices) -> tuple[ShownCollection
         for finding, (direction, side, role) in zip(findings, sides, strict=True)
         if isinstance(finding.what, Collection)
     ]
-    return tuple(sorted(shown, key=lambda s: s.form.side != "inward"))
+    return tuple(shown)
 
 
 def _direction(spans: Sequence[Span], voices: Voices) -> str:

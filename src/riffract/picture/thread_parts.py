@@ -25,6 +25,9 @@ MOST_NOTES: Final = 16
 MOST_PX_PER_QUARTER, MOST_PX_PER_SEMITONE = 420.0, 34.0
 FEWEST_SEMITONES: Final = 8
 HEAD_PX, FOOT_PX = 40.0, 70.0
+LAST_NAME_PX: Final = 150.0
+"""Room right of the last note, so that its name need not go back over the others."""
+
 LONGEST_LEAD_IN_QUARTERS: Final = Fraction(2)
 
 
@@ -70,21 +73,21 @@ class Part:
 
 
 def thread_parts(study: Study, voices: Voices, drone: Drone, layout: Layout) -> tuple[Part, ...]:
-    """Cut a drone's colours into parts at one scale; at least one, even without colours."""
+    """Cut a drone's colours into parts that each fill the page; at least one, even without any."""
     room = layout.picture_above_note
     heights = _heights(study, drone, room)
     groups = _groups(drone.colours, voices)
     spans = [_span_of(study, voices, group) for group in groups] or [study.passage.span]
-    longest = max(float(span.length_quarters) for span in spans)
-    scale = min(room.width / longest, MOST_PX_PER_QUARTER)
     parts = []
     for span, colours in zip(spans, groups or [()], strict=True):
-        width = float(span.length_quarters) * scale
+        length = float(span.length_quarters)
+        scale = min((room.width - LAST_NAME_PX) / length, MOST_PX_PER_QUARTER)
+        width = length * scale + LAST_NAME_PX
         contour = Contour(
             passage=study.passage,
             voices=voices,
             span=span,
-            left=room.left + (room.width - width) * 0.5 * (len(spans) == 1),
+            left=room.left + (room.width - width) / 2,
             px_per_quarter=scale,
             heights=heights,
         )
