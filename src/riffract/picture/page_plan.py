@@ -15,6 +15,7 @@ from riffract.picture.string_view import (
     LEAST_GAP_SHARE,
     StringRow,
     least_px_per_quarter,
+    most_overhang_px,
     strings_used,
 )
 from riffract.picture.type import text_width, wrap
@@ -115,11 +116,13 @@ def _planned(
     parts = stretches(passage, reading)
     labels_px = _labels_px(layout, passage, parts)
     least = least_px_per_quarter(notes, fret_size)
+    room = replace(room, right=room.right - most_overhang_px(notes, fret_size, least))
+    most = max(MOST_PX_PER_QUARTER, least)
     pieces = [cut(passage, part, (room.width - labels_px) / max(least, 1e-9)) for part in parts]
     flat = [part for piece in pieces for part in piece]
     length = max(float(part.span.length_quarters) for part in flat)
     left = room.left + labels_px
-    scale = min((room.right - left) / length, MOST_PX_PER_QUARTER)
+    scale = min((room.right - left) / length, most)
     tag = flat[0] if len(flat) > 1 and flat[0].is_tag else None
     names_px = _names_px(layout, passage)
     beside = None if tag is None else _beside(tag, length, room, names_px=names_px, left=left)
@@ -230,9 +233,14 @@ def _labels_px(layout: Layout, passage: Passage, parts: Sequence[Stretch]) -> fl
     size = layout.sizes.label
     headings = [text_width(part.heading, size, 600) for part in parts]
     details = [text_width(t, size, 500) for p in parts for t in detail_lines(p, layout)]
-    # Stretches without a heading are named by their bars once they are cut.
-    bars = f"bars {len(passage.bars)}–{len(passage.bars)}"
-    named = [text_width(bars, size, 600)] if any(not part.heading for part in parts) else []
+    named: list[float] = []
+    if any(not part.heading for part in parts):
+        # These are named by their bars and metres once they are cut.
+        count = len(passage.bars)
+        metres = {bar.metre.label() for bar in passage.bars}
+        repeated = text_width(f"{count} × {max(metres)}", size, 500)
+        named = [text_width(f"bars {count}–{count}", size, 600)]
+        named.append(repeated if len(metres) == 1 else WIDEST_DETAIL_PX)
     return max(headings + details + named) + 0.9 * size + _names_px(layout, passage)
 
 

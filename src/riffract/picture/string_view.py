@@ -104,8 +104,9 @@ class StringRow:
 
 
 def strings_used(passage: Passage) -> tuple[int, ...]:
-    """List the strings that sound, from the highest-lying one."""
-    return tuple(sorted({int(string) for string in passage.notes.string}))
+    """List the strings that sound, from the highest-lying one; of a passage of rests all."""
+    used = {int(string) for string in passage.notes.string}
+    return tuple(sorted(used or range(1, passage.tuning.string_count + 1)))
 
 
 def sound_end(note: Note) -> Fraction:
@@ -138,6 +139,17 @@ def least_px_per_quarter(notes: Iterable[Note], fret_size: float) -> float:
         needed = max(LEAST_STEP_SHARE * digit, ink_end + LEAST_BETWEEN_PX)
         least = max(least, needed / float(note.onset_quarters - before.onset_quarters))
     return least
+
+
+def most_overhang_px(notes: Iterable[Note], fret_size: float, px_per_quarter: float) -> float:
+    """Tell how far a fret number can reach beyond the end of its note, and so of its row."""
+    over = (
+        NUMBER_OFFSET_PX
+        + set_line(fret_text(note), fret_size, 600).ink[2]
+        - float(note.duration_quarters) * px_per_quarter
+        for note in notes
+    )
+    return max([0.0, *over])
 
 
 def strings_and_bars(passage: Passage, row: StringRow) -> tuple[Mark, ...]:

@@ -110,10 +110,11 @@ def length_marks(
         text = f"{unit_count(count, unit)}{way}"
         line, words = _length(window, span, text, role, layout)
         width = text_width(text, words.size, 600)
-        x = min(max(words.x, taken_until + 20.0), plan.right - width)
-        taken_until = x + width
+        x = min(max(words.x, layout.left, taken_until + 20.0), plan.right - width)
         lines.append(line)
-        said.append(replace(words, x=x))
+        if x >= taken_until + 20.0:
+            said.append(replace(words, x=x))
+            taken_until = x + width
     return lines, said
 
 

@@ -222,7 +222,7 @@ def _rows(
     longest = width / least
     pieces = cut(passage, part, longest)
     length = max(float(piece.span.length_quarters) for piece in pieces)
-    scale = min(width / length, MOST_PX_PER_QUARTER)
+    scale = min(width / length, max(MOST_PX_PER_QUARTER, least))
     return tuple(replace(pattern, span=piece.span, px_per_quarter=scale) for piece in pieces)
 
 
