@@ -46,11 +46,13 @@ def metres(draw: st.DrawFn) -> Metre:
 def bars(draw: st.DrawFn) -> tuple[Bar, ...]:
     chosen = draw(st.lists(metres(), min_size=1, max_size=3))
     row = [draw(st.sampled_from(chosen)) for _ in range(draw(st.integers(1, 5)))]
-    pickup = None
+    shares = [Fraction(1, 2), Fraction(1, 3), Fraction(5, 4)]
+    own = [draw(st.sampled_from([None] * 9 + shares)) for _ in row]
     if draw(st.booleans()):
-        pickup = row[0].length_quarters * draw(st.sampled_from([Fraction(1, 2), Fraction(1, 3)]))
+        own[0] = draw(st.sampled_from(shares))
     return bars_in_row(
-        (metre, pickup if number == 1 else None, number) for number, metre in enumerate(row, 1)
+        (metre, share and share * metre.length_quarters, number)
+        for number, (metre, share) in enumerate(zip(row, own, strict=True), 1)
     )
 
 

@@ -141,9 +141,35 @@ def test_a_pickup_bar_is_shorter_and_counts_as_the_end_of_a_bar() -> None:
     assert str(passage.place(Fraction(0))) == "bar 1, beat 3"
 
 
-def test_a_pickup_bar_is_not_repeated() -> None:
+def test_a_repeat_of_the_pickup_bar_is_doubted_unless_the_last_bar_leaves_room_for_it() -> None:
     text = bar("-5--|-7---:", " q    h.")
-    assert messages(text, PICKUP) == ["this repeat would play the pick-up bar again"]
+    assert messages(text, PICKUP) == ["this repeat plays the pick-up bar again, behind a full bar"]
+    passage = read("length      h\n" + bar("-5--|-7---:", " q    h"), PICKUP)
+    assert [str(b.length_quarters) for b in passage.bars] == ["1", "2", "1", "2"]
+
+
+def test_a_bar_may_have_a_length_of_its_own_for_once() -> None:
+    passage = read(
+        "length      h.\n"
+        + bar("-5--|-7---|-5----", " w    h.    w")
+        + "length: w+q\n"
+        + bar("-5----|-5--", " w+q    w")
+    )
+    assert [str(b.length_quarters) for b in passage.bars] == ["4", "3", "4", "5", "4"]
+    assert {b.metre for b in passage.bars} == {Metre(groups=(4,), unit=4)}
+
+
+@pytest.mark.parametrize(
+    ("row", "what"),
+    [
+        ("length h", "the bar holds 4 quarters, `length` says 2"),
+        ("length x", "`x` is not a note value"),
+        ("length {1/7}", "no values of this tab add up to `{1/7}`"),
+        ("length h   h", "two lengths stand at one bar"),
+    ],
+)
+def test_a_faulty_length_is_told(row: str, what: str) -> None:
+    assert messages(row + "\n" + bar("----5----", "    w")) == [what]
 
 
 def test_metres_change_at_bar_lines_and_between_lines() -> None:

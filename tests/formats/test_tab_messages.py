@@ -132,7 +132,7 @@ MISTAKES = [
     pytest.param(
         with_lines_after(1, "capodaster: 3"),
         "t:2:1: warning: `capodaster` is no key of a tab; the line is left out",
-        "known keys are title, tuning, capo, frets, scale, pickup, metre, tempo, section; "
+        "known keys are title, tuning, capo, frets, scale, pickup, metre, length, tempo, section; "
         "start a remark with `#`",
         id="unknown key",
     ),

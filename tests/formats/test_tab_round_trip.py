@@ -1,11 +1,14 @@
 """What is written is read again, to the note."""
 
 from dataclasses import replace
+from pathlib import Path
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from tests.formats.tab_passages import passages
 
+from riffract.formats.reading import read_passage
 from riffract.formats.tab import read_tab, write_tab
 from riffract.music import Passage
 
@@ -33,3 +36,20 @@ def test_writing_again_gives_the_same_text(passage: Passage) -> None:
     again = read_tab(text).passage
     assert again is not None
     assert write_tab(again) == text
+
+
+SUITE = Path(__file__).parents[3] / "shared" / "data" / "musicxml" / "suite"
+
+
+def test_passages_from_elsewhere_are_the_same_after_writing() -> None:
+    """The passages of a public collection of MusicXML test files, as far as they can be read."""
+    if not SUITE.is_dir():
+        pytest.skip(f"the MusicXML test files are not here: {SUITE}")
+    count = 0
+    for path in sorted(SUITE.iterdir()):
+        passage = read_passage(path).passage
+        if passage is not None:
+            again = read_tab(write_tab(passage), source=passage.source).passage
+            assert again == as_written_out(replace(passage, title=" ".join(passage.title.split())))
+            count += 1
+    assert count > 50

@@ -64,7 +64,8 @@ class WrittenBar:
     Attributes:
         number: from 1.
         metre, ticks_per_quarter: how it is counted.
-        length_ticks: what it must hold; shorter than its metre in a pick-up bar.
+        length_ticks: what it must hold.
+        length_said_in: what says so: `metre`, `pickup` or `length`.
         notes: in order of time.
         entering: extents that come in through its opening bar line, by row label and string.
         tempos: offsets in ticks, and quarters a minute.
@@ -78,6 +79,7 @@ class WrittenBar:
     metre: Metre
     ticks_per_quarter: int
     length_ticks: int
+    length_said_in: str = "metre"
     notes: tuple[WrittenNote, ...] = ()
     entering: Mapping[tuple[str, int], Reach] = field(default_factory=dict)
     tempos: tuple[tuple[int, Fraction], ...] = ()
@@ -99,7 +101,7 @@ class WrittenBar:
 
     def place(self, offset_ticks: int) -> str:
         """Tell bar and beat in words; a pick-up bar counts its beats as the end of a full bar."""
-        missing = self.metre_ticks - self.length_ticks
+        missing = max(self.metre_ticks - self.length_ticks, 0) if self.number == 1 else 0
         beat = Fraction(offset_ticks + missing, self._unit_ticks) + 1
         return f"bar {self.number}, beat {beat_text(beat)}"
 
@@ -255,6 +257,7 @@ class BarReader:
             number=bar.number,
             found_quarters=Fraction(offsets[-1], bar.ticks_per_quarter),
             metre=bar.metre,
+            said_in=bar.length_said_in,
             wanted_quarters=Fraction(bar.length_ticks, bar.ticks_per_quarter),
             spot=Spot(self.rows.time_line, column + 1, f"bar {bar.number}"),
         )

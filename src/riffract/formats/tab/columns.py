@@ -10,6 +10,7 @@ from riffract.formats.tab.marks import write_metre, write_tempo
 from riffract.formats.tab.reader import NO_SECTION
 from riffract.formats.tab.sheet import on_one_line
 from riffract.formats.tab.spelling import struck_text, tied_text
+from riffract.formats.tab.values import write_value
 from riffract.music import Bar, Note, Passage, Technique
 
 
@@ -116,6 +117,10 @@ def _marks(passage: Passage) -> Iterator[tuple[Fraction, str, str]]:
     for earlier, bar in pairwise(passage.bars):
         if bar.metre != earlier.metre:
             yield bar.start_quarters, "metre", write_metre(bar.metre, is_tight=True)
+    for bar in passage.bars:
+        is_pickup = bar.number == 1 and bar.length_quarters < bar.metre.length_quarters
+        if bar.length_quarters != bar.metre.length_quarters and not is_pickup:
+            yield bar.start_quarters, "length", write_value(bar.length_quarters)
     for tempo in passage.tempos[1:]:
         text = write_tempo(tempo.quarters_per_minute, is_tight=True)
         yield tempo.at_quarters, "tempo", text

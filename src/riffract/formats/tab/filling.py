@@ -29,7 +29,8 @@ class Misfilled:
         number: of the bar as written.
         found_quarters: the sum of its values.
         metre: its metre.
-        wanted_quarters: what it must hold: its metre, or less in a pick-up bar.
+        wanted_quarters: what it must hold.
+        said_in: what says so: `metre`, `pickup` or `length`.
         spot: where to point at.
     """
 
@@ -37,14 +38,16 @@ class Misfilled:
     found_quarters: Fraction
     metre: Metre
     wanted_quarters: Fraction
+    said_in: str = "metre"
     spot: Spot
 
     def is_like(self, other: "Misfilled") -> bool:
         """Say whether another bar has the very same fault, so that both may come from one slip."""
-        return (self.found_quarters, self.metre, self.wanted_quarters) == (
+        return (self.found_quarters, self.metre, self.wanted_quarters, self.said_in) == (
             other.found_quarters,
             other.metre,
             other.wanted_quarters,
+            other.said_in,
         )
 
 
@@ -89,8 +92,8 @@ def fill_fault(bar: Misfilled, *, until: int) -> Fault:
     metre = bar.metre
     wanted = number_text(bar.wanted_quarters / metre.unit_quarters)
     limit = f"{'their' if are_many else 'its'} metre {metre.label()} holds {wanted}"
-    if bar.wanted_quarters != metre.length_quarters:
-        limit = f"`pickup` says {wanted}"
+    if bar.said_in != "metre":
+        limit = f"`{bar.said_in}` says {wanted}"
     verb = "hold" if are_many else "holds"
     what = f"{who} {verb} {_counted(bar.found_quarters, metre)}, {limit}"
     return Fault(what=what, mend=_mend(bar, are_many=are_many))
@@ -106,7 +109,7 @@ def _mend(bar: Misfilled, *, are_many: bool) -> str:
     mend = f"{'add' if difference > 0 else 'take out'} {value_in_words(abs(difference))}"
     units = bar.found_quarters / bar.metre.unit_quarters
     can_be_metre = units.denominator == 1 and units <= LARGEST_GROUP_SUM
-    if bar.wanted_quarters != bar.metre.length_quarters:
+    if bar.said_in != "metre":
         return mend
     if are_many and can_be_metre:
         own = f"{units}/{bar.metre.unit}"

@@ -180,7 +180,7 @@ def write_heading(passage: Passage) -> list[str]:
         lines.append(f"scale: {f'{tuning.scale_length_mm!r}'.removesuffix('.0')}")
     lines.append(f"metre: {write_metre(first.metre)}")
     lines.append(f"tempo: {write_tempo(passage.tempos[0].quarters_per_minute)}")
-    if first.length_quarters != first.metre.length_quarters:
+    if first.length_quarters < first.metre.length_quarters:
         lines.append(f"pickup: {write_value(first.length_quarters)}")
     return lines
 

@@ -12,7 +12,7 @@ from riffract.formats.tab.values import reads_as_value
 from riffract.music import Metre
 
 HEADER_KEYS: Final = ("title", "tuning", "capo", "frets", "scale", "pickup")
-DIRECTIVE_KEYS: Final = ("metre", "tempo", "section")
+DIRECTIVE_KEYS: Final = ("metre", "length", "tempo", "section")
 """Keys that may stand anywhere between systems, and hold from there; rows may have them too."""
 ROWS_FOR_STRINGS: Final = ("pm", "ring", "hold", "accent", "staccato")
 """Rows that may be meant for some strings only: `ring 3,4`."""

@@ -2,7 +2,7 @@
 
 from bisect import bisect_right
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Final
 
@@ -13,6 +13,7 @@ from riffract.formats.tab.header import spot_of
 from riffract.formats.tab.lines import Directive
 from riffract.formats.tab.marks import read_metre, read_tempo
 from riffract.formats.tab.rows import Mark, Rows
+from riffract.formats.tab.values import read_value
 
 NEAR_ENOUGH: Final = 2
 """How many columns behind a bar's first value its metre may stand; nothing else can be meant."""
@@ -27,28 +28,38 @@ class Said:
     is_told: bool = False
 
 
-def metres_by_bar(rows: Rows, frames: Sequence[Frame], report: Report) -> dict[int, Said]:
-    """Give each metre of a row to the bar at whose start it stands, by index of the frame."""
+def said_at_bars(
+    label: str, rows: Rows, frames: Sequence[Frame], report: Report
+) -> dict[int, Said]:
+    """Give each word of a row to the bar at whose start it stands, by index of the frame.
+
+    Args:
+        label: `metre` or `length`.
+        rows: the rows above the system.
+        frames: its bars.
+        report: takes words that stand elsewhere, and second ones at one bar.
+    """
     found: dict[int, Said] = {}
-    line, marks = rows.marks.get("metre", (0, []))
+    line, marks = rows.marks.get(label, (0, []))
     openings = [frame.opening for frame in frames]
     for mark in marks:
         spot = Spot(line, mark.column + 1)
         index = max(bisect_right(openings, mark.column) - 1, 0)
         late = mark.column - _first_value(frames[index], rows)
         if late > NEAR_ENOUGH and rows.time_line:
-            unreadable = read_metre(mark.text)
-            if isinstance(unreadable, Fault):
-                report.error(unreadable, spot)
+            read = read_metre(mark.text) if label == "metre" else read_value(mark.text)
+            if isinstance(read, Fault):
+                report.error(read, spot)
                 continue
-            what = f"the metre `{shortened(mark.text)}` stands over no beginning of a bar"
-            mend = "a metre holds from a bar line on: move it over a bar's first value"
+            what = f"the {label} `{shortened(mark.text)}` stands over no beginning of a bar"
+            mend = f"a {label} holds from a bar line on: move it over a bar's first value"
             report.error(Fault(what=what, mend=mend), spot)
             if index + 1 < len(frames) and openings[index + 1] - mark.column < late:
                 index += 1
         if index in found:
-            fault = Fault(what="two metres stand at one bar", mend="take one of them out")
+            fault = Fault(what=f"two {label}s stand at one bar", mend="take one of them out")
             report.error(fault, spot)
+            found[index] = replace(found[index], is_told=True)
         found.setdefault(index, Said(mark.text, spot, is_told=late > NEAR_ENOUGH))
     return found
 

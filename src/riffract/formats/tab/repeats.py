@@ -36,8 +36,8 @@ def written_out(bars: Sequence[WrittenBar], report: Report) -> list[PlayedBar]:
             start, opened_by = index, bar
         order.append((index, False))
         if bar.repeat_count:
-            if _has_pickup(bars[start]):
-                report.error(_pickup_again(), _spot(bar))
+            if bars[start].length_said_in == "pickup" and not _completes(bar, bars[start]):
+                report.warn(_pickup_again(), _spot(bar))
             again = range(start, index + 1)
             order += [(i, True) for _ in range(bar.repeat_count - 1) for i in again]
             start, opened_by = index + 1, None
@@ -67,8 +67,9 @@ def _in_time(
     return played
 
 
-def _has_pickup(bar: WrittenBar) -> bool:
-    return bar.length_ticks != bar.metre_ticks
+def _completes(last: WrittenBar, pickup: WrittenBar) -> bool:
+    """Say whether a last bar leaves the room that the pick-up takes, as is usual in print."""
+    return last.length_ticks + pickup.length_ticks == pickup.metre_ticks
 
 
 def _spot(bar: WrittenBar) -> Spot:
@@ -84,5 +85,5 @@ def _not_closed(opened_by: WrittenBar, next_start: WrittenBar | None) -> Fault:
 
 
 def _pickup_again() -> Fault:
-    what = "this repeat would play the pick-up bar again"
-    return Fault(what=what, mend="write `|:` behind the pick-up bar")
+    what = "this repeat plays the pick-up bar again, behind a full bar"
+    return Fault(what=what, mend="write `|:` behind the pick-up bar, or shorten the last bar")

@@ -9,7 +9,7 @@ from math import lcm
 from typing import Final
 
 from riffract.formats.tab.faults import Fault, Report, Spot, shortened
-from riffract.formats.tab.lines import WordRow
+from riffract.formats.tab.lines import DIRECTIVE_KEYS, WordRow
 from riffract.formats.tab.values import read_value
 from riffract.music import Tuning
 from riffract.music.metre import LARGEST_DENOMINATOR
@@ -39,8 +39,12 @@ class Grid:
         self.resolution = finer
         return True
 
+    def holds(self, length_quarters: Fraction) -> bool:
+        """Say whether a length is a whole number of ticks."""
+        return self.resolution % length_quarters.denominator == 0
+
     def ticks(self, length_quarters: Fraction) -> int:
-        """Turn a length that was taken in into ticks."""
+        """Turn a length that the grid holds into ticks."""
         return length_quarters.numerator * (self.resolution // length_quarters.denominator)
 
 
@@ -117,7 +121,7 @@ def read_rows(words: Sequence[WordRow], tuning: Tuning, grid: Grid, report: Repo
     for row in words:
         if row.label == "time":
             _read_time(row, rows, grid, report)
-        elif row.label in {"metre", "tempo", "section"}:
+        elif row.label in DIRECTIVE_KEYS:
             _read_marks(row, rows, report)
         else:
             _read_runs(row, rows, tuning, report)

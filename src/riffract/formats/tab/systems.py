@@ -3,29 +3,25 @@
 import sys
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from typing import Final
 
 from riffract.formats.tab.bars import BarReader, Clock, WrittenBar, clock_of
 from riffract.formats.tab.faults import Fault, Report, Spot
 from riffract.formats.tab.filling import Misfilled, report_misfilled
 from riffract.formats.tab.frames import Frame, cut_into_bars
-from riffract.formats.tab.header import Heading, given_twice, pickup_fault, spot_of
+from riffract.formats.tab.header import Heading, given_twice, spot_of
 from riffract.formats.tab.labels import label_fault
+from riffract.formats.tab.lengths import BarLengths, Wanted
 from riffract.formats.tab.lines import DIRECTIVE_KEYS, Directive
-from riffract.formats.tab.marks import read_metre
 from riffract.formats.tab.placing import (
-    Said,
     marks_by_bar,
-    metres_by_bar,
     said_at,
+    said_at_bars,
     tempos_of,
 )
 from riffract.formats.tab.repeats import MOST_BARS
 from riffract.formats.tab.rows import Grid, Mark, Rows, report_unused
 from riffract.formats.tab.sheet import Item, System
-from riffract.music import Metre, Tuning
-
-_UNKNOWN_METRE: Final = Metre(groups=(4,), unit=4)
+from riffract.music import Tuning
 
 
 @dataclass(slots=True)
@@ -49,11 +45,13 @@ class SystemReader:
     is_timed: bool
     grid: Grid
     bars: list[WrittenBar] = field(default_factory=list)
-    _metre: Metre | None = None
-    _metre_is_said: bool = False
     _waiting: dict[str, Directive] = field(default_factory=dict)
     _misfilled: list[Misfilled] = field(default_factory=list)
     _wrong_labels: set[tuple[str, ...]] = field(default_factory=set)
+    _lengths: BarLengths = field(init=False)
+
+    def __post_init__(self) -> None:
+        self._lengths = BarLengths(report=self.report, heading=self.heading, grid=self.grid)
 
     def take(self, item: Item) -> None:
         """Read a system, or keep a directive for the next one."""
@@ -86,7 +84,7 @@ class SystemReader:
             return
         rows = self.rows[system.first_line]
         if system.is_unreadable:
-            self._guess_metre(system)
+            self._lengths.guess_from(system)
         self._check_time_row(rows, system, frames)
         self._read_bars(frames, rows, system.first_line)
         if not self.report.has_errors:  # an unused sign may follow from any of them
@@ -100,7 +98,9 @@ class SystemReader:
         if wrong is not None:
             self._wrong_labels.add(labels)
             row, fault = wrong
-            line = self.heading.lines["tuning"] if row is None else system.strings[row].line
+            line = system.strings[row or 0].line
+            if row is None:
+                line = self.heading.lines.get("tuning", line)
             self.report.error(fault, Spot(line, 1))
 
     def _check_time_row(self, rows: Rows, system: System, frames: Sequence[Frame]) -> None:
@@ -116,17 +116,20 @@ class SystemReader:
         self.report.error(Fault(what=what, mend=mend), Spot(system.first_line, 1, place))
 
     def _read_bars(self, frames: Sequence[Frame], rows: Rows, first_line: int) -> None:
-        metres = metres_by_bar(rows, frames, self.report)
+        starts = {
+            label: said_at_bars(label, rows, frames, self.report) for label in ("metre", "length")
+        }
         marks = {label: marks_by_bar(label, rows, frames) for label in ("tempo", "section")}
         slip = 0
         for index, frame in enumerate(frames):
             waiting, self._waiting = self._waiting, {}
-            self._set_metre(metres.get(index), waiting.get("metre"), first_line)
+            over_start = {label: said[index] for label, said in starts.items() if index in said}
+            wanted = self._lengths.next_bar(len(self.bars) + 1, over_start, waiting, first_line)
             values = rows.values_between(
                 0 if index == 0 else frame.opening,
                 sys.maxsize if index + 1 == len(frames) else frame.end,
             )
-            clock = clock_of(self._blank_bar(frame), frame, values, self.grid)
+            clock = clock_of(self._blank_bar(frame, wanted), frame, values, self.grid)
             bar, slip = BarReader(
                 frame=frame,
                 rows=rows,
@@ -135,63 +138,25 @@ class SystemReader:
                 tuning=self.tuning,
                 report=self.report,
                 misfilled=self._misfilled,
-                checks_length=self._metre is not None,
+                checks_length=wanted.is_known,
             ).read(slip)
             above = {label: by_bar.get(index, []) for label, by_bar in marks.items()}
             self.bars.append(self._with_words(bar, clock, above, rows, waiting))
             if self._is_enough():
                 return
 
-    def _blank_bar(self, frame: Frame) -> WrittenBar:
-        number = len(self.bars) + 1
-        metre = self._metre or _UNKNOWN_METRE
-        length = metre.length_quarters
-        pickup = self.heading.pickup_quarters if number == 1 and self._metre else None
-        if pickup is not None:
-            fault = pickup_fault(pickup, metre)
-            if fault is None:
-                length = pickup
-            else:
-                self.report.error(fault, Spot(self.heading.lines["pickup"], 1))
+    def _blank_bar(self, frame: Frame, wanted: Wanted) -> WrittenBar:
         return WrittenBar(
-            number=number,
-            metre=metre,
+            number=len(self.bars) + 1,
+            metre=wanted.metre,
             ticks_per_quarter=self.grid.resolution,
-            length_ticks=self.grid.ticks(length),
+            length_ticks=wanted.length_ticks,
+            length_said_in=wanted.said_in,
             starts_repeat=frame.starts_repeat,
             repeat_count=frame.repeat_count,
             line=frame.line,
             column=frame.opening + 1,
         )
-
-    def _set_metre(self, said: Said | None, directive: Directive | None, first_line: int) -> None:
-        """Let a new metre hold; after a faulty one the lengths of bars are not checked."""
-        if directive is not None:
-            self._take_metre(Said(directive.value, spot_of(directive)))
-        if said is not None:
-            if directive is None:
-                self._take_metre(said)
-            elif not said.is_told:
-                self.report.error(given_twice(directive, directive.line), said.spot)
-                self._metre = None
-        if not self._metre_is_said:
-            self._metre_is_said = True
-            fault = Fault(what="no `metre` is given", mend="write it at the top: `metre: 4/4`")
-            self.report.error(fault, Spot(first_line))
-
-    def _take_metre(self, said: Said) -> None:
-        self._metre_is_said = True
-        metre = read_metre(said.text)
-        self._metre = metre if isinstance(metre, Metre) else None
-        if isinstance(metre, Fault):
-            self.report.error(metre, said.spot)
-
-    def _guess_metre(self, system: System) -> None:
-        """Take the last metre of a system whose columns say nothing, for the bars behind it."""
-        for row in system.words:
-            if row.label == "metre":
-                metre = read_metre(row.text.split("  ")[-1].strip())
-                self._metre = metre if isinstance(metre, Metre) else None
 
     def _with_words(
         self,

@@ -12,7 +12,7 @@ from riffract.formats.tab.repeats import MOST_BARS, MOST_NOTES
 from riffract.formats.tab.rows import Grid
 from riffract.formats.tab.sheet import on_one_line
 from riffract.formats.tab.signs import HARMONIC_SEMITONES, LARGEST_BEND_CENTS
-from riffract.formats.tab.values import write_value
+from riffract.formats.tab.values import LONGEST_QUARTERS
 from riffract.music import Note, Passage, Technique, Tuning
 from riffract.music.notes import FINEST_TICKS_PER_QUARTER
 
@@ -50,6 +50,7 @@ def _in_frame(passage: Passage) -> Iterator[Problem]:
         what = f"a tab holds at most {MOST_BARS} bars and {MOST_NOTES} notes"
         yield Problem(what=what, mend="divide the passage")
     moments = [mark.at_quarters for mark in passage.tempos]
+    moments += [bar.start_quarters for bar in passage.bars]
     for section in passage.sections:
         moments += [section.span.start_quarters, section.span.end_quarters]
     finest = lcm(
@@ -70,11 +71,9 @@ def _in_bars(passage: Passage) -> Iterator[Problem]:
             what = "a bar does not start where the one before it ends"
             yield Problem(what=what, mend="lay the bars one after the other", place=place)
         start = bar.span.end_quarters
-        is_short = 0 < bar.length_quarters < bar.metre.length_quarters
-        is_full = bar.length_quarters == bar.metre.length_quarters
-        if not is_full and not (is_short and bar is passage.bars[0]):
-            what = f"a bar of {write_value(bar.length_quarters)} does not fill its metre"
-            mend = f"give it a metre of its own instead of {bar.metre.label()}"
+        if not 0 < bar.length_quarters <= LONGEST_QUARTERS:
+            what = f"a bar cannot last {bar.length_quarters} quarters"
+            mend = f"let it last up to {LONGEST_QUARTERS} quarters"
             yield Problem(what=what, mend=mend, place=place)
 
 

@@ -16,7 +16,7 @@ from riffract.formats.tab.writable import UnwritableError, unwritable
 from riffract.music import Note, Passage
 
 NARROWEST: Final = 20
-_WORDS: Final = ("section", "metre", "tempo")
+_WORDS: Final = ("section", "metre", "length", "tempo")
 
 
 def write_tab(passage: Passage, *, width: int = 100) -> str:
