@@ -391,7 +391,7 @@ MISTAKES = [
     pytest.param(
         with_signs(11, "-7--", "—7-"),
         "t:11:18: a long dash `—` stands in this row, so its columns are unknown",
-        "write plain hyphens `-`; word processors turn two of them into one long dash",
+        "write plain hyphens in all rows; word processors make one long dash of two",
         id="em dash",
     ),
     pytest.param(
@@ -638,3 +638,33 @@ def test_a_section_may_be_called_anything_on_one_line() -> None:
         assert passage is not None
         assert passage.sections[0].label == name
         assert read_tab(write_tab(passage)).passage == passage
+
+
+@pytest.mark.parametrize(
+    ("text", "what"),
+    [
+        (
+            GOOD.replace("E2 A2", "B1 E2 A2"),
+            "this system has 6 string rows, the tuning has 7 strings",
+        ),
+        (GOOD.replace("E2 A2", "D2 A2"), "row 6 is labelled `E`, but string 6 is D"),
+        (
+            GOOD.replace("--", "\u2014"),
+            "a long dash `\u2014` stands in this row, so its columns are unknown",
+        ),
+        (
+            GOOD.replace("|-", "|\t"),
+            "a tab character stands in this row, so its columns are unknown",
+        ),
+        (
+            GOOD.replace("4/4", "5/4"),
+            "bars 1 to 4 each hold 4 quarters, their metre 5/4 holds 5",
+        ),
+        (
+            "\n".join(line for line in GOOD.split("\n") if not line.startswith("time")),
+            "this tab is untimed: no system has a `time` row",
+        ),
+    ],
+)
+def test_one_cause_that_shows_everywhere_is_told_once(text: str, what: str) -> None:
+    assert [problem.what for problem in read_tab(text).problems] == [what]

@@ -1,6 +1,6 @@
 """What is wrong and how to mend it, before and after it has a place in the file."""
 
-from collections.abc import Iterable
+from collections.abc import Hashable, Iterable
 from dataclasses import dataclass, field
 from difflib import get_close_matches
 from typing import Final
@@ -41,6 +41,7 @@ class Report:
     is_full: bool = False
     _errors: dict[tuple[int, int, str], Problem] = field(default_factory=dict)
     _warnings: dict[tuple[int, int, str], Problem] = field(default_factory=dict)
+    _told: set[Hashable] = field(default_factory=set)
 
     @property
     def has_errors(self) -> bool:
@@ -58,6 +59,12 @@ class Report:
             self.is_full = True
         else:
             _add(self._errors, fault, spot, Severity.ERROR)
+
+    def error_once(self, fault: Fault, spot: Spot, *, cause: Hashable) -> None:
+        """Add something that may show in many places, but has one cause; the first place counts."""
+        if cause not in self._told:
+            self._told.add(cause)
+            self.error(fault, spot)
 
     def warn(self, fault: Fault, spot: Spot) -> None:
         """Add something that is legal but looks like a slip; beyond a number it is left out."""

@@ -71,9 +71,11 @@ def cut_into_bars(system: System, tuning: Tuning, report: Report, first_bar: int
     cuts = [_Cut(row, _bar_lines(row.text)) for row in system.strings]
     if system.is_unreadable:
         return _crooked(cuts)
-    fault = count_fault([row.label for row in system.strings], tuning)
+    labels = tuple(row.label for row in system.strings)
+    fault = count_fault(labels, tuning)
     if fault is not None:
-        report.error(fault, Spot(system.strings[0].line, 1, f"bar {first_bar}"))
+        spot = Spot(system.strings[0].line, 1, f"bar {first_bar}")
+        report.error_once(fault, spot, cause=labels)
         return _crooked(cuts)
     open_rows = [cut for cut in cuts if _is_open(cut)]
     if open_rows:

@@ -101,7 +101,7 @@ def _has_row_like(system: System, row: Row) -> bool:
 
 
 def _add_row(system: System, row: Row, report: Report) -> None:
-    """Put a row to its system; report what makes its columns unreliable, once a system."""
+    """Put a row to its system; report what makes columns unreliable, the first time only."""
     if isinstance(row, StringRow):
         system.strings.append(row)
     else:
@@ -115,14 +115,14 @@ def _add_row(system: System, row: Row, report: Report) -> None:
             what="a tab character stands in this row, so its columns are unknown",
             mend="replace tab characters by spaces, in all rows",
         )
-        report.error(fault, Spot(row.line, tab + 1))
+        report.error_once(fault, Spot(row.line, tab + 1), cause="tab character")
         system.is_unreadable = True
     elif dash is not None:
         fault = Fault(
             what=f"a long dash `{dash[0]}` stands in this row, so its columns are unknown",
-            mend="write plain hyphens `-`; word processors turn two of them into one long dash",
+            mend="write plain hyphens in all rows; word processors make one long dash of two",
         )
-        report.error(fault, Spot(row.line, dash.start() + 1))
+        report.error_once(fault, Spot(row.line, dash.start() + 1), cause="long dash")
         system.is_unreadable = True
 
 

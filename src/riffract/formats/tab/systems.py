@@ -47,7 +47,6 @@ class SystemReader:
     bars: list[WrittenBar] = field(default_factory=list)
     _waiting: dict[str, Directive] = field(default_factory=dict)
     _misfilled: list[Misfilled] = field(default_factory=list)
-    _wrong_labels: set[tuple[str, ...]] = field(default_factory=set)
     _lengths: BarLengths = field(init=False)
 
     def __post_init__(self) -> None:
@@ -92,16 +91,15 @@ class SystemReader:
 
     def _check_labels(self, system: System) -> None:
         labels = tuple(row.label for row in system.strings)
-        if len(labels) != self.tuning.string_count or labels in self._wrong_labels:
+        if len(labels) != self.tuning.string_count:
             return
         wrong = label_fault(labels, self.tuning)
         if wrong is not None:
-            self._wrong_labels.add(labels)
             row, fault = wrong
             line = system.strings[row or 0].line
             if row is None:
                 line = self.heading.lines.get("tuning", line)
-            self.report.error(fault, Spot(line, 1))
+            self.report.error_once(fault, Spot(line, 1), cause=labels)
 
     def _check_time_row(self, rows: Rows, system: System, frames: Sequence[Frame]) -> None:
         if rows.time_line or all(frame.is_crooked for frame in frames):
