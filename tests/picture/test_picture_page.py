@@ -281,6 +281,17 @@ def test_a_span_off_the_bar_lines_is_told_by_its_length() -> None:
     assert metres_text(passage, Span(Fraction(1), Fraction(11, 3))) == "2.7/4 long"
 
 
+def test_many_metres_are_told_as_such() -> None:
+    seven = Metre(groups=(2, 2, 3), unit=8)
+    assert metres_text(*_whole([four, seven] * 2)) == "4/4 + 7/8 + 4/4 + 7/8"
+    assert metres_text(*_whole([four, seven] * 3)) == "changing metres"
+
+
+def _whole(metres: list[Metre]) -> tuple[Passage, Span]:
+    passage = empty_passage(metres)
+    return passage, passage.span
+
+
 @pytest.mark.parametrize(
     ("quarters", "words"),
     [

@@ -19,7 +19,7 @@ from riffract.essay.shots import SceneName, Shot
 from riffract.music import Span
 from riffract.picture.check import faults_of, words_seen
 from riffract.picture.look import DARK, PAPER, Look
-from riffract.picture.scene import WIDE
+from riffract.picture.scene import TALL, WIDE
 from riffract.picture.scenes import scene_for
 from riffract.picture.svg import svg
 from riffract.picture.type import missing_characters
@@ -56,6 +56,18 @@ def test_a_critical_eye_finds_nothing_at_rest(
     study = make()
     scene = scene_for(study, shot(study, name, is_playing=False), WIDE)
     assert faults_of(scene.at_rest(), look, page=WIDE) == ()
+
+
+@studies
+@scenes
+def test_a_critical_eye_finds_nothing_on_the_tall_page(
+    make: Callable[[], Study], name: SceneName
+) -> None:
+    study = make()
+    for is_playing, shares in ((False, (1.0,)), (True, (0.0, 0.4, 0.8))):
+        scene = scene_for(study, shot(study, name, is_playing=is_playing), TALL)
+        for share in shares:
+            assert faults_of(scene.at(share * scene.length_seconds), DARK, page=TALL) == ()
 
 
 @studies

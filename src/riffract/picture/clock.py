@@ -5,7 +5,7 @@ from collections.abc import Callable
 from typing import Final
 
 from riffract.essay.shots import Shot
-from riffract.picture.clock_column import column_marks, description, place_now
+from riffract.picture.clock_column import column_box, column_marks, description, place_now
 from riffract.picture.clock_face import (
     Face,
     chord_marks,
@@ -36,6 +36,7 @@ TURN_END_SECONDS: Final = TURN_START_SECONDS + TURN_SECONDS
 ARROW_SHARE: Final = 1.56
 CHORD_PX: Final = 4.0
 FAINT_FINS: Final = 0.5
+TALL_RADIUS_SHARE: Final = 0.22
 
 
 def clock_scene(study: Study, shot: Shot, page: Page) -> Scene:
@@ -48,6 +49,7 @@ def clock_scene(study: Study, shot: Shot, page: Page) -> Scene:
     subject = subject_of(study, shot, voices)
     face = face_in(layout)
     turn = _turn(subject)
+    column = column_box(face, layout)
     points = tuple(_points(face, subject, layout))
     shown = FAINT_FINS if subject.leads_with_chord else 1.0
     second = tuple(m for form in subject.forms[1:] for m in fin_marks(face, form, shown=shown))
@@ -57,7 +59,7 @@ def clock_scene(study: Study, shot: Shot, page: Page) -> Scene:
         *(m for form in subject.forms[:1] for m in fin_marks(face, form, shown=shown)),
         *(second if turn is None else ()),
         *points,
-        *column_marks(study, voices, subject, layout),
+        *column_marks(study, voices, subject, layout, column),
     ]
     cues = []
     if turn is not None:
@@ -67,7 +69,7 @@ def clock_scene(study: Study, shot: Shot, page: Page) -> Scene:
             Cue(at_seconds=TURN_END_SECONDS, marks=arrow, fade_seconds=APPEAR_SECONDS),
         ]
     joined = _joined(study, shot, voices, face, subject)
-    place, speak = place_now(study, shot, voices, subject, layout), captions(layout, shot.lines)
+    place, speak = place_now(study, shot, voices, subject, column), captions(layout, shot.lines)
 
     def moving(seconds: float) -> tuple[Mark, ...]:
         if turn is not None and seconds <= TURN_END_SECONDS:
@@ -85,8 +87,11 @@ def clock_scene(study: Study, shot: Shot, page: Page) -> Scene:
 
 
 def face_in(layout: Layout) -> Face:
-    """Place the clock in the left half, with room for fins, names and the arrow above."""
+    """Place the clock left of its column, on the tall page above it, with room for the arrow."""
     room = layout.picture
+    if layout.page.is_tall:
+        radius = TALL_RADIUS_SHARE * layout.page.width
+        return Face(x=layout.page.width / 2, y=room.top + 1.66 * radius, radius=radius)
     radius = min(room.height / 3.15, 0.155 * layout.page.width)
     return Face(x=room.left + 1.75 * radius, y=room.top + 1.66 * radius, radius=radius)
 

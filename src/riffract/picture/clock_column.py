@@ -1,11 +1,12 @@
 """The column beside the clock: each set and the chord with a small clock and its words."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 from riffract.essay.shots import Shot
 from riffract.music import Span
+from riffract.picture.bounds import Box
 from riffract.picture.clock_face import Face, Form, chord_marks, fin_marks, ring_marks, turn_between
 from riffract.picture.clock_subject import Subject
 from riffract.picture.clock_words import (
@@ -87,19 +88,27 @@ def entries_of(subject: Subject) -> tuple[Entry, ...]:
     return tuple(entries)
 
 
-def column_marks(study: Study, voices: Voices, subject: Subject, layout: Layout) -> list[Mark]:
+def column_box(face: Face, layout: Layout) -> Box:
+    """Give the room beside the clock, on the tall page below it."""
+    room = layout.picture
+    if layout.page.is_tall:
+        return replace(room, top=face.y + 1.6 * face.radius)
+    return replace(room, left=room.left + COLUMN_LEFT_SHARE * room.width)
+
+
+def column_marks(
+    study: Study, voices: Voices, subject: Subject, layout: Layout, room: Box
+) -> list[Mark]:
     """Draw the column; for a shot about a chord, where in the passage it is heard."""
     if subject.leads_with_chord:
-        strips = _strips(study, voices, subject, layout)
+        strips = _strips(study, voices, subject, room)
         return [mark for strip in strips for mark in _strip_marks(strip, layout)]
     entries = entries_of(subject)
-    room = layout.picture
-    left = room.left + COLUMN_LEFT_SHARE * room.width
-    pitch = min(room.height / len(entries), 275.0)
+    pitch = min(room.height / len(entries), 9.2 * layout.sizes.caption)
     top = room.top + (room.height - pitch * len(entries)) / 2
     marks: list[Mark] = []
     for i, entry in enumerate(entries):
-        marks += _entry_marks(entry, left, top + (i + 0.5) * pitch, layout)
+        marks += _entry_marks(entry, room.left, top + (i + 0.5) * pitch, layout)
     return marks
 
 
@@ -210,10 +219,10 @@ class _Strip:
 
 
 def place_now(
-    study: Study, shot: Shot, voices: Voices, subject: Subject, layout: Layout
+    study: Study, shot: Shot, voices: Voices, subject: Subject, room: Box
 ) -> Callable[[float], tuple[Mark, ...]]:
     """Make what rings the place where the chord is heard now; nothing if places are not shown."""
-    strips = _strips(study, voices, subject, layout) if subject.leads_with_chord else []
+    strips = _strips(study, voices, subject, room) if subject.leads_with_chord else []
 
     def at(seconds: float) -> tuple[Mark, ...]:
         quarters = shot.sounding_quarters(seconds)
@@ -232,11 +241,9 @@ def place_now(
     return at
 
 
-def _strips(study: Study, voices: Voices, subject: Subject, layout: Layout) -> list[_Strip]:
+def _strips(study: Study, voices: Voices, subject: Subject, room: Box) -> list[_Strip]:
     found = subject.sonority
     assert found is not None
-    room = layout.picture
-    left = room.left + COLUMN_LEFT_SHARE * room.width
     groups = occurrence_groups(found)
     pitch = min(room.height / len(groups), 300.0)
     first_top = room.top + (room.height - pitch * len(groups)) / 2
@@ -250,8 +257,8 @@ def _strips(study: Study, voices: Voices, subject: Subject, layout: Layout) -> l
             passage=passage,
             voices=voices,
             span=passage.span,
-            left=left,
-            px_per_quarter=(layout.right - left) / float(passage.length_quarters),
+            left=room.left,
+            px_per_quarter=room.width / float(passage.length_quarters),
             heights=heights_for(pitches, top=top + 96.0, base_y=base_y, has_anchor=False),
         )
         strips.append(

@@ -212,7 +212,8 @@ class _Sheets:
         end = self.plan.pages[visit.page][-1].stretch.span.end_quarters
         last = passage.bar_at(end)
         number = last.number - (1 if last.start_quarters >= end else 0)
-        text = f"bars {first}–{number} of {len(passage.bars)}"
+        bars = f"bar {first}" if number <= first else f"bars {first}–{number}"
+        text = f"{bars} of {len(passage.bars)}"
         x = self.layout.right - text_width(text, self.layout.sizes.label, 500)
         return (label(self.layout, x, self.layout.picture.top - 12.0, text),)
 

@@ -8,6 +8,9 @@ from itertools import groupby, pairwise
 from riffract.analysis.finding import Reading
 from riffract.music import Bar, Passage, Span
 
+MOST_RUNS = 4
+"""How many metres one row's label tells, one after the other."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Stretch:
@@ -92,6 +95,8 @@ def metres_text(passage: Passage, span: Span) -> str:
     fits = bars[0].start_quarters == span.start_quarters
     if fits and bars[-1].span.end_quarters == span.end_quarters:
         runs = [(text, len(list(run))) for text, run in groupby(map(_bar_text, bars))]
+        if len(runs) > MOST_RUNS:
+            return "changing metres"
         return " + ".join(text if times == 1 else f"{times} × {text}" for text, times in runs)
     unit = max(bar.metre.unit for bar in bars)
     units = span.length_quarters * unit / 4

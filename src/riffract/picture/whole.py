@@ -137,10 +137,9 @@ class _Drawing:
         cues = []
         for earlier in before:
             is_new = self.plan.rows[earlier.page][0] is not window
-            top = self.plan.top - 10.0 if is_new else row.top - 1.3 * row.fret_size
-            cover = rectangle(
-                0.0, top, self.plan.panel.left - 1.0, self.layout.picture.bottom + 10.0 - top
-            )
+            area = self.plan.area
+            top = area.top if is_new else row.top - 1.3 * row.fret_size
+            cover = rectangle(area.left, top, area.width, area.bottom - top)
             blank = Shape(path=cover, fill=Colour(Role.GROUND))
             turned = (blank, *self.sheet(visit, is_new=is_new))
             cues.append(

@@ -35,6 +35,7 @@ TICKS_PX, PLACE_PX = 40.0, 40.0
 LARGEST_GAP_SHARE: Final = 1.6
 FOLDABLE: Final = frozenset({"gesture", "retrograde"})
 CLOCK_RADIUS_PX: Final = 152.0
+TALL_PANEL_PX: Final = 430.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -98,16 +99,25 @@ class WholePlan:
         left: where contours and strings start.
         right: where they end at most.
         top: of the contour and the panel.
-        panel: the room of the clock and the readout.
+        area: what contours and strings may fill; it is drawn anew for each window.
+        panel: the room of the clock and the readout: right of the area, or below it.
         face: the clock.
+        readout: the middle of the first line of the readout.
     """
 
     windows: tuple[Window, ...]
     left: float
     right: float
     top: float
+    area: Box
     panel: Box
     face: Face
+    readout: tuple[float, float]
+
+    @property
+    def is_stacked(self) -> bool:
+        """Whether the panel lies below."""
+        return self.panel.top >= self.area.bottom
 
     @property
     def rows(self) -> list[tuple[Window, StringRow]]:
@@ -128,14 +138,15 @@ def plan_whole(study: Study, shot: Shot, voices: Voices, layout: Layout) -> Whol
     strings = strings_used(passage)
     names = [string_name(passage, string) for string in strings]
     name_px = max((text_width(name, layout.sizes.label, 500) for name in names), default=0.0)
+    places = _tall_places(layout) if layout.page.is_tall else _wide_places(layout)
     left = layout.left + name_px + NAME_AIR_PX
-    right = layout.right - PANEL_PX - PANEL_AIR_PX
+    right = places.right
     width = right - left
     parts = _windows(study, shot, width)
     longest = max(float(part.span.length_quarters) for part in parts)
     scale = min(width / longest, MOST_PX_PER_QUARTER)
     gaps = max(len(strings) - 1, 0)
-    rows_bottom = layout.picture.bottom - TICKS_PX - PLACE_PX
+    rows_bottom = places.rows_bottom
     room = rows_bottom - layout.picture.top
     gap = LEAST_GAP_SHARE * fret_size
     if gaps:
@@ -161,12 +172,6 @@ def plan_whole(study: Study, shot: Shot, voices: Voices, layout: Layout) -> Whol
         has_anchor=Posture.ANCHORS in voices.postures,
     )
     least = least_px_per_quarter(notes, fret_size)
-    panel = Box(
-        left=layout.right - PANEL_PX,
-        top=layout.picture.top,
-        right=layout.right,
-        bottom=rows_bottom + 12.0,
-    )
     mirror = _mirror(study, shot)
     windows = []
     for part in parts:
@@ -191,12 +196,56 @@ def plan_whole(study: Study, shot: Shot, voices: Voices, layout: Layout) -> Whol
         left=left,
         right=right,
         top=layout.picture.top,
+        area=places.area,
+        panel=places.panel,
+        face=places.face,
+        readout=places.readout,
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Places:
+    right: float
+    rows_bottom: float
+    area: Box
+    panel: Box
+    face: Face
+    readout: tuple[float, float]
+
+
+def _wide_places(layout: Layout) -> _Places:
+    """Put the panel right of contour and strings."""
+    room = layout.picture
+    rows_bottom = room.bottom - TICKS_PX - PLACE_PX
+    panel = Box(
+        left=layout.right - PANEL_PX, top=room.top, right=layout.right, bottom=rows_bottom + 12.0
+    )
+    middle = (panel.left + panel.right) / 2
+    face = Face(x=middle, y=panel.top + 1.62 * CLOCK_RADIUS_PX, radius=CLOCK_RADIUS_PX)
+    below = face.y + 1.5 * face.radius
+    return _Places(
+        right=panel.left - PANEL_AIR_PX,
+        rows_bottom=rows_bottom,
+        area=Box(left=0.0, top=room.top - 10.0, right=panel.left - 1.0, bottom=room.bottom + 10.0),
         panel=panel,
-        face=Face(
-            x=(panel.left + panel.right) / 2,
-            y=panel.top + 1.62 * CLOCK_RADIUS_PX,
-            radius=CLOCK_RADIUS_PX,
-        ),
+        face=face,
+        readout=(middle, below + min(0.42 * (panel.bottom - below), 74.0)),
+    )
+
+
+def _tall_places(layout: Layout) -> _Places:
+    """Put the panel below contour and strings, from edge to edge."""
+    room, width = layout.picture, float(layout.page.width)
+    panel = Box(left=0.0, top=room.bottom - TALL_PANEL_PX, right=width, bottom=room.bottom)
+    radius = 0.33 * TALL_PANEL_PX
+    face = Face(x=0.3 * width, y=(panel.top + panel.bottom) / 2, radius=radius)
+    return _Places(
+        right=layout.right,
+        rows_bottom=panel.top - TICKS_PX - PLACE_PX - 18.0,
+        area=Box(left=0.0, top=room.top - 10.0, right=width, bottom=panel.top - 1.0),
+        panel=panel,
+        face=face,
+        readout=(0.76 * width, face.y - 30.0),
     )
 
 

@@ -82,6 +82,7 @@ class Stations:
         note: in the contour.
         number: of its fret number; `None` if its row is not seen.
         elbow: heights between which the plumb line runs aslant.
+        leaves_number: whether the ray leaves from the fret number, since the panel lies below.
         edge: of the glass panel.
         clock: its point on the clock.
         mirror: where it meets the mirror; `None` if the note has no partner.
@@ -92,6 +93,7 @@ class Stations:
     note: Point
     number: Point | None
     elbow: tuple[float, float]
+    leaves_number: bool
     edge: Point
     clock: Point
     mirror: Point | None
@@ -115,11 +117,15 @@ def stations_of(
         mirror = (mirror_x(window.mirror.points, placed.y), placed.y)
         partner = (other.x + INSET_PX, other.y)
         is_off = pair.semitones_off != 0
+    number = number_centre(voices, row, placed.note) if shown else None
+    leaves_number = plan.is_stacked and number is not None
+    beside = (note[0], plan.panel.top) if plan.is_stacked else (plan.panel.left, placed.y)
     return Stations(
         note=note,
-        number=number_centre(voices, row, placed.note) if shown else None,
+        number=number,
         elbow=(contour.heights.base_y + 12.0, row.top - 0.9 * row.fret_size),
-        edge=(plan.panel.left, placed.y),
+        leaves_number=leaves_number,
+        edge=(number[0], plan.panel.top) if leaves_number and number else beside,
         clock=plan.face.at(pitch % 12),
         mirror=mirror,
         partner=partner,
@@ -146,7 +152,11 @@ def ray_marks(
     marks.append(Shape(path=circle(*note, RING_PX), stroke=white))
     if number is not None:
         marks += _plumb(note, number, now.elbow, fret_size, white)
-    marks.append(Shape(path=polyline([(note[0] + RING_PX, note[1]), edge, clock]), stroke=white))
+    start = (note[0] + RING_PX, note[1])
+    if now.leaves_number and number is not None:
+        start = (number[0], number[1] + 0.86 * fret_size)
+        edge = (number[0], edge[1])
+    marks.append(Shape(path=polyline([start, edge, clock]), stroke=white))
     marks.append(Shape(path=circle(*edge, 5.0), fill=Colour(Role.TEXT)))
     marks.append(Shape(path=circle(*clock, 11.0), fill=Colour(Role.TEXT)))
     marks.append(Shape(path=circle(*clock, 21.0), stroke=white))

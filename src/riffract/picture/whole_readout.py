@@ -9,10 +9,12 @@ from riffract.picture.clock_words import form_label
 from riffract.picture.fabric import fabric_marks, weave_of
 from riffract.picture.layout import Layout
 from riffract.picture.marks import Colour, Mark, Role, Words
+from riffract.picture.type import wrap
 from riffract.picture.voices import Voices
 from riffract.picture.whole_plan import WholePlan, Window
 
 SAMPLE_WIDTH_PX, SAMPLE_HEIGHT_PX = 176.0, 34.0
+AIR_PX = 24.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -64,12 +66,9 @@ def readout_of(index: int, window: Window, voices: Voices, subject: Subject) -> 
 
 
 def readout_marks(readout: Readout, plan: WholePlan, layout: Layout) -> tuple[Mark, ...]:
-    """Write a readout under the clock, in the middle of the panel."""
+    """Write a readout beside or under the clock."""
     sizes = layout.sizes
-    x = (plan.panel.left + plan.panel.right) / 2
-    top = plan.face.y + 1.5 * plan.face.radius
-    free = plan.panel.bottom - top
-    y = top + min(0.42 * free, 74.0)
+    x, y = plan.readout
     marks: list[Mark] = [_middle(x, y, readout.heading, sizes.heading, Role.TEXT)]
     if readout.semitones is not None:
         left = x - SAMPLE_WIDTH_PX / 2
@@ -77,9 +76,9 @@ def readout_marks(readout: Readout, plan: WholePlan, layout: Layout) -> tuple[Ma
         box = Box(left=left, top=y, right=left + SAMPLE_WIDTH_PX, bottom=y + SAMPLE_HEIGHT_PX)
         marks += fabric_marks(weave_of(readout.semitones), box)
         y += SAMPLE_HEIGHT_PX
-    if readout.detail:
+    for line in wrap(readout.detail, sizes.caption, 600, 2 * (layout.right - x) - AIR_PX):
         y += 1.35 * sizes.caption
-        marks.append(_middle(x, y, readout.detail, sizes.caption, readout.role))
+        marks.append(_middle(x, y, line, sizes.caption, readout.role))
     return tuple(marks)
 
 
