@@ -59,7 +59,7 @@ def test_a_whole_hexatonic_scale_is_named_with_its_evidence() -> None:
     assert finding.measures["bits_ahead"] > 3
     assert finding.measures["fourier_peak"] == 3
     assert finding.sentence == (
-        "Throughout, the moving voice draws on a hexatonic scale: C, D♭, E, F, A♭ and A."
+        "In bars 1–2 the moving voice draws on a hexatonic scale: C, D♭, E, F, A♭ and A."
     )
 
 
@@ -170,7 +170,7 @@ def test_a_line_in_all_twelve_notes_draws_on_no_scale() -> None:
     ((finding, what),) = collections_of(eighths(*row * 2))
     assert what.form == "CHR"
     assert (finding.measures["exact_p"], finding.measures["log10_bayes"]) == (1.0, 0.0)
-    assert "no scale smaller than the twelve notes" in finding.sentence
+    assert "fits no one scale better than all twelve notes" in finding.sentence
 
 
 def test_a_bend_counts_by_its_start_and_by_the_semitone_it_reaches() -> None:

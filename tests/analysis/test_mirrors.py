@@ -12,13 +12,13 @@ from hypothesis import strategies as st
 from tests.making import Spelled, passage
 
 from riffract.analysis.attacks import anchor_notes, attacks_of, lead_notes
-from riffract.analysis.cover import numbered
+from riffract.analysis.description import numbered
 from riffract.analysis.finding import Gesture, Mirror
 from riffract.analysis.gesture import find_gesture
 from riffract.analysis.limb_pair import partners_of, turning_height
 from riffract.analysis.mirror import find_mirrors
 from riffract.analysis.mirror_finding import ReorderableMirror
-from riffract.analysis.palindrome import MISS_BITS, Axis, Evidence, axes_of, best_bits
+from riffract.analysis.palindrome import MISS_BITS, Axis, Evidence, Walk, axes_of, best_bits
 from riffract.analysis.upside_down import best_run, best_run_bits
 from riffract.music import Metre, Passage, Span
 
@@ -33,7 +33,7 @@ def mirrors_of(music: Passage) -> dict[str, ReorderableMirror]:
     gesture = gestures[0].what if gestures else None
     assert gesture is None or isinstance(gesture, Gesture)
     found: dict[str, ReorderableMirror] = {}
-    for tested in find_mirrors(music, attacks, lead, anchors, gesture):
+    for tested in find_mirrors(music, attacks, lead, anchors=anchors, gesture=gesture):
         assert isinstance(tested.finding.what, Mirror)
         found.setdefault(tested.finding.what.of, tested)
     return found
@@ -124,8 +124,8 @@ def test_the_best_run_upside_down_is_the_same_by_both_searches(line):
 @given(lines)
 def test_the_best_turned_axis_is_the_same_by_both_searches(line):
     bits = Evidence.of(line)
-    axes = axes_of(line, bits, turned=True)
-    at_once = float(best_bits(line[None, :], bits, turned=True)[0])
+    axes = axes_of(line, bits, Walk(turned=True))
+    at_once = float(best_bits(line[None, :], bits, Walk(turned=True))[0])
     assert (axes[0].bits if axes else 0.0) == pytest.approx(at_once, abs=2e-3)
 
 
@@ -133,8 +133,8 @@ def test_the_best_turned_axis_is_the_same_by_both_searches(line):
 def test_a_line_and_its_image_upside_down_have_equal_mirrors(line):
     image = 100 - line
     for turned in (False, True):
-        here = best_bits(line[None, :], Evidence.of(line), turned=turned)
-        there = best_bits(image[None, :], Evidence.of(image), turned=turned)
+        here = best_bits(line[None, :], Evidence.of(line), Walk(turned=turned))
+        there = best_bits(image[None, :], Evidence.of(image), Walk(turned=turned))
         assert here == pytest.approx(there)
 
 

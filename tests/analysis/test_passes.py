@@ -13,9 +13,11 @@ from tests.making import Spelled, passage
 
 from riffract.analysis import cover as code
 from riffract.analysis.attacks import attacks_of
-from riffract.analysis.cover import Spelling, Step, Template, cover, rank_templates
+from riffract.analysis.cover import Step, Template, cheapest_covers, cover
+from riffract.analysis.description import Spelling, same_values
 from riffract.analysis.finding import Finding, Passes, Reading
 from riffract.analysis.passes import find_passes
+from riffract.analysis.templates import rank_template_sets
 from riffract.music import Metre, Passage, Span
 
 RIFF: list[Spelled] = [
@@ -89,7 +91,7 @@ def test_a_chord_that_changes_one_note_is_a_substitution_and_what_comes_before_i
     crest: list[Spelled] = [((35, 50, 58), 1), ((50, 58), "1/4")]
     higher: list[Spelled] = [((35, 50, 61), 1), ((50, 61), "1/4"), (60, "1/4"), (58, "1/4")]
     plain = RIFF[:7] + crest + RIFF[7:]
-    changed = RIFF[:7] + [(55, "1/2"), (56, "1/2"), *higher] + RIFF[7:]
+    changed = [*RIFF[:7], (55, "1/2"), (56, "1/2"), *higher, *RIFF[7:]]
     short, long = Metre(groups=(27,), unit=16), Metre(groups=(33,), unit=16)
     music = passage(plain + changed + plain + plain, metres=[short, long, short, short])
     second = best_reading(music).passes[1]
@@ -207,7 +209,7 @@ def all_covers(spelling: Spelling, template: Template) -> float:
         source = template.start + place
         same_pitch = spelling.pitches[attack] == spelling.pitches[source]
         same_value = bool(
-            code.same_values(spelling.values[attack : attack + 1], spelling.values[source])[0]
+            same_values(spelling.values[attack : attack + 1], spelling.values[source])[0]
         )
         if same_pitch:
             return "keep" if same_value else "value"
@@ -247,9 +249,9 @@ def test_the_steps_of_a_cover_cost_what_the_search_said(word, start, length):
         return
     spelling = Spelling.of(word, [1] * len(word), [k % 4 == 0 for k in range(len(word))])
     template = Template(start=start, length=length)
-    steps = cover(spelling, template)
+    steps = cover(spelling, [template])
     assert [s.attack for s in steps if s.op != "delete"] == list(range(len(word)))
-    searched = float(code._cheapest_covers(spelling, [template])[0])
+    searched = float(cheapest_covers(spelling, [[template]])[0])
     assert price_of(spelling, template, steps) == pytest.approx(searched, abs=1e-3)
 
 
@@ -257,7 +259,7 @@ def test_the_steps_of_a_cover_cost_what_the_search_said(word, start, length):
 def test_the_search_finds_the_cheapest_of_all_covers(word):
     spelling = Spelling.of(word, "11211"[: len(word)], [k % 3 == 0 for k in range(len(word))])
     template = Template(start=0, length=3)
-    searched = float(code._cheapest_covers(spelling, [template])[0])
+    searched = float(cheapest_covers(spelling, [[template]])[0])
     assert searched == pytest.approx(all_covers(spelling, template), abs=1e-3)
 
 
@@ -274,7 +276,7 @@ def test_of_random_words_no_more_than_the_bound_are_shortened_by_many_bits():
     for _ in range(60):
         word = rng.integers(0, 6, 40)
         spelling = Spelling.of(word.tolist(), [1] * 40, [k % 8 == 0 for k in range(40)])
-        plain = code.plain_description_bits(spelling)
-        ranked = rank_templates(spelling, plain)
+        plain = float(spelling.bits.sum())
+        ranked = rank_template_sets(spelling, plain)
         shortened += bool(ranked) and ranked[0][1] <= plain - 4.0
     assert shortened <= 60 * 2.0**-4 + 3

@@ -6,16 +6,13 @@ from fractions import Fraction
 from types import MappingProxyType
 from typing import Final
 
-from riffract.analysis.attacks import Attack, anchor_notes
+from riffract.analysis.attacks import FEWEST_STROKES, Attack, anchor_notes
 from riffract.analysis.finding import Anchor, Finding, IntervalCount, Kind
 from riffract.analysis.interval_name import interval_name
 from riffract.analysis.sounding import stop_ticks
 from riffract.analysis.spelling import pitch_spelled, twelve_names
 from riffract.analysis.wording import listed, percent, times
 from riffract.music import Passage, Place, Span
-
-FEWEST_STROKES: Final = 3
-"""A low string struck once or twice is an event, not an anchor."""
 
 _EMPHASIS: Final = {"semitone": 1, "minor_third": 3}
 

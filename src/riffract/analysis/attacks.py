@@ -9,8 +9,14 @@ from typing import Final
 import numpy as np
 
 from riffract.analysis.finding import AttackContent, Ignored
-from riffract.music import NoteTable, Passage
+from riffract.music import NoteTable, Passage, Technique
 from riffract.music.notes import NO_PITCH
+
+FEWEST_STROKES: Final = 3
+"""A low string struck less often is an event, not an anchor."""
+
+WIDEST_STEP_SEMITONES: Final = 5
+"""A line steps to the lowest string by at most a fourth; wider leaps set it apart."""
 
 IN_TUNE_CENTS: Final = 25
 """A bend whose goal lies no farther than this from a semitone is heard as reaching it."""
@@ -62,6 +68,13 @@ def attacks_of(passage: Passage) -> tuple[Attack, ...]:
     )
 
 
+def held_until(passage: Passage, attack: Attack) -> Fraction:
+    """Tell when an attack's written value ends: with its longest note, or with the next attack."""
+    notes = passage.notes
+    held = max(notes.quarters(notes.duration_ticks[i]) for i in attack.notes)
+    return attack.onset_quarters + min(held, attack.value_quarters)
+
+
 def anchor_notes(passage: Passage) -> frozenset[int]:
     """List the notes that are the lowest open string struck open, dead notes apart."""
     notes = passage.notes
@@ -69,6 +82,40 @@ def anchor_notes(passage: Passage) -> frozenset[int]:
         (notes.string == passage.tuning.lowest_string) & (notes.fret == 0) & notes.is_pitched
     )
     return frozenset(np.flatnonzero(is_anchor).tolist())
+
+
+def punctuating_anchors(passage: Passage, attacks: Sequence[Attack]) -> frozenset[int]:
+    """List the strokes of the lowest open string that punctuate, and are not part of a line.
+
+    A stroke belongs to the moving voice if it is struck alone and not damped, and the line runs
+    down to it over two notes or up from it over two, by at most a fourth from the nearer one. So
+    the last note of a scale counts, while a pedal that the line keeps leaving, a chug, and the
+    bass of a chord do not. Fewer than three strokes are events of the line as well.
+    """
+    strokes = anchor_notes(passage)
+    if len(strokes) < FEWEST_STROKES:
+        return frozenset()
+    damped = passage.notes.has(Technique.PALM_MUTE)
+    tops = [None if strokes & set(a.notes) else max(a.pitches, default=None) for a in attacks]
+    padded = [None, None, *tops, None, None]
+    melodic = {
+        i
+        for k, attack in enumerate(attacks)
+        for i in strokes & set(attack.notes)
+        if len(attack.notes) == 1
+        and not damped[i]
+        and (
+            _runs_to(int(passage.notes.pitch[i]), padded[k + 1], padded[k])
+            or _runs_to(int(passage.notes.pitch[i]), padded[k + 3], padded[k + 4])
+        )
+    }
+    return strokes - melodic
+
+
+def _runs_to(anchor: int, near: int | None, far: int | None) -> bool:
+    if near is None or far is None:
+        return False
+    return anchor < near < far and near - anchor <= WIDEST_STEP_SEMITONES
 
 
 def lead_notes(

@@ -31,7 +31,7 @@ def collection_sentence(
     form = ranked[0].form
     voice = "the moving voice with the ringing string" if what.with_drone else "the moving voice"
     if form.size == 12:
-        return f"{where} {voice} draws on no scale smaller than the twelve notes."
+        return f"{where} {voice} fits no one scale better than all twelve notes."
     heard = sorted(set(what.pcs) - set(what.missing), key=lambda pc: (pc - form.tonic) % 12)
     members = listed([names[pc] for pc in heard])
     scale = form.in_words(names)

@@ -9,7 +9,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from riffract.analysis.attacks import Attack, anchor_notes, lead_notes
+from riffract.analysis.attacks import Attack, lead_notes, punctuating_anchors
 from riffract.analysis.drone_texture import harmony_counts, place_shares, position_of
 from riffract.analysis.finding import Colour, Drone, Finding, Kind, Position
 from riffract.analysis.held_pitch import (
@@ -84,7 +84,7 @@ def find_drones(passage: Passage, attacks: Sequence[Attack]) -> tuple[Finding, .
     )
     if not found:
         return ()
-    still = anchor_notes(passage) | {i for c in found for i in _own_notes(notes, c)}
+    still = punctuating_anchors(passage, attacks) | {i for c in found for i in _own_notes(notes, c)}
     lead = lead_notes(notes, attacks, without=still)
     slices = sounding_slices(notes)
     names = twelve_names(notes.pitch[notes.is_pitched].tolist())

@@ -1,20 +1,26 @@
 """What shape does the moving voice draw?"""
 
-from collections.abc import Sequence
+from bisect import bisect_right
+from collections.abc import Collection, Sequence
 from fractions import Fraction
 from itertools import accumulate, groupby, pairwise
 from types import MappingProxyType
 from typing import Final
 
+import numpy as np
+
 from riffract.analysis.attacks import Attack, lead_notes
 from riffract.analysis.contour import contour_of, reduced, similarity
 from riffract.analysis.finding import Direction, Finding, Gesture, Kind, Limb
-from riffract.analysis.limbs import TOLERANCE_SEMITONES, LineLimb, limbs_of
-from riffract.analysis.wording import counted, in_words, listed, quarters_text, signed, times
+from riffract.analysis.limbs import TOLERANCE_SEMITONES, limbs_of
+from riffract.analysis.wording import counted, listed, quarters_text, signed, times
 from riffract.music import Passage, Span
 
 FEWEST_NOTES: Final = 3
 """A shape needs more than an interval."""
+
+LONG_SILENCE: Final = 3.0
+"""A silence of the voice is long if it lasts so many times the usual time between two notes."""
 
 _MOST_POINTS_COMPARED: Final = 256
 """Every pair of points is compared, and nobody hears a shape of more."""
@@ -26,32 +32,42 @@ semitone: it only decides to which limb a turning note belongs."""
 
 
 def find_gesture(
-    passage: Passage, attacks: Sequence[Attack], lead: tuple[int, ...]
+    passage: Passage,
+    attacks: Sequence[Attack],
+    lead: tuple[int, ...],
+    pass_starts: Collection[Fraction] = (),
 ) -> tuple[Finding, ...]:
     """Split the moving voice into limbs.
 
-    A limb never goes on over a silence of the voice that fills a bar. It lasts until the next one
-    starts, but not beyond the bar in which its last note ends.
+    A limb never goes on over the start of a pass, nor over a silence of the voice that fills a bar
+    or lasts three times as long as its notes usually take. It ends with its last note.
 
     Args:
         passage: what is studied.
         attacks: its attacks.
         lead: the notes of the moving voice, by time; ringing strings and the lowest open string
             are left out of it, since a low stroke between high notes is no fall of two octaves.
+        pass_starts: where statements of the riff start, in quarters.
 
     Returns:
         One finding; none for a voice of fewer than three notes.
     """
     if len(lead) < FEWEST_NOTES:
         return ()
-    limbs = _limbs(passage, lead, TOLERANCE_SEMITONES)
+    limbs = _limbs(passage, lead, TOLERANCE_SEMITONES, pass_starts)
     gesture = Gesture(limbs=limbs, ratio=_ratio(limbs), contour=_contour(passage, limbs))
     every_top = lead_notes(passage.notes, attacks, without=())
     measures = {
         **_measures(passage, gesture, lead),
-        "limb_count_at_half_tolerance": len(_limbs(passage, lead, TOLERANCE_SEMITONES / 2)),
-        "limb_count_at_twice_tolerance": len(_limbs(passage, lead, 2 * TOLERANCE_SEMITONES)),
-        "limb_count_with_anchors": len(_limbs(passage, every_top, TOLERANCE_SEMITONES)),
+        "limb_count_at_half_tolerance": len(
+            _limbs(passage, lead, TOLERANCE_SEMITONES / 2, pass_starts)
+        ),
+        "limb_count_at_twice_tolerance": len(
+            _limbs(passage, lead, 2 * TOLERANCE_SEMITONES, pass_starts)
+        ),
+        "limb_count_with_anchors": len(
+            _limbs(passage, every_top, TOLERANCE_SEMITONES, pass_starts)
+        ),
         "range_semitones_with_anchors": _range(passage, every_top),
     }
     return (
@@ -67,27 +83,31 @@ def find_gesture(
     )
 
 
-def _limbs(passage: Passage, lead: Sequence[int], tolerance: float) -> tuple[Limb, ...]:
-    pitches = passage.notes.pitch[list(lead)].tolist()
+def _limbs(
+    passage: Passage, lead: Sequence[int], tolerance: float, pass_starts: Collection[Fraction]
+) -> tuple[Limb, ...]:
     split = limbs_of(
-        pitches, tolerance_semitones=tolerance, cut_costs=_cut_costs(passage, lead, tolerance)
+        passage.notes.pitch[list(lead)].tolist(),
+        tolerance_semitones=tolerance,
+        cut_costs=_cut_costs(passage, lead, tolerance, pass_starts),
     )
-    onsets = [passage.notes.quarters(passage.notes.onset_ticks[lead[x.start]]) for x in split]
-    return tuple(
-        _limb(passage, lead, limb, start, following)
-        for limb, start, following in zip(split, onsets, [*onsets[1:], None], strict=True)
-    )
+    return tuple(_limb(passage, lead[limb.start : limb.stop], limb.direction) for limb in split)
 
 
-def _cut_costs(passage: Passage, lead: Sequence[int], tolerance: float) -> list[float]:
+def _cut_costs(
+    passage: Passage, lead: Sequence[int], tolerance: float, pass_starts: Collection[Fraction]
+) -> list[float]:
     notes = passage.notes
     ends = (notes.onset_ticks + notes.duration_ticks)[list(lead)].tolist()
     onsets = notes.onset_ticks[list(lead)].tolist()
-    costs = []
+    starts = sorted(float(q * notes.ticks_per_quarter) for q in pass_starts)
+    usual = float(np.median(np.diff(onsets))) if len(onsets) > 1 else 0.0
     bonuses = _bonuses(passage)
-    shortest_bar = min(bar.length_quarters for bar in passage.bars) * notes.ticks_per_quarter
-    for end, onset in zip(ends[:-1], onsets[1:], strict=True):
-        if onset - end >= shortest_bar and _fills_a_bar(passage, end, onset):
+    costs = []
+    for before, end, onset in zip(onsets[:-1], ends[:-1], onsets[1:], strict=True):
+        starts_a_pass = bisect_right(starts, onset) > bisect_right(starts, before)
+        is_long = onset - end >= LONG_SILENCE * usual or _fills_a_bar(passage, end, onset)
+        if starts_a_pass or (onset > end and is_long):
             costs.append(-tolerance)
         else:
             costs.append(tolerance - bonuses.get(onset, 0.0))
@@ -112,29 +132,19 @@ def _bonuses(passage: Passage) -> dict[int, float]:
     return bonuses
 
 
-def _limb(
-    passage: Passage,
-    lead: Sequence[int],
-    limb: LineLimb,
-    start: Fraction,
-    following: Fraction | None,
-) -> Limb:
+def _limb(passage: Passage, rows: Sequence[int], direction: Direction) -> Limb:
     notes = passage.notes
-    rows = tuple(lead[limb.start : limb.stop])
     first, last = rows[0], rows[-1]
+    start = notes.quarters(notes.onset_ticks[first])
     end = notes.quarters(notes.onset_ticks[last] + notes.duration_ticks[last])
-    if following is not None:
-        bar = passage.bar_at(end)
-        bar_end = end if bar.start_quarters == end else bar.span.end_quarters
-        end = min(following, max(end, bar_end))
     semitones = int(notes.pitch[last] - notes.pitch[first])
-    moved = notes.quarters(notes.onset_ticks[last] - notes.onset_ticks[first])
+    moved = notes.quarters(notes.onset_ticks[last]) - start
     return Limb(
         span=Span(start, end),
-        direction=limb.direction,
+        direction=direction,
         semitones=semitones,
         slope=float(semitones / moved) if moved else 0.0,
-        notes=rows,
+        notes=tuple(rows),
     )
 
 
@@ -209,7 +219,7 @@ def _sentence(gesture: Gesture) -> str:
     if len(limbs) == 1:
         length = quarters_text(limbs[0].span.length_quarters)
         return f"The moving voice {_VERBS[limbs[0].direction]} throughout, over {length} quarters."
-    if len(limbs) <= 4:
+    if len(limbs) <= 4 and all(a.direction != b.direction for a, b in pairwise(limbs)):
         moves = listed([_VERBS[limb.direction] for limb in limbs], "and then")
     else:
         counts = {d: sum(limb.direction == d for limb in limbs) for d in _VERBS}
@@ -244,7 +254,7 @@ def _detail(gesture: Gesture, measures: dict[str, float]) -> str:
     return (
         f"{counted(len(gesture.limbs), 'limb').capitalize()}: {listed_limbs}"
         f"{f'; {rest} more' if rest > 0 else ''}. Contour of the turning points <{contour}{more}>, "
-        f"prime <{' '.join(map(str, prime))}> at depth {in_words(depth)}. Returns of less than "
+        f"prime <{' '.join(map(str, prime))}> at depth {depth}. Returns of less than "
         f"{TOLERANCE_SEMITONES:g} semitones stay within a limb; half and twice as tolerant it has "
         f"{measures['limb_count_at_half_tolerance']:g} and "
         f"{measures['limb_count_at_twice_tolerance']:g} limbs, with the low anchors counted "

@@ -12,11 +12,12 @@ TOLERANCE_SEMITONES: Final = 4.0
 """How far a line may turn back within a limb. A major third: neighbour notes, turns and broken
 thirds stay within a limb, a returning fourth starts another."""
 
-REVERSAL_SHARE: Final = 1 / 3
-REVERSAL_LIMIT: Final = 1 / 4
+REVERSAL_SHARE: Final = 0.45
+REVERSAL_MOST_SEMITONES: Final = 1.15
 """What a step costs that turns back in a stretch that goes nowhere: a share of its size, but not
-more than a share of the tolerance. Below a half of either, so that to-and-fro is neither taken for
-a fall, where every other step costs its whole size, nor for many short ones."""
+more than so much. The share is below a half, so that to-and-fro is not taken for a fall, where
+every other step costs its whole size; the limit is such that broken thirds that climb are a climb,
+and wider leaps to and fro are not many short limbs."""
 
 STANDING_NOTES: Final = 6
 STANDING_RUNS: Final = 3
@@ -106,7 +107,7 @@ def step_costs(
         step = pitches[i + 1] - here
         if step:
             turns_back = step * before <= 0
-            reversal = min(REVERSAL_SHARE * abs(step), REVERSAL_LIMIT * tolerance_semitones)
+            reversal = min(REVERSAL_SHARE * abs(step), REVERSAL_MOST_SEMITONES)
             nowhere = reversal if turns_back else float(abs(step))
             costs.append((float(max(step, 0)), float(max(-step, 0)), nowhere))
             before = step

@@ -14,16 +14,20 @@ values and not onsets mirror (long short | short long), it stands where the valu
 """
 
 from collections.abc import Sequence
+from dataclasses import replace
+from fractions import Fraction
 
 from riffract.analysis.attacks import Attack
 from riffract.analysis.finding import (
     Gesture,
+    Mirror,
 )
 from riffract.analysis.mirror_finding import ReorderableMirror
 from riffract.analysis.mirror_in_pitch import inversion_mirrors, retrograde_inversion_mirrors
 from riffract.analysis.mirror_in_time import retrograde_mirrors, rhythm_mirrors, weight_mirrors
 from riffract.analysis.mirror_of_limbs import gesture_mirrors
 from riffract.analysis.mirror_rows import attack_items, voice_items
+from riffract.analysis.palindrome import FURTHEST_PAIRS, Walk
 from riffract.music import Passage
 
 
@@ -31,8 +35,10 @@ def find_mirrors(
     passage: Passage,
     attacks: Sequence[Attack],
     lead: Sequence[int],
+    *,
     anchors: frozenset[int],
     gesture: Gesture | None,
+    furthest_pairs: int = FURTHEST_PAIRS,
 ) -> tuple[ReorderableMirror, ...]:
     """Find the mirrors of a passage, of all kinds.
 
@@ -42,23 +48,39 @@ def find_mirrors(
         lead: indices of the moving voice's notes.
         anchors: indices of the notes on the lowest open string.
         gesture: the shape of the moving voice, if there is one.
+        furthest_pairs: how far mirrors in time are followed; a riff that comes back is not followed
+            beyond its own length, since its repeats mirror whatever it mirrors.
 
     Returns:
         By kind; within a kind the one with most evidence first; further ones only if they have
         at least 60 % of its evidence and stand elsewhere.
     """
-    tested: list[ReorderableMirror] = []
-    tested += rhythm_mirrors(passage, attacks)
+    walk = Walk(furthest_pairs=furthest_pairs)
     everything = attack_items(passage, attacks)
     voice = voice_items(passage, attacks, lead)
-    tested += retrograde_mirrors(passage, everything, "all strings")
-    if [item.attack for item in voice] != [item.attack for item in everything] or any(
-        len(item.content.pitches) > 1 for item in everything
-    ):
-        tested += retrograde_mirrors(passage, voice, "the moving voice")
+    tested = [
+        *rhythm_mirrors(passage, attacks, walk),
+        *retrograde_mirrors(passage, everything, "all strings", walk),
+    ]
+    tested += _at_other_axes(retrograde_mirrors(passage, voice, "the moving voice", walk), tested)
     tested += inversion_mirrors(passage, voice)
-    tested += retrograde_inversion_mirrors(passage, voice)
-    tested += weight_mirrors(passage, attacks, anchors)
+    tested += retrograde_inversion_mirrors(passage, voice, replace(walk, turned=True))
+    tested += weight_mirrors(passage, attacks, anchors, walk)
     if gesture is not None:
         tested += gesture_mirrors(passage, voice, gesture)
     return tuple(tested)
+
+
+def _at_other_axes(
+    mirrors: Sequence[ReorderableMirror], told: Sequence[ReorderableMirror]
+) -> list[ReorderableMirror]:
+    """Drop mirrors of the same kind about an axis that is told already."""
+
+    def axis(one: ReorderableMirror) -> tuple[str, Fraction]:
+        what = one.finding.what
+        if not isinstance(what, Mirror):
+            raise TypeError(f"a mirror is needed, got {one.finding.kind}")
+        return what.of, what.axis_quarters
+
+    taken = {axis(one) for one in told}
+    return [one for one in mirrors if axis(one) not in taken]

@@ -37,7 +37,7 @@ def by_values(items: Sequence[Item], doubled: int, pairs: Pairs) -> tuple[Fracti
 
 
 def axis_place(items: Sequence[Item], doubled: int, pairs: Pairs) -> Place:
-    """Choose where the axis stands so that one pace fits all pairs best; by onsets if both do.
+    """Choose where the axis stands so that one pace from it fits all pairs; by onsets if both do.
 
     Args:
         items: the row.
@@ -46,7 +46,9 @@ def axis_place(items: Sequence[Item], doubled: int, pairs: Pairs) -> Place:
     """
 
     def misfit(place: Place) -> float:
-        return round(residual_quarters(place(items, doubled, pairs)[1]), 9)
+        left, right = np.array(place(items, doubled, pairs)[1], dtype=np.float64).T
+        pace = left @ right / (right @ right) if right.any() else 1.0
+        return round(float(np.sqrt(np.mean(np.square(left - pace * right)))), 9)
 
     return by_values if misfit(by_values) < misfit(by_onsets) else by_onsets
 
@@ -62,18 +64,23 @@ def ratio(left: Fraction, right: Fraction) -> float:
 
 
 def scale(distances: Distances) -> float:
-    """Fit left = scale x right through the axis, by least squares."""
+    """Fit how much longer time runs on the left, by least squares over the pairs.
+
+    Only the steps from pair to pair count: a turning note that belongs to both sides, or a pause at
+    the axis, shifts all distances alike and says nothing about the pace.
+    """
     left = np.array([float(a) for a, _ in distances])
     right = np.array([float(b) for _, b in distances])
-    whole = float(right @ right)
-    return round(float(left @ right) / whole, 6) if whole else 1.0
+    right_steps = right - right.mean()
+    whole = float(right_steps @ right_steps)
+    return round(float(left @ right_steps) / whole, 6) if whole else 1.0
 
 
 def residual_quarters(distances: Distances) -> float:
     """Tell how far the left distances are from the right ones at the fitted pace (rms)."""
     pace = scale(distances)
-    misses = [float(left) - pace * float(right) for left, right in distances]
-    return float(np.sqrt(np.mean(np.square(misses))))
+    misses = np.array([float(left) - pace * float(right) for left, right in distances])
+    return float(misses.std())
 
 
 def note_pairs(

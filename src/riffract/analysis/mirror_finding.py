@@ -7,11 +7,15 @@ from typing import Final
 
 from riffract.analysis.finding import Finding, Kind, Mirror
 from riffract.analysis.reordering import Reordering
+from riffract.analysis.wording import counted
 from riffract.music import Passage, Span
 from riffract.music.pitch import pitch_name
 
 FEWEST_PAIRS: Final = 3
 """Fewer pairs make no mirror: any neighbour returns now and then."""
+
+SAME_PACE: Final = 0.15
+"""Up to so much faster or slower, the ear takes two limbs to go at one pace."""
 
 FEWEST_ITEMS: Final = 6
 """Shorter rows are not asked."""
@@ -93,29 +97,27 @@ def _sentence(what: Mirror, pairs_agree: int, *, falls_first: bool) -> str:
 
 
 def _pace(scale: float) -> str:
-    if abs(scale - 1.0) < 0.05:
+    if abs(scale - 1.0) < SAME_PACE:
         return ""
-    return f", {max(scale, 1 / scale):.1f} times as {'fast' if scale > 1 else 'slowly'}"
+    factor = f"{max(scale, 1 / scale):.1f}"
+    often = "twice" if factor == "2.0" else f"{factor} times"
+    return f", {often} as {'fast' if scale > 1 else 'slowly'}"
 
 
 def _detail(passage: Passage, what: Mirror, pairs_agree: int, voice: str) -> str:
     name = what.of.replace("_", " ")
     axis = passage.place(what.axis_quarters)
-    about = "" if what.axis_pitch is None else f", about {_pitch_text(what.axis_pitch)}"
+    about = "" if what.axis_pitch is None else f", turned about {_pitch_text(what.axis_pitch)}"
     return (
         f"Mirror of {name} in {voice}: axis at {axis}{about}; {pairs_agree} of {len(what.pairs)} "
         f"pairs agree; exact for {what.core_quarters} quarters, holds for {what.reach_quarters}; "
         f"limbs {what.left.length_quarters} and {what.right.length_quarters} quarters, "
         f"ratio {what.limb_ratio:.2f}, pace {what.scale:.2f} : 1; "
-        f"{_counted(len(what.deviations), 'deviation')}."
+        f"{counted(len(what.deviations), 'deviation')}."
     )
-
-
-def _counted(count: int, thing: str) -> str:
-    return f"{count} {thing}{'' if count == 1 else 's'}"
 
 
 def _pitch_text(pitch: Fraction) -> str:
     if pitch.denominator == 1:
         return pitch_name(int(pitch))
-    return f"between {pitch_name(int(pitch))} and {pitch_name(int(pitch) + 1)}"
+    return f"a point between {pitch_name(int(pitch))} and {pitch_name(int(pitch) + 1)}"

@@ -6,7 +6,7 @@ from fractions import Fraction
 
 import numpy as np
 
-from riffract.analysis.cover import numbered
+from riffract.analysis.description import numbered
 from riffract.analysis.finding import (
     AttackContent,
     Deviation,
@@ -27,7 +27,7 @@ from riffract.analysis.mirror_finding import (
     mirror_finding,
 )
 from riffract.analysis.mirror_rows import Item, interval_reordering, pitches_of
-from riffract.analysis.palindrome import Evidence, axes_of, best_bits
+from riffract.analysis.palindrome import Evidence, Walk, axes_of, best_bits
 from riffract.analysis.reordering import Floats, Ids, Reordering
 from riffract.analysis.upside_down import best_run, best_run_bits
 from riffract.music import Passage, Span
@@ -86,14 +86,14 @@ def inversion_mirrors(passage: Passage, voice: Sequence[Item]) -> list[Reorderab
 
 
 def retrograde_inversion_mirrors(
-    passage: Passage, voice: Sequence[Item]
+    passage: Passage, voice: Sequence[Item], walk: Walk
 ) -> list[ReorderableMirror]:
     """Find the axis about which a voice is best turned half around; at most one."""
     pitches = pitches_of(voice)
     if len(pitches) < FEWEST_ITEMS:
         return []
     evidence = Evidence.of(pitches)
-    axes = axes_of(pitches, evidence, turned=True, worth_of_best=0.5)
+    axes = axes_of(pitches, evidence, walk, worth_of_best=0.5)
     axis = next((a for a in axes if a.reach_pairs >= FEWEST_PAIRS), None)
     if axis is None or axis.pitch_sum is None:
         return []
@@ -123,8 +123,8 @@ def retrograde_inversion_mirrors(
         voice="the moving voice",
     )
     reorderings = (
-        _pitch_reordering(voice, evidence, lambda lines: best_bits(lines, evidence, turned=True)),
-        interval_reordering(voice, lambda lines: best_bits(lines, Evidence.of(lines), turned=True)),
+        _pitch_reordering(voice, evidence, lambda lines: best_bits(lines, evidence, walk)),
+        interval_reordering(voice, lambda lines: best_bits(lines, Evidence.of(lines), walk)),
     )
     return [ReorderableMirror(finding=finding, reorderings=reorderings)]
 

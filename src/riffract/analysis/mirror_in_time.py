@@ -7,7 +7,7 @@ from typing import Final
 import numpy as np
 
 from riffract.analysis.attacks import Attack
-from riffract.analysis.cover import numbered
+from riffract.analysis.description import numbered
 from riffract.analysis.finding import (
     AttackContent,
     Deviation,
@@ -31,7 +31,7 @@ from riffract.analysis.mirror_finding import (
     mirror_finding,
 )
 from riffract.analysis.mirror_rows import Item, interval_reordering, value_items
-from riffract.analysis.palindrome import Axis, Evidence, axes_of, best_bits
+from riffract.analysis.palindrome import Axis, Evidence, Walk, axes_of, best_bits
 from riffract.analysis.reordering import Ids, Reordering
 from riffract.music import Passage, Span
 
@@ -42,16 +42,18 @@ _AXES_TOLD: Final = 3
 _WORTH_OF_BEST: Final = 0.6
 
 
-def rhythm_mirrors(passage: Passage, attacks: Sequence[Attack]) -> list[ReorderableMirror]:
+def rhythm_mirrors(
+    passage: Passage, attacks: Sequence[Attack], walk: Walk
+) -> list[ReorderableMirror]:
     """Find where the row of values, rests among them, reads the same backwards."""
     items = value_items(passage, attacks)
     row = numbered([(item.note is None, item.content.value_quarters) for item in items])
     kept = "pitches kept, values and rests reordered"
-    return _palindromes(passage, items, row, kept, of="rhythm", voice="all strings")
+    return _palindromes(passage, items, row, walk, kept, of="rhythm", voice="all strings")
 
 
 def retrograde_mirrors(
-    passage: Passage, items: Sequence[Item], voice: str
+    passage: Passage, items: Sequence[Item], voice: str, walk: Walk
 ) -> list[ReorderableMirror]:
     """Find where the pitches of a row come back in reverse, at whatever pace.
 
@@ -59,20 +61,24 @@ def retrograde_mirrors(
     any line that moves in small steps soon comes back to where it was.
     """
     row = numbered([item.content.pitches for item in items])
-    mirrors = _palindromes(
-        passage, items, row, "rhythm kept, pitches reordered", of="retrograde", voice=voice
-    )
+    kept = "rhythm kept, pitches reordered"
+    mirrors = _palindromes(passage, items, row, walk, kept, of="retrograde", voice=voice)
     if any(len(item.content.pitches) != 1 for item in items):
         return mirrors
-    walk = interval_reordering(items, lambda lines: best_bits(lines, Evidence.of(lines)))
-    return [replace(m, reorderings=(*m.reorderings, walk)) for m in mirrors]
+    of_steps = interval_reordering(items, lambda lines: best_bits(lines, Evidence.of(lines), walk))
+    return [replace(m, reorderings=(*m.reorderings, of_steps)) for m in mirrors]
 
 
 def weight_mirrors(
-    passage: Passage, attacks: Sequence[Attack], anchors: frozenset[int]
+    passage: Passage, attacks: Sequence[Attack], anchors: frozenset[int], walk: Walk
 ) -> list[ReorderableMirror]:
-    """Find where the lowest open string falls at equal distances on both sides."""
+    """Find where the lowest open string falls at equal distances on both sides.
+
+    Where every attack strikes it, that is the rhythm, and nothing else.
+    """
     struck = [a for a in attacks if anchors.intersection(a.notes)]
+    if len(struck) == len(attacks):
+        return []
     ends = [a.onset_quarters for a in struck[1:]]
     items = [
         Item(
@@ -88,13 +94,16 @@ def weight_mirrors(
     ]
     row = numbered([item.content.value_quarters for item in items])
     kept = "the low string's strokes kept in number, their distances reordered"
-    return _palindromes(passage, items, row, kept, of="weight", voice="the lowest open string")
+    return _palindromes(
+        passage, items, row, walk, kept, of="weight", voice="the lowest open string"
+    )
 
 
 def _palindromes(
     passage: Passage,
     items: Sequence[Item],
     row: Ids,
+    walk: Walk,
     kept: str,
     *,
     of: MirrorOf,
@@ -106,7 +115,7 @@ def _palindromes(
     reordering = Reordering(
         items=row,
         attacks=np.array([item.attack for item in items], dtype=np.int64),
-        statistic=lambda orders: best_bits(row[orders], evidence),
+        statistic=lambda orders: best_bits(row[orders], evidence, walk),
         kept=kept,
         one_note_weighs=evidence.most,
     )
@@ -115,7 +124,7 @@ def _palindromes(
             finding=_palindrome_finding(passage, items, row, axes, of=of, voice=voice),
             reorderings=(reordering,),
         )
-        for axes in _apart(axes_of(row, evidence, worth_of_best=_WORTH_OF_BEST), row)
+        for axes in _apart(axes_of(row, evidence, walk, worth_of_best=_WORTH_OF_BEST), row)
     ]
 
 

@@ -7,7 +7,7 @@ from typing import Final
 
 import numpy as np
 
-from riffract.analysis.cover import numbered
+from riffract.analysis.description import numbered
 from riffract.analysis.finding import (
     Deviation,
     Finding,
@@ -17,6 +17,7 @@ from riffract.analysis.finding import (
 )
 from riffract.analysis.limb_pair import partners_of, turning_height
 from riffract.analysis.mirror_distance import (
+    axis_place,
     distance,
     note_pairs,
     ratio,
@@ -58,16 +59,19 @@ def gesture_mirrors(
 ) -> list[ReorderableMirror]:
     """Find the fall and climb, or climb and fall, that answer one another best; at most one.
 
+    The finding's chance speaks of the turning, not of the pitches that agree: over one range a fall
+    and a climb on other scales meet now and then as well, and how often they do is told.
+
     Of those that do nearly as well, the first is told, since the ear meets it first.
     """
     places = {item.note: k for k, item in enumerate(voice)}
     facing = [_faced(voice, places, left, right) for left, right in _opposed(gesture.limbs)]
-    facing = [f for f in facing if len(f.pairs) >= FEWEST_PAIRS and f.score > 0.0]
+    pitches = pitches_of(voice)
+    facing = [f for f in facing if _answers(pitches, f)]
     if not facing:
         return []
     highest = max(f.score for f in facing)
     best = next(f for f in facing if f.score >= _AS_GOOD * highest)
-    pitches = pitches_of(voice)
     alike = [f.span for f in facing if _pair_pitches(pitches, f) == _pair_pitches(pitches, best)]
     intervals = np.diff(pitches)
     reordering = Reordering(
@@ -115,6 +119,14 @@ def _faced(
     )
 
 
+def _answers(pitches: Ids, facing: _Facing) -> bool:
+    """Whether half of the shorter limb's notes have partners, and half of these agree in pitch."""
+    shorter = min(len(facing.left.notes), len(facing.right.notes))
+    agreeing = sum(a == b for a, b in _pair_pitches(pitches, facing))
+    pairs = len(facing.pairs)
+    return pairs >= max(FEWEST_PAIRS, shorter / 2) and 2 * agreeing >= pairs
+
+
 def _end(voice: Sequence[Item], limb: Limb) -> Fraction:
     return max(item.end for item in voice if item.note in limb.notes)
 
@@ -128,8 +140,9 @@ def _limb_finding(
 ) -> Finding:
     left, right, pairs = facing.left, facing.right, facing.pairs
     inner_left, inner_right = pairs[0]
-    centre = (voice[inner_left].start + voice[inner_right].start) / 2
-    distances = [(centre - voice[a].start, voice[b].start - centre) for a, b in pairs]
+    # The innermost partners stand on both sides of the axis, or are one and the same note.
+    doubled = inner_left + inner_right
+    centre, distances = axis_place(voice, doubled, pairs)(voice, doubled, pairs)
     off = [voice[b].content.pitches[0] - voice[a].content.pitches[0] for a, b in pairs]
     alone = [
         Deviation(at_quarters=voice[k].start, expected=None, found=voice[k].content)

@@ -6,8 +6,8 @@ from fractions import Fraction
 
 import numpy as np
 
-from riffract.analysis.attacks import Attack
-from riffract.analysis.cover import numbered
+from riffract.analysis.attacks import Attack, held_until
+from riffract.analysis.description import numbered
 from riffract.analysis.finding import AttackContent
 from riffract.analysis.reordering import Floats, Ids, Reordering
 from riffract.music import Passage
@@ -37,7 +37,7 @@ def attack_items(passage: Passage, attacks: Sequence[Attack]) -> list[Item]:
         Item(
             attack=a.index,
             start=a.onset_quarters,
-            end=_held_until(passage, a),
+            end=held_until(passage, a),
             content=a.content,
             note=_highest_note(passage, a),
         )
@@ -48,12 +48,6 @@ def attack_items(passage: Passage, attacks: Sequence[Attack]) -> list[Item]:
 def _highest_note(passage: Passage, attack: Attack) -> int | None:
     pitched = [i for i in attack.notes if passage.notes.is_pitched[i]]
     return max(pitched, key=lambda i: int(passage.notes.pitch[i]), default=None)
-
-
-def _held_until(passage: Passage, attack: Attack) -> Fraction:
-    notes = passage.notes
-    held = max(notes.quarters(notes.duration_ticks[i]) for i in attack.notes)
-    return attack.onset_quarters + min(held, attack.value_quarters)
 
 
 def voice_items(passage: Passage, attacks: Sequence[Attack], lead: Sequence[int]) -> list[Item]:
@@ -83,7 +77,7 @@ def value_items(passage: Passage, attacks: Sequence[Attack]) -> list[Item]:
     items: list[Item] = []
     for attack in attacks:
         next_onset = attack.onset_quarters + attack.value_quarters
-        end = _held_until(passage, attack)
+        end = held_until(passage, attack)
         note = attack.notes[-1]
         content = AttackContent(pitches=attack.pitches, value_quarters=end - attack.onset_quarters)
         start = attack.onset_quarters

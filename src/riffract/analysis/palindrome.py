@@ -39,6 +39,22 @@ MISS_BITS: Final = log2(BREAK_SHARE)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Walk:
+    """How an axis is walked.
+
+    Attributes:
+        turned: whether partners add up to one sum, instead of being equal.
+        furthest_pairs: no axis is followed further.
+    """
+
+    turned: bool = False
+    furthest_pairs: int = FURTHEST_PAIRS
+
+
+STRAIGHT: Final = Walk()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Axis:
     """An axis and how far the row mirrors about it.
 
@@ -103,7 +119,8 @@ class Evidence:
         counts = np.bincount(places.ravel(), minlength=size).reshape(len(rows), width)
         repeated = places[:, 1:][places[:, 1:] == places[:, :-1]]
         repeats = np.bincount(repeated, minlength=size).reshape(len(rows), width)
-        new = agreement_bits(counts / max(rows.shape[1], 1))
+        # A number that does not occur can never agree.
+        new = np.where(counts > 0, agreement_bits(counts / max(rows.shape[1], 1)), 0.0)
         again = np.minimum(agreement_bits((repeats + 0.5) / (counts + 1.0)), new)
         if items.ndim == 2:
             return cls(new=new, again=again)
@@ -116,14 +133,14 @@ class Evidence:
 
 
 def axes_of(
-    items: Ids, evidence: Evidence, *, turned: bool = False, worth_of_best: float = 0.0
+    items: Ids, evidence: Evidence, walk: Walk = STRAIGHT, *, worth_of_best: float = 0.0
 ) -> tuple[Axis, ...]:
     """Measure the axes of a row.
 
     Args:
         items: numbers of the items; for a turned line, pitches. Shape: (items,).
         evidence: what agreements are worth.
-        turned: whether partners add up to one sum, instead of being equal.
+        walk: how axes are walked.
         worth_of_best: axes with a smaller share of the best one's evidence are left out.
 
     Returns:
@@ -134,17 +151,17 @@ def axes_of(
     >>> best.doubled, best.core_pairs, best.reach_pairs
     (6, 3, 3)
     """
-    bits = axis_bits(items[None, :], evidence, turned=turned)[0]
+    bits = axis_bits(items[None, :], evidence, walk)[0]
     least = max(worth_of_best * float(bits.max(initial=0.0)) - 1e-3, 1e-6)
     places = (np.flatnonzero(bits >= least) + 1).tolist()
-    found = [_walk(items, evidence, doubled, turned=turned) for doubled in places]
+    found = [_walked(items, evidence, walk, doubled) for doubled in places]
     return tuple(sorted(found, key=lambda a: (-a.bits, a.doubled)))
 
 
-def _walk(items: Ids, evidence: Evidence, doubled: int, *, turned: bool) -> Axis:
+def _walked(items: Ids, evidence: Evidence, walk: Walk, doubled: int) -> Axis:
     left = (doubled - 1) // 2
     right = doubled - left
-    count = min(left + 1, len(items) - right, FURTHEST_PAIRS)
+    count = min(left + 1, len(items) - right, walk.furthest_pairs)
     inner_left = items[left - count + 1 : left + 1][::-1]
     inner_right = items[right : right + count]
     is_new = (inner_right != items[right - 1 : right - 1 + count]) | (
@@ -152,7 +169,7 @@ def _walk(items: Ids, evidence: Evidence, doubled: int, *, turned: bool) -> Axis
     )
     gains_of_agreement = np.where(is_new, evidence.new[inner_right], evidence.again[inner_right])
     pitch_sum = None
-    if turned:
+    if walk.turned:
         is_on_item = doubled % 2 == 0
         pitch_sum = int(2 * items[doubled // 2] if is_on_item else items[left] + items[right])
         agrees = inner_left + inner_right == pitch_sum
@@ -175,24 +192,24 @@ def _walk(items: Ids, evidence: Evidence, doubled: int, *, turned: bool) -> Axis
     )
 
 
-def best_bits(rows: Ids, evidence: Evidence, *, turned: bool = False) -> Floats:
+def best_bits(rows: Ids, evidence: Evidence, walk: Walk = STRAIGHT) -> Floats:
     """Find the evidence of the best axis of each of many rows: the largest of its `axis_bits`.
 
     Returns:
         Bits, 0 where nothing mirrors. Shape: (rows,).
     """
     # Sums of the same bits in another order differ in the last digits; they must count as equal.
-    best = axis_bits(rows, evidence, turned=turned).max(axis=1, initial=0.0)
-    return np.asarray(np.round(best, 3), dtype=np.float64)
+    bits = axis_bits(rows, evidence, walk)
+    return np.asarray(np.round(bits.max(axis=1, initial=0.0), 3), dtype=np.float64)
 
 
-def axis_bits(rows: Ids, evidence: Evidence, *, turned: bool = False) -> NDArray[np.float32]:
+def axis_bits(rows: Ids, evidence: Evidence, walk: Walk) -> NDArray[np.float32]:
     """Find the evidence of every axis of each of many rows, walking outwards from all at once.
 
     Args:
         rows: numbers of the items. Shape: (rows, items).
         evidence: what agreements are worth, in all rows alike or in each.
-        turned: whether partners add up to one sum, instead of being equal.
+        walk: how axes are walked.
 
     Returns:
         Bits, 0 where nothing mirrors, for the axes 1/2, 1, 3/2 … Shape: (rows, 2 items - 3).
@@ -209,7 +226,9 @@ def axis_bits(rows: Ids, evidence: Evidence, *, turned: bool = False) -> NDArray
     base = (np.arange(row_count, dtype=np.int32) * length)[:, None]
     left = (base + first_left.astype(np.int32)).ravel()
     right = (base + first_right.astype(np.int32)).ravel()
-    outermost = np.minimum(np.minimum(first_left, length - 1 - first_right), FURTHEST_PAIRS - 1)
+    outermost = np.minimum(
+        np.minimum(first_left, length - 1 - first_right), walk.furthest_pairs - 1
+    )
     steps = np.tile(outermost.astype(np.int32), row_count)
     is_on_item = np.tile(doubled % 2 == 0, row_count)
     middle = (base + (doubled // 2).astype(np.int32)).ravel()
@@ -219,10 +238,10 @@ def axis_bits(rows: Ids, evidence: Evidence, *, turned: bool = False) -> NDArray
     total, best = np.zeros_like(bits), np.zeros_like(bits)
     radius = 0
     while len(left):
-        agrees = flat[left] + flat[right] == about if turned else flat[left] == flat[right]
+        agrees = flat[left] + flat[right] == about if walk.turned else flat[left] == flat[right]
         gains = np.where(changes[left] | changes[right - 1], new[right], again[right])
         gains[~agrees] = MISS_BITS
-        if turned and radius == 0:
+        if walk.turned and radius == 0:
             gains[~is_on_item] = 0.0
         total += gains
         np.maximum(best, total, out=best)
@@ -232,7 +251,7 @@ def axis_bits(rows: Ids, evidence: Evidence, *, turned: bool = False) -> NDArray
         radius += 1
         left, right, place = left[goes_on] - 1, right[goes_on] + 1, place[goes_on]
         total, best, steps = total[goes_on], best[goes_on], steps[goes_on]
-        if turned:
+        if walk.turned:
             about = about[goes_on]
     return bits.reshape(row_count, -1)
 
@@ -244,7 +263,7 @@ def of_each(bits: Floats, rows: Ids) -> NDArray[np.float32]:
 
 
 def period_of(items: Ids, *, least_share: float) -> int | None:
-    """Find the shortest distance at which a row repeats itself, by evidence kept.
+    """Find the shortest distance at which a row repeats a cell, by evidence kept.
 
     Args:
         items: as in `axes_of`.
@@ -258,9 +277,13 @@ def period_of(items: Ids, *, least_share: float) -> int | None:
     3
     """
     weights = Evidence.of(items).new[items]
+    best_so_far = 0.0
     for lag in range(1, len(items) // 3 + 1):
         same = items[lag:] == items[:-lag]
         whole = float(weights[lag:].sum())
-        if whole <= 0.0 or float(weights[lag:][same].sum()) >= least_share * whole:
+        share = float(weights[lag:][same].sum()) / whole if whole > 0.0 else 1.0
+        # Long runs of one item come back at small distances too, but best at the smallest.
+        if share >= least_share and share > best_so_far and (lag > 1 or same.all()):
             return lag
+        best_so_far = max(best_so_far, share)
     return None

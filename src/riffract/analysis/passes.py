@@ -3,27 +3,22 @@
 A reading says: this stretch is the template; the passage is a row of statements of it, each with
 its few departures, and of other material. Of two readings the one that describes the passage in
 fewer bits is the better one (`riffract.analysis.cover` holds the code and its sources). A reading
-is told only if it describes the passage in fewer bits than spelling it out would.
+is told only if it describes the passage in fewer bits than spelling it out would. A passage may
+play two or three riffs, one after the other or in turn; each is a finding of its own.
 
 Strings and techniques play no part: a riff moved to other strings is the same riff.
 """
 
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
+from fractions import Fraction
 from functools import partial
 from itertools import groupby
 from typing import Final, Literal
 
-from riffract.analysis.attacks import Attack
-from riffract.analysis.cover import (
-    Op,
-    Spelling,
-    Step,
-    Template,
-    cover,
-    plain_description_bits,
-    rank_templates,
-)
+from riffract.analysis.attacks import Attack, held_until
+from riffract.analysis.cover import Op, Step, Template, cover
+from riffract.analysis.description import Spelling
 from riffract.analysis.finding import (
     Edit,
     Finding,
@@ -33,6 +28,8 @@ from riffract.analysis.finding import (
     Passes,
     Reading,
 )
+from riffract.analysis.templates import TemplateSet, cell_of, rank_template_sets, set_bits
+from riffract.analysis.wording import counted, in_words, quarters_text, times
 from riffract.music import Passage, Span
 
 _FEWEST_ATTACKS: Final = 4
@@ -47,25 +44,81 @@ _EDIT_OF_OP: Final[dict[Op, Literal["substitute", "insert", "delete", "shift"]]]
 
 
 def find_passes(passage: Passage, attacks: Sequence[Attack]) -> tuple[Finding, ...]:
-    """Read a passage as statements of one riff.
+    """Read a passage as statements of one riff, or of a few.
 
     Returns:
-        One finding whose readings are ordered by bits, or nothing when no reading describes the
-        passage in fewer bits than spelling it out.
+        A finding for each riff, the one that fills most of the passage first; its readings are
+        ordered by bits. Nothing when no reading describes the passage in fewer bits than spelling
+        it out.
     """
     if len(attacks) < _FEWEST_ATTACKS:
         return ()
     spelling = spelling_of(passage, attacks)
-    plain_bits = plain_description_bits(spelling)
-    readings: list[Reading] = []
-    for template, bits in _worth_telling(rank_templates(spelling, plain_bits), plain_bits):
-        reading = _reading(passage, attacks, template, cover(spelling, template), bits)
-        is_new = all(_pass_spans(reading) != _pass_spans(other) for other in readings)
-        if len(reading.passes) >= 2 and is_new:
-            readings.append(reading)
-        if len(readings) == _READINGS_KEPT:
-            break
-    return (_finding(passage, attacks, tuple(readings), plain_bits),) if readings else ()
+    plain_bits = float(spelling.bits.sum())
+    ranked = rank_template_sets(spelling, plain_bits)
+    if not ranked or ranked[0][1] >= plain_bits:
+        return ()
+    best = tuple(dict.fromkeys(cell_of(spelling, template) for template in ranked[0][0]))
+    bits = set_bits(spelling, best)
+    if bits >= plain_bits:
+        return ()
+    runs = _runs(cover(spelling, best))
+    readings = [
+        _reading(passage, attacks, template, [_own(run, index) for run in runs], bits)
+        for index, template in enumerate(best)
+    ]
+    told = [reading for reading in readings if len(reading.passes) >= 2]
+    rivals = list(_rivals(passage, attacks, spelling, ranked, plain_bits))
+    return tuple(
+        _finding(passage, attacks, (reading, *_unlike(reading, rivals)), plain_bits, len(told))
+        for reading in sorted(told, key=_covered, reverse=True)
+    )
+
+
+def _own(run: Sequence[Step], index: int) -> list[Step]:
+    """See a run from one riff's point of view: what another riff states is other material."""
+    if run[0].template == index:
+        return list(run)
+    present = [step for step in run if step.op != "delete"]
+    return [replace(s, op="other", begins=k == 0) for k, s in enumerate(present)]
+
+
+def _rivals(
+    passage: Passage,
+    attacks: Sequence[Attack],
+    spelling: Spelling,
+    ranked: Sequence[tuple[TemplateSet, float]],
+    plain_bits: float,
+) -> Iterable[Reading]:
+    """Read the passage by the next-best single riffs, as far as they pay off."""
+    singles = [(t[0], bits) for t, bits in ranked if len(t) == 1 and bits < plain_bits]
+    kept: list[Template] = []
+    for template, bits in singles:
+        is_new = all(
+            template.length != other.length or (template.start - other.start) % template.length != 0
+            for other in kept
+        )
+        if is_new:
+            kept.append(template)
+            runs = _runs(cover(spelling, [template]))
+            yield _reading(passage, attacks, template, runs, bits)
+        if len(kept) == 2 * _READINGS_KEPT:
+            return
+
+
+def _unlike(reading: Reading, rivals: Iterable[Reading]) -> list[Reading]:
+    """Keep rivals that hear other passes than a reading and than one another."""
+    seen = {_pass_spans(reading)}
+    kept: list[Reading] = []
+    for rival in rivals:
+        if _pass_spans(rival) not in seen and len(rival.passes) >= 2:
+            seen.add(_pass_spans(rival))
+            kept.append(rival)
+    return kept[: _READINGS_KEPT - 1]
+
+
+def _covered(reading: Reading) -> Fraction:
+    return sum((p.span.length_quarters for p in reading.passes), Fraction(0))
 
 
 def spelling_of(passage: Passage, attacks: Sequence[Attack]) -> Spelling:
@@ -82,37 +135,24 @@ def _pass_spans(reading: Reading) -> tuple[Span, ...]:
     return tuple(one.span for one in reading.passes)
 
 
-def _worth_telling(
-    ranked: Sequence[tuple[Template, float]], plain_bits: float
-) -> list[tuple[Template, float]]:
-    """Keep readings that pay off and that differ in length or in where the riff starts."""
-    kept: list[tuple[Template, float]] = []
-    for template, bits in ranked:
-        if bits >= plain_bits or len(kept) == 2 * _READINGS_KEPT:
-            break
-        is_new = all(
-            template.length != other.length or (template.start - other.start) % template.length != 0
-            for other, _ in kept
-        )
-        if is_new:
-            kept.append((template, bits))
-    return kept
-
-
 def _reading(
     passage: Passage,
     attacks: Sequence[Attack],
     template: Template,
-    steps: Sequence[Step],
+    runs: Iterable[Sequence[Step]],
     bits: float,
 ) -> Reading:
-    ends = [a.onset_quarters + a.value_quarters for a in attacks]
+    # The last attack lasts as long as it is held: nothing follows that would end it.
+    ends = [a.onset_quarters + a.value_quarters for a in attacks[:-1]]
+    ends.append(held_until(passage, attacks[-1]))
     passes: list[Pass] = []
     other: list[Span] = []
-    for run in map(partial(_with_substitutions, attacks, template), _runs(steps)):
+    for run in map(partial(_with_substitutions, attacks, template), runs):
         present = [step.attack for step in run if step.op != "delete"]
         span = Span(attacks[present[0]].onset_quarters, ends[present[-1]])
         if run[0].op == "other":
+            if other and other[-1].end_quarters == span.start_quarters:
+                span = Span(other.pop().start_quarters, span.end_quarters)
             other.append(span)
             continue
         passes.append(
@@ -139,16 +179,14 @@ def _reading(
     )
 
 
-def _runs(steps: Sequence[Step]) -> Iterable[list[Step]]:
+def _runs(steps: Sequence[Step]) -> list[list[Step]]:
     """Split steps into passes and stretches of other material."""
-    run: list[Step] = []
+    runs: list[list[Step]] = []
     for step in steps:
-        if step.begins and run:
-            yield run
-            run = []
-        run.append(step)
-    if run:
-        yield run
+        if step.begins or not runs:
+            runs.append([])
+        runs[-1].append(step)
+    return runs
 
 
 def _with_substitutions(
@@ -258,6 +296,7 @@ def _finding(
     attacks: Sequence[Attack],
     readings: tuple[Reading, ...],
     plain_bits: float,
+    riffs: int,
 ) -> Finding:
     best = readings[0]
     covered = {attack for one in best.passes for _, attack in one.pairs}
@@ -275,21 +314,27 @@ def _finding(
             "saved_bits": round(plain_bits - best.bits, 6),
             "template_quarters": float(best.template.length_quarters),
             "covered_share": round(len(covered) / len(attacks), 6),
+            "riffs": float(riffs),
         },
-        sentence=_sentence(best),
+        sentence=_sentence(passage, best, riffs),
         detail=_detail(passage, readings, plain_bits),
     )
 
 
-def _sentence(best: Reading) -> str:
+def _sentence(passage: Passage, best: Reading, riffs: int) -> str:
     changed = sum(bool(one.edits) or one.truncated != "none" for one in best.passes)
-    count = _count_word(len(best.passes))
+    count = len(best.passes)
+    start = passage.place(best.template.start_quarters)
+    riff = "The riff" if riffs == 1 else f"The riff of bar {start.bar}"
+    played = f"{riff} is played {times(count)}"
     if not changed:
-        return f"The riff is played {count} times, each time the same."
-    if changed >= len(best.passes) - 1:
-        return f"The riff is played {count} times, and no repeat is quite the same."
+        return f"{played}, each time the same."
+    if count == 2:
+        return f"{played}, and not quite the same."
+    if changed >= count - 1:
+        return f"{played}, and no repeat is quite the same."
     verb = "departs" if changed == 1 else "depart"
-    return f"The riff is played {count} times; {_count_word(changed)} of them {verb} from it."
+    return f"{played}; {in_words(changed)} of them {verb} from it."
 
 
 def _detail(passage: Passage, readings: Sequence[Reading], plain_bits: float) -> str:
@@ -297,19 +342,34 @@ def _detail(passage: Passage, readings: Sequence[Reading], plain_bits: float) ->
     start = passage.place(best.template.start_quarters)
     length = best.template.length_quarters
     bits = f"{best.bits:.0f} bits against {plain_bits:.0f} without it"
-    parts = [f"Template from {start}, {length} quarters long; {bits}."]
+    parts = [f"Template from {start}, {quarters_text(length)} quarters long; {bits}."]
     parts += [
         f"Pass {number} at {passage.place(one.span.start_quarters)}: {_departures(one)}."
         for number, one in enumerate(best.passes, start=1)
         if one.edits or one.truncated != "none"
     ]
+    parts += _drift(passage, best)
     parts += [
         f"Rival, {rival.bits - best.bits:.1f} bits behind: from "
         f"{passage.place(rival.template.start_quarters)}, "
-        f"{rival.template.length_quarters} quarters."
+        f"{quarters_text(rival.template.length_quarters)} quarters."
         for rival in readings[1:]
     ]
     return " ".join(parts)
+
+
+def _drift(passage: Passage, best: Reading) -> list[str]:
+    """Say when a riff that does not fill whole bars meets the bar lines again."""
+    metres = {bar.metre for bar in passage.bars}
+    if len(metres) != 1:
+        return []
+    metre = metres.pop()
+    in_bars = best.template.length_quarters / metre.length_quarters
+    if in_bars.denominator == 1:
+        return []
+    passes = counted(in_bars.denominator, "pass", "passes")
+    bars = counted(in_bars.numerator, "bar")
+    return [f"Against {metre.label()} it meets the bar lines again after {passes}, {bars}."]
 
 
 def _departures(one: Pass) -> str:
@@ -317,13 +377,3 @@ def _departures(one: Pass) -> str:
     count = len(one.edits)
     edits = f"{count} departure{'s' if count != 1 else ''}" if count else ""
     return ", ".join(part for part in (edits, missing[one.truncated]) if part)
-
-
-_WORDS: Final = (
-    *("no", "one", "two", "three", "four", "five", "six"),
-    *("seven", "eight", "nine", "ten", "eleven", "twelve"),
-)
-
-
-def _count_word(count: int) -> str:
-    return _WORDS[count] if count < len(_WORDS) else str(count)

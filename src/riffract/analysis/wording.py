@@ -3,11 +3,16 @@
 from collections.abc import Iterable, Sequence
 from fractions import Fraction
 from itertools import pairwise
+from typing import Final
 
 from riffract.music import Passage, Span
 
 _ALL_BARS = "the whole passage"
 _NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
+
+
+NEARLY_ALL_SHARE: Final = Fraction(19, 20)
+"""What fills so much of a passage is heard throughout."""
 
 
 def in_words(number: int) -> str:
@@ -100,11 +105,12 @@ def bars_text(passage: Passage, spans: Iterable[Span], *, most: int = 4) -> str:
         most: how many separate stretches of bars are named before the rest is summed up.
 
     Returns:
-        For instance `bar 3`, `bars 1–4`, `bars 1, 3 and 5–6`; `the whole passage` for all bars of
-        several.
+        For instance `bar 3`, `bars 1–4`, `bars 1, 3 and 5–6`; `the whole passage` where the spans
+        fill nearly all of several bars.
     """
+    spans = list(spans)
     touched = sorted({n for span in spans for n in _bar_numbers(passage, span)})
-    if len(touched) == len(passage.bars) > 1:
+    if len(touched) == len(passage.bars) > 1 and _fill(passage, spans):
         return _ALL_BARS
     breaks = [i + 1 for i, (a, b) in enumerate(pairwise(touched)) if b > a + 1]
     runs = [touched[a:b] for a, b in pairwise([0, *breaks, len(touched)])]
@@ -118,7 +124,7 @@ def where_text(passage: Passage, spans: Sequence[Span]) -> str:
     """Say where something is found, as a sentence starts with it.
 
     Returns:
-        For instance `In bars 1–4`, `Throughout,` where one span touches every bar, or
+        For instance `In bars 1–4`, `Throughout,` where one span fills nearly all, or
         `Four times, first in bar 1,` for several.
     """
     bars = bars_text(passage, spans)
@@ -127,6 +133,12 @@ def where_text(passage: Passage, spans: Sequence[Span]) -> str:
     often = times(len(spans))
     first = passage.bar_at(spans[0].start_quarters).number
     return f"{often[0].upper()}{often[1:]}, first in bar {first},"
+
+
+def _fill(passage: Passage, spans: Iterable[Span]) -> bool:
+    """Whether spans fill a passage but for a moment at its start and its end."""
+    filled = sum((span.length_quarters for span in spans), Fraction(0))
+    return bool(filled >= NEARLY_ALL_SHARE * passage.length_quarters)
 
 
 def _bar_numbers(passage: Passage, span: Span) -> range:

@@ -23,7 +23,8 @@ from riffract.essay.shot_list import shot_list
 from riffract.essay.shots import Shot
 from riffract.essay.soundtrack import soundtrack
 from riffract.formats.problem import Problem
-from riffract.formats.tab import write_tab
+from riffract.formats.tab import UnwritableError, write_tab
+from riffract.music import Passage
 from riffract.picture.look import LOOKS
 from riffract.picture.scene import TALL, WIDE
 from riffract.picture.scenes import scene_for
@@ -117,13 +118,22 @@ def _material(
             credits=settings.credits,
             rights=settings.rights,
         ),
-        tab_text=write_tab(essay.passage, width=TAB_WIDTH),
+        tab_text=_tab_text(essay.passage),
         sources=_sources(essay),
         look=LOOKS[film.look],
         width=film.width,
         height=film.height,
         frames_a_second=film.frames_per_second,
     )
+
+
+def _tab_text(passage: Passage) -> str:
+    """Write the passage as tab, or say why it cannot be written as one."""
+    try:
+        return write_tab(passage, width=TAB_WIDTH)
+    except UnwritableError as error:
+        reasons = [f"# {p.what} ({p.place})" if p.place else f"# {p.what}" for p in error.problems]
+        return "\n".join(["# A tab cannot say all of this passage:", *reasons[:12], ""])
 
 
 def _sound(essay: Essay, shots: tuple[Shot, ...], recording: Sound | None) -> Sound:

@@ -6,6 +6,7 @@ So the row is reordered within one statement of the riff, and every other statem
 repeats are kept, and only the order inside them is left to chance.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -41,23 +42,22 @@ class Cells:
     kept: str
 
 
-def cells_of(reordering: Reordering, reading: Reading | None) -> Cells:
+def cells_of(reordering: Reordering, readings: Sequence[Reading]) -> Cells:
     """Find out how a row repeats itself: as a short cell, else as the passes of the riff.
 
     Args:
         reordering: the row.
-        reading: the best reading of the passage in passes, if it has one.
+        readings: how the passage is read in passes, one for each riff.
     """
-    count = len(reordering.items)
-    index = np.arange(count)
+    index = np.arange(len(reordering.items))
     period = period_of(reordering.items, least_share=PERIOD_SHARE)
     if period is not None:
         return Cells(statement=index // period, place=index % period, kept="its short cell kept")
-    if reading is None:
+    if not readings:
         return Cells(statement=np.zeros_like(index), place=index, kept="")
-    statement_of, place_of = _passes_of_attacks(reading)
+    statement_of, place_of = _passes_of_attacks(readings)
     # Items outside all passes stand alone, and so stay where they are.
-    alone = len(reading.passes)
+    alone = sum(len(reading.passes) for reading in readings)
     seen: dict[tuple[int, int], int] = {}
     statement, place = np.empty_like(index), np.empty_like(index)
     for k, attack in enumerate(reordering.attacks.tolist()):
@@ -71,10 +71,10 @@ def cells_of(reordering: Reordering, reading: Reading | None) -> Cells:
     return Cells(statement=statement, place=place, kept="the repeats kept")
 
 
-def _passes_of_attacks(reading: Reading) -> tuple[dict[int, int], dict[int, int]]:
+def _passes_of_attacks(readings: Sequence[Reading]) -> tuple[dict[int, int], dict[int, int]]:
     statement_of: dict[int, int] = {}
     place_of: dict[int, int] = {}
-    for number, one in enumerate(reading.passes):
+    for number, one in enumerate(one for reading in readings for one in reading.passes):
         for template_attack, attack in one.pairs:
             statement_of[attack] = number
             place_of[attack] = template_attack
@@ -102,7 +102,7 @@ def random_orders(cells: Cells, count: int, rng: np.random.Generator) -> Ids:
 
 
 def chance_of(
-    reordering: Reordering, *, reading: Reading | None, seed: int, most_draws: int = DRAWS
+    reordering: Reordering, *, readings: Sequence[Reading], seed: int, most_draws: int = DRAWS
 ) -> Chance:
     """Ask how often a random version of a row does as well as the row itself.
 
@@ -110,11 +110,11 @@ def chance_of(
 
     Args:
         reordering: the row and its statistic.
-        reading: the passes that are kept, if there are any.
+        readings: the passes that are kept, if there are any.
         seed: of the draws; with more draws the first ones stay the same.
         most_draws: how many there are if few of the first ones do as well.
     """
-    cells = cells_of(reordering, reading)
+    cells = cells_of(reordering, readings)
     observed = reordering.observed
     rng = np.random.default_rng(seed)
     draws = reordering.statistic(random_orders(cells, FIRST_DRAWS, rng)).tolist()

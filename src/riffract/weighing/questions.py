@@ -1,14 +1,14 @@
 """What to ask of chance for each kind of finding whose analysis does not ask it itself."""
 
 from collections.abc import Sequence
-from math import comb
+from math import exp, lgamma, log, log1p
 from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
 from riffract.analysis.attacks import Attack
-from riffract.analysis.cover import numbered
+from riffract.analysis.description import numbered
 from riffract.analysis.finding import Anchor, Finding, How, Reading, Sonority
 from riffract.analysis.limbs import TOLERANCE_SEMITONES
 from riffract.analysis.reordering import Floats, Ids, Reordering
@@ -76,15 +76,16 @@ class SonorityQuestions:
         self._add("ringing", ringing, notes.pitch, place)
 
     def _add(self, how: How, rows: Sequence[Ids], pitch: Ids, place: Ids) -> None:
-        fixed, moving = [], []
-        for row in rows:
+        """Take in what sounds together: which pitch classes stay, and which notes move."""
+        moving = np.full((len(rows), max(map(len, rows), default=0)), -1, dtype=np.int64)
+        fixed = np.zeros(len(rows), dtype=np.int64)
+        for k, row in enumerate(rows):
             pitched = row[pitch[row] != NO_PITCH]
             still = pitched[place[pitched] < 0]
-            fixed.append(int(np.bitwise_or.reduce(1 << (pitch[still] % 12), initial=0)))
+            fixed[k] = np.bitwise_or.reduce(1 << (pitch[still] % 12), initial=0)
             here = place[pitched][place[pitched] >= 0]
-            moving.append(int(here[0]) if len(here) else -1)
-        self._fixed[how] = np.array(fixed, dtype=np.int64)
-        self._moving[how] = np.array(moving, dtype=np.int64)
+            moving[k, : len(here)] = here
+        self._fixed[how], self._moving[how] = fixed, moving
 
     def of(self, what: Sonority) -> tuple[Reordering, ...]:
         """Ask about one sonority.
@@ -120,8 +121,9 @@ class SonorityQuestions:
             masks = (1 << pcs[:, :-2]) | (1 << pcs[:, 1:-1]) | (1 << pcs[:, 2:])
         else:
             moving = self._moving[how]
-            bits = np.where(moving >= 0, 1 << pcs[:, np.maximum(moving, 0)], 0)
-            masks = self._fixed[how] | bits
+            masks = np.tile(self._fixed[how], (len(pcs), 1))
+            for notes in moving.T:
+                masks |= np.where(notes >= 0, 1 << pcs[:, np.maximum(notes, 0)], 0)
         return np.asarray((_class_numbers()[masks] == wanted).sum(axis=1), dtype=np.float64)
 
 
@@ -129,7 +131,7 @@ def _class_numbers() -> NDArray[np.int64]:
     return set_classes()[1]
 
 
-def emphasis_p(finding: Finding, passage: Passage, lead: Ids, reading: Reading | None) -> float:
+def emphasis_p(finding: Finding, passage: Passage, lead: Ids, readings: Sequence[Reading]) -> float:
     """Tell how likely the low string would be answered as often by one of two intervals.
 
     Definition: of n notes of the moving voice, c lie a semitone (or a minor third) above the
@@ -140,12 +142,10 @@ def emphasis_p(finding: Finding, passage: Passage, lead: Ids, reading: Reading |
     if not isinstance(finding.what, Anchor) or not len(lead):
         return 1.0
     kept = lead
-    if reading is not None:
-        onsets = passage.notes.onset_ticks
-        inside = [
-            i for i in lead.tolist() if reading.template.holds(passage.notes.quarters(onsets[i]))
-        ]
-        kept = np.array(inside, dtype=np.int64)
+    if readings:
+        onsets = [passage.notes.quarters(t) for t in passage.notes.onset_ticks[lead]]
+        inside = [any(r.template.holds(at) for r in readings) for at in onsets]
+        kept = lead[np.array(inside, dtype=np.bool_)]
     above = (passage.notes.pitch[kept] - finding.what.pitch) % 12
     kinds = len(np.unique(above))
     if kinds < 2:
@@ -158,12 +158,18 @@ def emphasis_p(finding: Finding, passage: Passage, lead: Ids, reading: Reading |
 
 
 def _binomial_tail(count: int, at_least: int, share: float) -> float:
-    return float(
-        sum(
-            comb(count, k) * share**k * (1.0 - share) ** (count - k)
-            for k in range(at_least, count + 1)
+    """Chance of so many or more; in logarithms, since the binomials of long lines are huge."""
+    terms = [
+        exp(
+            lgamma(count + 1)
+            - lgamma(k + 1)
+            - lgamma(count - k + 1)
+            + k * log(share)
+            + (count - k) * log1p(-share)
         )
-    )
+        for k in range(at_least, count + 1)
+    ]
+    return min(float(sum(terms)), 1.0)
 
 
 def _attacks_of(attacks: Sequence[Attack], lead: Ids) -> Ids:

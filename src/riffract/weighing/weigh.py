@@ -10,7 +10,13 @@ from typing import Final
 import numpy as np
 
 from riffract.analysis.anchor import find_anchor
-from riffract.analysis.attacks import anchor_notes, attacks_of, ignored, lead_notes
+from riffract.analysis.attacks import (
+    anchor_notes,
+    attacks_of,
+    ignored,
+    lead_notes,
+    punctuating_anchors,
+)
 from riffract.analysis.collection import find_collections
 from riffract.analysis.drone import drone_notes, find_drones
 from riffract.analysis.finding import (
@@ -27,6 +33,7 @@ from riffract.analysis.finding import (
 )
 from riffract.analysis.gesture import find_gesture
 from riffract.analysis.mirror import find_mirrors
+from riffract.analysis.palindrome import FURTHEST_PAIRS
 from riffract.analysis.passes import find_passes
 from riffract.analysis.reordering import Ids, Reordering
 from riffract.analysis.sonority import find_sonorities
@@ -157,8 +164,9 @@ class _Weighing:
         self._anchors = anchor_notes(passage)
         self._lead = self._chosen_lead()
         self._passes = find_passes(passage, self._attacks)
-        self._reading = _best_reading(self._passes)
-        self._gestures = find_gesture(passage, self._attacks, self._lead)
+        self._readings = _best_readings(self._passes)
+        pass_starts = [one.span.start_quarters for r in self._readings for one in r.passes]
+        self._gestures = find_gesture(passage, self._attacks, self._lead, pass_starts)
 
     def all(self) -> list[_Weighed]:
         """Weigh everything, in the order of the kinds."""
@@ -172,7 +180,7 @@ class _Weighing:
 
     def _chosen_lead(self) -> tuple[int, ...]:
         """The moving voice without what rings and what anchors; with the anchor if that is all."""
-        still = self._drone_notes | self._anchors
+        still = self._drone_notes | punctuating_anchors(self._passage, self._attacks)
         lead = lead_notes(self._passage.notes, self._attacks, without=still)
         if len(lead) >= FEWEST_LEAD_NOTES:
             return lead
@@ -186,6 +194,14 @@ class _Weighing:
     def _limbs(self) -> tuple[Limb, ...]:
         return tuple(
             limb for g in self._gestures if isinstance(g.what, Gesture) for limb in g.what.limbs
+        )
+
+    @property
+    def _template_attacks(self) -> int:
+        """How many attacks the longest riff has; 0 if none comes back."""
+        templates = [r.template for r in self._readings]
+        return max(
+            (sum(t.holds(a.onset_quarters) for a in self._attacks) for t in templates), default=0
         )
 
     @property
@@ -230,7 +246,7 @@ class _Weighing:
 
     def _drawn(self, asked: Iterable[_Asked], most_draws: int) -> dict[Reordering, Chance]:
         rows = list(dict.fromkeys(row for one in asked for row in one.reorderings))
-        draw = partial(chance_of, reading=self._reading, seed=self._seed, most_draws=most_draws)
+        draw = partial(chance_of, readings=self._readings, seed=self._seed, most_draws=most_draws)
         # Most of the time goes into large array operations, which let other threads run.
         with ThreadPoolExecutor(THREADS) as pool:
             return dict(zip(rows, pool.map(draw, rows), strict=True))
@@ -244,7 +260,14 @@ class _Weighing:
 
     def _asked_mirrors(self) -> list[_Asked]:
         gesture = next((g.what for g in self._gestures if isinstance(g.what, Gesture)), None)
-        mirrors = find_mirrors(self._passage, self._attacks, self._lead, self._anchors, gesture)
+        mirrors = find_mirrors(
+            self._passage,
+            self._attacks,
+            self._lead,
+            anchors=self._anchors,
+            gesture=gesture,
+            furthest_pairs=self._template_attacks or FURTHEST_PAIRS,
+        )
         rows = [mirror.reorderings for mirror in mirrors]
         return [
             _Asked(
@@ -273,25 +296,32 @@ class _Weighing:
             self._passage, self._attacks, self._lead, self._drone_notes, self._boundaries
         )
         p_of_form: dict[str, float] = {}
+        survives: dict[str, bool] = {}
         weighed = []
         for one in found:
             if isinstance(one.what, Collection):
                 p = one.measures["exact_p"]
                 p_of_form.setdefault(one.what.form, p)
+                survives.setdefault(one.what.form, _each_member_twice(one, one.what, self._passage))
                 weighed.append(
                     _Weighed(
                         finding=one,
                         chance=self._exact(p, one.measures["log10_bayes"], _ANY_PCS),
                         log10_bayes=one.measures["log10_bayes"],
                         rivals=_other_forms(one.measures),
-                        survives=_each_member_twice(one, one.what, self._passage),
+                        survives=survives[one.what.form],
                     )
                 )
         for one in found:
             if isinstance(one.what, CollectionChange):
-                p = max(p_of_form.get(form, 1.0) for form in (one.what.from_form, one.what.to_form))
+                forms = (one.what.from_form, one.what.to_form)
+                p = max(p_of_form.get(form, 1.0) for form in forms)
                 weighed.append(
-                    _Weighed(finding=one, chance=self._exact(p, 0.0, f"{_ANY_PCS}, for both forms"))
+                    _Weighed(
+                        finding=one,
+                        chance=self._exact(p, 0.0, f"{_ANY_PCS}, for both forms"),
+                        survives=all(survives.get(form, False) for form in forms),
+                    )
                 )
         return weighed
 
@@ -314,7 +344,7 @@ class _Weighing:
             _Weighed(
                 finding=found,
                 chance=self._exact(
-                    emphasis_p(found, self._passage, self._lead_ids, self._reading), 0.0, model
+                    emphasis_p(found, self._passage, self._lead_ids, self._readings), 0.0, model
                 ),
             )
             for found in find_anchor(self._passage, self._attacks)
@@ -324,8 +354,8 @@ class _Weighing:
 _ANY_PCS: Final = "as many different pitch classes, any set of them as likely"
 
 
-def _best_reading(passes: Sequence[Finding]) -> Reading | None:
-    return next((p.what.readings[0] for p in passes if isinstance(p.what, Passes)), None)
+def _best_readings(passes: Sequence[Finding]) -> tuple[Reading, ...]:
+    return tuple(p.what.readings[0] for p in passes if isinstance(p.what, Passes))
 
 
 def _survives(chance: Chance, one_note_weighs: float) -> bool:
@@ -336,8 +366,8 @@ def _survives(chance: Chance, one_note_weighs: float) -> bool:
 
 
 def _is_trivial(chance: Chance) -> bool:
-    """Whether every random version does as well: it could not have come out otherwise."""
-    return bool(chance.draws) and min(chance.draws) >= chance.observed - 1e-9
+    """Whether every random version comes out the same: it could not have done otherwise."""
+    return bool(chance.draws) and all(abs(d - chance.observed) < 1e-6 for d in chance.draws)
 
 
 def _other_readings(found: Finding, passage: Passage) -> list[Rival]:
