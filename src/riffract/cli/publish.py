@@ -3,6 +3,7 @@
 import sys
 from collections.abc import Collection, Iterator
 from contextlib import contextmanager
+from dataclasses import replace
 from functools import partial
 from pathlib import Path
 from typing import Final
@@ -26,7 +27,7 @@ from riffract.formats.problem import Problem
 from riffract.formats.tab import UnwritableError, write_tab
 from riffract.music import Passage
 from riffract.picture.look import LOOKS
-from riffract.picture.scene import TALL, WIDE
+from riffract.picture.scene import TALL, WIDE, Page, Scene
 from riffract.picture.scenes import scene_for
 from riffract.publish.about import About
 from riffract.publish.package import Material, Part, Report, publish
@@ -111,6 +112,8 @@ def _material(
         study=study,
         shots=shots,
         scenes=[scene_for(study, shot, page) for shot in shots],
+        stills=[_still_of(study, shot, page) for shot in shots],
+        figures=[_still_of(study, shot, WIDE) for shot in shots],
         sound=partial(_sound, essay, shots, recording),
         about=About(
             title=essay.title,
@@ -125,6 +128,11 @@ def _material(
         height=film.height,
         frames_a_second=film.frames_per_second,
     )
+
+
+def _still_of(study: Study, shot: Shot, page: Page) -> Scene:
+    """Draw a shot with nothing playing: all is lit, and nothing is paged to what is heard."""
+    return scene_for(study, replace(shot, plays=(), lines=()), page)
 
 
 def _tab_text(passage: Passage) -> str:

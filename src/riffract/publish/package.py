@@ -58,6 +58,8 @@ class Material:
         study: the passage and its findings.
         shots: the film, shot by shot.
         scenes: the picture of each shot, in the same order.
+        stills: the same as a picture that stands alone, with all in it to see at once.
+        figures: the same for the handout, on a wide page.
         sound: makes the film's sound; it is asked only if there is a film to make.
         about: title, credits and rights.
         tab_text: the passage as plain-text tab.
@@ -70,6 +72,8 @@ class Material:
     study: Study
     shots: Sequence[Shot]
     scenes: Sequence[Scene]
+    stills: Sequence[Scene]
+    figures: Sequence[Scene]
     sound: Callable[[], Sound]
     about: About
     tab_text: str
@@ -80,10 +84,11 @@ class Material:
     frames_a_second: int = 30
 
     def __post_init__(self) -> None:
-        if len(self.shots) != len(self.scenes):
+        pictures = {len(self.scenes), len(self.stills), len(self.figures)}
+        if pictures != {len(self.shots)}:
             raise ValueError(
-                f"each shot needs its scene, got {len(self.shots)} shots and "
-                f"{len(self.scenes)} scenes"
+                f"each shot needs its scene, still and figure, got {len(self.shots)} shots and "
+                f"{sorted(pictures)} pictures"
             )
 
 
@@ -179,7 +184,7 @@ def _written(
 def _handout(material: Material) -> Handout:
     figures = {
         still.name: Figure(svg=still_svg(still, PAPER), description=still.scene.description)
-        for still in _still_list(material)
+        for still in _named(material.shots, material.figures)
     }
     return handout_pdf(
         handout_data(
@@ -211,16 +216,16 @@ def _stills(material: Material, folder: Path, progress: Callable[[float], None])
     stills_folder.mkdir(exist_ok=True)
     whole = 2 * len(material.shots) + 1
     for number, path in enumerate(
-        write_stills(stills_folder, _still_list(material), material.look), start=1
+        write_stills(stills_folder, _named(material.shots, material.stills), material.look), start=1
     ):
         progress(number / whole)
         yield path
 
 
-def _still_list(material: Material) -> list[Still]:
+def _named(shots: Sequence[Shot], scenes: Sequence[Scene]) -> list[Still]:
     return [
         Still(name=shot.name, title=shot.title, scene=scene)
-        for shot, scene in zip(material.shots, material.scenes, strict=True)
+        for shot, scene in zip(shots, scenes, strict=True)
     ]
 
 
