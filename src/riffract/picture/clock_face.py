@@ -42,6 +42,8 @@ INWARD_THORN_TIP, OUTWARD_THORN_TIP = 0.52, 1.3
 INWARD_EXPONENT, OUTWARD_EXPONENT = 1.45, 2.0
 FIN_PIECES: Final = 18
 NAME_SHARE: Final = 1.2
+LEAST_NAME_PX: Final = 44.0
+"""From the ring to the middle of a name at least, so that a ringed note stays clear of it."""
 DOT_SHARE: Final = 0.034
 
 Side = Literal["inward", "outward"]
@@ -214,12 +216,13 @@ def name_marks(
         for point in _sampled(face, run, form.side)
     ]
     found = []
+    outside = max(NAME_SHARE, 1.0 + LEAST_NAME_PX / face.radius)
     for pc in range(NOTES):
         text = names[pc]
         width = text_width(text, size, 600)
         choices = [
             _name(face.at(pc + nudge, share), text, size, is_strong=pc in strong)
-            for share in (NAME_SHARE, NAME_SHARE + 0.05, 1.0 - (NAME_SHARE - 1.0))
+            for share in (outside, outside + 0.05, 2.0 - outside)
             for nudge in (0.0, 0.17, -0.17, 0.3, -0.3)
         ]
         found.append(min(choices, key=lambda words: _hits(words, width, fins)))

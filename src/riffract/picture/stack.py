@@ -155,7 +155,7 @@ def _departures(
                 left=layout.left,
                 top=row.box.top - layout.sizes.label,
                 right=layout.right,
-                bottom=row.box.bottom + 1.2 * layout.sizes.label,
+                bottom=row.box.bottom + 1.3 * layout.sizes.label,
             )
             words = first_free(candidates, taken, within=own_room)
             taken += [box, *_boxes([words] if words else [])]
@@ -240,7 +240,7 @@ def _candidates(
         places = [(right, shape.top + cap), (right, middle), (left, middle), (centre, above)]
     else:
         places = [(centre, above), (shape.right - width - 20.0, above), (left, above)]
-    clamped = min(centre, layout.right - width)
+    clamped = min(centre, layout.right - width - 2.0)  # bounds are a little wider than the words
     places += [(clamped, above), (shape.left, above), (left, low), (right, low)]
     places += [(clamped, row.heights.base_y + cap + 9.0)]
     return [
