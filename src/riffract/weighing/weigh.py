@@ -222,7 +222,7 @@ class _Weighing:
         weighed = []
         for found in self._passes:
             saved = found.measures["saved_bits"]
-            model = "attacks drawn one by one, or as a first-order chain, from the passage's own"
+            model = "attacks drawn one by one from the passage's own"
             one_attack = found.measures["plain_bits"] / len(self._attacks)
             weighed.append(
                 _Weighed(
