@@ -3,15 +3,11 @@
 Three cases: a frame at rest, a frame in which one note comes up and a ring moves, and a whole page
 of 160 notes drawn from nothing.
 
-    python bench/draw.py
+Run from the repository: python -m bench.draw
 """
 
-import platform
-from collections.abc import Callable
-from statistics import median
-from time import perf_counter
-
 import numpy as np
+from bench.timing import machine, median_seconds, ratio
 
 from riffract.picture.look import DARK
 from riffract.picture.marks import Colour, Mark, Role, Shape, Stroke, circle, polyline
@@ -40,10 +36,10 @@ def main() -> None:
     def anew() -> object:
         return paint(scene.ground, DARK, page=WIDE, width=WIDTH, height=HEIGHT)
 
-    print(f"{platform.machine()}, {WIDTH} x {HEIGHT}, {len(scene.cues)} notes, {ROUNDS} rounds")
-    print(f"floor: copying a frame takes {1000 * seconds(frame.copy, ROUNDS):.2f} ms")
+    print(f"{machine()}; {WIDTH} x {HEIGHT}, {len(scene.cues)} notes, {ROUNDS} rounds")
+    print(f"floor: copying a frame takes {1000 * median_seconds(frame.copy, rounds=ROUNDS):.2f} ms")
     for name, work in (("at rest", at_rest), ("playing", playing), ("from nothing", anew)):
-        print(f"{name:>12}: {ratio(work, frame.copy):6.2f} x the floor")
+        print(f"{name:>12}: {ratio(work, frame.copy, rounds=ROUNDS):6.2f} x the floor")
 
 
 def page_of_notes() -> Scene:
@@ -77,21 +73,6 @@ def page_of_notes() -> Scene:
         description="",
         moving=ring,
     )
-
-
-def seconds(work: Callable[[], object], rounds: int) -> float:
-    """Give the median time of a piece of work."""
-    spent = []
-    for _ in range(rounds):
-        start = perf_counter()
-        work()
-        spent.append(perf_counter() - start)
-    return median(spent)
-
-
-def ratio(subject: Callable[[], object], floor: Callable[[], object]) -> float:
-    """Give the median of subject / floor, timed in turn, so that a noisy machine hits both."""
-    return median(seconds(subject, 1) / seconds(floor, 1) for _ in range(ROUNDS))
 
 
 if __name__ == "__main__":

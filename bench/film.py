@@ -1,9 +1,8 @@
 """How long a film takes, against encoding the same frames alone.
 
-Run: python bench/film.py [SECONDS A SHOT] [ROUNDS]
+Run from the repository: python -m bench.film [SECONDS A SHOT] [ROUNDS]
 """
 
-import platform
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -11,13 +10,13 @@ from dataclasses import dataclass, field
 from functools import partial
 from importlib.resources import files
 from math import pi
-from os import cpu_count
 from pathlib import Path
 from statistics import median
 from tempfile import TemporaryDirectory
 from time import perf_counter, process_time
 
 import numpy as np
+from bench.timing import machine
 
 from riffract.essay.proposal import proposed_claims
 from riffract.essay.shot_list import shot_list
@@ -139,7 +138,7 @@ def main(seconds_a_shot: float = 3.0, rounds: int = 3) -> None:
     floor_wall, floor_cpu = (median(floor[i] for _, floor in timed) for i in (0, 1))
     ratio, cpu_ratio = (median(whole[i] / floor[i] for whole, floor in timed) for i in (0, 1))
     pictures = len({id(frame.picture) for frame in frames})
-    print(f"{platform.machine()}, {cpu_count()} cores, Python {platform.python_version()}")
+    print(machine())
     print(f"{length_seconds:g} s of {WIDTH} × {HEIGHT} at {FPS} frames a second, {size_mb:.1f} MB")
     print(f"{len(frames)} frames, {pictures} of them different")
     print(f"film                       {wall:6.2f} s, CPU {cpu:6.2f} s")

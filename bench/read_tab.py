@@ -1,15 +1,12 @@
 """Reading a tab against splitting its text, timed in turn; and how reading grows with size.
 
-Run: python bench/read_tab.py
+Run from the repository: python -m bench.read_tab
 """
 
-import platform
-from collections.abc import Callable
 from functools import partial
 from math import log
-from os import cpu_count
-from statistics import median
-from time import perf_counter
+
+from bench.timing import machine, median_seconds, ratio
 
 from riffract.formats.tab import read_tab
 
@@ -37,23 +34,12 @@ NOTES_A_LINE = 30
 SIZES = (300, 2_000, 20_000, 100_000)
 
 
-def seconds(work: Callable[[], object]) -> float:
-    start = perf_counter()
-    work()
-    return perf_counter() - start
-
-
-def ratio(subject: Callable[[], object], floor: Callable[[], object], *, rounds: int) -> float:
-    """Median of subject/floor; timed in turn, so that a noisy machine hits both alike."""
-    return median(seconds(subject) / seconds(floor) for _ in range(rounds))
-
-
 def split(text: str) -> list[list[str]]:
     return [line.split() for line in text.split("\n")]
 
 
 def main() -> None:
-    print(f"{platform.machine()}, {cpu_count()} cores, Python {platform.python_version()}")
+    print(machine())
     times: list[float] = []
     for size in SIZES:
         text = HEADER + LINE * (size // NOTES_A_LINE)
@@ -63,7 +49,7 @@ def main() -> None:
         rounds = max(3, min(15, 20_000 // size))
         read = partial(read_tab, text)
         against_split = ratio(read, partial(split, text), rounds=rounds)
-        took = median(seconds(read) for _ in range(rounds))
+        took = median_seconds(read, rounds=rounds)
         times.append(took)
         print(
             f"{notes:7d} notes: {took * 1000:8.1f} ms, {notes / took:7.0f} notes a second, "

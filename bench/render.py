@@ -3,18 +3,16 @@
 The passage: sixteenths at 140 on eight strings; chords, muted low notes, ringing and moving notes.
 All of it runs on one core.
 
-    python bench/render.py [BARS] [ROUNDS]
+Run from the repository: python -m bench.render [BARS] [ROUNDS]
 """
 
-import platform
 import sys
 from collections.abc import Callable
 from dataclasses import dataclass
 from fractions import Fraction
-from statistics import median
-from time import perf_counter
 
 import numpy as np
+from bench.timing import machine, median_seconds, ratio
 
 from riffract.music import (
     Metre,
@@ -68,13 +66,15 @@ def main(bars: int = 16, rounds: int = 7) -> None:
             sound_seconds=2 * length,
         ),
     ]
-    print(f"{platform.machine()}, {len(passage.notes)} notes, {length:.1f} s, {rounds} rounds")
-    print(f"floor: writing as many samples takes {1000 * seconds(floor, rounds):.1f} ms")
+    print(f"{machine()}; {len(passage.notes)} notes, {length:.1f} s, {rounds} rounds")
+    print(
+        f"floor: writing as many samples takes {1000 * median_seconds(floor, rounds=rounds):.1f} ms"
+    )
     for work in works:
-        factor = work.sound_seconds / seconds(work.run, rounds)
+        factor = work.sound_seconds / median_seconds(work.run, rounds=rounds)
         print(
             f"{work.name:>12}: {factor:6.1f} x real time, "
-            f"{ratio(work.run, floor, rounds):6.0f} x the floor"
+            f"{ratio(work.run, floor, rounds=rounds):6.0f} x the floor"
         )
     print(f"{'one bar':>12}: {1000 * first_sound_seconds(time_map, passage):6.1f} ms to be heard")
 
@@ -141,22 +141,7 @@ def first_sound_seconds(time_map: TimeMap, passage: Passage) -> float:
     def one_bar() -> Sound:
         return render(passage, time_map, span=passage.bars[0].span)
 
-    return seconds(one_bar, 5)
-
-
-def seconds(work: Callable[[], object], rounds: int) -> float:
-    """Give the median time of a piece of work."""
-    spent = []
-    for _ in range(rounds):
-        start = perf_counter()
-        work()
-        spent.append(perf_counter() - start)
-    return median(spent)
-
-
-def ratio(subject: Callable[[], object], floor: Callable[[], object], rounds: int) -> float:
-    """Give the median of subject / floor, timed in turn, so that a noisy machine hits both."""
-    return median(seconds(subject, 1) / seconds(floor, 1) for _ in range(rounds))
+    return median_seconds(one_bar, rounds=5)
 
 
 if __name__ == "__main__":

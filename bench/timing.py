@@ -14,6 +14,11 @@ def seconds(work: Callable[[], object]) -> float:
     return perf_counter() - start
 
 
+def median_seconds(work: Callable[[], object], *, rounds: int) -> float:
+    """Give the median time of some runs."""
+    return median(seconds(work) for _ in range(rounds))
+
+
 def ratio(subject: Callable[[], object], floor: Callable[[], object], *, rounds: int = 15) -> float:
     """Give the median of subject / floor, timed in turn."""
     return median(seconds(subject) / seconds(floor) for _ in range(rounds))
