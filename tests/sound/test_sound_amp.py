@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+from scipy import signal
 from tests.playing import level_db
 
 from riffract.sound.amp import VOICINGS, Amp, Tone, minimum_phase, saturated
@@ -94,7 +95,6 @@ def test_saturation_is_a_bounded_rising_curve_through_0():
 # scipy.signal.freqz, a general-purpose library, reads the response of the taps.
 @pytest.mark.parametrize("tone", Tone)
 def test_a_filter_has_the_response_that_is_asked_for(tone):
-    signal = pytest.importorskip("scipy.signal")
     curve = VOICINGS[tone].after
     inside = np.array([(hz, db) for hz, db in curve if 100 <= hz <= 8_000])
     _, response = signal.freqz(minimum_phase(curve, RATE), worN=inside[:, 0], fs=RATE)
@@ -104,7 +104,6 @@ def test_a_filter_has_the_response_that_is_asked_for(tone):
 
 # scipy.signal.minimum_phase: zeros inside the unit circle store the most energy at the start.
 def test_a_filter_is_as_quick_as_its_response_allows():
-    signal = pytest.importorskip("scipy.signal")
     taps = minimum_phase(VOICINGS[Tone.CLEAN].after, RATE)
     linear = signal.firwin2(
         8_191,
