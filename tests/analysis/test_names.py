@@ -80,4 +80,4 @@ def test_bars_are_named_in_runs() -> None:
 def test_numbers_are_written_for_reading() -> None:
     assert (in_words(0), in_words(10), in_words(11)) == ("no", "ten", "11")
     assert (percent(0.0), percent(0.001), percent(0.996)) == ("0 %", "1 %", "99 %")
-    assert quarters_text(Fraction(7)) == "7"
+    assert quarters_text(Fraction(7)) == "7 quarters"

@@ -218,7 +218,7 @@ def _sentence(gesture: Gesture) -> str:
     limbs = gesture.limbs
     if len(limbs) == 1:
         length = quarters_text(limbs[0].span.length_quarters)
-        return f"The moving voice {_VERBS[limbs[0].direction]} throughout, over {length} quarters."
+        return f"The moving voice {_VERBS[limbs[0].direction]} throughout, over {length}."
     if len(limbs) <= 4 and all(a.direction != b.direction for a, b in pairwise(limbs)):
         moves = listed([_VERBS[limb.direction] for limb in limbs], "and then")
     else:
@@ -247,7 +247,7 @@ def _detail(gesture: Gesture, measures: dict[str, float]) -> str:
     prime, depth = reduced(gesture.contour)
     listed_limbs = "; ".join(
         f"{limb.direction} {signed(limb.semitones)} st "
-        f"in {quarters_text(limb.span.length_quarters)} q"
+        f"in {quarters_text(limb.span.length_quarters)}"
         for limb in gesture.limbs[:8]
     )
     rest = len(gesture.limbs) - 8

@@ -7,7 +7,7 @@ from typing import Final
 
 from riffract.analysis.finding import Finding, Kind, Mirror
 from riffract.analysis.reordering import Reordering
-from riffract.analysis.wording import counted
+from riffract.analysis.wording import counted, quarters_text
 from riffract.music import Passage, Span
 from riffract.music.pitch import pitch_name
 
@@ -110,8 +110,10 @@ def _detail(passage: Passage, what: Mirror, pairs_agree: int, voice: str) -> str
     about = "" if what.axis_pitch is None else f", turned about {_pitch_text(what.axis_pitch)}"
     return (
         f"Mirror of {name} in {voice}: axis at {axis}{about}; {pairs_agree} of {len(what.pairs)} "
-        f"pairs agree; exact for {what.core_quarters} quarters, holds for {what.reach_quarters}; "
-        f"limbs {what.left.length_quarters} and {what.right.length_quarters} quarters, "
+        f"pairs agree; exact for {quarters_text(what.core_quarters)}, "
+        f"holds for {quarters_text(what.reach_quarters)}; "
+        f"limbs {quarters_text(what.left.length_quarters)} "
+        f"and {quarters_text(what.right.length_quarters)}, "
         f"ratio {what.limb_ratio:.2f}, pace {what.scale:.2f} : 1; "
         f"{counted(len(what.deviations), 'deviation')}."
     )

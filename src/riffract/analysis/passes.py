@@ -342,7 +342,7 @@ def _detail(passage: Passage, readings: Sequence[Reading], plain_bits: float) ->
     start = passage.place(best.template.start_quarters)
     length = best.template.length_quarters
     bits = f"{best.bits:.0f} bits against {plain_bits:.0f} without it"
-    parts = [f"Template from {start}, {quarters_text(length)} quarters long; {bits}."]
+    parts = [f"Template from {start}, {quarters_text(length)} long; {bits}."]
     parts += [
         f"Pass {number} at {passage.place(one.span.start_quarters)}: {_departures(one)}."
         for number, one in enumerate(best.passes, start=1)
@@ -352,7 +352,7 @@ def _detail(passage: Passage, readings: Sequence[Reading], plain_bits: float) ->
     parts += [
         f"Rival, {rival.bits - best.bits:.1f} bits behind: from "
         f"{passage.place(rival.template.start_quarters)}, "
-        f"{quarters_text(rival.template.length_quarters)} quarters."
+        f"{quarters_text(rival.template.length_quarters)}."
         for rival in readings[1:]
     ]
     return " ".join(parts)

@@ -88,12 +88,12 @@ def odds_text(log10_odds: float) -> str:
 
 
 def quarters_text(quarters: Fraction) -> str:
-    """Write a length in quarter notes: `3`, `2.5`, `2.67`.
+    """Write a length in quarter notes.
 
-    >>> quarters_text(Fraction(5, 2)), quarters_text(Fraction(8, 3))
-    ('2.5', '2.67')
+    >>> quarters_text(Fraction(1)), quarters_text(Fraction(5, 2)), quarters_text(Fraction(8, 3))
+    ('1 quarter', '2.5 quarters', '2.67 quarters')
     """
-    return f"{round(float(quarters), 2):g}"
+    return f"{round(float(quarters), 2):g} quarter{'' if quarters == 1 else 's'}"
 
 
 def bars_text(passage: Passage, spans: Iterable[Span], *, most: int = 4) -> str:

@@ -2,6 +2,7 @@
 
 from pathlib import Path
 
+from riffract.analysis.wording import quarters_text
 from riffract.cli.main import DONE, PROBLEM
 from riffract.cli.subject import show, subject_of
 from riffract.essay.folder import claims_of
@@ -40,6 +41,6 @@ def described(passage: Passage) -> str:
             f"{notes} note{'' if notes == 1 else 's'}",
             f"{bars} bar{'' if bars == 1 else 's'}",
             f"{passage.tuning.string_count} strings ({passage.tuning.label()})",
-            f"{passage.length_quarters} quarters",
+            quarters_text(passage.length_quarters),
         )
     )

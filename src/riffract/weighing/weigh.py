@@ -37,6 +37,7 @@ from riffract.analysis.palindrome import FURTHEST_PAIRS
 from riffract.analysis.passes import find_passes
 from riffract.analysis.reordering import Ids, Reordering
 from riffract.analysis.sonority import find_sonorities
+from riffract.analysis.wording import counted, quarters_text
 from riffract.music import Passage
 from riffract.weighing.chance import Chance, adjusted_for_many
 from riffract.weighing.null_model import DRAWS, MOST_DRAWS, chance_of
@@ -377,7 +378,8 @@ def _other_readings(found: Finding, passage: Passage) -> list[Rival]:
     return [
         Rival(
             description=f"riff from {passage.place(r.template.start_quarters)}, "
-            f"{r.template.length_quarters} quarters long, {len(r.passes)} passes",
+            f"{quarters_text(r.template.length_quarters)} long, "
+            f"{counted(len(r.passes), 'pass', 'passes')}",
             bits=round(r.bits - best.bits, 6),
         )
         for r in others
