@@ -1,6 +1,7 @@
 """P values, their adjustment for many, and random versions that keep the repeats."""
 
 import csv
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -11,10 +12,16 @@ from hypothesis import strategies as st
 
 from riffract.analysis.finding import Pass, Reading
 from riffract.analysis.palindrome import Evidence, best_bits
-from riffract.analysis.reordering import Reordering
+from riffract.analysis.reordering import Ids, Reordering
 from riffract.music import Span
 from riffract.weighing.chance import Chance, adjusted_for_many
-from riffract.weighing.null_model import Cells, cells_of, chance_of, random_orders
+from riffract.weighing.null_model import (
+    Cells,
+    cells_of,
+    chance_of,
+    random_orders,
+    random_orders_of_runs,
+)
 
 SHARED = Path(__file__).parents[3] / "shared" / "data" / "reference"
 
@@ -113,26 +120,47 @@ def test_items_outside_all_passes_stay_where_they_are():
     assert np.all(orders[:, 24:] == [24, 25])
 
 
+def drawn(row: Ids, seed: int) -> Chance:
+    chance = chance_of(asked(row), readings=(), seed=seed)
+    assert chance is not None
+    return chance
+
+
 def test_a_palindrome_is_beyond_chance_and_keeps_its_draws():
     half = [0, 3, 1, 4, 2, 5, 6, 7]
-    chance = chance_of(asked(np.array(half + half[::-1])), readings=(), seed=1)
+    chance = drawn(np.array(half + half[::-1]), seed=1)
     assert chance.p <= 0.002
     assert len(chance.draws) == 999
     assert chance.effect > 3.0
 
 
 def test_a_cell_that_mirrors_in_any_order_is_not_beyond_chance():
-    chance = chance_of(asked(np.array([2, 1, 1] * 10)), readings=(), seed=1)
+    chance = drawn(np.array([2, 1, 1] * 10), seed=1)
     assert chance.p == 1.0
 
 
 def test_the_same_seed_draws_the_same():
     row = np.random.default_rng(5).integers(0, 6, 40)
-    assert chance_of(asked(row), readings=(), seed=9) == chance_of(asked(row), readings=(), seed=9)
+    assert drawn(row, seed=9) == drawn(row, seed=9)
 
 
 def test_of_random_rows_no_more_than_one_in_twenty_or_so_beats_nineteen_in_twenty():
     rng = np.random.default_rng(11)
-    p_values = [chance_of(asked(rng.integers(0, 8, 60)), readings=(), seed=k).p for k in range(120)]
+    p_values = [drawn(rng.integers(0, 8, 60), seed=k).p for k in range(120)]
     # With 120 rows at 5 %, more than 13 would come about once in a hundred times.
     assert sum(p <= 0.05 for p in p_values) <= 13
+
+
+def test_a_row_whose_runs_can_stand_in_one_order_only_cannot_be_asked():
+    row = np.array([0, 1, 1, 2, 1, 0])
+    assert chance_of(replace(asked(row), keeps_runs=True), readings=(), seed=1) is None
+
+
+def test_where_runs_are_kept_all_statements_follow_alike():
+    riff = np.array([0, 1, 1, 0, 2, 2, 2, 0, 1, 0, 3, 1])
+    row = np.concatenate([riff, riff])
+    cells = cells_of(asked(row), [passes_of(12, 2)])
+    orders = random_orders_of_runs(row, cells, 20, np.random.default_rng(3))
+    assert np.all(orders[:, 12:] == orders[:, :12] + 12)
+    assert len(np.unique(row[orders], axis=0)) > 1
+    assert all(sorted(order[:12].tolist()) == list(range(12)) for order in orders)

@@ -45,6 +45,27 @@ def random_line(seed: int, count: int, low: int = 40, high: int = 62) -> list[Sp
     return [(pitch, value) for pitch, value in zip(pitches, values, strict=True)]
 
 
+def chugging_line(seed: int) -> list[Spelled]:
+    """Random notes, each answered by two or three short strokes of the lowest open string."""
+    rng = np.random.default_rng(seed)
+    line: list[Spelled] = []
+    for _ in range(14):
+        line.append((int(rng.integers(46, 60)), "1/2"))
+        line += [(40, "1/4")] * int(rng.integers(2, 4))
+    return line
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_random_notes_between_chugs_mirror_no_rhythm_and_no_weight(seed):
+    study = study_passage(passage(chugging_line(seed), metres=[SEVEN_EIGHT]))
+    kinds = ("rhythm", "weight")
+    assert [
+        f.finding.sentence
+        for f in study.of_kind(Kind.MIRROR)
+        if f.is_solid and isinstance(f.finding.what, Mirror) and f.finding.what.of in kinds
+    ] == []
+
+
 @pytest.mark.parametrize("seed", range(6))
 @pytest.mark.parametrize("walks", [False, True])
 def test_nothing_in_a_random_line_is_called_solid(seed, walks):

@@ -49,7 +49,8 @@ def rhythm_mirrors(
     items = value_items(passage, attacks)
     row = numbered([(item.note is None, item.content.value_quarters) for item in items])
     kept = "pitches kept, values and rests reordered"
-    return _palindromes(passage, items, row, walk, kept, of="rhythm", voice="all strings")
+    mirrors = _palindromes(passage, items, row, walk, kept, of="rhythm", voice="all strings")
+    return [_asked_of_runs(mirror) for mirror in mirrors]
 
 
 def retrograde_mirrors(
@@ -94,9 +95,23 @@ def weight_mirrors(
     ]
     row = numbered([item.content.value_quarters for item in items])
     kept = "the low string's strokes kept in number, their distances reordered"
-    return _palindromes(
-        passage, items, row, walk, kept, of="weight", voice="the lowest open string"
-    )
+    voice = "the lowest open string"
+    mirrors = _palindromes(passage, items, row, walk, kept, of="weight", voice=voice)
+    return [_asked_of_runs(mirror) for mirror in mirrors]
+
+
+def _asked_of_runs(mirror: ReorderableMirror) -> ReorderableMirror:
+    """Let a mirror stand against orders that keep the runs as well.
+
+    Where strokes chug between longer ones, almost any two stretches look alike backwards.
+    """
+    of_runs = [
+        replace(
+            one, kept=f"{one.kept}, runs of equal ones and their neighbours kept", keeps_runs=True
+        )
+        for one in mirror.reorderings
+    ]
+    return replace(mirror, reorderings=(*mirror.reorderings, *of_runs))
 
 
 def _palindromes(

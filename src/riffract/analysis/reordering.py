@@ -21,6 +21,8 @@ class Reordering:
             indices, shape (orders, items), and gives one value for each order.
         kept: what stays as it is, and what is reordered, in words.
         one_note_weighs: the most that one note can add to the statistic.
+        keeps_runs: whether runs of equal items are moved as they are, and only between places
+            with the same neighbours.
     """
 
     items: Ids
@@ -28,6 +30,7 @@ class Reordering:
     statistic: Callable[[Ids], Floats]
     kept: str
     one_note_weighs: float
+    keeps_runs: bool = False
 
     @property
     def observed(self) -> float:

@@ -14,8 +14,9 @@ import numpy as np
 
 from riffract.analysis.finding import Reading
 from riffract.analysis.palindrome import period_of
-from riffract.analysis.reordering import Ids, Reordering
+from riffract.analysis.reordering import Floats, Ids, Reordering
 from riffract.weighing.chance import Chance
+from riffract.weighing.run_shuffle import run_orders
 
 PERIOD_SHARE: Final = 0.9
 """How much of a row must come back for it to count as a short cell, repeated."""
@@ -93,9 +94,34 @@ def random_orders(cells: Cells, count: int, rng: np.random.Generator) -> Ids:
     >>> bool(np.all(order[3:] == order[:3] + 3))
     True
     """
+    return _alike(cells, rng.random((count, int(cells.place.max()) + 1)))
+
+
+def random_orders_of_runs(items: Ids, cells: Cells, count: int, rng: np.random.Generator) -> Ids:
+    """Draw orders that keep the runs of each riff, and all statements of it alike.
+
+    Returns:
+        Permutations of the items' indices. Shape: (count, items).
+    """
+    sizes = np.bincount(cells.statement)
+    together = np.flatnonzero(sizes[cells.statement] > 1)
+    if not len(together):
+        return np.tile(np.arange(len(items)), (count, 1))
+    # Each place shows what its first statement has there; places of two riffs never mix.
+    places, first = np.unique(cells.place[together], return_index=True)
+    shown, riff = items[together[first]], cells.statement[together[first]]
+    order = np.lexsort((places, riff))
+    row = np.unique(np.stack([riff, shown])[:, order], axis=1, return_inverse=True)[1].ravel()
+    keys = np.zeros((count, int(cells.place.max()) + 1))
+    ranks = np.argsort(run_orders(row, count, rng), axis=1) / len(row)
+    keys[:, places[order]] = ranks
+    return _alike(cells, keys)
+
+
+def _alike(cells: Cells, keys: Floats) -> Ids:
+    """Order the items of every statement by the keys of their places, which lie below 1."""
     slots = np.lexsort((cells.place, cells.statement))
-    keys = rng.random((count, int(cells.place.max()) + 1))[:, cells.place]
-    drawn = np.argsort(keys + cells.statement, axis=1)
+    drawn = np.argsort(keys[:, cells.place] + cells.statement, axis=1)
     orders = np.empty_like(drawn)
     orders[:, slots] = drawn
     return orders
@@ -103,7 +129,7 @@ def random_orders(cells: Cells, count: int, rng: np.random.Generator) -> Ids:
 
 def chance_of(
     reordering: Reordering, *, readings: Sequence[Reading], seed: int, most_draws: int = DRAWS
-) -> Chance:
+) -> Chance | None:
     """Ask how often a random version of a row does as well as the row itself.
 
     Drawing stops early once it is plain that chance does as well often enough.
@@ -113,14 +139,27 @@ def chance_of(
         readings: the passes that are kept, if there are any.
         seed: of the draws; with more draws the first ones stay the same.
         most_draws: how many there are if few of the first ones do as well.
+
+    Returns:
+        The chance; `None` if keeping the runs leaves one order only, so that nothing can be asked.
     """
+    items = reordering.items
     cells = cells_of(reordering, readings)
     observed = reordering.observed
     rng = np.random.default_rng(seed)
-    draws = reordering.statistic(random_orders(cells, FIRST_DRAWS, rng)).tolist()
+
+    def orders(count: int) -> Ids:
+        if reordering.keeps_runs:
+            return random_orders_of_runs(items, cells, count, rng)
+        return random_orders(cells, count, rng)
+
+    first = orders(FIRST_DRAWS)
+    if reordering.keeps_runs and bool((items[first] == items[first[0]]).all()):
+        return None
+    draws = reordering.statistic(first).tolist()
     if sum(draw >= observed - 1e-9 for draw in draws) <= ENOUGH_AS_GOOD:
         for start in range(FIRST_DRAWS, most_draws, DRAWS_AT_ONCE):
             count = min(DRAWS_AT_ONCE, most_draws - start)
-            draws += reordering.statistic(random_orders(cells, count, rng)).tolist()
+            draws += reordering.statistic(orders(count)).tolist()
     model = f"{reordering.kept}; {cells.kept}" if cells.kept else reordering.kept
     return Chance(observed=observed, draws=tuple(draws), model=model, seed=seed)

@@ -135,10 +135,10 @@ def _weighed_draw(asked: _Asked, chance_of_row: Mapping[Reordering, Chance]) -> 
     Of several null models the one that does best against the finding counts.
     """
     bits = asked.finding.measures.get("bits")
-    chances = [chance_of_row[row] for row in asked.reorderings]
+    chances = [chance_of_row[row] for row in asked.reorderings if row in chance_of_row]
     if not asked.is_best and bits is not None:
         # The draws are the best of all places, so a lesser one pays for the looking as well.
-        chances = [replace(chance, observed=bits) for chance in chances]
+        chances = [replace(chance, observed=round(bits, 3)) for chance in chances]
     chance = max(chances, key=lambda c: c.p)
     if not asked.is_best and chance.p > LIKELY_Q:
         return None
@@ -250,7 +250,8 @@ class _Weighing:
         draw = partial(chance_of, readings=self._readings, seed=self._seed, most_draws=most_draws)
         # Most of the time goes into large array operations, which let other threads run.
         with ThreadPoolExecutor(THREADS) as pool:
-            return dict(zip(rows, pool.map(draw, rows), strict=True))
+            chances = zip(rows, pool.map(draw, rows), strict=True)
+            return {row: chance for row, chance in chances if chance is not None}
 
     def drawn_on(self, doubtful: Sequence[_Weighed]) -> dict[str, _Weighed]:
         """Weigh some findings again, with more draws."""
