@@ -51,6 +51,38 @@ def test_a_turning_note_belongs_to_the_limb_that_it_ends() -> None:
     assert shape([9, 5, 0, 5, 9]) == [(0, 3, "falling"), (3, 5, "rising")]
 
 
+@pytest.mark.parametrize(("strokes", "in_the_climb"), [(1, 1), (2, 1), (3, 2), (4, 2), (5, 3)])
+@pytest.mark.parametrize("sign", [1, -1])
+def test_both_limbs_share_the_strokes_of_the_pitch_they_turn_at(strokes, in_the_climb, sign):
+    # Common practice: a line that is followed by its reverse turns between the two.
+    climb, fall = [0, 2, 4, 7, 9], [9, 7, 4, 2, 0]
+    line = [sign * pitch for pitch in [*climb, *[12] * strokes, *fall]]
+    stop = len(climb) + in_the_climb
+    assert [(x.start, x.stop) for x in limbs_of(line)] == [(0, stop), (stop, len(line))]
+
+
+def test_an_odd_turning_stroke_starts_a_limb_where_that_cut_is_cheaper():
+    line = [0, 4, 7, 12, 12, 12, 7, 4, 0]
+    on_the_beat = [4.0 - (0.001 if i == 3 else 0.0) for i in range(len(line) - 1)]
+    assert [x.start for x in limbs_of(line, cut_costs=on_the_beat)] == [0, 4]
+
+
+def test_a_pass_starts_on_the_stroke_where_it_starts():
+    line = [0, 4, 7, 12, 12, 12, 7, 4, 0]
+    new_pass = [-4.0 if i == 2 else 4.0 for i in range(len(line) - 1)]
+    assert [x.start for x in limbs_of(line, cut_costs=new_pass)] == [0, 3]
+
+
+@given(st.lists(st.integers(1, 7), min_size=2, max_size=12), st.integers(1, 3))
+def test_a_climb_and_its_reverse_are_two_equal_limbs(steps: list[int], pairs: int) -> None:
+    climb = [sum(steps[:i]) for i in range(len(steps) + 1)]
+    line = [*climb, *[climb[-1]] * 2 * (pairs - 1), *climb[::-1]]
+    limbs = limbs_of(line)
+    assert len(limbs) in {1, 2}
+    if len(limbs) == 2:
+        assert limbs[0].stop == len(line) / 2
+
+
 def test_a_last_note_far_above_a_fall_stands_by_itself() -> None:
     assert shape([9, 7, 5, 3, 2, 0, 7]) == [(0, 6, "falling"), (6, 7, "level")]
 

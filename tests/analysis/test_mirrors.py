@@ -243,6 +243,35 @@ def test_a_long_climb_and_a_quick_fall_are_one_gesture_mirrored():
     assert sum(pair.semitones_off == 0 for pair in what.pairs) >= 4
 
 
+UP = (40, 42, 45, 47, 50, 52, 55, 57)
+
+
+def test_a_top_note_struck_twice_ends_the_climb_and_starts_the_fall():
+    # Planted: the same notes back, three times as slowly; nothing is left over.
+    line: list[Spelled] = [(p, "1/4") for p in UP]
+    line += [(p, "3/4") for p in UP[::-1]]
+    what = mirror(passage(line, metres=[Metre(groups=(4,), unit=4)]), "gesture")
+    assert (what.left, what.right) == (
+        Span(Fraction(0), Fraction(2)),
+        Span(Fraction(2), Fraction(8)),
+    )
+    assert what.limb_ratio == pytest.approx(1 / 3, abs=1e-6)
+    assert what.scale == pytest.approx(1 / 3, abs=1e-6)
+    assert what.deviations == ()
+    assert len(what.pairs) == len(UP)
+
+
+@pytest.mark.parametrize("stray", [None, 51])
+def test_a_note_on_the_axis_is_no_deviation(stray: int | None):
+    fall = list(UP[-2::-1])
+    if stray is not None:
+        fall[2] = stray  # planted: one note of the fall is a semitone higher
+    what = mirror(passage([(p, "1/2") for p in (*UP, *fall)], metres=[FIVE]), "gesture")
+    at = UP.index(UP[-1]) + 3
+    assert what.axis_quarters == Fraction(7, 2)
+    assert [d.at_quarters for d in what.deviations] == ([] if stray is None else [Fraction(at, 2)])
+
+
 @given(st.integers(-5, 8))
 @settings(max_examples=6, deadline=None)
 def test_transposing_a_passage_moves_no_axis(semitones):

@@ -16,7 +16,7 @@ from tests.picture_studies import (
     wide_study,
 )
 
-from riffract.analysis.finding import Kind
+from riffract.analysis.finding import Kind, Mirror
 from riffract.essay.shots import SceneName, Shot
 from riffract.picture.bent_mirror import mirror_x
 from riffract.picture.check import faults_of, words_seen
@@ -26,6 +26,7 @@ from riffract.picture.look import DARK, PAPER, Look
 from riffract.picture.scene import WIDE
 from riffract.picture.voices import voices_of
 from riffract.picture.whole import whole_scene
+from riffract.picture.whole_drawing import length_marks
 from riffract.picture.whole_plan import FOLDABLE, WholePlan, plan_whole, written
 from riffract.picture.whole_reading import (
     GO_SECONDS,
@@ -92,6 +93,19 @@ def test_the_mirror_stands_in_its_window_and_joins_its_partners() -> None:
         middle = (left.middle_x + right.middle_x) / 2
         x = mirror_x(window.mirror.points, (left.y + right.y) / 2)
         assert abs(x - middle) <= window.contour.px_per_quarter / 4 + 1e-6
+
+
+def test_lengths_say_which_way_most_of_their_notes_go() -> None:
+    (found,) = ODD.of_kind(Kind.MIRROR)
+    what = found.finding.what
+    assert isinstance(what, Mirror)
+    early = steps(6 + 19, 38)  # two notes of the fall, then the whole climb
+    finding = replace(found.finding, what=replace(what, right=early))
+    others = [f for f in ODD.findings if f is not found]
+    study = replace(ODD, findings=(replace(found, finding=finding), *others))
+    plan, layout = plan_of(study), layout_of(playing(study), WIDE)
+    _, words = length_marks(plan.windows[1], plan, layout)
+    assert [said.text.split()[-1] for said in words] == ["down", "up"]
 
 
 def test_a_mirror_that_comes_back_is_found_again() -> None:

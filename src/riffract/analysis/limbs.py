@@ -35,6 +35,9 @@ TREND_SHARE: Final = 2 / 3
 to-and-fro that happens to end on the other side does not."""
 
 
+_TURNS: Final = {("falling", "rising"): min, ("rising", "falling"): max}
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LineLimb:
     """A stretch of a line, from note `start` up to but not including note `stop`."""
@@ -60,6 +63,11 @@ def limbs_of(
     one with fewer limbs is taken, then the one that cuts through wider steps, since what lies close
     together belongs together, then the one whose limbs start later.
 
+    A turning pitch that is struck several times is shared: of an even number the first half ends
+    one limb and the second half starts the next; of an odd number the middle one is the turning
+    point, which belongs to the limb that it ends unless the cut before it is cheaper. So a line and
+    its reverse, one after the other, are two equal limbs.
+
     Afterwards a limb is called falling or rising if no step goes the other way, or if the straight
     line through it covers the tolerance and two thirds of its range; else level if it stays within
     a whole tone, else turning.
@@ -77,6 +85,8 @@ def limbs_of(
 
     >>> [(limb.start, limb.stop, limb.direction) for limb in limbs_of([9, 7, 8, 5, 2, 0, 3, 7, 9])]
     [(0, 6, 'falling'), (6, 9, 'rising')]
+    >>> [(limb.start, limb.stop) for limb in limbs_of([0, 4, 7, 7, 4, 0])]
+    [(0, 3), (3, 6)]
     """
     if not pitches:
         return ()
@@ -86,14 +96,9 @@ def limbs_of(
         step_costs(pitches, tolerance_semitones),
         [cut + trifle for cut, trifle in zip(cuts, trifles, strict=True)],
     )
-    return tuple(
-        LineLimb(
-            start=start,
-            stop=stop,
-            direction=direction_of(pitches[start:stop], tolerance_semitones),
-        )
-        for start, stop in zip(starts, [*starts[1:], len(pitches)], strict=True)
-    )
+    split = _labelled(pitches, starts, tolerance_semitones)
+    shared = [_shared_turn(pitches, left, right, cuts) for left, right in pairwise(split)]
+    return _labelled(pitches, [0, *shared], tolerance_semitones)
 
 
 def step_costs(
@@ -144,6 +149,41 @@ def trend_semitones(pitches: Sequence[int]) -> float:
     spread = sum(place * place for place in places)
     covered = sum(place * pitch for place, pitch in zip(places, pitches, strict=True))
     return covered / spread * (len(pitches) - 1) if spread else 0.0
+
+
+def _labelled(
+    pitches: Sequence[int], starts: Sequence[int], tolerance_semitones: float
+) -> tuple[LineLimb, ...]:
+    return tuple(
+        LineLimb(
+            start=start,
+            stop=stop,
+            direction=direction_of(pitches[start:stop], tolerance_semitones),
+        )
+        for start, stop in zip(starts, [*starts[1:], len(pitches)], strict=True)
+    )
+
+
+def _shared_turn(
+    pitches: Sequence[int], left: LineLimb, right: LineLimb, cuts: Sequence[float]
+) -> int:
+    """Give where the right limb starts if both share the strokes of the pitch they turn at."""
+    here = right.start
+    turn = _TURNS.get((left.direction, right.direction))
+    if turn is None or cuts[here - 1] < 0:
+        return here  # a cut that saves has a reason of its own: a new pass, a silence
+    top = turn(pitches[here - 1], pitches[here])
+    first = here
+    while first > left.start and pitches[first - 1] == top:
+        first -= 1
+    stop = here
+    while stop < right.stop and pitches[stop] == top:
+        stop += 1
+    if stop - first < 2:
+        return here
+    middle, is_odd = divmod(stop - first, 2)
+    before = first + middle
+    return before + (is_odd and cuts[before] <= cuts[before - 1])
 
 
 def _is_monotone(pitches: Sequence[int]) -> bool:

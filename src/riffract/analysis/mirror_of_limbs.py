@@ -144,9 +144,11 @@ def _limb_finding(
     doubled = inner_left + inner_right
     centre, distances = axis_place(voice, doubled, pairs)(voice, doubled, pairs)
     off = [voice[b].content.pitches[0] - voice[a].content.pitches[0] for a, b in pairs]
+    # A note on the axis is its own image, though only one limb can hold it.
     alone = [
         Deviation(at_quarters=voice[k].start, expected=None, found=voice[k].content)
         for k in facing.alone
+        if 2 * k != doubled
     ]
     missed = [
         Deviation(at_quarters=voice[b].start, expected=voice[a].content, found=voice[b].content)

@@ -139,11 +139,18 @@ def naming_marks(window: Window, plan: WholePlan, layout: Layout) -> list[Words]
 
 
 def _posture_in(window: Window, span: Span) -> Posture:
-    """Tell which way the limb of a span goes."""
-    for posture, notes in window.contour.masses():
-        if any(span.holds(placed.note.onset_quarters) for placed in notes):
-            return posture
-    return Posture.PLAIN
+    """Tell which way most of the moving voice goes in a span; plain if no way has more than half.
+
+    The span of a mirror need not be that of a limb: it may begin with another limb's last note.
+    """
+    own = [
+        posture
+        for posture, notes in window.contour.masses()
+        for placed in notes
+        if span.holds(placed.note.onset_quarters)
+    ]
+    most = max(own, key=own.count, default=Posture.PLAIN)
+    return most if 2 * own.count(most) > len(own) else Posture.PLAIN
 
 
 def _length(
