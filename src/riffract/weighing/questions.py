@@ -131,13 +131,21 @@ def _class_numbers() -> NDArray[np.int64]:
     return set_classes()[1]
 
 
-def emphasis_p(finding: Finding, passage: Passage, lead: Ids, readings: Sequence[Reading]) -> float:
+def emphasis_p(
+    finding: Finding,
+    passage: Passage,
+    lead: Ids,
+    readings: Sequence[Reading],
+    *,
+    notes_left_out: int = 0,
+) -> float:
     """Tell how likely the low string would be answered as often by one of two intervals.
 
     Definition: of n notes of the moving voice, c lie a semitone (or a minor third) above the
     lowest open string, in any octave. Were each of its K pitch classes as likely, so many or more
     would with the chance of a binomial tail; the smaller of the two tails counts, twice, since two
-    were looked at. Of a riff that comes back, only the template is counted.
+    were looked at. Of a riff that comes back, only the template is counted. `notes_left_out` of the
+    c do not count.
     """
     if not isinstance(finding.what, Anchor) or not len(lead):
         return 1.0
@@ -151,7 +159,7 @@ def emphasis_p(finding: Finding, passage: Passage, lead: Ids, readings: Sequence
     if kinds < 2:
         return 1.0
     tails = [
-        _binomial_tail(len(above), int((above == semitones).sum()), 1.0 / kinds)
+        _binomial_tail(len(above), int((above == semitones).sum()) - notes_left_out, 1.0 / kinds)
         for semitones in EMPHASISED_SEMITONES
     ]
     return min(1.0, len(tails) * min(tails))
@@ -167,7 +175,7 @@ def _binomial_tail(count: int, at_least: int, share: float) -> float:
             + k * log(share)
             + (count - k) * log1p(-share)
         )
-        for k in range(at_least, count + 1)
+        for k in range(max(at_least, 0), count + 1)
     ]
     return min(float(sum(terms)), 1.0)
 

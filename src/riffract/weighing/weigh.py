@@ -342,15 +342,22 @@ class _Weighing:
 
     def _weighed_anchors(self) -> list[_Weighed]:
         model = "each pitch class of the moving voice as likely, the riff counted once"
-        return [
-            _Weighed(
-                finding=found,
-                chance=self._exact(
-                    emphasis_p(found, self._passage, self._lead_ids, self._readings), 0.0, model
-                ),
+        weighed = []
+        for found in find_anchor(self._passage, self._attacks):
+            p, p_without_one = (
+                emphasis_p(
+                    found, self._passage, self._lead_ids, self._readings, notes_left_out=left_out
+                )
+                for left_out in (0, 1)
             )
-            for found in find_anchor(self._passage, self._attacks)
-        ]
+            weighed.append(
+                _Weighed(
+                    finding=found,
+                    chance=self._exact(p, 0.0, model),
+                    survives=p_without_one <= LIKELY_Q,
+                )
+            )
+        return weighed
 
 
 _ANY_PCS: Final = "as many different pitch classes, any set of them as likely"
