@@ -1,6 +1,7 @@
 """The path through collections against brute force, and by its laws."""
 
-from itertools import product
+from collections.abc import Sequence
+from itertools import groupby, product
 
 import numpy as np
 import pytest
@@ -8,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
-from riffract.analysis.collection_form import FAMILIES, FORMS
+from riffract.analysis.collection_form import FAMILIES, FORMS, Form
 from riffract.analysis.collection_path import (
     CHANGE_CHANCE,
     CHANGE_CHANCE_AT_BOUNDARY,
@@ -16,6 +17,7 @@ from riffract.analysis.collection_path import (
     OUTSIDER_CHANCE,
     REPEAT_WEIGHT,
     most_likely_path,
+    with_clear_borders,
 )
 from riffract.analysis.pitch_class_set import mask_of
 
@@ -112,6 +114,65 @@ def test_path_and_posterior_are_those_of_all_paths(
     total = joint.sum()
     assert found.change_posterior[1] == pytest.approx(joint[~same].sum() / total)
     assert found.change_posterior[2] == pytest.approx(joint[:, ~same].sum() / total)
+
+
+BY_NAME = {form.name: form for form in FORMS}
+
+
+def border(line: list[int], old: str, new: str, at: int, boundaries: set[int]) -> int:
+    forms = [BY_NAME[old]] * at + [BY_NAME[new]] * (len(line) - at)
+    masks = [1 << pc for pc in line]
+    moved = with_clear_borders(forms, masks, [i in boundaries for i in range(len(line))])
+    return moved.index(BY_NAME[new])
+
+
+# Planted: HEX0,1 and HEX1,2 share 1, 5 and 9.
+def test_a_border_leaves_no_foreign_note_behind() -> None:
+    line = [0, 4, 8, 1, 0, 4, 2, 6, 10, 2, 5, 6, 10, 2]
+    for at in range(1, len(line)):
+        assert border(line, "HEX0,1", "HEX1,2", at, set()) == 6
+
+
+def test_a_border_that_is_as_good_stays_and_else_prefers_a_boundary() -> None:
+    line = [0, 4, 8, 0, 1, 5, 9, 1, 2, 6, 10, 2]  # every border from 4 to 8 is clear
+    for at in range(4, 9):
+        assert border(line, "HEX0,1", "HEX1,2", at, {5}) == at
+    assert border(line, "HEX0,1", "HEX1,2", 10, set()) == 8
+    assert border(line, "HEX0,1", "HEX1,2", 10, {5}) == 5
+    assert border(line, "HEX0,1", "HEX1,2", 2, {0, 2}) == 4
+
+
+def test_a_passing_note_draws_no_border_into_a_form_that_holds_the_other() -> None:
+    line = [0, 1, 4, 5, 3, 8, 9, 0, 1, 4, 5, 8, 9, 2, 3, 6, 7, 10, 11]
+    assert border(line, "HEX0,1", "CHR", 13, set()) == 13
+
+
+def test_a_border_goes_no_further_than_the_memory() -> None:
+    line = [0, 2, *[5] * (MEMORY_ATTACKS + 4), 6, 10]
+    found = border(line, "HEX0,1", "HEX1,2", len(line) - 1, set())
+    assert found == len(line) - 2
+
+
+names_of_forms = st.sampled_from(sorted(BY_NAME))
+runs = st.lists(st.tuples(names_of_forms, st.integers(1, 9)), min_size=1, max_size=5)
+
+
+@given(runs, st.data())
+def test_moved_borders_leave_fewer_foreign_notes_and_no_run_out(
+    planned: list[tuple[str, int]], data: st.DataObject
+) -> None:
+    forms = [BY_NAME[name] for name, length in planned for _ in range(length)]
+    masks = data.draw(
+        st.lists(st.integers(1, 4095), min_size=len(forms), max_size=len(forms)), label="masks"
+    )
+    moved = with_clear_borders(forms, masks, [False] * len(forms))
+
+    def foreign(chosen: Sequence[Form]) -> int:
+        return sum((m & ~f.mask).bit_count() for m, f in zip(masks, chosen, strict=True))
+
+    assert foreign(moved) <= foreign(forms)
+    assert [f.name for f, _ in groupby(moved)] == [f.name for f, _ in groupby(forms)]
+    assert with_clear_borders(moved, masks, [False] * len(forms)) == moved
 
 
 def test_a_pitch_class_is_new_again_after_the_memory_has_passed() -> None:

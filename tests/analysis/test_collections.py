@@ -119,6 +119,17 @@ def test_limbs_that_draw_on_two_forms_are_two_findings_and_a_change() -> None:
     )
 
 
+def test_a_change_stands_where_the_new_scale_enters_and_not_at_the_next_limb() -> None:
+    # Planted: the last note of the first limb draws on the new form already.
+    first, entry, second = [*HEX_C, *HEX_C[1::2], *HEX_C[::2]], 66, HEX_C_SHARP * 2
+    planted, limb = Fraction(len(first), 2), Fraction(len(first) + 1, 2)
+    music = eighths(*first, entry, *second)
+    ((finding, change),) = changes_of(music, (Fraction(0), limb))
+    assert change.at_quarters == planted
+    assert finding.measures["posterior"] > 0.7
+    assert [what.foreign for _, what in collections_of(music, (Fraction(0), limb))] == [(), ()]
+
+
 def test_a_change_of_family_names_both_scales() -> None:
     whole_tone = [60, 62, 64, 66, 68, 70]
     octatonic = [61, 63, 64, 66, 67, 69, 70, 72]

@@ -6,7 +6,9 @@ to come equally likely, from outside with ε. What it has shown lately and repea
 that a riff of three notes does not grow certain by going round. Leaving a state is unlikely,
 but much less so where the voice starts a limb, a pass or a section; half of the changes stay in the
 family. The most likely path is found by Viterbi's algorithm, the probability of each change by the
-forward-backward algorithm.
+forward-backward algorithm. Since the starts of limbs draw changes to them, a border may leave a few
+notes on the side of the form that they are foreign to; so it is moved afterwards to where fewest
+are.
 
 Source: Rabiner, Proceedings of the IEEE 77/2 (1989), 257-286, from memory; the model is ours.
 """
@@ -14,12 +16,13 @@ Source: Rabiner, Proceedings of the IEEE 77/2 (1989), 257-286, from memory; the 
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
+from itertools import groupby, pairwise
 from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
-from riffract.analysis.collection_form import CHROMATIC, FAMILIES, FORMS
+from riffract.analysis.collection_form import CHROMATIC, FAMILIES, FORMS, Form
 from riffract.analysis.pitch_class_set import ALL_TWELVE, pcs_of
 
 OUTSIDER_CHANCE: Final = 0.05
@@ -81,6 +84,71 @@ def most_likely_path(masks: Sequence[int], is_boundary: Sequence[bool]) -> FormP
         forms=tuple(_viterbi(log_emissions, changes)),
         change_posterior=tuple(_change_posterior(log_emissions, changes).tolist()),
     )
+
+
+def with_clear_borders(
+    forms: Sequence[Form], masks: Sequence[int], is_boundary: Sequence[bool]
+) -> list[Form]:
+    """Move each border between two forms to where fewest notes are foreign on either side.
+
+    It stays where it is as good as any other place; of other places that are equally good, one at a
+    boundary is taken, then the nearest. It goes no further than the model's memory, and no stretch
+    loses its last attack. A border stays, too, where one form holds all of the other: any passing
+    note would draw it into the larger one.
+
+    Args:
+        forms: one an attack.
+        masks: the pitch classes of each attack.
+        is_boundary: whether a limb, a pass or a section starts there.
+
+    >>> low, high = (f for f in FORMS if f.name in {"WT0", "WT1"})
+    >>> line = [1 << pc for pc in (0, 2, 4, 1, 3, 5, 7, 9)]
+    >>> with_clear_borders([low] * 5 + [high] * 3, line, [False] * 8).index(high)
+    3
+    """
+    runs = [list(run) for _, run in groupby(range(len(forms)), lambda i: forms[i].name)]
+    starts = [*(run[0] for run in runs), len(forms)]
+    settled: list[int] = []
+    while starts != settled:  # each move leaves fewer notes foreign, so this ends
+        settled = list(starts)
+        for k, (left, right) in enumerate(pairwise(runs), start=1):
+            starts[k] = _clear_border(
+                (forms[left[0]].mask, forms[right[0]].mask),
+                (starts[k - 1], starts[k], starts[k + 1]),
+                masks,
+                is_boundary,
+            )
+    lengths = [stop - start for start, stop in pairwise(starts)]
+    return [forms[run[0]] for run, n in zip(runs, lengths, strict=True) for _ in range(n)]
+
+
+def _clear_border(
+    forms: tuple[int, int],
+    starts: tuple[int, int, int],
+    masks: Sequence[int],
+    is_boundary: Sequence[bool],
+) -> int:
+    """Give where the second of two stretches should start.
+
+    Args:
+        forms: their pitch classes.
+        starts: where the first, the second and what follows them start.
+        masks: the pitch classes of each attack.
+        is_boundary: whether a limb, a pass or a section starts there.
+    """
+    (old, new), (start, border, stop) = forms, starts
+    if old & new in forms:
+        return border
+    first = max(start + 1, border - MEMORY_ATTACKS)
+    last = min(stop - 1, border + MEMORY_ATTACKS)
+
+    def cost(place: int) -> tuple[int, bool, bool, int]:
+        foreign = sum(
+            (masks[i] & ~(old if i < place else new)).bit_count() for i in range(first, last)
+        )
+        return foreign, place != border, not is_boundary[place], abs(place - border)
+
+    return min(range(first, last + 1), key=cost)
 
 
 def _emissions(masks: Sequence[int], is_boundary: Sequence[bool]) -> Floats:

@@ -13,7 +13,7 @@ import numpy as np
 from riffract.analysis.attacks import IN_TUNE_CENTS, Attack, anchor_notes
 from riffract.analysis.collection_evidence import prominence, ranked_forms
 from riffract.analysis.collection_form import FORMS, Form, form_with
-from riffract.analysis.collection_path import most_likely_path
+from riffract.analysis.collection_path import most_likely_path, with_clear_borders
 from riffract.analysis.pitch_class_set import mask_of, transposed
 from riffract.analysis.sounding import stop_ticks
 from riffract.music import NoteTable, Passage, Span
@@ -66,9 +66,9 @@ def stretches_of(
     """Split a passage by the collections it draws on.
 
     All moving notes count: the moving voice and what is struck with it, but neither ringing strings
-    nor the lowest open string. The most likely path of forms is found first; then all stretches of
-    one form are looked at together, and if another form explains what occurs in them better, they
-    take that one's name.
+    nor the lowest open string. The most likely path of forms is found first, and its borders are
+    moved to where fewest notes are foreign; then all stretches of one form are looked at together,
+    and if another form explains what occurs in them better, they take that one's name.
 
     Args:
         passage: what is studied.
@@ -92,12 +92,15 @@ def stretches_of(
     starts = [tones[0].at_ticks for tones in events]
     # Seen from the first note, so that a transposed passage takes the transposed path.
     origin = events[0][0].pc
-    path = most_likely_path(
-        [mask_of(tone.pc - origin for tone in tones) for tones in events],
-        _are_boundaries(starts, [ceil(b * passage.notes.ticks_per_quarter) for b in boundaries]),
+    masks = [mask_of(tone.pc for tone in tones) for tones in events]
+    is_boundary = _are_boundaries(
+        starts, [ceil(b * passage.notes.ticks_per_quarter) for b in boundaries]
     )
+    path = most_likely_path([transposed(mask, -origin) for mask in masks], is_boundary)
     forms = [form_with(transposed(FORMS[place].mask, origin)) for place in path.forms]
-    forms = _settled(forms, events, origin)
+    forms = _settled(with_clear_borders(forms, masks, is_boundary), events, origin)
+    forms = with_clear_borders(forms, masks, is_boundary)
+    turns = [i for i, (a, b) in enumerate(pairwise(path.forms), start=1) if a != b]
     runs = [list(run) for _, run in groupby(range(len(events)), key=lambda i: forms[i].name)]
     ends = [starts[run[0]] for run in runs[1:]] + [_end(passage.notes, events[-1])]
     return tuple(
@@ -105,7 +108,7 @@ def stretches_of(
             form=forms[run[0]],
             span=Span(passage.notes.quarters(starts[run[0]]), passage.notes.quarters(end)),
             tones=tuple(tone for i in run for tone in events[i]),
-            change_posterior=_near(path.change_posterior, run[0]),
+            change_posterior=_near(path.change_posterior, run[0], turns),
         )
         for run, end in zip(runs, ends, strict=True)
     )
@@ -200,10 +203,12 @@ def _end(notes: NoteTable, tones: Sequence[Tone]) -> int:
 _NEAR_ATTACKS: Final = 2
 
 
-def _near(change_posterior: Sequence[float], place: int) -> float:
-    """Give the probability that the form changes at an attack or at most two away from it.
+def _near(change_posterior: Sequence[float], place: int, turns: Sequence[int]) -> float:
+    """Give the probability that the form changes at a border, or between it and the path's own.
 
-    Pitch classes that both forms hold leave open at which attack exactly it does.
+    Attacks at most two away count as well: pitch classes that both forms hold leave open at which
+    attack exactly it does.
     """
-    near = change_posterior[max(place - _NEAR_ATTACKS, 0) : place + _NEAR_ATTACKS + 1]
-    return min(sum(near), 1.0)
+    own = min(turns, key=lambda turn: abs(turn - place), default=place) if place else place
+    first, last = min(own, place) - _NEAR_ATTACKS, max(own, place) + _NEAR_ATTACKS
+    return min(sum(change_posterior[max(first, 0) : last + 1]), 1.0)
