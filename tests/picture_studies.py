@@ -135,7 +135,7 @@ def make_passage(
             pitch=None if is_dead else tuning.pitch_at(n.string, n.fret),
             ring_end_quarters=(n.at + n.ring_steps) * STEP if n.ring_steps else None,
             techniques=n.techniques,
-            bend_cents=200 if n.techniques & Technique.BEND else 0,
+            bend=(0, 200) if n.techniques & Technique.BEND else (),
         )
     return Passage(
         title=title,
@@ -414,6 +414,15 @@ def plain_study() -> Study:
         21: Technique.NATURAL_HARMONIC,
         24: Technique.ACCENT,
         27: Technique.PULL_OFF,
+        1: Technique.TAP | Technique.DOWN_STROKE,
+        2: Technique.TREMOLO | Technique.UP_STROKE,
+        3: Technique.TRILL,
+        6: Technique.ARTIFICIAL_HARMONIC,
+        7: Technique.PINCH_HARMONIC,
+        10: Technique.SCOOP,
+        11: Technique.PLOP,
+        13: Technique.DOIT,
+        14: Technique.FALLOFF,
     }
     notes = [Struck(2 * i, *line[i % 8], 2, signs.get(i, PLAIN)) for i in range(28)]
     notes += [Struck(56, string, fret, 8) for string, fret in ((6, 0), (5, 2), (4, 2))]

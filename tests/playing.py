@@ -58,7 +58,7 @@ def performed(
             pitch=None if Technique.DEAD in note.how else pitch,
             ring_end_quarters=None if note.ring_end is None else Fraction(note.ring_end),
             techniques=note.how,
-            bend_cents=note.bend_cents,
+            bend=(0, note.bend_cents) if note.bend_cents else (),
         )
         end = max(end, Fraction(note.at) + Fraction(note.length))
     needed = max(bars, -(-end // 4), 1)

@@ -46,7 +46,7 @@ def passages(draw: st.DrawFn) -> Passage:
                 pitch=None if is_dead else tuning.pitch_at(string, fret),
                 techniques=draw(st.sampled_from([Technique(0), Technique.PALM_MUTE]))
                 | (Technique.DEAD if is_dead else Technique(0)),
-                bend_cents=draw(st.sampled_from([0, 0, 0, 100, 150])),
+                bend=draw(st.sampled_from([(), (), (), (0, 100), (0, 150)])),
             )
         now += value
     metre = draw(st.sampled_from([Metre(groups=(3, 3, 2), unit=8), Metre(groups=(4,), unit=4)]))

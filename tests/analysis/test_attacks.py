@@ -38,7 +38,7 @@ def with_notes(*rows: tuple[int | None, int]) -> Passage:
             fret=5,
             pitch=pitch,
             techniques=Technique.DEAD if pitch is None else Technique(0),
-            bend_cents=cents,
+            bend=(0, cents) if cents else (),
         )
     return replace(passage([(None, 4)], tuning=SEVEN), notes=builder.build())
 

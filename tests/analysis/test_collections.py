@@ -193,7 +193,7 @@ def test_a_bend_counts_by_its_start_and_by_the_semitone_it_reaches() -> None:
             string=2,
             fret=pitch - 59,
             pitch=pitch,
-            bend_cents=cents,
+            bend=(0, cents) if cents else (),
         )
     music = replace(passage([(None, 4)]), notes=builder.build())
     ((_, what),) = collections_of(music)

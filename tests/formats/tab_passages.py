@@ -112,7 +112,7 @@ def passages(draw: st.DrawFn) -> Passage:
             fret = draw(st.integers(0, tuning.frets - tuning.capo))
             flags = draw(techniques(before, fret))
             pitch: int | None = tuning.pitch_at(string, fret)
-            bend = 0
+            bend: tuple[int, ...] = ()
             kind = draw(st.sampled_from(["plain"] * 4 + ["dead", "harmonic"]))
             if kind == "dead":
                 flags = (flags | Technique.DEAD) & ~(Technique.BEND | Technique.LET_RING)
@@ -124,7 +124,7 @@ def passages(draw: st.DrawFn) -> Passage:
                 )
                 pitch = tuning.open_pitch(string) + HARMONIC_SEMITONES[fret]
             if Technique.BEND in flags:
-                bend = draw(st.sampled_from([200, 100, 300, 50, -100, 0, 1200]))
+                bend = (0, draw(st.sampled_from([200, 100, 300, 50, -100, 0, 1200])))
             ring_end = onset + duration
             if Technique.LET_RING in flags:
                 ring_end += (limit - ring_end) * draw(
@@ -138,7 +138,7 @@ def passages(draw: st.DrawFn) -> Passage:
                 pitch=pitch,
                 ring_end_quarters=ring_end,
                 techniques=flags,
-                bend_cents=bend,
+                bend=bend,
             )
             before = None if kind == "dead" else fret
     return Passage(

@@ -219,8 +219,7 @@ HAMMER, PULL = Technique.HAMMER_ON, Technique.PULL_OFF
             [{"fret": 6, "techniques": Technique.NATURAL_HARMONIC}],
             "no usual harmonic lies over fret 6",
         ),
-        ([{"bend_cents": 100}], "a bend has a width but no bend sign"),
-        ([{"bend_cents": 9900, "techniques": BEND}], "this bend cannot be played"),
+        ([{"bend": (0, 9900)}], "this bend cannot be played"),
         ([{"techniques": HAMMER | PULL}], "a note is hammered on and pulled off at once"),
         (
             [{}, {"onset_quarters": Fraction(1), "techniques": HAMMER}],

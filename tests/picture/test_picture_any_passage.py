@@ -57,7 +57,7 @@ def random_passage(seed: int) -> Passage:
                 fret=fret,
                 pitch=None if is_dead else tuning.pitch_at(string, fret),
                 techniques=sign,
-                bend_cents=200 if Technique.BEND in sign else 0,
+                bend=(0, 200) if Technique.BEND in sign else (),
             )
         now, count = now + value, count + 1
     return passage_of(tuning, metres, builder)

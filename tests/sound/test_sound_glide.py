@@ -26,7 +26,7 @@ def test_curves_are_smooth_and_on_pitch_at_each_onset(lengths, rows):
             start_seconds=starts[i],
             end_seconds=starts[i + 1],
             cents=100.0 * rows[i][0],
-            bend_cents=100.0 * rows[i][1],
+            bend=(0.0, 100.0 * rows[i][1]),
             has_vibrato=rows[i][2],
         )
         for i in range(len(lengths))
@@ -50,7 +50,7 @@ def test_a_slide_leaves_late():
 
 def test_a_bend_starts_on_the_fretted_pitch_and_stays_at_its_goal():
     curve = cents_along(
-        [Leg(start_seconds=0.0, end_seconds=1.0, cents=0.0, bend_cents=200.0)], seconds(1.0)
+        [Leg(start_seconds=0.0, end_seconds=1.0, cents=0.0, bend=(0.0, 200.0))], seconds(1.0)
     )
     assert not np.any(curve[: RATE // 20])
     assert np.all(np.diff(curve) >= 0.0)

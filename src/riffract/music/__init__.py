@@ -1,7 +1,7 @@
 """What a passage is: pitch, tuning, metre, notes, bars and the time map. Pure data, exact time."""
 
 from riffract.music.metre import Metre
-from riffract.music.notes import Note, NoteTable, NoteTableBuilder, Technique
+from riffract.music.notes import Grace, Note, NoteTable, NoteTableBuilder, Technique
 from riffract.music.passage import Bar, Passage, Place, Section, TempoMark, bars_in_row
 from riffract.music.pitch import pitch_name, pitch_named
 from riffract.music.span import Span
@@ -10,6 +10,7 @@ from riffract.music.tuning import Tuning
 
 __all__ = [
     "Bar",
+    "Grace",
     "Metre",
     "Note",
     "NoteTable",

@@ -1,6 +1,6 @@
 """Notes as columns, and a light view of one of them."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, fields, replace
 from enum import IntFlag
 from fractions import Fraction
@@ -13,11 +13,16 @@ from numpy.typing import NDArray
 Ints = NDArray[np.int64]
 
 NO_PITCH: Final = -1
+NO_FRET: Final = -1
 FINEST_TICKS_PER_QUARTER: Final = 10_000_000
 
 
 class Technique(IntFlag):
-    """How a note is played. A sign between two notes belongs to the one it leads to."""
+    """How a note is played. A sign between two notes belongs to the one it leads to.
+
+    A slide from or to nowhere has the names of MusicXML: a scoop comes from below, a plop from
+    above; a doit goes off upwards, a falloff downwards.
+    """
 
     PALM_MUTE = 1
     LET_RING = 2
@@ -30,6 +35,17 @@ class Technique(IntFlag):
     NATURAL_HARMONIC = 256
     ACCENT = 512
     STACCATO = 1024
+    TAP = 1 << 11
+    TREMOLO = 1 << 12
+    TRILL = 1 << 13
+    ARTIFICIAL_HARMONIC = 1 << 14
+    PINCH_HARMONIC = 1 << 15
+    DOWN_STROKE = 1 << 16
+    UP_STROKE = 1 << 17
+    SCOOP = 1 << 18
+    PLOP = 1 << 19
+    DOIT = 1 << 20
+    FALLOFF = 1 << 21
 
     @property
     def labels(self) -> tuple[str, ...]:
@@ -61,8 +77,13 @@ class Note:
         fret: 0 is the open string; for a natural harmonic the fret it is touched over.
         pitch: sounding MIDI pitch, `None` for a dead note.
         techniques: how it is played.
-        bend_cents: how far it is bent at its goal; 0 if it is not.
         line, column: where it stands in its source, from 1; 0 if that is not known.
+        bend: cents above its fret that it passes through, in order; the first is 0 unless it is
+            bent before it sounds; empty if it is not bent.
+        other_fret: the fret that a trill goes to and fro with, or that an artificial harmonic is
+            touched over; `None` if there is none.
+        tremolo_marks: how fast tremolo picking strikes it: 1 every eighth, 2 every sixteenth, 3
+            every thirty-second …; 0 without tremolo.
     """
 
     index: int
@@ -73,14 +94,56 @@ class Note:
     fret: int
     pitch: int | None
     techniques: Technique
-    bend_cents: int
     line: int
     column: int
+    bend: tuple[int, ...] = ()
+    other_fret: int | None = None
+    tremolo_marks: int = 0
+
+    @property
+    def bend_cents(self) -> int:
+        """How far it is bent where it is bent most; 0 if it is not."""
+        return widest_cents(self.bend)
 
     @property
     def end_quarters(self) -> Fraction:
         """When its written value ends."""
         return self.onset_quarters + self.duration_quarters
+
+
+def widest_cents(bend: Sequence[int]) -> int:
+    """Give the furthest point of a bend, in cents; 0 for none.
+
+    >>> widest_cents((0, 200, 0)), widest_cents((0, -50)), widest_cents(())
+    (200, -50, 0)
+    """
+    return max(bend, key=abs, default=0)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Grace:
+    """A note without time of its own, played just before an attack.
+
+    Attributes:
+        at_quarters: the onset of the attack it leads to.
+        place: its place among the graces that lead there, from 0; equal places sound together.
+        string, fret, pitch, techniques, bend: as in `Note`.
+        value_quarters: the value it is written as; it takes its time from its neighbours.
+        is_slashed: whether it is as short as can be, rather than leaning on the beat.
+        line, column: place in the source, 0 if not known.
+    """
+
+    at_quarters: Fraction
+    place: int
+    string: int
+    fret: int
+    pitch: int | None
+    techniques: Technique = PLAIN
+    bend: tuple[int, ...] = ()
+    value_quarters: Fraction = Fraction(1, 2)
+    is_slashed: bool = True
+    line: int = field(default=0, compare=False)
+    column: int = field(default=0, compare=False)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -92,8 +155,11 @@ class NoteTable:
         onset_ticks, duration_ticks, ring_end_ticks: times (see `Note`).
         string, fret, pitch: pitch is `NO_PITCH` (-1) for a dead note.
         techniques: bits of `Technique`.
-        bend_cents: 0 where a note is not bent.
+        bend_path: which of `bend_paths` a note takes; 0 where it is not bent.
+        other_fret: `NO_FRET` (-1) where there is none.
+        tremolo_marks: 0 where there is no tremolo.
         line, column: place in the source, 0 if not known.
+        bend_paths: the different bends, each as in `Note`; the first is the empty one.
     """
 
     ticks_per_quarter: int
@@ -104,9 +170,12 @@ class NoteTable:
     fret: Ints
     pitch: Ints
     techniques: Ints
-    bend_cents: Ints
+    bend_path: Ints
+    other_fret: Ints
+    tremolo_marks: Ints
     line: Ints
     column: Ints
+    bend_paths: tuple[tuple[int, ...], ...] = ((),)
 
     def __post_init__(self) -> None:
         for name in self._column_names():
@@ -117,7 +186,7 @@ class NoteTable:
 
     @classmethod
     def _column_names(cls) -> tuple[str, ...]:
-        return tuple(f.name for f in fields(cls) if f.name != "ticks_per_quarter")
+        return tuple(f.name for f in fields(cls) if f.name not in _NOT_COLUMNS)
 
     def __len__(self) -> int:
         return len(self.onset_ticks)
@@ -127,6 +196,7 @@ class NoteTable:
 
     def __getitem__(self, index: int) -> Note:
         pitch = int(self.pitch[index])
+        other_fret = int(self.other_fret[index])
         return Note(
             index=index,
             onset_quarters=self.quarters(self.onset_ticks[index]),
@@ -136,9 +206,11 @@ class NoteTable:
             fret=int(self.fret[index]),
             pitch=None if pitch == NO_PITCH else pitch,
             techniques=Technique(int(self.techniques[index])),
-            bend_cents=int(self.bend_cents[index]),
             line=int(self.line[index]),
             column=int(self.column[index]),
+            bend=self.bend_paths[int(self.bend_path[index])],
+            other_fret=None if other_fret == NO_FRET else other_fret,
+            tremolo_marks=int(self.tremolo_marks[index]),
         )
 
     def __eq__(self, other: object) -> bool:
@@ -155,6 +227,12 @@ class NoteTable:
         """Turn ticks of this table into exact quarters."""
         return Fraction(int(ticks), self.ticks_per_quarter)
 
+    @property
+    def bend_cents(self) -> Ints:
+        """How far each note is bent where it is bent most; 0 where it is not. Shape: (notes,)."""
+        widest = np.array([widest_cents(path) for path in self.bend_paths], dtype=np.int64)
+        return widest[self.bend_path]
+
     def has(self, technique: Technique) -> NDArray[np.bool_]:
         """Mark the notes that carry any of the given techniques. Shape: (notes,)."""
         return np.bitwise_and(self.techniques, int(technique)).astype(np.bool_)
@@ -163,6 +241,9 @@ class NoteTable:
     def is_pitched(self) -> NDArray[np.bool_]:
         """Mark the notes that have a pitch: all but dead ones. Shape: (notes,)."""
         return np.not_equal(self.pitch, NO_PITCH)
+
+
+_NOT_COLUMNS: Final = ("ticks_per_quarter", "bend_paths")
 
 
 def _without_source(note: Note) -> Note:
@@ -185,15 +266,24 @@ class NoteTableBuilder:
         pitch: int | None,
         ring_end_quarters: Fraction | None = None,
         techniques: Technique = PLAIN,
-        bend_cents: int = 0,
+        bend: Sequence[int] = (),
+        other_fret: int | None = None,
+        tremolo_marks: int = 0,
         line: int = 0,
         column: int = 0,
     ) -> None:
         """Add a note; without a ring end the string stops when the written value does.
 
+        A bend and tremolo marks bring their technique with them.
+
         Raises:
-            ValueError: if the note lasts no time, starts before 0, or stops before it starts.
+            ValueError: if the note lasts no time, starts before 0, or stops before it starts; if
+                a bend has no way to go.
         """
+        if Technique.BEND in techniques and not bend:
+            raise ValueError("a bent note must say through which cents it goes")
+        techniques |= Technique.BEND if bend else PLAIN
+        techniques |= Technique.TREMOLO if tremolo_marks else PLAIN
         end = onset_quarters + duration_quarters if ring_end_quarters is None else ring_end_quarters
         if onset_quarters < 0 or duration_quarters <= 0 or end <= onset_quarters:
             raise ValueError(
@@ -210,7 +300,9 @@ class NoteTableBuilder:
                 fret=fret,
                 pitch=pitch,
                 techniques=techniques,
-                bend_cents=bend_cents,
+                bend=tuple(bend),
+                other_fret=other_fret,
+                tremolo_marks=tremolo_marks,
                 line=line,
                 column=column,
             )
@@ -237,6 +329,10 @@ class NoteTableBuilder:
                     "use fewer kinds of tuplets in one passage"
                 )
 
+        path_of: dict[tuple[int, ...], int] = {(): 0}
+        for n in rows:
+            path_of.setdefault(n.bend, len(path_of))
+
         def ticks(values: list[Fraction]) -> Ints:
             return np.array([int(v * resolution) for v in values], dtype=np.int64)
 
@@ -252,7 +348,10 @@ class NoteTableBuilder:
             fret=ints([n.fret for n in rows]),
             pitch=ints([NO_PITCH if n.pitch is None else n.pitch for n in rows]),
             techniques=ints([int(n.techniques) for n in rows]),
-            bend_cents=ints([n.bend_cents for n in rows]),
+            bend_path=ints([path_of[n.bend] for n in rows]),
+            bend_paths=tuple(path_of),
+            other_fret=ints([NO_FRET if n.other_fret is None else n.other_fret for n in rows]),
+            tremolo_marks=ints([n.tremolo_marks for n in rows]),
             line=ints([n.line for n in rows]),
             column=ints([n.column for n in rows]),
         )

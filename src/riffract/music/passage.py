@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from riffract.music.metre import Metre
-from riffract.music.notes import NoteTable
+from riffract.music.notes import Grace, NoteTable
 from riffract.music.span import Span
 from riffract.music.tuning import Tuning
 
@@ -21,6 +21,8 @@ class Bar:
         start_quarters: when it starts.
         length_quarters: how long it lasts; shorter than its metre in a pick-up bar.
         metre: the metre in force.
+        is_free: whether it is played freely: it lasts as long as its notes, and its metre only
+            names the unit that its beats are counted in.
     """
 
     number: int
@@ -28,6 +30,7 @@ class Bar:
     start_quarters: Fraction
     length_quarters: Fraction
     metre: Metre
+    is_free: bool = False
 
     @property
     def span(self) -> Span:
@@ -64,10 +67,17 @@ def bars_in_row(
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TempoMark:
-    """A tempo from a moment on, in quarter notes a minute whatever unit it was written in."""
+    """A tempo from a moment on.
+
+    Attributes:
+        at_quarters: the moment.
+        quarters_per_minute: quarter notes a minute, whatever unit it was written in.
+        is_ramp: whether it changes steadily from there until it meets the next mark.
+    """
 
     at_quarters: Fraction
     quarters_per_minute: float
+    is_ramp: bool = False
 
     def __post_init__(self) -> None:
         if not 5.0 <= self.quarters_per_minute <= 1000.0:
@@ -121,6 +131,8 @@ class Passage:
         tempos: in order; the first at 0.
         sections: labelled stretches in order; may be empty.
         notes: the notes.
+        graces: notes without time of their own, by the attack they lead to, then their place.
+        fermatas: moments at which the music waits, in order.
         source: where it came from, for people to read, e.g. a file's name.
     """
 
@@ -130,6 +142,8 @@ class Passage:
     tempos: tuple[TempoMark, ...]
     notes: NoteTable
     sections: tuple[Section, ...] = ()
+    graces: tuple[Grace, ...] = ()
+    fermatas: tuple[Fraction, ...] = ()
     source: str = ""
 
     def __post_init__(self) -> None:

@@ -1,13 +1,17 @@
 """From score time to sounding time and back."""
 
 from bisect import bisect_right
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from itertools import pairwise
-from typing import TypeVar
+from math import ceil, log1p
+from typing import Final, TypeVar
 
 from riffract.music.passage import TempoMark
+
+RAMP_KNOTS_A_QUARTER: Final = 8
+MOST_RAMP_KNOTS: Final = 4096
 
 _Knot = TypeVar("_Knot", Fraction, float)
 
@@ -38,16 +42,21 @@ class TimeMap:
     ) -> "TimeMap":
         """Follow tempo marks from the passage's start, sounding from `start_seconds`.
 
+        In a ramp the tempo changes straight in quarters; a ramp that meets no mark is none.
+
         >>> marks = [TempoMark(at_quarters=Fraction(0), quarters_per_minute=120.0)]
         >>> TimeMap.from_tempos(marks, Fraction(8)).seconds_at(Fraction(3))
         1.5
         """
         end = max(length_quarters, tempos[-1].at_quarters + 1)
-        knots = [mark.at_quarters for mark in tempos] + [end]
-        seconds = [start_seconds]
-        for mark, (start, stop) in zip(tempos, pairwise(knots), strict=True):
-            seconds.append(seconds[-1] + float(stop - start) * 60.0 / mark.quarters_per_minute)
-        return cls(quarters=tuple(knots), seconds=tuple(seconds))
+        quarters, seconds = [tempos[0].at_quarters], [start_seconds]
+        for mark, following in zip(tempos, [*tempos[1:], None], strict=True):
+            stop = end if following is None else following.at_quarters
+            seconds_of_mark = seconds[-1]
+            for at, since_mark in _knots_of(mark, following, stop):
+                quarters.append(at)
+                seconds.append(since_mark + seconds_of_mark)
+        return cls(quarters=tuple(quarters), seconds=tuple(seconds))
 
     def seconds_at(self, quarters: Fraction) -> float:
         """Tell when a moment of the score sounds."""
@@ -63,6 +72,24 @@ class TimeMap:
 
     def _segment(self, knots_passed: int) -> int:
         return min(max(knots_passed - 1, 0), len(self.quarters) - 2)
+
+
+def _knots_of(
+    mark: TempoMark, following: TempoMark | None, stop: Fraction
+) -> Iterator[tuple[Fraction, float]]:
+    """Give the knots after a mark, in seconds since it; a ramp gets many, to stay a curve."""
+    length = stop - mark.at_quarters
+    first = mark.quarters_per_minute
+    rise = following.quarters_per_minute - first if following and mark.is_ramp else 0.0
+    if not rise:
+        yield stop, 60.0 * float(length) / first
+        return
+    pieces = min(ceil(length * RAMP_KNOTS_A_QUARTER), MOST_RAMP_KNOTS)
+    for piece in range(1, pieces + 1):
+        share = Fraction(piece, pieces)
+        # The tempo is straight in quarters, so a moment comes after an integral of its inverse.
+        seconds = 60.0 * float(length) / rise * log1p(float(share) * rise / first)
+        yield mark.at_quarters + share * length, seconds
 
 
 def _rises(knots: Sequence[_Knot]) -> bool:

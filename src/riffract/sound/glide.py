@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from math import pi
 from typing import Final
 
@@ -31,14 +32,14 @@ class Leg:
     Attributes:
         start_seconds, end_seconds: from the stroke's onset.
         cents: where its pitch lies above the stroke's first note.
-        bend_cents: how far it is bent at its goal.
+        bend: cents above its own pitch that it passes through; empty if it is not bent.
         has_vibrato: whether it swings.
     """
 
     start_seconds: float
     end_seconds: float
     cents: float
-    bend_cents: float = 0.0
+    bend: tuple[float, ...] = ()
     has_vibrato: bool = False
 
     @property
@@ -75,16 +76,18 @@ def cents_along(legs: Sequence[Leg], seconds: Reals) -> Reals:
 def _turning_points(legs: Sequence[Leg]) -> list[tuple[float, float]]:
     points: list[tuple[float, float]] = []
     for leg, following in zip(legs, [*legs[1:], None], strict=True):
-        goal = leg.cents + leg.bend_cents
-        lead = BEND_AFTER_SHARE * leg.length_seconds
-        reach = min(BEND_SHARE * leg.length_seconds, LONGEST_BEND_SECONDS)
-        points.append((leg.start_seconds, leg.cents))
-        if leg.bend_cents:
-            points.append((leg.start_seconds + lead, leg.cents))
-            points.append((leg.start_seconds + lead + reach, goal))
+        first, *goals = leg.bend or (0.0,)
+        points.append((leg.start_seconds, leg.cents + first))
+        at = leg.start_seconds
+        for before, goal in pairwise((first, *goals)):
+            # Each way of a bend begins once the pitch before it has been heard.
+            at += BEND_AFTER_SHARE * leg.length_seconds / len(goals)
+            points.append((at, leg.cents + before))
+            at += min(BEND_SHARE * leg.length_seconds / len(goals), LONGEST_BEND_SECONDS)
+            points.append((at, leg.cents + goal))
         if following is not None:
             glide = min(SLIDE_SECONDS, LONGEST_SLIDE_SHARE * leg.length_seconds)
-            points.append((leg.end_seconds - glide, goal))
+            points.append((leg.end_seconds - glide, leg.cents + (leg.bend or (0.0,))[-1]))
     return points
 
 

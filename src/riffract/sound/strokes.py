@@ -77,7 +77,7 @@ class Stroke:
     def moves(self) -> bool:
         """Whether its pitch changes."""
         first = self.legs[0]
-        return len(self.legs) > 1 or first.bend_cents != 0.0 or first.has_vibrato
+        return len(self.legs) > 1 or bool(first.bend) or first.has_vibrato
 
 
 def strokes_of(
@@ -155,7 +155,7 @@ class _Hand:
                 start_seconds=start,
                 end_seconds=end,
                 cents=100.0 * ((note.pitch or 0) - base),
-                bend_cents=float(note.bend_cents) if Technique.BEND in note.techniques else 0.0,
+                bend=tuple(float(cents) for cents in note.bend),
                 has_vibrato=Technique.VIBRATO in note.techniques,
             )
             for note, start, end in zip(chain, starts, [*starts[1:], stop - onset], strict=True)

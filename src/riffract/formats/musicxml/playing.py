@@ -210,7 +210,7 @@ def _table(played: Sequence[_Played], ring_end_quarters: Sequence[Fraction]) -> 
             fret=note.fret,
             pitch=note.sounding_pitch,
             techniques=part.techniques,
-            bend_cents=part.bend_cents,
+            bend=(0, part.bend_cents) if Technique.BEND in part.techniques else (),
             line=note.spot.line,
         )
     return builder.build()

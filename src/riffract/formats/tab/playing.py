@@ -11,7 +11,7 @@ from riffract.formats.tab.faults import Fault, Report, Spot
 from riffract.formats.tab.repeats import PlayedBar
 from riffract.formats.tab.signs import Strike
 from riffract.music import NoteTable, Technique
-from riffract.music.notes import NO_PITCH
+from riffract.music.notes import NO_FRET, NO_PITCH
 from riffract.music.tuning import MOST_STRINGS
 
 
@@ -21,7 +21,7 @@ class Sounding:
 
     Attributes:
         strike: how it was struck.
-        techniques, bend_cents: its own and those of the notes tied to it.
+        techniques, bend: its own and those of the notes tied to it.
         onset_ticks, end_ticks: its written value so far.
         let_ring_ticks: the end of the `ring` extent over it so far; 0 if there is none.
         holds_on, rings_on: a `hold` or `ring` extent goes on into the next bar.
@@ -29,7 +29,7 @@ class Sounding:
 
     strike: Strike
     techniques: Technique
-    bend_cents: int
+    bend: tuple[int, ...]
     onset_ticks: int
     end_ticks: int
     let_ring_ticks: int = 0
@@ -80,6 +80,10 @@ def note_table(notes: Sequence[Sounding], ticks_per_quarter: int) -> NoteTable:
     """Make the table; built from ticks, which are at hand, in a third of the builder's time."""
     ordered = sorted(notes, key=lambda note: (note.onset_ticks, -note.strike.string))
 
+    path_of: dict[tuple[int, ...], int] = {(): 0}
+    for note in ordered:
+        path_of.setdefault(note.bend, len(path_of))
+
     def column(values: Iterable[int]) -> NDArray[np.int64]:
         return np.fromiter(values, dtype=np.int64, count=len(ordered))
 
@@ -92,7 +96,10 @@ def note_table(notes: Sequence[Sounding], ticks_per_quarter: int) -> NoteTable:
         fret=column(n.strike.fret for n in ordered),
         pitch=column(NO_PITCH if n.strike.pitch is None else n.strike.pitch for n in ordered),
         techniques=column(int(n.techniques) for n in ordered),
-        bend_cents=column(n.bend_cents for n in ordered),
+        bend_path=column(path_of[n.bend] for n in ordered),
+        bend_paths=tuple(path_of),
+        other_fret=column(NO_FRET for _ in ordered),
+        tremolo_marks=column(0 for _ in ordered),
         line=column(n.strike.line for n in ordered),
         column=column(n.strike.column for n in ordered),
     )
@@ -141,7 +148,7 @@ class _Player:
     def _start(self, written: WrittenNote, played: PlayedBar) -> None:
         strike = written.strike
         onset = played.start_ticks + written.offset_ticks
-        note = Sounding(strike, written.techniques, strike.bend_cents, onset, onset)
+        note = Sounding(strike, written.techniques, strike.bend, onset, onset)
         note.take_in(written, played.start_ticks)
         self.current[strike.string] = note
         self.lost.discard(strike.string)
@@ -156,7 +163,7 @@ class _Player:
         fault = None if is_told else _tie_fault(strike, before, onset)
         if fault is None and before is not None:
             before.techniques |= strike.techniques
-            before.bend_cents = strike.bend_cents or before.bend_cents
+            before.bend = strike.bend or before.bend
             before.take_in(written, played.start_ticks)
             return
         if fault is not None:

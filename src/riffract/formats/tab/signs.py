@@ -91,7 +91,7 @@ class Strike:
 
     Attributes:
         at: how many columns after the bar line its fret number starts.
-        string, fret, pitch, techniques, bend_cents: as in `Note`.
+        string, fret, pitch, techniques, bend: as in `Note`.
         is_tie: it goes on from the note before it and is not struck.
         lead: the signs in front of it, for checking which way they lead.
         text: the fret number or x, for messages.
@@ -104,7 +104,7 @@ class Strike:
     fret: int
     pitch: int | None
     techniques: Technique
-    bend_cents: int
+    bend: tuple[int, ...]
     is_tie: bool
     lead: str
     text: str
@@ -157,7 +157,7 @@ def _strike(
     digits = core.strip("x{}") or "0"
     fret = int(digits) if len(digits) <= 2 else 99
     techniques = _techniques(lead, tail, is_dead=is_dead, is_harmonic=is_harmonic)
-    bend_cents, bend_fault = _bend(tail, fret)
+    cents, bend_fault = _bend(tail, fret)
     pitch = None if is_dead else _pitch(tuning, cell.string, fret, is_harmonic=is_harmonic)
     strike = Strike(
         at=match.start("core"),
@@ -165,7 +165,7 @@ def _strike(
         fret=fret,
         pitch=pitch,
         techniques=techniques,
-        bend_cents=bend_cents,
+        bend=() if cents is None else (0, cents),
         is_tie=is_tie,
         lead=lead,
         text=f"<{shortened(core)}>" if is_harmonic else shortened(core),
@@ -200,10 +200,10 @@ def _pitch(tuning: Tuning, string: int, fret: int, *, is_harmonic: bool) -> int:
     return tuning.pitch_at(string, fret)
 
 
-def _bend(tail: str, fret: int) -> tuple[int, Fault | None]:
+def _bend(tail: str, fret: int) -> tuple[int | None, Fault | None]:
     bends = _BEND.findall(tail)
     if not bends:
-        return 0, None
+        return None, None
     goal, exact = bends[0]
     if len(bends) > 1:
         mend = "write one bend, to the fret whose pitch it reaches at its highest"

@@ -164,8 +164,6 @@ def _pitch_fault(note: Note, tuning: Tuning) -> tuple[str, str] | None:
 
 def _technique_fault(note: Note, before: Note | None) -> tuple[str, str] | None:
     techniques = note.techniques
-    if note.bend_cents and Technique.BEND not in techniques:
-        return "a bend has a width but no bend sign", "mark the note as bent"
     if Technique.BEND in techniques and (
         note.pitch is None or abs(note.bend_cents) > LARGEST_BEND_CENTS
     ):
