@@ -53,7 +53,10 @@ class ReadResult:
     Attributes:
         passage: `None` if any problem is an error.
         problems: by line and column.
+        parts: names of all that the file holds to choose from: the parts of a score, the passages
+            of a tab; empty if there is but one.
     """
 
     passage: Passage | None
     problems: tuple[Problem, ...]
+    parts: tuple[str, ...] = ()

@@ -2,7 +2,7 @@
 
 from riffract.music.metre import Metre
 from riffract.music.notes import Grace, Note, NoteTable, NoteTableBuilder, Technique
-from riffract.music.passage import Bar, Passage, Place, Section, TempoMark, bars_in_row
+from riffract.music.passage import Bar, Passage, Place, Proposed, Section, TempoMark, bars_in_row
 from riffract.music.pitch import pitch_name, pitch_named
 from riffract.music.span import Span
 from riffract.music.time_map import TimeMap
@@ -17,6 +17,7 @@ __all__ = [
     "NoteTableBuilder",
     "Passage",
     "Place",
+    "Proposed",
     "Section",
     "Span",
     "Technique",

@@ -3,12 +3,20 @@
 from bisect import bisect_right
 from collections.abc import Iterable
 from dataclasses import dataclass
+from enum import StrEnum
 from fractions import Fraction
 
 from riffract.music.metre import Metre
 from riffract.music.notes import Grace, NoteTable
 from riffract.music.span import Span
 from riffract.music.tuning import Tuning
+
+
+class Proposed(StrEnum):
+    """What a reader may have to propose: where notes are fingered, and when they are played."""
+
+    FINGERING = "fingering"
+    TIME = "time"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -134,6 +142,7 @@ class Passage:
         graces: notes without time of their own, by the attack they lead to, then their place.
         fermatas: moments at which the music waits, in order.
         source: where it came from, for people to read, e.g. a file's name.
+        proposed: what nobody wrote down, so that a reader had to propose it.
     """
 
     title: str
@@ -145,6 +154,7 @@ class Passage:
     graces: tuple[Grace, ...] = ()
     fermatas: tuple[Fraction, ...] = ()
     source: str = ""
+    proposed: tuple[Proposed, ...] = ()
 
     def __post_init__(self) -> None:
         if not self.bars:
