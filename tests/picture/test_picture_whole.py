@@ -7,6 +7,9 @@ from itertools import pairwise
 
 import pytest
 from tests.picture_studies import (
+    SIX,
+    Struck,
+    make_passage,
     mirrored_study,
     odd_study,
     palindrome_study,
@@ -18,16 +21,25 @@ from tests.picture_studies import (
 
 from riffract.analysis.finding import Kind, Mirror
 from riffract.essay.shots import SceneName, Shot
+from riffract.music import Metre, Note
 from riffract.picture.bent_mirror import mirror_x
 from riffract.picture.check import faults_of, words_seen
 from riffract.picture.clock_subject import subject_of
 from riffract.picture.layout import layout_of
 from riffract.picture.look import DARK, PAPER, Look
 from riffract.picture.scene import WIDE
+from riffract.picture.string_view import fret_text
+from riffract.picture.type import set_line
 from riffract.picture.voices import voices_of
 from riffract.picture.whole import whole_scene
 from riffract.picture.whole_drawing import length_marks
-from riffract.picture.whole_plan import FOLDABLE, WholePlan, plan_whole, written
+from riffract.picture.whole_plan import (
+    BETWEEN_NUMBERS_SHARE,
+    FOLDABLE,
+    WholePlan,
+    plan_whole,
+    written,
+)
 from riffract.picture.whole_reading import (
     GO_SECONDS,
     LEAST_REST_SECONDS,
@@ -68,6 +80,41 @@ def test_every_note_stands_in_one_window_and_one_row(make: Callable[[], Study]) 
         assert sum(row.span.holds(note.onset_quarters) for _, row in plan.rows) == 1
         _, row = plan.rows[plan.row_of(note)]
         assert row.span.holds(note.onset_quarters)
+
+
+def chugs() -> Study:
+    """Sixteenths on the low string, eight to a fret: closer than their numbers could stand."""
+    frets = [fret for fret in (0, 3, 12, 5) * 2 for _ in range(8)]
+    notes = [Struck(i, 6, fret, 1) for i, fret in enumerate(frets)]
+    music = make_passage(notes, SIX, [Metre(groups=(4,), unit=4)] * 4, "Chugs", 90.0)
+    return replace(plain_study(), passage=music, findings=())
+
+
+@pytest.mark.parametrize("make", [*STUDIES.values(), chugs])
+def test_numbers_are_told_apart_and_only_repeats_go_without(make: Callable[[], Study]) -> None:
+    study = make()
+    plan = plan_of(study)
+    for window, row in plan.rows:
+        written: dict[int, Note] = {}
+        for note in study.passage.notes:
+            if not row.span.holds(note.onset_quarters):
+                continue
+            last = written.get(note.string)
+            if note.index in window.unnumbered:
+                assert last is not None
+                assert fret_text(note) == fret_text(last)
+                continue
+            if last is not None:
+                ink_end = set_line(fret_text(last), row.fret_size, 600).ink[2]
+                gap = row.x(note.onset_quarters) - row.x(last.onset_quarters) - ink_end
+                assert gap >= BETWEEN_NUMBERS_SHARE * row.fret_size - 1e-6
+            written[note.string] = note
+
+
+def test_a_fret_that_changes_is_written_and_a_crowded_repeat_is_not() -> None:
+    (row,) = plan_of(chugs()).rows
+    written = {i for i in range(64) if i not in row[0].unnumbered}
+    assert written == set(range(0, 64, 8))
 
 
 @studies

@@ -125,8 +125,16 @@ def fret_text(note: Note) -> str:
     return str(note.fret)
 
 
-def least_px_per_quarter(notes: Iterable[Note], fret_size: float) -> float:
-    """Tell the smallest scale at which no fret number runs into the next one on its string."""
+def least_px_per_quarter(
+    notes: Iterable[Note], fret_size: float, *, between_px: float = LEAST_BETWEEN_PX
+) -> float:
+    """Tell the smallest scale at which no fret number runs into the next one on its string.
+
+    Args:
+        notes: by time, those with a number.
+        fret_size: of the numbers, px.
+        between_px: from the ink of a number to where the next one is set, at least.
+    """
     latest: dict[int, Note] = {}
     least = 0.0
     for note in notes:
@@ -136,7 +144,7 @@ def least_px_per_quarter(notes: Iterable[Note], fret_size: float) -> float:
             continue
         digit = text_width("0", fret_size, 600)
         ink_end = set_line(fret_text(before), fret_size, 600).ink[2]
-        needed = max(LEAST_STEP_SHARE * digit, ink_end + LEAST_BETWEEN_PX)
+        needed = max(LEAST_STEP_SHARE * digit, ink_end + between_px)
         least = max(least, needed / float(note.onset_quarters - before.onset_quarters))
     return least
 

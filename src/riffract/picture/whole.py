@@ -17,12 +17,13 @@ from riffract.picture.marks import (
     Role,
     Shape,
     Stroke,
+    Words,
     circle,
     rectangle,
 )
 from riffract.picture.page_plan import string_name
 from riffract.picture.scene import Cue, Page, Scene, shown_share
-from riffract.picture.string_mark import AHEAD, LIT, RAISED
+from riffract.picture.string_mark import AHEAD, LIT, RAISED, Light
 from riffract.picture.string_view import (
     StringRow,
     body_marks,
@@ -149,7 +150,7 @@ class _Drawing:
             at = self.heard[note.index]
             if at is None or not visit.from_seconds <= at < visit.to_seconds:
                 continue
-            marks = (*self._raised(window, note), *self._raised_number(row, note))
+            marks = (*self._raised(window, note), *self._raised_number(window, row, note))
             if marks:
                 cues.append(Cue(at_seconds=at, marks=marks))
         return cues
@@ -235,18 +236,25 @@ class _Drawing:
         placed, heights = window.contour.placed(note.index), window.contour.heights
         return (*raised_mass(window, note.index), *contour_marks(placed, heights, RAISED))
 
-    def _raised_number(self, row: StringRow, note: Note) -> tuple[Mark, ...]:
+    def _raised_number(self, window: Window, row: StringRow, note: Note) -> tuple[Mark, ...]:
         """Draw a note on its string lit over itself ahead, and again the number before it."""
         if not row.shows(note):
             return ()
         before = self.before.get(note.index)
         marks: list[Mark] = [
             *body_marks(self.voices, row, note, before, RAISED),
-            *fret_marks(self.voices, row, note, RAISED),
+            *self._number(window, row, note, RAISED),
         ]
         if before is not None and self.heard[before.index] is not None:
-            marks += fret_marks(self.voices, row, before, LIT)
+            marks += self._number(window, row, before, LIT)
         return tuple(marks)
+
+    def _number(
+        self, window: Window, row: StringRow, note: Note, light: Light
+    ) -> tuple[Words, ...]:
+        """Write a fret, unless it goes without saying."""
+        unwritten = note.index in window.unnumbered
+        return () if unwritten else fret_marks(self.voices, row, note, light)
 
     def _row(self, window: Window, row: StringRow, seconds: float) -> list[Mark]:
         passage, size = self.study.passage, self.layout.sizes.label
@@ -261,7 +269,7 @@ class _Drawing:
         for note, light in zip(shown, lights, strict=True):
             marks += body_marks(self.voices, row, note, self.before.get(note.index), light)
         for note, light in zip(shown, lights, strict=True):
-            marks += fret_marks(self.voices, row, note, light)
+            marks += self._number(window, row, note, light)
         place = label(self.layout, row.left, row.bottom + PLACE_BELOW_PX, self._place(window, row))
         return [*marks, place]
 

@@ -19,7 +19,10 @@ from riffract.picture.string_mark import Posture
 from riffract.picture.string_view import (
     LEAST_GAP_SHARE,
     StringRow,
+    fret_text,
     least_px_per_quarter,
+    most_overhang_px,
+    notes_before,
     strings_used,
 )
 from riffract.picture.type import text_width
@@ -33,6 +36,10 @@ MOST_PX_PER_QUARTER: Final = 260.0
 LENGTHS_PX: Final = 66.0
 TICKS_PX, PLACE_PX = 40.0, 40.0
 LARGEST_GAP_SHARE: Final = 1.6
+BETWEEN_NUMBERS_SHARE: Final = 0.4
+"""From a fret number to the next one on its string over the size of a digit, at least: the whole is
+looked at from further away than a page, and there 1 2 must not be taken for 12."""
+
 FOLDABLE: Final = frozenset({"gesture", "retrograde"})
 CLOCK_RADIUS_PX: Final = 152.0
 TALL_PANEL_PX: Final = 430.0
@@ -77,12 +84,14 @@ class Window:
         contour: the stretch as a contour.
         rows: the stretch on its strings, one row at a time.
         mirror: `None` if none stands here.
+        unnumbered: notes whose fret stays unwritten in the rows; see `crowded_repeats`.
     """
 
     stretch: Stretch
     contour: Contour
     rows: tuple[StringRow, ...]
     mirror: WholeMirror | None
+    unnumbered: frozenset[int]
 
     @property
     def is_aligned(self) -> bool:
@@ -144,7 +153,10 @@ def plan_whole(study: Study, shot: Shot, voices: Voices, layout: Layout) -> Whol
     width = right - left
     parts = _windows(study, shot, width)
     longest = max(float(part.span.length_quarters) for part in parts)
-    scale = min(width / longest, MOST_PX_PER_QUARTER)
+    ends = {part.span.end_quarters for part in parts}
+    last = [note for note in notes if note.end_quarters in ends]
+    overhang = most_overhang_px(last, fret_size, width / longest)
+    scale = min((width - overhang) / longest, MOST_PX_PER_QUARTER)
     gaps = max(len(strings) - 1, 0)
     rows_bottom = places.rows_bottom
     room = rows_bottom - layout.picture.top
@@ -171,7 +183,8 @@ def plan_whole(study: Study, shot: Shot, voices: Voices, layout: Layout) -> Whol
         base_y=base_y,
         has_anchor=Posture.ANCHORS in voices.postures,
     )
-    least = least_px_per_quarter(notes, fret_size)
+    between = BETWEEN_NUMBERS_SHARE * fret_size
+    least = least_px_per_quarter(_changes(notes), fret_size, between_px=between)
     mirror = _mirror(study, shot)
     windows = []
     for part in parts:
@@ -183,11 +196,13 @@ def plan_whole(study: Study, shot: Shot, voices: Voices, layout: Layout) -> Whol
             px_per_quarter=scale,
             heights=heights,
         )
+        rows = _rows(passage, part, pattern, width, least)
         windows.append(
             Window(
                 stretch=part,
                 contour=contour,
-                rows=_rows(passage, part, pattern, width, least),
+                rows=rows,
+                unnumbered=crowded_repeats(notes, rows),
                 mirror=None if mirror is None else _mirror_in(mirror, contour, layout.picture.top),
             )
         )
@@ -268,11 +283,50 @@ def _rows(
     """Give the strings of a window: at its own scale if numbers can be read at it, else in rows."""
     if pattern.px_per_quarter >= least:
         return (replace(pattern, span=part.span),)
+    width -= most_overhang_px(passage.notes, pattern.fret_size, least)
     longest = width / least
     pieces = cut(passage, part, longest)
     length = max(float(piece.span.length_quarters) for piece in pieces)
     scale = min(width / length, max(MOST_PX_PER_QUARTER, least))
     return tuple(replace(pattern, span=piece.span, px_per_quarter=scale) for piece in pieces)
+
+
+def _changes(notes: Sequence[Note]) -> list[Note]:
+    """List the notes whose fret is not that of the note before on their string."""
+    before = notes_before(notes)
+    return [n for n in notes if n.index not in before or _is_change(before[n.index], n)]
+
+
+def _is_change(before: Note, note: Note) -> bool:
+    return fret_text(before) != fret_text(note)
+
+
+def crowded_repeats(notes: Sequence[Note], rows: Sequence[StringRow]) -> frozenset[int]:
+    """List the notes whose number goes without saying, for want of room.
+
+    A fret that was written just before on the string is not written again where it would stand too
+    close to the number before it or after it. The first number of a row is always written.
+    """
+    unwritten = set[int]()
+    for row in rows:
+        shown = [note for note in notes if row.span.holds(note.onset_quarters)]
+        before = notes_before(shown)
+        after = {before[note.index].index: note for note in shown if note.index in before}
+        for note in shown:
+            earlier, later = before.get(note.index), after.get(note.index)
+            if earlier is None or _is_change(earlier, note):
+                continue
+            if _is_close(earlier, note, row) or (later and _is_close(note, later, row)):
+                unwritten.add(note.index)
+    return frozenset(unwritten)
+
+
+def _is_close(note: Note, later: Note, row: StringRow) -> bool:
+    """Whether a number would stand too close to a later one on its string."""
+    between = BETWEEN_NUMBERS_SHARE * row.fret_size
+    return row.px_per_quarter < least_px_per_quarter(
+        [note, later], row.fret_size, between_px=between
+    )
 
 
 def _mirror(study: Study, shot: Shot) -> Finding | None:
