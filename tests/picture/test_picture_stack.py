@@ -28,6 +28,7 @@ from riffract.picture.scene import WIDE
 from riffract.picture.stack import LABELS_PX, stack_scene
 from riffract.picture.stack_axis import axis_of
 from riffract.picture.stack_rows import LEAST_ROW_PX, StackRow, stack_rows
+from riffract.picture.string_mark import Posture
 from riffract.picture.voices import voices_of
 from riffract.weighing.study import Study
 
@@ -111,6 +112,24 @@ def test_what_stands_for_the_same_attack_stands_in_one_column() -> None:
                     assert x_of[a] == pytest.approx(x_of[b])
                     compared += 1
     assert compared > 30
+
+
+def test_the_string_that_rings_on_is_seen_in_every_pass() -> None:
+    shot = shot_of(ODD, SceneName.STACK)
+    ringing = voices_of(ODD, shot).drone_notes
+    rows = [row for row in rows_of(ODD) if not row.is_tag]
+    assert rows
+    for row in rows:
+        struck = {i for i in ringing if row.span.holds(ODD.passage.notes[i].onset_quarters)}
+        assert struck
+        placed = {p.note.index: p for p in row.notes if p.posture is Posture.RINGS}
+        assert set(placed) == struck
+        assert all(row.box.top <= p.y <= row.box.bottom for p in placed.values())
+
+
+def test_what_rings_on_is_no_part_of_the_shape_of_a_departure() -> None:
+    for row in rows_of(ODD):
+        assert all(p.posture is not Posture.RINGS for placed in row.expected for p in placed)
 
 
 def test_rows_do_not_overlap_and_stay_in_their_room() -> None:

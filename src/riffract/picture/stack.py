@@ -1,6 +1,7 @@
 """The stack scene: the passes under one another, in step, so that departures stand out."""
 
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from typing import Final
 
 from riffract.analysis.attacks import Attack
@@ -47,6 +48,8 @@ NOW_RADIUS_PX: Final = 24.0
 NOW_INSET_PX: Final = 8.0
 MOST_NAMED: Final = 4
 MOST_DIAMOND_PX: Final = 76.0
+RINGING_SHARE: Final = 0.4
+"""How tall the ringing string is beside the moving voice, whose departures are to be seen."""
 LIT_OVER_FAINT: Final = Light(1.0, 1.0, under=FAINT.marks)
 
 
@@ -92,10 +95,12 @@ def _standing(row: StackRow, layout: Layout) -> list[Mark]:
     marks: list[Mark] = [base_line(row.box.left, row.box.right, row.box.bottom)]
     for posture, notes in row.limbs:
         marks += mass_marks(notes, posture, row.heights.base_y, light)
-    for placed in row.notes:
-        marks += contour_marks(placed, row.heights, light)
+    ringing = [placed for placed in row.notes if placed.posture is Posture.RINGS]
+    others = [placed for placed in row.notes if placed.posture is not Posture.RINGS]
+    for placed in (*ringing, *others):
+        marks += _note_marks(row, placed, light)
     for start, end in row.empty_slots:
-        if any(placed.x < end and placed.end_x > start for placed in row.notes):
+        if any(placed.x < end and placed.end_x > start for placed in others):
             continue
         line = polyline([(start + 6.0, row.heights.anchor_y), (end - 6.0, row.heights.anchor_y)])
         stroke = Stroke(colour=Colour(Role.STRING), width=2.5, dash=DOTS)
@@ -103,6 +108,13 @@ def _standing(row: StackRow, layout: Layout) -> list[Mark]:
     if row.is_tag:
         marks += _tag_bracket(row, layout)
     return [*marks, *_name(row, layout)]
+
+
+def _note_marks(row: StackRow, placed: Placed, light: Light) -> tuple[Shape, ...]:
+    heights = row.heights
+    if placed.posture is Posture.RINGS:
+        heights = replace(heights, mark_height=RINGING_SHARE * heights.mark_height)
+    return contour_marks(placed, heights, light)
 
 
 def _tag_bracket(row: StackRow, layout: Layout) -> list[Mark]:
@@ -140,7 +152,7 @@ def _departures(
         box
         for row in rows
         for placed in row.notes
-        for box in [around(_boxes(contour_marks(placed, row.heights, LIT)))]
+        for box in [around(_boxes(_note_marks(row, placed, LIT)))]
         if box is not None
     ]
     found: list[tuple[Departure, tuple[Mark, ...]]] = []
@@ -162,7 +174,7 @@ def _departures(
             lit = [
                 mark
                 for placed in notes_of(row, departure, voices.attacks)
-                for mark in contour_marks(placed, row.heights, LIT_OVER_FAINT)
+                for mark in _note_marks(row, placed, LIT_OVER_FAINT)
             ]
             found.append((departure, (*lit, *shapes, *([words] if words else []))))
     return found
@@ -176,7 +188,9 @@ def _shapes(
 ) -> tuple[Mark, ...]:
     stroke = Stroke(colour=Colour(Role.BEND), width=BEND_PX)
     dashed = Stroke(colour=Colour(Role.BEND), width=BEND_PX, dash=DASH)
-    notes = notes_of(row, departure, attacks)
+    found = notes_of(row, departure, attacks)
+    # What rings on reaches far beyond the departure.
+    notes = [placed for placed in found if placed.posture is not Posture.RINGS] or found
     match departure.kind:
         case "missing":
             return (Shape(path=_outline(row, expected), stroke=dashed),) if expected else ()
@@ -297,7 +311,7 @@ def _now(
 
 
 def _all_marks(row: StackRow, notes: Sequence[Placed]) -> list[Mark]:
-    return [mark for placed in notes for mark in contour_marks(placed, row.heights, LIT)]
+    return [mark for placed in notes for mark in _note_marks(row, placed, LIT)]
 
 
 def _boxes(marks: Sequence[Mark]) -> list[Box]:

@@ -93,7 +93,7 @@ def stack_rows(
     count = len(chosen) + bool(tag)
     row_px = min(room.height / count, TALLEST_ROW_PX)
     top = room.top + (room.height - row_px * count) * 0.35
-    pitches = [int(passage.notes.pitch[i]) for i in voices.lead]
+    pitches = [int(passage.notes.pitch[i]) for i in {*voices.lead, *voices.drone_notes}]
     boxes = [
         Box(
             left=room.left,
@@ -220,7 +220,7 @@ class _RowMaker:
     def _notes(
         self, places: dict[int, Fraction], heights: Heights, departing: set[int]
     ) -> tuple[Placed, ...]:
-        """Place the moving voice and the lowest open string.
+        """Place the moving voice, the lowest open string and the string that rings on.
 
         Of an attack that departs and has neither, all is shown.
         """
@@ -234,7 +234,8 @@ class _RowMaker:
         return tuple(shown)
 
     def _is_shown(self, note: int) -> bool:
-        return note in self.voices.lead or self.voices.postures[note] is Posture.ANCHORS
+        posture = self.voices.postures[note]
+        return note in self.voices.lead or posture in {Posture.ANCHORS, Posture.RINGS}
 
     def _placed(self, index: int, place: Fraction, heights: Heights) -> Placed:
         note = self.passage.notes[index]
@@ -266,14 +267,17 @@ class _RowMaker:
         return tuple(found)
 
     def _expected(self, departure: Departure, heights: Heights) -> tuple[Placed, ...]:
-        """Place what the template has where a pass departs, unless the pass only adds."""
+        """Place what the template has where a pass departs, unless the pass only adds.
+
+        What rings on there is left out: it reaches far beyond the departure.
+        """
         if departure.kind == "added":
             return ()
         return tuple(
             self._placed(note, self.axis.columns[attack], heights)
             for attack in departure.template_attacks
             for note in self.voices.attacks[attack].notes
-            if self._is_shown(note)
+            if self._is_shown(note) and self.voices.postures[note] is not Posture.RINGS
         )
 
 
@@ -281,7 +285,8 @@ def note_of(row: StackRow, departure: Departure, attacks: Sequence[Attack]) -> P
     """Give the note that a departure is shown at: the moving voice's if it has one."""
     own = [n for a in departure.attacks for n in attacks[a].notes]
     found = [placed for placed in row.notes if placed.note.index in own]
-    lead = [placed for placed in found if placed.posture is not Posture.ANCHORS]
+    still = {Posture.ANCHORS, Posture.RINGS}
+    lead = [placed for placed in found if placed.posture not in still]
     return next(iter(lead or found), None)
 
 
