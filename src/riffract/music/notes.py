@@ -178,14 +178,15 @@ class NoteTable:
     bend_paths: tuple[tuple[int, ...], ...] = ((),)
 
     def __post_init__(self) -> None:
-        for name in self._column_names():
+        for name in self.column_names():
             getattr(self, name).setflags(write=False)
-        lengths = {len(getattr(self, name)) for name in self._column_names()}
+        lengths = {len(getattr(self, name)) for name in self.column_names()}
         if len(lengths) != 1:
             raise ValueError(f"columns of a note table must be of one length, got {lengths}")
 
     @classmethod
-    def _column_names(cls) -> tuple[str, ...]:
+    def column_names(cls) -> tuple[str, ...]:
+        """Name the columns: all fields that have one value a note."""
         return tuple(f.name for f in fields(cls) if f.name not in _NOT_COLUMNS)
 
     def __len__(self) -> int:
