@@ -238,11 +238,14 @@ def played_tempos(
 
 
 def played_sections(labels: Mapping[BarTime, str], bars: Sequence[Bar]) -> tuple[Section, ...]:
-    """Lay the sections: each from its label to the next one, or to where the music jumps away."""
+    """Lay the sections: each from its label to the next one, or to where the music jumps away.
+
+    A label that only comes again with a repeat goes on as one section.
+    """
     starts: dict[Fraction, str] = {}
     current = ""
     for mark in _laid_marks(labels, bars, ""):
-        if mark.is_written_here or mark.value != current:
+        if mark.is_new or mark.value != current:
             starts[mark.at_quarters] = mark.value
         current = mark.value
     rows = sorted(starts.items())
@@ -258,19 +261,25 @@ def played_sections(labels: Mapping[BarTime, str], bars: Sequence[Bar]) -> tuple
 class _LaidMark(Generic[_Value]):
     at_quarters: Fraction
     value: _Value
-    is_written_here: bool
+    is_new: bool
 
 
 def _laid_marks(
     marks: Mapping[BarTime, _Value], bars: Sequence[Bar], before: _Value
 ) -> Iterator[_LaidMark[_Value]]:
-    """Yield for each bar as played what holds at its start, then the marks within it."""
+    """Yield for each bar as played what holds at its start, then the marks within it.
+
+    A mark is new where its bar is played for the first time.
+    """
     times = sorted(marks)
+    played: set[int] = set()
     for bar in bars:
         index = bar.written_number - 1
+        is_new = index not in played
+        played.add(index)
         first = bisect_left(times, (index, Fraction(0)))
         in_force = marks[times[first - 1]] if first else before
-        yield _LaidMark(bar.start_quarters, in_force, is_written_here=False)
+        yield _LaidMark(bar.start_quarters, in_force, is_new=False)
         for at in times[first : bisect_left(times, (index + 1, Fraction(0)))]:
             position = min(at[1], bar.length_quarters)
-            yield _LaidMark(bar.start_quarters + position, marks[at], is_written_here=True)
+            yield _LaidMark(bar.start_quarters + position, marks[at], is_new=is_new)
