@@ -176,6 +176,21 @@ def test_publish_makes_what_is_asked_and_lists_it(essay, capsys):
     assert {Path(line).name for line in listed} == names
 
 
+def test_publish_notes_once_that_no_rights_line_is_given(essay, capsys):
+    assert main(["publish", str(essay), "script", "captions"]) == 0
+    assert capsys.readouterr().err.count("note: no rights line is given") == 1
+    assert "no rights line" not in (essay / "out" / "script.md").read_text("utf-8")
+
+
+def test_publish_shows_the_rights_line_that_is_given(essay, capsys):
+    settings = essay / "essay.toml"
+    text = settings.read_text("utf-8").replace('rights = ""', 'rights = "Mine; share it."')
+    settings.write_text(text, "utf-8")
+    assert main(["publish", str(essay), "script"]) == 0
+    assert capsys.readouterr().err == ""
+    assert "Mine; share it." in (essay / "out" / "script.md").read_text("utf-8")
+
+
 def test_a_claim_that_nothing_bears_out_stops_publishing(essay, capsys):
     claims = essay / "claims.toml"
     claims.write_text('[[claim]]\ntitle = "x"\nscene = "page"\nfinding = "mirror-0"\n', "utf-8")

@@ -315,3 +315,18 @@ def test_a_file_is_written_whole_or_not_at_all(tmp_path):
 
 def test_every_kind_of_finding_has_a_place_in_the_study(study):
     assert {f.finding.kind for f in study.findings} <= set(Kind)
+
+
+def test_a_new_essay_cautions_about_rights_without_a_word_in_the_film(tmp_path):
+    (tmp_path / "riff.tab").write_text(TAB, encoding="utf-8")
+    opened = new_essay(tmp_path / "waves", tmp_path / "riff.tab", study_passage)
+    assert opened.essay is not None
+    assert opened.essay.settings.rights == ""
+    text = (tmp_path / "waves" / "essay.toml").read_text("utf-8")
+    assert "# Music and recordings of others need their permission" in text
+
+
+def test_without_a_rights_line_the_credits_have_none(riff):
+    time_map = TimeMap.from_tempos(riff.tempos, riff.length_quarters)
+    shots = shot_list([], time_map, title="T", subtitle="", credits_lines=["me"], rights="")
+    assert len(shots[-1].details) == 2

@@ -39,6 +39,12 @@ from riffract.weighing.weigh import study_passage
 
 TAB_WIDTH: Final = 100
 
+SHOWS_RIGHTS: Final = frozenset({Part.FILM, Part.SCRIPT, Part.HANDOUT})
+NO_RIGHTS: Final = (
+    f"note: no rights line is given; `rights` in {SETTINGS_FILE} says whose music this is and what "
+    "others may do with the film"
+)
+
 
 def publish_path(path: Path, what: Collection[str], *, out: Path | None) -> int:
     """Publish an essay, or a file of music with the claims that its findings suggest."""
@@ -67,6 +73,8 @@ def publish_essay(essay: Essay, parts: frozenset[Part], out: Path) -> int:
     if isinstance(recording, FileProblem):
         show([recording])
         return PROBLEM
+    if parts & SHOWS_RIGHTS and not essay.settings.rights.strip():
+        print(NO_RIGHTS, file=sys.stderr)
     material = _material(essay, study, claims, recording)
     with _progress() as report:
         published = publish(material, out, parts, report=report)

@@ -221,11 +221,16 @@ def _settings_text(title: str, passage_name: str) -> str:
     document["subtitle"] = ""
     document["passage"] = passage_name
     document["credits"] = []
-    document["rights"] = (
-        "Say here whose music this is and what others may do with the film. "
-        "Music and recordings of others need their permission where the law asks for it."
-    )
+    for line in _ABOUT_RIGHTS:
+        document.add(tomlkit.comment(line))
+    document["rights"] = ""
     return tomlkit.dumps(document)
+
+
+_ABOUT_RIGHTS: Final = (
+    "Whose music this is, and what others may do with the film; shown in the credits if not empty.",
+    "Music and recordings of others need their permission where the law asks for it.",
+)
 
 
 def _text_of(path: Path) -> tuple[str | None, tuple[FileProblem, ...]]:

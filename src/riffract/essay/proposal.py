@@ -1,35 +1,53 @@
 """Claims that the findings themselves suggest, in an order that a listener can follow.
 
-Shape first, which anyone can hear; then what bends it; then harmony from surface to depth; then
-the instrument's part; then the whole. Only solid findings are proposed. The analyst may take
-others, in any order and words.
+Shape first, which anyone can hear; then what comes back and what bends it; then harmony from
+surface to depth; then the instrument's part; then the whole. Only solid findings are proposed,
+and of those one a question before a second one. The analyst may take others, in any order and
+words.
 """
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from fractions import Fraction
 from types import MappingProxyType
 from typing import Final
 
-from riffract.analysis.finding import (
-    Collection,
-    CollectionChange,
-    Drone,
-    Gesture,
-    Kind,
-    Mirror,
-    Passes,
-    Position,
-    What,
-)
-from riffract.essay.claims import Claim, Excerpt
+from riffract.analysis.finding import Kind, Mirror, MirrorOf, Passes, Sonority
+from riffract.analysis.wording import listed
+from riffract.essay.claims import Claim
+from riffract.essay.excerpts import excerpt
 from riffract.essay.shots import SceneName
-from riffract.music import Passage, Span, TimeMap
-from riffract.weighing.study import Study, WeighedFinding
+from riffract.essay.suggested_claim import mirror_span, suggested_claim
+from riffract.music import Span
+from riffract.weighing.study import Study, Verdict, WeighedFinding
 
-LONGEST_EXCERPT_SECONDS: Final = 12.0
-SLOW: Final = 0.6
-_NOTHING_SOLID: Final = (
-    "Nothing in it goes beyond what chance would do.",
-    "So this essay claims nothing. The handout lists what was looked at.",
+MOST_CLAIMS: Final = 6
+"""With the whole passage at the end: a film of two minutes or so."""
+
+WHOLE_SECONDS: Final = 60.0
+
+_ORDER: Final = (
+    Kind.GESTURE,
+    Kind.PASSES,
+    Kind.MIRROR,
+    Kind.SONORITY,
+    Kind.COLLECTION_CHANGE,
+    Kind.COLLECTION,
+    Kind.DRONE,
+    Kind.ANCHOR,
+)
+
+_HEARD_AS: Final[Mapping[Kind, str]] = MappingProxyType(
+    {
+        Kind.GESTURE: "the shape of the line",
+        Kind.PASSES: "the riff as it comes back",
+        Kind.MIRROR: "the mirror",
+        Kind.SONORITY: "the sound that returns",
+        Kind.COLLECTION_CHANGE: "the change of scale",
+        Kind.COLLECTION: "the colour of the scale",
+        Kind.DRONE: "what rings on",
+        Kind.ANCHOR: "the low string",
+    }
 )
 
 
@@ -37,209 +55,234 @@ def proposed_claims(study: Study) -> tuple[Claim, ...]:
     """Propose claims for a passage.
 
     Returns:
-        At most six. A passage without a solid finding gets one picture of itself, which says so.
+        At most six, the last of them the whole passage. A passage without a solid finding gets
+        one picture of itself, which says so.
     """
-    solid = [f for f in study.findings if f.is_solid]
-    if not solid:
-        return (_bare_page(study.passage),)
-    makers: tuple[Callable[[Study], Claim | None], ...] = (_page, _stack, _fold, _clock, _thread)
-    claims = [claim for maker in makers if (claim := maker(study)) is not None]
-    return (*claims, _whole(study))
+    chosen = _chosen(study)
+    if not chosen:
+        return (_bare_page(study),)
+    opening = _opening(study)
+    told = [suggested_claim(found, study.passage, opening=opening) for found in chosen]
+    return (*_with_rhythm(told, study), _whole(study, chosen))
 
 
-def _bare_page(passage: Passage) -> Claim:
-    return Claim(
-        title=f"{passage.title or 'The passage'}, as written.",
-        scene=SceneName.PAGE,
-        lines=_NOTHING_SOLID,
-        excerpts=(_excerpt(passage, passage.span),),
-        finding=None,
-    )
-
-
-def _page(study: Study) -> Claim | None:
-    found = _best(study, Kind.GESTURE)
-    passage = study.passage
-    template = _template(study) or passage.span
-    if found is None or not isinstance(found.finding.what, Gesture):
-        return None
-    return Claim(
-        title=_gesture_title(found.finding.what) or found.finding.sentence,
-        scene=SceneName.PAGE,
-        lines=("Follow the marks: they stand where the line rises, and hang where it falls.",),
-        excerpts=(_excerpt(passage, template),),
-        finding=found,
-    )
-
-
-def _stack(study: Study) -> Claim | None:
-    found = _best(study, Kind.PASSES)
-    if found is None or not isinstance(found.finding.what, Passes):
-        return None
-    best = found.finding.what.readings[0]
-    departing = [p.span for p in best.passes if p.edits or p.truncated != "none"]
-    spans = departing[:2] or [p.span for p in best.passes[:2]]
-    lines = ["Each row is one statement, laid out so that what belongs together stands together."]
-    if departing:
-        lines.append("What departs is marked: added, missing, or changed.")
-    return Claim(
-        title=found.finding.sentence,
-        scene=SceneName.STACK,
-        lines=tuple(lines),
-        excerpts=tuple(_excerpt(study.passage, span) for span in spans),
-        finding=found,
-    )
-
-
-def _fold(study: Study) -> Claim | None:
-    mirrors = [
-        f
-        for f in _solid(study, Kind.MIRROR)
-        if isinstance(f.finding.what, Mirror) and f.finding.what.of not in {"rhythm", "weight"}
+def _chosen(study: Study) -> list[WeighedFinding]:
+    """Choose what is told: the best of each question first, then further ones, by strength."""
+    candidates = [
+        (place, found)
+        for pick in (_gestures, _passes, _mirrors, _sonorities, _scales, _drones, _anchors)
+        for place, found in enumerate(pick(study))
     ]
-    found = min(mirrors, key=_fold_rank, default=None)
-    if found is None or not isinstance(found.finding.what, Mirror):
-        return None
-    what = found.finding.what
-    span = Span(
-        min(what.left.start_quarters, what.right.start_quarters),
-        max(what.left.end_quarters, what.right.end_quarters),
-    )
-    agree = int(found.finding.measures["pairs_agree"])
-    off = len(what.pairs) - agree
-    misses = f"{off} miss" if off != 1 else "one misses"
-    return Claim(
-        title=f"{found.finding.sentence.partition(':')[0].rstrip('.')}.",
-        scene=SceneName.FOLD,
-        lines=(
-            "Listen for the point where the line turns back on itself.",
-            "Fold one half over, and bend the mirror until both halves meet."
-            if abs(what.scale - 1.0) >= 0.05
-            else "Fold one half over: this mirror is straight.",
-            f"{agree} of {len(what.pairs)} pairs land on one note"
-            + (f"; {misses}." if off else "."),
-        ),
-        excerpts=(_excerpt(study.passage, span, speed=SLOW), _excerpt(study.passage, span)),
-        finding=found,
-    )
+    candidates.sort(key=lambda one: (one[0], *_strength(one[1])))
+    kept = [found for _, found in candidates[: MOST_CLAIMS - 1]]
+    return sorted(kept, key=lambda found: (_ORDER.index(found.finding.kind), found.finding.spans))
 
 
-def _fold_rank(found: WeighedFinding) -> tuple[int, float]:
-    what = found.finding.what
-    order = {"retrograde": 0, "gesture": 1, "retrograde_inversion": 2, "inversion": 3}
-    rank = order.get(what.of, 4) if isinstance(what, Mirror) else 4
-    return rank, -found.finding.measures.get("pairs", 0.0)
+def _strength(found: WeighedFinding) -> tuple[bool, float]:
+    """Order by verdict, then by how rare chance makes it."""
+    return found.verdict is not Verdict.FIRM, 1.0 if found.q is None else found.q
 
 
-def _clock(study: Study) -> Claim | None:
-    changes = [
-        f
-        for f in _solid(study, Kind.COLLECTION_CHANGE)
-        if isinstance(f.finding.what, CollectionChange)
+def _solid(study: Study, kind: Kind) -> list[WeighedFinding]:
+    return sorted((f for f in study.of_kind(kind) if f.is_solid), key=_strength)
+
+
+def _gestures(study: Study) -> Sequence[WeighedFinding]:
+    return _solid(study, Kind.GESTURE)
+
+
+def _passes(study: Study) -> Sequence[WeighedFinding]:
+    """Tell each riff: those whose statements share no time with a riff told already."""
+    return _apart(_solid(study, Kind.PASSES))
+
+
+def _mirrors(study: Study) -> Sequence[WeighedFinding]:
+    """Tell mirrors of pitch that lie apart; then those of rhythm and weight about other points."""
+    statements = _statements(study)
+    ranked = sorted(_solid_mirrors(study), key=lambda one: _mirror_rank(one[0], one[1], statements))
+    told = _apart_mirrors([one for one in ranked if one[1].of not in _WITHOUT_PITCH])
+    axes = {what.axis_quarters for _, what in told if what.of == "retrograde"}
+    flat = [one for one in ranked if one[1].of in _WITHOUT_PITCH]
+    others = _apart_mirrors([one for one in flat if one[1].axis_quarters not in axes])
+    return [found for found, _ in (*told, *others)]
+
+
+def _solid_mirrors(study: Study) -> list[tuple[WeighedFinding, Mirror]]:
+    return [
+        (found, found.finding.what)
+        for found in _solid(study, Kind.MIRROR)
+        if isinstance(found.finding.what, Mirror)
     ]
-    collections = [
-        f for f in _solid(study, Kind.COLLECTION) if isinstance(f.finding.what, Collection)
-    ]
-    found = next(iter([*changes, *collections]), None)
-    if found is None:
-        return None
-    lines = ["Twelve notes on one ring, neighbours a semitone apart; what is used stands out."]
-    spans = [f.finding.spans[0] for f in collections[:2]] or [found.finding.spans[0]]
-    return Claim(
-        title=_scale_title(found.finding.what) or found.finding.sentence,
-        scene=SceneName.CLOCK,
-        lines=tuple(lines),
-        excerpts=tuple(_excerpt(study.passage, span) for span in sorted(spans)),
-        finding=found,
-    )
 
 
-def _thread(study: Study) -> Claim | None:
-    found = _best(study, Kind.DRONE)
-    if found is None or not isinstance(found.finding.what, Drone):
-        return None
-    return Claim(
-        title=f"One string rings on; the line {_PASSES[found.finding.what.position]}.",
-        scene=SceneName.THREAD,
-        lines=("Listen to the string that rings on, and to what each new note does against it.",),
-        excerpts=(_excerpt(study.passage, found.finding.spans[0]),),
-        finding=found,
-    )
+def _apart_mirrors(
+    ranked: Sequence[tuple[WeighedFinding, Mirror]],
+) -> list[tuple[WeighedFinding, Mirror]]:
+    kept: list[tuple[WeighedFinding, Mirror]] = []
+    for found, what in ranked:
+        if all(_lie_apart([mirror_span(what)], [mirror_span(other)]) for _, other in kept):
+            kept.append((found, what))
+    return kept
 
 
-_PASSES: Final[Mapping[Position, str]] = MappingProxyType(
+def _sonorities(study: Study) -> Sequence[WeighedFinding]:
+    """Tell one sound; what is struck or rings is plainer to hear than what a line spells out."""
+
+    def rank(found: WeighedFinding) -> tuple[bool, int, float]:
+        is_likely, q = _strength(found)
+        what = found.finding.what
+        how = ("struck", "ringing", "in_succession").index(
+            what.how if isinstance(what, Sonority) else "in_succession"
+        )
+        return is_likely, how, q
+
+    return sorted(_solid(study, Kind.SONORITY), key=rank)[:1]
+
+
+def _scales(study: Study) -> Sequence[WeighedFinding]:
+    """Tell one thing about scales: a change between two, if there is one, shows both."""
+    return [
+        *_solid(study, Kind.COLLECTION_CHANGE),
+        *_solid(study, Kind.COLLECTION),
+    ][:1]
+
+
+def _drones(study: Study) -> Sequence[WeighedFinding]:
+    return _apart(_solid(study, Kind.DRONE))
+
+
+def _anchors(study: Study) -> Sequence[WeighedFinding]:
+    return _solid(study, Kind.ANCHOR)[:1]
+
+
+def _apart(ranked: Sequence[WeighedFinding]) -> list[WeighedFinding]:
+    """Keep what lies apart from everything kept before it."""
+    kept: list[WeighedFinding] = []
+    for found in ranked:
+        if all(_lie_apart(found.finding.spans, other.finding.spans) for other in kept):
+            kept.append(found)
+    return kept
+
+
+def _lie_apart(spans: Sequence[Span], others: Sequence[Span]) -> bool:
+    """Say whether less than half of some spans' time lies in others."""
+    length = sum((span.length_quarters for span in spans), Fraction(0))
+    shared = sum((a.overlap_quarters(b) for a in spans for b in others), Fraction(0))
+    return 2 * shared < length
+
+
+_WITHOUT_PITCH: Final[frozenset[MirrorOf]] = frozenset({"rhythm", "weight", "passes"})
+
+_PLAINEST_FIRST: Final[Mapping[MirrorOf, int]] = MappingProxyType(
     {
-        "below": "moves above it",
-        "above": "moves below it",
-        "middle": "moves around it",
-        "crossing": "crosses it",
+        "retrograde": 0,
+        "gesture": 1,
+        "retrograde_inversion": 2,
+        "inversion": 3,
+        "rhythm": 4,
+        "weight": 5,
+        "passes": 6,
     }
 )
 
 
-def _gesture_title(what: Gesture) -> str | None:
-    """Say which way takes longer, if both ways occur and one does by a quarter or more."""
-    if what.ratio is None or 0.8 <= what.ratio <= 1.25:
-        return None
-    longer, shorter = ("fall", "climb") if what.ratio > 1.0 else ("climb", "fall")
-    return f"A {longer} takes {max(what.ratio, 1 / what.ratio):.1f} times as long as a {shorter}."
+def _mirror_rank(
+    found: WeighedFinding, what: Mirror, statements: Sequence[Span]
+) -> tuple[int, bool, int, float]:
+    """Rank a mirror: within one statement first, then by verdict, then the plainest to hear.
+
+    Two statements of a riff mirror each other wherever the riff mirrors anything, so a mirror
+    across them is told only if there is none within one.
+    """
+    return (
+        _leaves_statement(what, statements),
+        found.verdict is not Verdict.FIRM,
+        _PLAINEST_FIRST[what.of],
+        -found.finding.measures.get("pairs", 0.0),
+    )
 
 
-def _scale_title(what: What) -> str | None:
-    match what:
-        case CollectionChange(transposition=int()):
-            return "The same sound, another scale."
-        case CollectionChange():
-            return "The scale changes on the way."
-        case Collection(fragment=False):
-            return f"The line uses one whole {what.family} scale."
-        case _:
-            return None
+def _leaves_statement(what: Mirror, statements: Sequence[Span]) -> int:
+    """Tell how far a mirror belongs to one statement.
+
+    Returns:
+        0 if it lies within one, or there are none; 1 if its axis stands well inside one; 2 if it
+        stands where one meets the next.
+    """
+    if not statements:
+        return 0
+    whole = mirror_span(what)
+    for one in statements:
+        if one.start_quarters <= whole.start_quarters and whole.end_quarters <= one.end_quarters:
+            return 0
+    for one in statements:
+        edge = one.length_quarters / 4
+        if edge <= what.axis_quarters - one.start_quarters <= one.length_quarters - edge:
+            return 1
+    return 2
 
 
-def _whole(study: Study) -> Claim:
-    count = sum(f.is_solid for f in study.findings)
-    things = "one thing" if count == 1 else f"{count} things"
+def _statements(study: Study) -> list[Span]:
+    return [
+        one.span
+        for found in _solid(study, Kind.PASSES)
+        if isinstance(found.finding.what, Passes)
+        for one in found.finding.what.readings[0].passes
+    ]
+
+
+def _with_rhythm(claims: Sequence[Claim], study: Study) -> list[Claim]:
+    """Say of notes that come back in reverse that their rhythm does too, if it turns there."""
+    axes = {what.axis_quarters for _, what in _solid_mirrors(study) if what.of == "rhythm"}
+    return [
+        replace(claim, lines=(*claim.lines, "The rhythm turns back at the same point."))
+        if claim.finding is not None
+        and isinstance(claim.finding.finding.what, Mirror)
+        and claim.finding.finding.what.of == "retrograde"
+        and claim.finding.finding.what.axis_quarters in axes
+        else claim
+        for claim in claims
+    ]
+
+
+def _opening(study: Study) -> Span:
+    """Give the riff where it is first stated; the passage if it has none."""
+    statements = _statements(study)
+    return min(statements) if statements else study.passage.span
+
+
+def _bare_page(study: Study) -> Claim:
+    passage = study.passage
     return Claim(
-        title="All of it at once.",
-        scene=SceneName.WHOLE,
-        lines=(f"The whole passage, with {things} to listen for.",),
-        excerpts=(_excerpt(study.passage, study.passage.span, longest_seconds=60.0),),
+        title=f"{passage.title or 'The passage'}, as written.",
+        scene=SceneName.PAGE,
+        lines=_nothing_solid(study),
+        excerpts=(excerpt(passage, passage.span),),
         finding=None,
     )
 
 
-def _solid(study: Study, kind: Kind) -> Iterable[WeighedFinding]:
-    return (f for f in study.of_kind(kind) if f.is_solid)
+def _nothing_solid(study: Study) -> tuple[str, ...]:
+    if any(found.verdict is Verdict.SUGGESTIVE for found in study.findings):
+        return (
+            "Nothing in it is sure enough to be claimed.",
+            "What stands out does so no more than something will when so much is looked at.",
+            "The handout lists it all.",
+        )
+    return (
+        "Nothing in it goes beyond what chance would do.",
+        "So this essay claims nothing. The handout lists what was looked at.",
+    )
 
 
-def _best(study: Study, kind: Kind) -> WeighedFinding | None:
-    return next(iter(_solid(study, kind)), None)
-
-
-def _template(study: Study) -> Span | None:
-    passes = _best(study, Kind.PASSES)
-    if passes is None or not isinstance(passes.finding.what, Passes):
-        return None
-    return passes.finding.what.readings[0].template
-
-
-def _excerpt(
-    passage: Passage,
-    span: Span,
-    *,
-    speed: float = 1.0,
-    longest_seconds: float = LONGEST_EXCERPT_SECONDS,
-) -> Excerpt:
-    """Widen a span to whole bars, and keep as many of them as the time allows; at least one."""
-    time_map = TimeMap.from_tempos(passage.tempos, passage.length_quarters)
-    first = passage.bar_at(span.start_quarters)
-    bars = [b for b in passage.bars[first.number - 1 :] if b.start_quarters < span.end_quarters]
-    start = time_map.seconds_at(first.start_quarters)
-    kept = [
-        bar
-        for bar in bars
-        if (time_map.seconds_at(bar.span.end_quarters) - start) / speed <= longest_seconds
-    ]
-    last = kept[-1] if kept else first
-    return Excerpt(span=Span(first.start_quarters, last.span.end_quarters), speed=speed)
+def _whole(study: Study, told: Sequence[WeighedFinding]) -> Claim:
+    """Play everything once more, with the mirror that was told, since that is what it draws."""
+    names = list(dict.fromkeys(_HEARD_AS[found.finding.kind] for found in told))
+    mirror = next((found for found in told if found.finding.kind is Kind.MIRROR), None)
+    return Claim(
+        title="All of it at once.",
+        scene=SceneName.WHOLE,
+        lines=(f"Once more, now with an ear for {listed(names)}.",),
+        excerpts=(excerpt(study.passage, study.passage.span, longest_seconds=WHOLE_SECONDS),),
+        finding=mirror,
+    )

@@ -1,0 +1,424 @@
+"""A finding as a claim: its picture, plain words, and what is played.
+
+Each claim has one thing to listen for, and its first line names it. The words keep to what the
+finding holds: they say what comes back, changes or rings, never why it was written.
+"""
+
+from collections import Counter
+from collections.abc import Iterator, Mapping, Sequence
+from types import MappingProxyType
+from typing import Final
+
+from riffract.analysis.finding import (
+    Anchor,
+    Collection,
+    CollectionChange,
+    Drone,
+    Edit,
+    Gesture,
+    How,
+    Mirror,
+    MirrorOf,
+    Pass,
+    Passes,
+    Position,
+    Sonority,
+)
+from riffract.analysis.interval_name import colour_in_sentence, with_article
+from riffract.analysis.pitch_class_set import mask_of
+from riffract.analysis.set_class import class_name, least_transposition
+from riffract.analysis.wording import in_words, listed, percent, times
+from riffract.essay.claims import Claim, Excerpt
+from riffract.essay.excerpts import around, excerpt, in_one_go
+from riffract.essay.shots import SceneName
+from riffract.music import Passage, Span
+from riffract.weighing.study import WeighedFinding
+
+SLOW: Final = 0.6
+STRAIGHT_WITHIN: Final = 0.05
+"""A mirror whose pace is this close to 1 is drawn straight."""
+
+EVEN_WITHIN: Final = 0.25
+"""A climb and a fall whose lengths differ by less do not strike the ear as unlike."""
+
+MOST_DEPARTURES_SAID: Final = 2
+
+LONGEST_SLOW_SECONDS: Final = 16.0
+LONGEST_MIRROR_SECONDS: Final = 24.0
+
+
+def suggested_claim(found: WeighedFinding, passage: Passage, *, opening: Span) -> Claim:
+    """Make a claim of a finding.
+
+    Args:
+        found: what bears it out.
+        passage: where it was found.
+        opening: the stretch to play for what is heard throughout: the riff, if there is one.
+    """
+    what = found.finding.what
+    match what:
+        case Gesture():
+            return _of_gesture(found, what, passage, opening)
+        case Passes():
+            return _of_passes(found, what, passage)
+        case Mirror():
+            return _of_mirror(found, what, passage)
+        case Sonority():
+            return _of_sonority(found, what, passage)
+        case Collection():
+            return _of_collection(found, what, passage)
+        case CollectionChange():
+            return _of_change(found, what, passage)
+        case Drone():
+            return _of_drone(found, what, passage)
+        case Anchor():
+            return _of_anchor(found, passage, opening)
+
+
+def _of_gesture(found: WeighedFinding, what: Gesture, passage: Passage, opening: Span) -> Claim:
+    return Claim(
+        title=_gesture_title(what) or found.finding.sentence,
+        scene=SceneName.PAGE,
+        lines=("Follow the marks: they stand where the line rises, and hang where it falls.",),
+        excerpts=(excerpt(passage, opening),),
+        finding=found,
+    )
+
+
+def _gesture_title(what: Gesture) -> str | None:
+    """Say which way takes longer, if both ways occur and one does by a quarter or more."""
+    if what.ratio is None or max(what.ratio, 1 / what.ratio) <= 1.0 + EVEN_WITHIN:
+        return None
+    longer, shorter = ("fall", "climb") if what.ratio > 1.0 else ("climb", "fall")
+    return f"A {longer} takes {_factor(max(what.ratio, 1 / what.ratio))} as long as a {shorter}."
+
+
+def _factor(ratio: float) -> str:
+    """Write how many times.
+
+    >>> _factor(2.02), _factor(3.0), _factor(1.6)
+    ('twice', 'three times', '1.6 times')
+    """
+    rounded = round(ratio, 1)
+    return times(int(rounded)) if rounded == int(rounded) else f"{rounded} times"
+
+
+def _of_passes(found: WeighedFinding, what: Passes, passage: Passage) -> Claim:
+    passes = what.readings[0].passes
+    departing = [n for n, one in enumerate(passes) if _departs(one)]
+    lines = ["Listen for the riff, and for the place where it starts again."]
+    if departing:
+        lines = [
+            "Listen for the riff, and for what is not the same when it comes back.",
+            "Each row is one statement; added, missing and changed notes are marked.",
+            *_departures_said(passes),
+        ]
+    else:
+        lines.append("Each row is one statement: what stands in one column is the same moment.")
+    whole = next((one for one in passes if not _departs(one)), passes[0])
+    others = [passes[n] for n in departing if passes[n] is not whole] or [
+        one for one in passes if one is not whole
+    ]
+    spans = sorted([whole.span, *(one.span for one in others[:1])])
+    return Claim(
+        title=found.finding.sentence,
+        scene=SceneName.STACK,
+        lines=tuple(lines),
+        excerpts=in_one_go(passage, spans),
+        finding=found,
+    )
+
+
+def _departs(one: Pass) -> bool:
+    return bool(one.edits) or one.truncated != "none"
+
+
+def _departures_said(passes: Sequence[Pass]) -> Iterator[str]:
+    """Say what departs where that is soon said: by one sort of edit in each pass, two in all."""
+    when: dict[str, list[str]] = {}
+    for ordinal, one in zip(_ORDINALS, passes, strict=False):
+        if _departs(one):
+            when.setdefault(_departure(one), []).append(ordinal)
+    if "" not in when and len(when) <= MOST_DEPARTURES_SAID and len(passes) <= len(_ORDINALS):
+        said = "; ".join(
+            f"the {listed(ordinals)} time, {words}" for words, ordinals in when.items()
+        )
+        yield f"{said[:1].upper()}{said[1:]}."
+
+
+def _departure(one: Pass) -> str:
+    """Say how a pass departs; nothing if it does so in several ways."""
+    if one.truncated != "none" and not one.edits:
+        return "the beginning is missing" if one.truncated == "left" else "it breaks off"
+    sorts: set[str] = {edit.op for edit in one.edits}
+    if one.truncated != "none" or len(sorts) != 1:
+        return ""
+    return _edits_said(one.edits)
+
+
+def _edits_said(edits: Sequence[Edit]) -> str:
+    """Say what some edits of one sort do.
+
+    An edit is of an attack, which may be a chord; hence *sound*, not *note*.
+    """
+    count = len(edits)
+    sounds = f"{in_words(count)} sound{'' if count == 1 else 's'}"
+    verb = "is" if count == 1 else "are"
+    match edits[0].op:
+        case "insert":
+            return f"{sounds} {verb} added"
+        case "delete":
+            return f"{sounds} {verb} missing"
+        case "substitute":
+            return f"{sounds} {verb} changed"
+        case "shift":
+            return f"{sounds} {'has' if count == 1 else 'have'} another length"
+
+
+_ORDINALS: Final = (
+    "first",
+    "second",
+    "third",
+    "fourth",
+    "fifth",
+    "sixth",
+    "seventh",
+    "eighth",
+    "ninth",
+    "tenth",
+)
+
+
+def _of_mirror(found: WeighedFinding, what: Mirror, passage: Passage) -> Claim:
+    return Claim(
+        title=f"{found.finding.sentence.partition(':')[0].rstrip('.')}.",
+        scene=SceneName.FOLD,
+        lines=(_turn_to_hear(what, passage), _fold_to_see(what), _pairs_said(found, what)),
+        excerpts=_both_limbs(passage, what),
+        finding=found,
+    )
+
+
+def mirror_span(what: Mirror) -> Span:
+    """Give the stretch from the first limb's start to the second one's end."""
+    return Span(
+        min(what.left.start_quarters, what.right.start_quarters),
+        max(what.left.end_quarters, what.right.end_quarters),
+    )
+
+
+def _both_limbs(passage: Passage, what: Mirror) -> tuple[Excerpt, ...]:
+    """Play a mirror slowly and at its own speed; a long one once, the longest around its axis."""
+    span = mirror_span(what)
+    gap = what.right.start_quarters - what.left.end_quarters
+    if gap > max(what.left.length_quarters, what.right.length_quarters):
+        return in_one_go(passage, [what.left, what.right])
+    slow = excerpt(passage, span, speed=SLOW, longest_seconds=LONGEST_SLOW_SECONDS)
+    whole = excerpt(passage, span, longest_seconds=LONGEST_MIRROR_SECONDS)
+    if slow.span == whole.span:
+        return (slow, whole)
+    is_cut = whole.span.end_quarters < span.end_quarters
+    return (around(passage, what.axis_quarters) if is_cut else whole,)
+
+
+_TURNS_TO_HEAR: Final[Mapping[MirrorOf, str]] = MappingProxyType(
+    {
+        "rhythm": "Listen to the rhythm alone: after the turning point long and short come back "
+        "in reverse order.",
+        "retrograde": "Listen for the turning point: from there the notes go back the way they "
+        "came.",
+        "inversion": "Listen to a stretch of the line, and then to its answer: down where it went "
+        "up, up where it went down.",
+        "retrograde_inversion": "Listen for the turning point: from there the steps come back, "
+        "the last one first, each in its own direction.",
+        "weight": "Listen to the low string alone: how long it waits from stroke to stroke.",
+        "passes": "Listen to the lengths: after the turning point they come back in reverse order.",
+    }
+)
+
+
+def _turn_to_hear(what: Mirror, passage: Passage) -> str:
+    if what.of != "gesture":
+        return _TURNS_TO_HEAR[what.of]
+    first, second = ("climb", "fall") if _climbs_first(what, passage) else ("fall", "climb")
+    return f"Listen to the {first}, and to the {second} that answers it."
+
+
+def _climbs_first(what: Mirror, passage: Passage) -> bool:
+    """Tell whether the first limb rises: pairs run from the axis outwards, so its end is first."""
+    if not what.pairs:
+        return True
+    pitch = passage.notes.pitch
+    return bool(pitch[what.pairs[0].left] >= pitch[what.pairs[-1].left])
+
+
+def _fold_to_see(what: Mirror) -> str:
+    is_straight = abs(what.scale - 1.0) < STRAIGHT_WITHIN
+    match what.of:
+        case "inversion":
+            return "Turn the first stretch upside down, and lay it over the second."
+        case "retrograde_inversion":
+            return "Fold the first half over, and then turn it upside down."
+        case "rhythm":
+            return "Fold one half over: pitch does not matter here, only when each note starts."
+        case "weight":
+            return "Fold one half over: only the strokes of the low string matter here."
+        case _ if is_straight:
+            return "Fold one half over: this mirror is straight."
+        case _:
+            return "Fold one half over, and bend the mirror until both halves meet."
+
+
+def _pairs_said(found: WeighedFinding, what: Mirror) -> str:
+    pairs, agree = (int(found.finding.measures[name]) for name in ("pairs", "pairs_agree"))
+    off = pairs - agree
+    misses = "one misses" if off == 1 else f"{in_words(off)} miss"
+    rest = f"; {misses}." if off else "."
+    many = (
+        f"{in_words(agree)} of {in_words(pairs)} pairs" if off else f"all {in_words(pairs)} pairs"
+    )
+    if what.of in {"rhythm", "weight", "passes"}:
+        return f"In {many} both sides lie equally far from the turning point{rest}"
+    return f"{many[0].upper()}{many[1:]} meet in pitch{rest}"
+
+
+_SOUNDS: Final[Mapping[How, str]] = MappingProxyType(
+    {
+        "struck": "One chord is struck {often}",
+        "ringing": "One sound rings {often}",
+        "in_succession": "One cell of notes runs through the line, {often}",
+    }
+)
+
+
+def _of_sonority(found: WeighedFinding, what: Sonority, passage: Passage) -> Claim:
+    often = len(what.occurrences)
+    name = class_name(mask_of(pcs) for pcs in what.occurrence_pcs)
+    start = _SOUNDS[what.how].format(often=times(often))
+    first = passage.bar_at(what.occurrences[0].start_quarters).number
+    where = "at the very start" if what.is_first_sound else f"in bar {first}"
+    return Claim(
+        title=f"{start}: {name}." if often > 1 else found.finding.sentence,
+        scene=SceneName.CLOCK,
+        lines=(
+            f"Listen for it {where}{', and each time that it comes back' if often > 1 else ''}.",
+            f"On a ring of all twelve notes it is one shape{_forms_said(what)}.",
+        ),
+        excerpts=(
+            excerpt(
+                passage,
+                Span(what.occurrences[0].start_quarters, what.occurrences[-1].end_quarters),
+            ),
+        ),
+        finding=found,
+    )
+
+
+def _forms_said(what: Sonority) -> str:
+    """Say how the shape on the ring stands: in one place, moved, or turned over as well."""
+    sets = {mask_of(pcs) for pcs in what.occurrence_pcs}
+    if len(what.occurrences) < 2:
+        return ""
+    if len(sets) == 1:
+        return ": always the same notes"
+    if len({least_transposition(mask) for mask in sets}) == 1:
+        return ": the notes change, the shape stays"
+    return ", some of the time mirrored"
+
+
+_RING: Final = "Twelve notes on one ring, neighbours a semitone apart; what is used stands out."
+
+
+def _of_collection(found: WeighedFinding, what: Collection, passage: Passage) -> Claim:
+    strays = len({note.pc for note in what.foreign})
+    outside = "One note lies" if strays == 1 else f"{in_words(strays).capitalize()} notes lie"
+    return Claim(
+        title=f"{found.finding.sentence.partition(':')[0].rstrip('.')}.",
+        scene=SceneName.CLOCK,
+        lines=(
+            "Listen for the colour of the whole stretch: it comes from which notes are used.",
+            _RING,
+            *((f"{outside} outside it.",) if strays else ()),
+        ),
+        excerpts=(excerpt(passage, found.finding.spans[0]),),
+        finding=found,
+    )
+
+
+def _of_change(found: WeighedFinding, what: CollectionChange, passage: Passage) -> Claim:
+    bar = passage.bar_at(what.at_quarters).number
+    is_moved = what.transposition is not None
+    common = len(what.common_pcs)
+    new = len(set(what.to_pcs) - set(what.from_pcs))
+    stay = f"{in_words(common).capitalize()} note{' stays' if common == 1 else 's stay'}"
+    come = f"{in_words(new)} {'is' if new == 1 else 'are'} new"
+    return Claim(
+        title="The same sound, another scale." if is_moved else "The scale changes on the way.",
+        scene=SceneName.CLOCK,
+        lines=(
+            f"Listen for the change of colour in bar {bar}.",
+            f"{stay}, {come}." if common else "Not one note of the old scale stays.",
+        ),
+        excerpts=(around(passage, what.at_quarters),),
+        finding=found,
+    )
+
+
+_PASSES_IT: Final[Mapping[Position, str]] = MappingProxyType(
+    {
+        "below": "moves above it",
+        "above": "moves below it",
+        "middle": "moves around it",
+        "crossing": "crosses it",
+    }
+)
+
+
+def _of_drone(found: WeighedFinding, what: Drone, passage: Passage) -> Claim:
+    who = "One string" if what.is_open else "One held note"
+    return Claim(
+        title=f"{who} rings on; the line {_PASSES_IT[what.position]}.",
+        scene=SceneName.THREAD,
+        lines=(
+            "Listen to what rings on, and to what each new note does against it.",
+            *_colours_said(what),
+        ),
+        excerpts=(excerpt(passage, found.finding.spans[0]),),
+        finding=found,
+    )
+
+
+def _colours_said(what: Drone) -> Iterator[str]:
+    """Say which intervals with the drone come most often: one or two that occur more than once."""
+    counts = Counter(colour.semitones for colour in what.colours).most_common(2)
+    most = [semitones for semitones, count in counts if count > 1]
+    if not most:
+        return
+    if len({semitones > 0 for semitones in most}) == 1 and 0 not in most:
+        names = listed([with_article(semitones) for semitones in most], "or")
+        yield f"Most often the line is {names} {'above' if most[0] > 0 else 'below'} it."
+    else:
+        yield f"Most often the line is {listed([colour_in_sentence(n) for n in most], 'or')}."
+
+
+_OVER_THE_ANCHOR: Final[Mapping[str, str]] = MappingProxyType(
+    {"semitone": "semitone", "minor_third": "minor third"}
+)
+"""The intervals that are weighed, by the names of their measures."""
+
+
+def _of_anchor(found: WeighedFinding, passage: Passage, opening: Span) -> Claim:
+    measures = found.finding.measures
+    name = max(_OVER_THE_ANCHOR, key=lambda one: measures[f"{one}_emphasis"])
+    interval, even = _OVER_THE_ANCHOR[name], 1.0 / measures["pcs_above"]
+    often = (
+        f"{percent(measures[f'{name}_share'])} of those notes lie a {interval} above it, in any "
+        f"octave; an even share would be {percent(even)}."
+    )
+    return Claim(
+        title=f"Above the open low string, the {interval} stands out.",
+        scene=SceneName.CLOCK,
+        lines=("Listen to the low string, and to how far above it each other note lies.", often),
+        excerpts=(excerpt(passage, opening),),
+        finding=found,
+    )
