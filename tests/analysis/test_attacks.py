@@ -3,10 +3,20 @@
 from dataclasses import replace
 from fractions import Fraction
 
+import pytest
 from tests.making import SEVEN, passage
 
-from riffract.analysis.attacks import anchor_notes, attacks_of, ignored, lead_notes
+from riffract.analysis.attacks import (
+    anchor_notes,
+    attacks_of,
+    ignored,
+    lead_notes,
+    with_start_pitches,
+)
+from riffract.analysis.finding import Collection
 from riffract.music import NoteTableBuilder, Passage, Technique
+from riffract.music.notes import Grace
+from riffract.weighing.weigh import study_passage
 
 B0 = 35
 
@@ -61,3 +71,84 @@ def test_bends_are_listed_by_where_they_lead() -> None:
 
 def test_nothing_is_listed_where_nothing_is_left_out() -> None:
     assert ignored(passage([(60, 4)])) == ()
+
+
+def bent(*rows: tuple[int, tuple[int, ...]]) -> Passage:
+    """Build a bar of quarters from (pitch of the fret, way of the bend)."""
+    builder = NoteTableBuilder()
+    for i, (pitch, way) in enumerate(rows):
+        builder.add(
+            onset_quarters=Fraction(i),
+            duration_quarters=Fraction(1),
+            string=3,
+            fret=5,
+            pitch=pitch,
+            bend=way,
+        )
+    return replace(passage([(None, 4)], tuning=SEVEN), notes=builder.build())
+
+
+# Common practice: a pre-bend is heard at its bent pitch from the first moment.
+@pytest.mark.parametrize(
+    ("way", "pitch", "then"),
+    [
+        ((), 60, ()),
+        ((0, 200), 60, (0, 200)),
+        ((200,), 62, (0,)),
+        ((200, 0), 62, (0, -200)),
+        ((110, 0, 200), 61, (10, -100, 100)),
+        ((50, 0), 60, (50, 0)),
+    ],
+)
+def test_a_note_starts_at_the_pitch_it_is_bent_to_before(
+    way: tuple[int, ...], pitch: int, then: tuple[int, ...]
+) -> None:
+    (note,) = with_start_pitches(bent((60, way))).notes
+    assert (note.pitch, note.bend, note.fret) == (pitch, then, 5)
+
+
+def test_a_passage_without_a_pre_bend_is_left_alone() -> None:
+    music = bent((60, (0, 200, 0)), (62, ()))
+    assert with_start_pitches(music) is music
+
+
+def test_a_pre_bend_with_release_is_studied_as_the_two_notes_it_sounds() -> None:
+    # C up to D and back, written bent before it sounds, then as plain notes of the same pitches.
+    released = study_passage(bent((60, (200, 0)), (60, (200, 0)), (60, (200, 0)), (60, (200, 0))))
+    found = [w.finding.what for w in released.findings]
+    pcs = {frozenset(what.pcs) for what in found if isinstance(what, Collection)}
+    assert all({0, 2} <= members for members in pcs)
+    assert {a.pitches for a in attacks_of(with_start_pitches(released.passage))} == {(62,)}
+
+
+def test_a_pre_bend_to_between_two_semitones_counts_by_its_fret() -> None:
+    entries = {e.what: e.why for e in ignored(bent((60, (50,)), (60, (200, 0))))}
+    assert set(entries) == {"pre-bend to between two semitones", "path of a bend"}
+    assert "by its fret" in entries["pre-bend to between two semitones"]
+
+
+def test_what_is_only_written_and_heard_is_named() -> None:
+    builder = NoteTableBuilder()
+    for i, how in enumerate((Technique.TRILL, Technique.TREMOLO, Technique.DOIT, Technique.TAP)):
+        builder.add(
+            onset_quarters=Fraction(i),
+            duration_quarters=Fraction(1),
+            string=3,
+            fret=5,
+            pitch=60,
+            techniques=how,
+        )
+    grace = Grace(at_quarters=Fraction(2), place=0, string=3, fret=3, pitch=58)
+    music = replace(
+        passage([(None, 4)], tuning=SEVEN),
+        notes=builder.build(),
+        graces=(grace, replace(grace, place=1)),
+        fermatas=(Fraction(7, 2),),
+    )
+    assert {e.what: e.where for e in ignored(music)} == {
+        "trill": "bar 1, beat 1",
+        "tremolo picking": "bar 1, beat 2",
+        "slide from or to nowhere": "bar 1, beat 3",
+        "grace note": "bar 1, beat 3, and 1 more",
+        "fermata": "bar 1, beat 4.5",
+    }

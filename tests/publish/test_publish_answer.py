@@ -16,6 +16,7 @@ from tests.publish_fakes import small_study, small_whats, weighed
 
 from riffract import __version__
 from riffract.analysis.finding import Kind
+from riffract.music import NoteTableBuilder, Technique, TempoMark
 from riffract.publish.answer import (
     TABLE_COLUMNS,
     answer,
@@ -101,6 +102,51 @@ def test_a_place_is_bar_as_played_and_beat_in_units_of_the_metre(study: Study) -
     assert (muted["bar"], muted["beat"]) == (2, "1")
     third = next(note for note in notes if note["onset"] == "29/6")
     assert (third["bar"], third["beat"]) == (2, "11/3")
+
+
+def test_a_note_says_how_it_is_bent_trilled_and_struck_only_where_it_is(
+    study: Study, validator: Any
+) -> None:
+    builder = NoteTableBuilder()
+    ways: list[dict[str, Any]] = [
+        {"bend": (0, 150, 0)},
+        {"techniques": Technique.TRILL, "other_fret": 0},
+        {"tremolo_marks": 3},
+        {},
+    ]
+    for at, way in enumerate(ways):
+        start, length = Fraction(at), Fraction(1)
+        builder.add(
+            onset_quarters=start, duration_quarters=length, string=1, fret=2, pitch=67, **way
+        )
+    given = answer(replace(study, passage=replace(study.passage, notes=builder.build())))
+    validator.validate(json.loads(json.dumps(given)))
+    names = ("bend", "other_fret", "tremolo_marks")
+    assert [{k: note[k] for k in names if k in note} for note in given["passage"]["notes"]] == [
+        {"bend": [0, 150, 0]},
+        {"other_fret": 0},
+        {"tremolo_marks": 3},
+        {},
+    ]
+
+
+def test_all_techniques_are_in_the_published_schema() -> None:
+    note = answer_schema()["$defs"]["note"]["properties"]
+    listed = note["techniques"]["items"]["enum"]
+    assert listed == [label for flag in Technique for label in flag.labels]
+
+
+def test_a_ramp_is_told_where_there_is_one(study: Study, validator: Any) -> None:
+    marks = (
+        TempoMark(at_quarters=Fraction(0), quarters_per_minute=90.0, is_ramp=True),
+        TempoMark(at_quarters=Fraction(4), quarters_per_minute=120.0),
+    )
+    given = answer(replace(study, passage=replace(study.passage, tempos=marks)))
+    validator.validate(json.loads(json.dumps(given)))
+    assert given["passage"]["tempo"] == [
+        {"at": "0", "quarters_per_minute": 90.0, "is_ramp": True},
+        {"at": "4", "quarters_per_minute": 120.0},
+    ]
 
 
 def test_metres_are_listed_where_they_change(study: Study) -> None:
@@ -201,6 +247,8 @@ def _set(path: str, value: object) -> Any:
         _set("passage.notes.0.onset", "07"),
         _set("passage.notes.0.techniques", ["tapping"]),
         _set("passage.notes.0.string", 0),
+        _set("passage.notes.0.bend", []),
+        _set("passage.notes.0.tremolo_marks", 0),
         _set("passage.tuning", [40, 45, 50]),
         _set("findings.0.verdict", "certain"),
         _set("findings.0.kind", "melody"),

@@ -1,16 +1,17 @@
 """Attacks: notes that start together; and the moving voice that runs through them."""
 
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import groupby
 from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 
 from riffract.analysis.finding import AttackContent, Ignored
 from riffract.music import NoteTable, Passage, Technique
-from riffract.music.notes import NO_PITCH
+from riffract.music.notes import NO_PITCH, Ints
 
 FEWEST_STROKES: Final = 3
 """A low string struck less often is an event, not an anchor."""
@@ -66,6 +67,25 @@ def attacks_of(passage: Passage) -> tuple[Attack, ...]:
         )
         for index, ((_, rows), start, end) in enumerate(zip(groups, onsets, ends, strict=True))
     )
+
+
+def with_start_pitches(passage: Passage) -> Passage:
+    """Give each note that is bent before it sounds the pitch that it starts with.
+
+    Its bend goes on from there, so that a release leads down to its fret. A bend that starts
+    between two semitones has no such pitch, and keeps its fret's.
+    """
+    notes = passage.notes
+    starts = np.array([path[0] if path else 0 for path in notes.bend_paths])
+    shifts = np.where(_is_between(starts), 0, np.round(starts / 100).astype(np.int64))
+    if not shifts.any():
+        return passage
+    paths = tuple(
+        tuple(cents - 100 * shift for cents in path)
+        for path, shift in zip(notes.bend_paths, shifts.tolist(), strict=True)
+    )
+    pitch = np.where(notes.is_pitched, notes.pitch + shifts[notes.bend_path], notes.pitch)
+    return replace(passage, notes=replace(notes, pitch=pitch, bend_paths=paths))
 
 
 def held_until(passage: Passage, attack: Attack) -> Fraction:
@@ -144,29 +164,75 @@ def lead_notes(
 
 
 def ignored(passage: Passage) -> tuple[Ignored, ...]:
-    """List what the analyses of pitch leave out, one entry a kind; empty if nothing is."""
+    """List what the analyses leave out, one entry a kind; empty if nothing is.
+
+    What is listed is in the text, the sound and the picture all the same.
+    """
     notes = passage.notes
-    between = np.abs(notes.bend_cents - 100 * np.round(notes.bend_cents / 100)) > IN_TUNE_CENTS
+    widest = notes.bend_cents
+    starts = np.array([path[0] if path else 0 for path in notes.bend_paths])[notes.bend_path]
+    between, starts_between = _is_between(widest), _is_between(starts)
+    slides = Technique.SCOOP | Technique.PLOP | Technique.DOIT | Technique.FALLOFF
     kinds = (
         ("dead note", "a dead note has rhythm but no pitch", ~notes.is_pitched),
         (
             "bend to between two semitones",
             "it counts by the pitch it starts from, since its goal is none of the twelve",
-            notes.is_pitched & between,
+            notes.is_pitched & between & ~starts_between,
+        ),
+        (
+            "pre-bend to between two semitones",
+            "it counts by its fret, since what it starts from is none of the twelve",
+            notes.is_pitched & starts_between,
         ),
         (
             "path of a bend",
             "it counts by its start, and in collections by its goal, not by what lies between",
-            notes.is_pitched & (notes.bend_cents != 0) & ~between,
+            notes.is_pitched & (widest != 0) & ~between & ~starts_between,
+        ),
+        (
+            "trill",
+            "it counts as one note at its own pitch; the other one is written and heard only",
+            notes.has(Technique.TRILL),
+        ),
+        (
+            "tremolo picking",
+            "it counts as one attack; its further strokes are written and heard only",
+            notes.has(Technique.TREMOLO),
+        ),
+        (
+            "slide from or to nowhere",
+            "it counts at the pitch it is written at; the way there is written and heard only",
+            notes.is_pitched & notes.has(slides),
         ),
     )
-    return tuple(
-        Ignored(what=what, why=why, where=_where(passage, np.flatnonzero(is_such).tolist()))
+    moments = (
+        (
+            "grace note",
+            "it has no time of its own; it is written and heard, but no attack",
+            [grace.at_quarters for grace in passage.graces],
+        ),
+        (
+            "fermata",
+            "it takes no time in the score; it is written and drawn only",
+            passage.fermatas,
+        ),
+    )
+    found = [
+        (what, why, [notes.quarters(at) for at in notes.onset_ticks[is_such]])
         for what, why, is_such in kinds
-        if is_such.any()
+    ]
+    return tuple(
+        Ignored(what=what, why=why, where=_where(passage, at))
+        for what, why, at in (*found, *moments)
+        if at
     )
 
 
-def _where(passage: Passage, rows: Sequence[int]) -> str:
-    first = str(passage.place(passage.notes.quarters(passage.notes.onset_ticks[rows[0]])))
-    return first if len(rows) == 1 else f"{first}, and {len(rows) - 1} more"
+def _is_between(cents: Ints) -> NDArray[np.bool_]:
+    return np.abs(cents - 100 * np.round(cents / 100)) > IN_TUNE_CENTS
+
+
+def _where(passage: Passage, moments: Sequence[Fraction]) -> str:
+    first = str(passage.place(moments[0]))
+    return first if len(moments) == 1 else f"{first}, and {len(moments) - 1} more"

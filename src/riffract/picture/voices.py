@@ -3,7 +3,13 @@
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from riffract.analysis.attacks import Attack, anchor_notes, attacks_of, lead_notes
+from riffract.analysis.attacks import (
+    Attack,
+    anchor_notes,
+    attacks_of,
+    lead_notes,
+    with_start_pitches,
+)
 from riffract.analysis.finding import Drone, Finding, Gesture, Kind, Limb
 from riffract.analysis.spelling import twelve_names
 from riffract.essay.shots import Shot
@@ -43,7 +49,7 @@ def voices_of(study: Study, shot: Shot) -> Voices:
     those of a rising one stand; so do notes struck together with them. What belongs to no limb,
     or to a level or turning one, is plain.
     """
-    passage = study.passage
+    passage = with_start_pitches(study.passage)
     attacks = attacks_of(passage)
     gesture = chosen(study, shot, Kind.GESTURE)
     limbs = gesture.what.limbs if gesture and isinstance(gesture.what, Gesture) else ()

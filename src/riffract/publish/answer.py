@@ -32,7 +32,7 @@ from riffract.analysis.finding import (
     Sonority,
     What,
 )
-from riffract.music import Note, Passage, Span
+from riffract.music import Note, Passage, Span, TempoMark
 from riffract.weighing.study import Rival, Study, WeighedFinding
 
 SCHEMA: Final = 1
@@ -115,10 +115,7 @@ def _passage(passage: Passage) -> dict[str, Json]:
         "tuning": list(passage.tuning.open_pitches),
         "capo": passage.tuning.capo,
         "metres": _metres(passage),
-        "tempo": [
-            {"at": str(mark.at_quarters), "quarters_per_minute": _number(mark.quarters_per_minute)}
-            for mark in passage.tempos
-        ],
+        "tempo": [_tempo(mark) for mark in passage.tempos],
         "notes": [_note(passage, note) for note in passage.notes],
     }
 
@@ -141,9 +138,19 @@ def _metres(passage: Passage) -> list[Json]:
     return changes
 
 
-def _note(passage: Passage, note: Note) -> dict[str, Json]:
-    place = passage.place(note.onset_quarters)
+def _tempo(mark: TempoMark) -> dict[str, Json]:
+    """Give a tempo mark; `is_ramp` only where the tempo changes steadily up to the next mark."""
     return {
+        "at": str(mark.at_quarters),
+        "quarters_per_minute": _number(mark.quarters_per_minute),
+        **({"is_ramp": True} if mark.is_ramp else {}),
+    }
+
+
+def _note(passage: Passage, note: Note) -> dict[str, Json]:
+    """Give a note; the way of a bend, another fret and tremolo marks only where there are any."""
+    place = passage.place(note.onset_quarters)
+    given: dict[str, Json] = {
         "onset": str(note.onset_quarters),
         "duration": str(note.duration_quarters),
         "ring_end": str(note.ring_end_quarters),
@@ -154,6 +161,13 @@ def _note(passage: Passage, note: Note) -> dict[str, Json]:
         "bar": place.bar,
         "beat": str(place.beat),
     }
+    if note.bend:
+        given["bend"] = list(note.bend)
+    if note.other_fret is not None:
+        given["other_fret"] = note.other_fret
+    if note.tremolo_marks:
+        given["tremolo_marks"] = note.tremolo_marks
+    return given
 
 
 def _finding(weighed: WeighedFinding, ids: frozenset[str]) -> dict[str, Json]:

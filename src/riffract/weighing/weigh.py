@@ -16,6 +16,7 @@ from riffract.analysis.attacks import (
     ignored,
     lead_notes,
     punctuating_anchors,
+    with_start_pitches,
 )
 from riffract.analysis.collection import find_collections
 from riffract.analysis.drone import drone_notes, find_drones
@@ -60,7 +61,7 @@ def study_passage(passage: Passage, *, seed: int = 1) -> Study:
         passage: what to study.
         seed: of every random draw; the same seed gives the same answer.
     """
-    weighing = _Weighing(passage, seed)
+    weighing = _Weighing(with_start_pitches(passage), seed)
     weighed = weighing.all()
     q_values = _adjusted(weighed)
     # A drawn p value cannot be smaller than one in all draws; where only that stands between a
