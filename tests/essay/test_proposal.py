@@ -152,6 +152,7 @@ def test_two_riffs_are_both_told_in_order_of_time():
     second = solid(Kind.PASSES, spans=[span(6, 9), span(9, 12)], q=0.001)
     claims = proposed_claims(study_of(second, first))
     assert [claim.finding for claim in claims[:-1]] == [first, second]
+    assert "the riffs as they come back" in claims[-1].lines[0]
 
 
 def test_a_second_description_of_the_same_time_is_not_told():
@@ -223,6 +224,20 @@ def test_a_mirror_counts_its_pairs_in_words():
     bent = claim_of(solid(Kind.MIRROR, pairs=12.0, pairs_agree=10.0))
     assert exact.lines[-1] == "All eight pairs meet in pitch."
     assert bent.lines[-1] == "Ten of 12 pairs meet in pitch; two miss."
+
+
+@pytest.mark.parametrize(
+    ("of", "scale", "said"),
+    [
+        ("retrograde", 1.0, "this mirror is straight"),
+        ("retrograde", 1.5, "draw it in"),  # time runs longer on the left, so its image shrinks
+        ("retrograde", 0.5, "draw it out"),
+        ("gesture", 1.5, "bend the mirror"),
+    ],
+)
+def test_a_fold_says_what_is_done_about_another_pace(of, scale, said):
+    claim = claim_of(solid(Kind.MIRROR, mirror(of, span(0, 3), span(3, 6), scale)))
+    assert said in claim.lines[1]
 
 
 def test_a_mirror_is_played_slowly_only_if_all_of_it_fits():

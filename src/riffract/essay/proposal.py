@@ -6,6 +6,7 @@ and of those one a question before a second one. The analyst may take others, in
 words.
 """
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from fractions import Fraction
@@ -16,8 +17,9 @@ from riffract.analysis.finding import Kind, Mirror, MirrorOf, Passes, Sonority
 from riffract.analysis.wording import listed
 from riffract.essay.claims import Claim
 from riffract.essay.excerpts import excerpt
+from riffract.essay.mirror_claim import mirror_span
 from riffract.essay.shots import SceneName
-from riffract.essay.suggested_claim import mirror_span, suggested_claim
+from riffract.essay.suggested_claim import suggested_claim
 from riffract.music import Span
 from riffract.weighing.study import Study, Verdict, WeighedFinding
 
@@ -48,6 +50,10 @@ _HEARD_AS: Final[Mapping[Kind, str]] = MappingProxyType(
         Kind.DRONE: "what rings on",
         Kind.ANCHOR: "the low string",
     }
+)
+
+_SEVERAL_HEARD_AS: Final[Mapping[Kind, str]] = MappingProxyType(
+    {Kind.PASSES: "the riffs as they come back", Kind.MIRROR: "the mirrors"}
 )
 
 
@@ -266,7 +272,7 @@ def _nothing_solid(study: Study) -> tuple[str, ...]:
     if any(found.verdict is Verdict.SUGGESTIVE for found in study.findings):
         return (
             "Nothing in it is sure enough to be claimed.",
-            "What stands out does so no more than something will when so much is looked at.",
+            "Where so much is looked at, something always stands out as much as this.",
             "The handout lists it all.",
         )
     return (
@@ -277,7 +283,11 @@ def _nothing_solid(study: Study) -> tuple[str, ...]:
 
 def _whole(study: Study, told: Sequence[WeighedFinding]) -> Claim:
     """Play everything once more, with the mirror that was told, since that is what it draws."""
-    names = list(dict.fromkeys(_HEARD_AS[found.finding.kind] for found in told))
+    counts = Counter(found.finding.kind for found in told)
+    names = [
+        _SEVERAL_HEARD_AS.get(kind, _HEARD_AS[kind]) if count > 1 else _HEARD_AS[kind]
+        for kind, count in counts.items()
+    ]
     mirror = next((found for found in told if found.finding.kind is Kind.MIRROR), None)
     return Claim(
         title="All of it at once.",
