@@ -185,6 +185,14 @@ def test_a_mirror_that_turns_within_a_statement_goes_before_one_that_turns_betwe
     assert [c.finding for c in claims if c.scene is SceneName.FOLD] == [inside]
 
 
+def test_a_mirror_across_statements_is_left_out_however_little_it_shares_with_one_within():
+    riff = passes(span(0, 2), span(2, 4), span(4, 6), span(6, 8), span(8, 10))
+    across = solid(Kind.MIRROR, mirror("retrograde", span(0, 4), span(4, 8)), q=1e-6)
+    within = solid(Kind.MIRROR, mirror("rhythm", span(8, 9), span(9, 10)))
+    claims = proposed_claims(study_of(across, within, riff))
+    assert [c.finding for c in claims if c.scene is SceneName.FOLD] == [within]
+
+
 def test_without_a_riff_a_mirror_of_pitch_goes_before_one_of_rhythm():
     rhythm = solid(Kind.MIRROR, mirror("rhythm", span(0, 6), span(6, 12)), q=1e-6)
     pitch = solid(Kind.MIRROR, mirror("retrograde", span(0, 6), span(6, 12)))

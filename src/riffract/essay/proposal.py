@@ -103,12 +103,20 @@ def _passes(study: Study) -> Sequence[WeighedFinding]:
 
 
 def _mirrors(study: Study) -> Sequence[WeighedFinding]:
-    """Tell mirrors of pitch that lie apart; then those of rhythm and weight about other points."""
+    """Tell mirrors of pitch that lie apart; then those of rhythm and weight about other points.
+
+    Two statements of a riff mirror each other wherever the riff mirrors anything, so a mirror
+    across them is told only if there is none within one.
+    """
     statements = _statements(study)
-    ranked = sorted(_solid_mirrors(study), key=lambda one: _mirror_rank(one[0], one[1], statements))
-    told = _apart_mirrors([one for one in ranked if one[1].of not in _WITHOUT_PITCH])
+    mirrors = sorted(_solid_mirrors(study), key=lambda one: _mirror_rank(one[0], one[1]))
+    levels = [_leaves_statement(what, statements) for _, what in mirrors]
+    kept = [
+        one for one, level in zip(mirrors, levels, strict=True) if level == min(levels, default=0)
+    ]
+    told = _apart_mirrors([one for one in kept if one[1].of not in _WITHOUT_PITCH])
     axes = {what.axis_quarters for _, what in told if what.of == "retrograde"}
-    flat = [one for one in ranked if one[1].of in _WITHOUT_PITCH]
+    flat = [one for one in kept if one[1].of in _WITHOUT_PITCH]
     others = _apart_mirrors([one for one in flat if one[1].axis_quarters not in axes])
     return [found for found, _ in (*told, *others)]
 
@@ -192,35 +200,22 @@ _PLAINEST_FIRST: Final[Mapping[MirrorOf, int]] = MappingProxyType(
 )
 
 
-def _mirror_rank(
-    found: WeighedFinding, what: Mirror, statements: Sequence[Span]
-) -> tuple[int, bool, int, float]:
-    """Rank a mirror: within one statement first, then by verdict, then the plainest to hear.
-
-    Two statements of a riff mirror each other wherever the riff mirrors anything, so a mirror
-    across them is told only if there is none within one.
-    """
-    return (
-        _leaves_statement(what, statements),
-        found.verdict is not Verdict.FIRM,
-        _PLAINEST_FIRST[what.of],
-        -found.finding.measures.get("pairs", 0.0),
-    )
+def _mirror_rank(found: WeighedFinding, what: Mirror) -> tuple[bool, int, float]:
+    """Rank a mirror by verdict, then the plainest to hear, then by its pairs."""
+    pairs = found.finding.measures.get("pairs", 0.0)
+    return found.verdict is not Verdict.FIRM, _PLAINEST_FIRST[what.of], -pairs
 
 
 def _leaves_statement(what: Mirror, statements: Sequence[Span]) -> int:
     """Tell how far a mirror belongs to one statement.
 
     Returns:
-        0 if it lies within one, or there are none; 1 if its axis stands well inside one; 2 if it
-        stands where one meets the next.
+        0 if it touches one at most; 1 if its axis stands well inside one; 2 if it stands where one
+        meets the next.
     """
-    if not statements:
-        return 0
     whole = mirror_span(what)
-    for one in statements:
-        if one.start_quarters <= whole.start_quarters and whole.end_quarters <= one.end_quarters:
-            return 0
+    if sum(whole.overlap_quarters(one) > 0 for one in statements) <= 1:
+        return 0
     for one in statements:
         edge = one.length_quarters / 4
         if edge <= what.axis_quarters - one.start_quarters <= one.length_quarters - edge:
