@@ -38,6 +38,9 @@ from riffract.music import Passage, Span
 FEWEST_CHANGES: Final = 2
 """A limb that changes less often holds one thing and another, and any neighbours mirror that."""
 
+CHUG_SHARE: Final = 1 / 3
+"""A row chugs if one thing takes up so much of it."""
+
 _AXES_TOLD: Final = 3
 _WORTH_OF_BEST: Final = 0.6
 
@@ -101,15 +104,17 @@ def weight_mirrors(
 
 
 def _asked_of_runs(mirror: ReorderableMirror) -> ReorderableMirror:
-    """Let a mirror stand against orders that keep the runs as well.
+    """Let a mirror in a row that chugs stand against orders that keep the runs as well.
 
-    Where strokes chug between longer ones, almost any two stretches look alike backwards.
+    Where one stroke comes again and again between others, almost any two stretches look alike
+    backwards.
     """
     of_runs = [
         replace(
             one, kept=f"{one.kept}, runs of equal ones and their neighbours kept", keeps_runs=True
         )
         for one in mirror.reorderings
+        if np.bincount(one.items).max() >= CHUG_SHARE * len(one.items)
     ]
     return replace(mirror, reorderings=(*mirror.reorderings, *of_runs))
 
