@@ -7,7 +7,7 @@ from typing import Final
 
 from riffract.analysis.finding import Finding, Kind, Mirror
 from riffract.analysis.reordering import Reordering
-from riffract.analysis.wording import counted, quarters_text
+from riffract.analysis.wording import counted, in_words, quarters_text, times
 from riffract.music import Passage, Span
 from riffract.music.pitch import pitch_name
 
@@ -75,7 +75,7 @@ def mirror_finding(
 
 def _sentence(what: Mirror, pairs_agree: int, *, falls_first: bool) -> str:
     bends = len(what.deviations)
-    places = {0: "", 1: ", except in one place"}.get(bends, f", except in {bends} places")
+    places = {0: "", 1: ", except in one place"}.get(bends, f", except in {in_words(bends)} places")
     match what.of:
         case "rhythm":
             return f"The rhythm reads the same backwards{places}."
@@ -99,8 +99,8 @@ def _sentence(what: Mirror, pairs_agree: int, *, falls_first: bool) -> str:
 def _pace(scale: float) -> str:
     if abs(scale - 1.0) < SAME_PACE:
         return ""
-    factor = f"{max(scale, 1 / scale):.1f}"
-    often = "twice" if factor == "2.0" else f"{factor} times"
+    factor = round(max(scale, 1 / scale), 1)
+    often = times(int(factor)) if factor.is_integer() else f"{factor} times"
     return f", {often} as {'fast' if scale > 1 else 'slowly'}"
 
 
