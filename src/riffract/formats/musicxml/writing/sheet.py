@@ -1,0 +1,80 @@
+"""What is to be written: the passage with repeats folded, and all that is worked out of it once."""
+
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Final
+
+from riffract.formats.folding import RepeatSigns, fold, written_out
+from riffract.formats.musicxml.writing.legato_starts import LegatoStarts, legato_starts
+from riffract.formats.musicxml.writing.releases import releases
+from riffract.formats.musicxml.writing.strips import divisions_of
+from riffract.music import Note, Passage
+from riffract.music.notes import Grace
+
+MOST_DIVISIONS: Final = 10**9
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """A passage ready to be written.
+
+    Attributes:
+        passage: its bars as they are to be written.
+        signs: repeats and endings, one for each bar.
+        notes: its notes by row.
+        divisions: ticks of a quarter, fine enough for every time.
+        legato: where hammer-ons, pull-offs and slides start.
+        releases: by row, how many quarters longer a string sounds than notation says.
+        graces_at: by the moment that they lead to, places in the passage's graces.
+        fermatas: moments that have one.
+    """
+
+    passage: Passage
+    signs: tuple[RepeatSigns, ...]
+    notes: tuple[Note, ...]
+    divisions: int
+    legato: LegatoStarts
+    releases: Mapping[int, Fraction]
+    graces_at: Mapping[Fraction, Sequence[int]]
+    fermatas: frozenset[Fraction]
+
+    def ticks(self, quarters: Fraction) -> int:
+        """Count a time in divisions."""
+        return int(quarters * self.divisions)
+
+    def written_pitch(self, played: Note | Grace) -> int:
+        """Give the pitch to be written, as it sounds; a dead note stands where it is stopped."""
+        if played.pitch is not None:
+            return played.pitch
+        return self.passage.tuning.pitch_at(played.string, played.fret)
+
+
+def sheet_of(played: Passage, *, folded: bool) -> Sheet:
+    """Work out what is to be written.
+
+    Raises:
+        ValueError: if the times need more divisions than a reader can be asked to count in.
+    """
+    written = fold(played) if folded else written_out(played)
+    passage = written.passage
+    divisions = divisions_of(passage)
+    if divisions > MOST_DIVISIONS:
+        raise ValueError(
+            f"the times of this passage need {divisions:,} divisions of a quarter; MusicXML is "
+            f"written with at most {MOST_DIVISIONS:,}"
+        )
+    graces_at: dict[Fraction, list[int]] = defaultdict(list)
+    for index, grace in enumerate(passage.graces):
+        graces_at[grace.at_quarters].append(index)
+    return Sheet(
+        passage=passage,
+        signs=written.signs,
+        notes=tuple(passage.notes),
+        divisions=divisions,
+        legato=legato_starts(passage),
+        releases=releases(played, passage),
+        graces_at=graces_at,
+        fermatas=frozenset(passage.fermatas),
+    )

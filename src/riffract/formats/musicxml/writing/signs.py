@@ -1,0 +1,159 @@
+"""How a note is played, as tags inside `notations`."""
+
+from collections.abc import Sequence
+from itertools import pairwise
+from typing import Final, NamedTuple
+
+from lxml.etree import _Element as Element
+
+from riffract.formats.musicxml.writing.tags import append_filled, child, loose
+from riffract.music import Technique
+from riffract.music.notes import PLAIN
+
+MOST_TREMOLO_MARKS: Final = 8
+"""As the standard has it."""
+
+TOUCHED: Final = Technique.ARTIFICIAL_HARMONIC | Technique.PINCH_HARMONIC
+HARMONICS: Final = Technique.NATURAL_HARMONIC | TOUCHED
+
+_AT_THE_START: Final = {
+    Technique.ACCENT: "accent",
+    Technique.STACCATO: "staccato",
+    Technique.SCOOP: "scoop",
+    Technique.PLOP: "plop",
+}
+_AT_THE_END: Final = {Technique.DOIT: "doit", Technique.FALLOFF: "falloff"}
+_STROKES: Final = {Technique.DOWN_STROKE: "down-bow", Technique.UP_STROKE: "up-bow"}
+_FRETTED: Final = {Technique.HAMMER_ON: ("hammer-on", "H"), Technique.PULL_OFF: ("pull-off", "P")}
+
+
+class Played(NamedTuple):
+    """What is to be said about how one written note is played.
+
+    Attributes:
+        techniques: of the whole note.
+        starts_here, ends_here: whether the note itself does; else ties lead here, or on.
+        leads_to: signs that start here and belong to a later note.
+        string, fret: where; `None` on a staff of notation.
+        bend: cents that it passes through.
+        other_fret: the one that a trill goes to and fro with; `None` if there is none.
+        tremolo_marks: strokes to be written beside the beams; `None` without tremolo.
+    """
+
+    techniques: Technique
+    starts_here: bool = True
+    ends_here: bool = True
+    leads_to: Technique = PLAIN
+    string: int | None = None
+    fret: int | None = None
+    bend: Sequence[int] = ()
+    other_fret: int | None = None
+    tremolo_marks: int | None = None
+
+
+def write_signs(notations: Element, played: Played) -> None:
+    """Add slides, ornaments, technical signs and articulations."""
+    if played.string is not None:
+        _slides(notations, played)
+    _ornaments(notations, played)
+    technical = loose("technical")
+    _technical(technical, played)
+    append_filled(notations, technical)
+    articulations = loose("articulations")
+    _articulations(articulations, played)
+    append_filled(notations, articulations)
+
+
+def write_harmonic(technical: Element, techniques: Technique, pitch: str) -> None:
+    """Add a harmonic, and say what its written pitch stands for, e.g. `sounding-pitch`."""
+    harmonic = child(technical, "harmonic")
+    child(harmonic, "artificial" if techniques & TOUCHED else "natural")
+    child(harmonic, pitch)
+
+
+def write_place(technical: Element, string: int, fret: int) -> None:
+    """Add string and fret."""
+    child(technical, "string", string)
+    child(technical, "fret", fret)
+
+
+def _slides(notations: Element, played: Played) -> None:
+    number = str(played.string)
+    if played.starts_here and Technique.SLIDE in played.techniques:
+        child(notations, "slide", type="stop", number=number)
+    if played.ends_here and Technique.SLIDE in played.leads_to:
+        child(notations, "slide", type="start", number=number, line_type="solid")
+
+
+def _ornaments(notations: Element, played: Played) -> None:
+    """Add ornaments; a wavy line beside a trill would be part of it, so they stand apart."""
+    ornaments = loose("ornaments")
+    if Technique.TRILL in played.techniques and played.starts_here:
+        child(ornaments, "trill-mark")
+    if played.tremolo_marks is not None:
+        child(ornaments, "tremolo", played.tremolo_marks, type="single")
+    append_filled(notations, ornaments)
+    if Technique.VIBRATO in played.techniques:
+        vibrato = child(notations, "ornaments")
+        child(vibrato, "wavy-line", type="start", number="1")
+        child(vibrato, "wavy-line", type="stop", number="1")
+
+
+def _technical(technical: Element, played: Played) -> None:
+    techniques = played.techniques
+    if techniques & HARMONICS:
+        write_harmonic(technical, techniques, "sounding-pitch")
+    if played.starts_here:
+        for stroke, name in _STROKES.items():
+            if stroke in techniques:
+                child(technical, name)
+        if Technique.PINCH_HARMONIC in techniques:
+            child(technical, "other-technical", "P.H.")
+    if played.string is not None and played.fret is not None:
+        write_place(technical, played.string, played.fret)
+        _fretting(technical, played, str(played.string))
+
+
+def _fretting(technical: Element, played: Played, number: str) -> None:
+    for sign, (name, text) in _FRETTED.items():
+        if played.starts_here and sign in played.techniques:
+            child(technical, name, type="stop", number=number)
+        if played.ends_here and sign in played.leads_to:
+            child(technical, name, text, type="start", number=number)
+    if not played.starts_here:
+        return
+    _bend(technical, played.bend)
+    if Technique.TAP in played.techniques:
+        child(technical, "tap", "T", hand="right")
+    if Technique.TRILL in played.techniques and played.other_fret is not None:
+        child(technical, "other-technical", f"({played.other_fret})")
+
+
+def _bend(technical: Element, cents: Sequence[int]) -> None:
+    """Add a bend step by step; a way back is a release.
+
+    Source: MusicXML 4.0, `bend-alter`: it "represents the number of steps in the bend", so that
+    "a release after a bend has a negative bend-alter value".
+    """
+    if cents and cents[0]:
+        _step(technical, cents[0], "pre-bend")
+    for before, after in pairwise(cents):
+        _step(technical, after - before, "release" if abs(after) < abs(before) else None)
+
+
+def _step(technical: Element, cents: int, kind: str | None) -> None:
+    bend = child(technical, "bend")
+    child(bend, "bend-alter", f"{cents / 100:g}")
+    if kind is not None:
+        child(bend, kind)
+
+
+def _articulations(articulations: Element, played: Played) -> None:
+    said: dict[Technique, str] = {}
+    if played.starts_here:
+        said |= _AT_THE_START
+    if played.ends_here:
+        said |= _AT_THE_END
+    for technique, name in said.items():
+        if technique in played.techniques:
+            child(articulations, name)
