@@ -17,7 +17,7 @@ from riffract.music import (
     Tuning,
     bars_in_row,
 )
-from riffract.music.notes import PLAIN
+from riffract.music.notes import PLAIN, Grace
 
 SIX = Tuning(open_pitches=(40, 45, 50, 55, 59, 64))
 EIGHT = Tuning(open_pitches=(30, 35, 40, 45, 50, 55, 59, 64))
@@ -35,7 +35,9 @@ class Played:
     how: Technique = PLAIN
     pitch: int | None = None
     ring_end: Fraction | int | str | None = None
-    bend_cents: int = 0
+    bend: tuple[int, ...] = ()
+    other_fret: int | None = None
+    tremolo_marks: int = 0
 
 
 def performed(
@@ -44,6 +46,7 @@ def performed(
     tuning: Tuning = SIX,
     quarters_per_minute: float = 120.0,
     bars: int = 0,
+    graces: Iterable[Grace] = (),
 ) -> tuple[Passage, TimeMap]:
     """Make a passage in 4/4 and its time map; at least as many bars as the notes need."""
     builder = NoteTableBuilder()
@@ -58,7 +61,9 @@ def performed(
             pitch=None if Technique.DEAD in note.how else pitch,
             ring_end_quarters=None if note.ring_end is None else Fraction(note.ring_end),
             techniques=note.how,
-            bend=(0, note.bend_cents) if note.bend_cents else (),
+            bend=note.bend,
+            other_fret=note.other_fret,
+            tremolo_marks=note.tremolo_marks,
         )
         end = max(end, Fraction(note.at) + Fraction(note.length))
     needed = max(bars, -(-end // 4), 1)
@@ -68,6 +73,7 @@ def performed(
         bars=bars_in_row([(FOUR_FOUR, None, number + 1) for number in range(needed)]),
         tempos=(TempoMark(at_quarters=Fraction(0), quarters_per_minute=quarters_per_minute),),
         notes=builder.build(),
+        graces=tuple(graces),
     )
     return passage, TimeMap.from_tempos(passage.tempos, passage.length_quarters)
 

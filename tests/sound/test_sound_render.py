@@ -1,5 +1,7 @@
 """Rendering: on time, in tune, dying away as strings do, and the same each time."""
 
+from collections.abc import Iterable
+from dataclasses import replace
 from fractions import Fraction
 
 import numpy as np
@@ -8,7 +10,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from tests.playing import EIGHT, SIX, Played, dense_riff, level_db, performed, strongest_hz
 
-from riffract.music import Span, Technique, Tuning
+from riffract.music import Span, Technique, TempoMark, TimeMap, Tuning
+from riffract.music.notes import Grace
 from riffract.sound import Tone, render
 from riffract.sound.sound import Samples
 from riffract.sound.strings import decays_per_second, hz_of, string_for
@@ -21,11 +24,12 @@ def sound_of(
     tuning: Tuning = SIX,
     quarters_per_minute: float = 120.0,
     bars: int = 0,
+    graces: Iterable[Grace] = (),
     tone: Tone = Tone.DRIVEN,
     speed: float = 1.0,
 ) -> Samples:
     passage, time_map = performed(
-        notes, tuning=tuning, quarters_per_minute=quarters_per_minute, bars=bars
+        notes, tuning=tuning, quarters_per_minute=quarters_per_minute, bars=bars, graces=graces
     )
     return render(passage, time_map, tone=tone, speed=speed).samples
 
@@ -209,9 +213,181 @@ def test_a_natural_harmonic_sounds_its_partial_and_nothing_below(fret, node):
 
 
 def test_a_bend_reaches_its_goal():
-    note = Played(at=0, length=4, string=2, fret=8, how=Technique.BEND, bend_cents=200)
+    note = Played(at=0, length=4, string=2, fret=8, bend=(0, 200))
     samples = sound_of(note, tone=Tone.CLEAN)[0]
     assert abs(cents_off(samples[RATE : -RATE // 20], hz_of(59 + 8 + 2))) < 1.0
+
+
+# Way of a bend, and where its pitches are held: start, end in seconds of a note of two seconds, and
+# cents above the fret.
+WAYS = [
+    pytest.param((0, 200), [(0.9, 1.9, 200)], id="bend"),
+    pytest.param((0, 50), [(0.9, 1.9, 50)], id="quarter tone"),
+    pytest.param((200,), [(0.02, 1.9, 200)], id="pre-bend"),
+    pytest.param((0, 200, 0), [(0.45, 0.98, 200), (1.4, 1.9, 0)], id="bend and release"),
+    pytest.param((150, 0), [(0.02, 0.98, 150), (1.4, 1.9, 0)], id="pre-bend and release"),
+    pytest.param(
+        (0, 200, 100, 300), [(0.32, 0.65, 200), (0.95, 1.32, 100), (1.6, 1.95, 300)], id="three"
+    ),
+]
+
+
+@pytest.mark.parametrize(("way", "held"), WAYS)
+def test_a_bend_holds_each_of_its_pitches_within_a_cent(way, held):
+    note = Played(at=0, length=4, string=2, fret=8, bend=way)
+    samples = sound_of(note, tone=Tone.CLEAN)[0]
+    for start, end, cents in held:
+        part = samples[round(start * RATE) : round(end * RATE)]
+        assert abs(cents_off(part, hz_of(59 + 8 + cents / 100))) < 1.0
+
+
+def test_a_bend_takes_its_written_value_though_the_string_rings_on():
+    note = Played(at=0, length=1, string=2, fret=8, bend=(0, 200, 0), ring_end=8)
+    samples = sound_of(note, tone=Tone.CLEAN, bars=2)[0]
+    assert abs(cents_off(samples[RATE // 2 : RATE], hz_of(59 + 8))) < 1.0
+
+
+def onsets_in(samples: Samples) -> list[float]:
+    """Tell when a string is struck, in seconds: its level rises by a quarter within 6 ms.
+
+    A ringing string only falls, and wavers by less; a pick lies on it before it strikes again.
+    """
+    levels = np.abs(samples[: len(samples) // 96 * 96]).reshape(-1, 96).max(axis=1)
+    found: list[int] = []
+    for block, level in enumerate(levels.tolist()):
+        before = float(np.min(levels[max(block - 3, 0) : block], initial=np.inf if block else 0.0))
+        is_new = not found or block - found[-1] > 10
+        if is_new and level > 1.25 * before and level > 0.2 * levels.max():
+            found.append(block)
+    return [block * 96 / RATE for block in found]
+
+
+# MusicXML 4.0, tremolo: one mark for eighths, two for sixteenths, three for thirty-seconds.
+@pytest.mark.parametrize(("marks", "strokes_a_quarter"), [(1, 2), (2, 4), (3, 8)])
+def test_tremolo_strikes_at_the_value_of_its_marks(marks, strokes_a_quarter):
+    note = Played(at=1, length=2, string=1, fret=12, tremolo_marks=marks)
+    samples = sound_of(note, tone=Tone.CLEAN, bars=1, quarters_per_minute=100.0)[0]
+    expected = [0.6 + 0.6 * k / strokes_a_quarter for k in range(2 * strokes_a_quarter)]
+    assert onsets_in(samples) == pytest.approx(expected, abs=0.004)
+
+
+def test_a_bend_goes_on_under_tremolo():
+    note = Played(at=0, length=4, string=2, fret=8, bend=(0, 200), tremolo_marks=1)
+    samples = sound_of(note, tone=Tone.CLEAN)[0]
+    quarter = RATE // 4
+    for k in (4, 5, 6):
+        part = samples[k * quarter + 500 : (k + 1) * quarter - 500]
+        assert abs(cents_off(part, hz_of(59 + 8 + 2))) < 1.0
+
+
+@pytest.mark.parametrize("other_fret", [5, 8])
+def test_a_trill_goes_between_its_two_notes(other_fret):
+    note = Played(at=0, length=2, string=1, fret=7, how=Technique.TRILL, other_fret=other_fret)
+    samples = sound_of(note, tone=Tone.CLEAN)[0]
+    parts = np.array_split(samples[:RATE], 11)
+    for place, part in enumerate(parts[:-1]):
+        middle = part[RATE // 100 : -RATE // 200]
+        both = {f: level_db(middle, RATE, 3 * hz_of(64 + f)) for f in (7, other_fret)}
+        assert max(both, key=lambda f: both[f]) == (other_fret if place % 2 else 7)
+    assert onsets_in(samples)[0] == 0.0
+
+
+def test_a_grace_is_heard_just_before_the_beat_at_its_own_pitch():
+    grace = Grace(at_quarters=Fraction(2), place=0, string=1, fret=10, pitch=74)
+    note = Played(at=2, length=2, string=1, fret=12, how=Technique.HAMMER_ON)
+    samples = sound_of(note, graces=[grace], tone=Tone.CLEAN)[0]
+    assert onsets_in(samples)[0] == pytest.approx(1.0 - 0.07, abs=0.003)
+    within = samples[round(0.935 * RATE) : round(0.995 * RATE)]
+    assert abs(cents_off(within, hz_of(74))) < 12.0  # as near as so short a note can be measured
+    assert abs(cents_off(samples[round(1.02 * RATE) :], hz_of(76))) < 1.0
+
+
+def test_a_grace_slides_into_its_note():
+    grace = Grace(at_quarters=Fraction(2), place=0, string=1, fret=10, pitch=74)
+    note = Played(at=2, length=2, string=1, fret=12, how=Technique.SLIDE)
+    samples = sound_of(note, graces=[grace], tone=Tone.CLEAN)[0]
+    assert onsets_in(samples)[0] == pytest.approx(0.93, abs=0.003)
+    assert abs(cents_off(samples[round(1.02 * RATE) :], hz_of(76))) < 1.0
+
+
+# A node touched so many frets above the stopped one leaves this partial (common practice).
+@pytest.mark.parametrize(("above", "node"), [(12, 2), (7, 3), (5, 4), (4, 5)])
+@pytest.mark.parametrize("how", [Technique.ARTIFICIAL_HARMONIC, Technique.PINCH_HARMONIC])
+def test_a_harmonic_of_a_stopped_string_sounds_its_partial_and_nothing_below(above, node, how):
+    stopped = 50 + 3
+    pitch = stopped + round(12 * np.log2(node))
+    note = Played(at=0, length=4, string=4, fret=3, other_fret=3 + above, pitch=pitch, how=how)
+    samples = sound_of(note, tone=Tone.CLEAN)[0, 4_800:]
+    assert abs(cents_off(samples, node * hz_of(stopped))) < 3.0
+    below = max(level_db(samples, RATE, n * hz_of(stopped)) for n in range(1, node))
+    assert below < level_db(samples, RATE, node * hz_of(stopped)) - 50.0
+
+
+def test_a_harmonic_on_no_partial_sounds_at_its_written_pitch():
+    how = Technique.ARTIFICIAL_HARMONIC
+    note = Played(at=0, length=4, string=4, fret=3, other_fret=9, pitch=53 + 17, how=how)
+    samples = sound_of(note, tone=Tone.CLEAN)[0, 4_800:]
+    assert abs(cents_off(samples, hz_of(70))) < 3.0
+
+
+def test_a_pinch_of_which_nobody_says_the_partial_squeals_at_the_stopped_pitch():
+    how = Technique.PINCH_HARMONIC
+    note = Played(at=0, length=4, string=4, fret=3, how=how)
+    plain = sound_of(Played(at=0, length=4, string=4, fret=3), tone=Tone.CLEAN)[0, 4_800:]
+    samples = sound_of(note, tone=Tone.CLEAN)[0, 4_800:]
+    assert centroid_hz(samples) > 2.0 * centroid_hz(plain)
+    strong = max(level_db(samples, RATE, n * hz_of(53)) for n in (4, 5, 6))
+    assert all(level_db(samples, RATE, n * hz_of(53)) < strong - 40.0 for n in (1, 2, 3))
+    # The partials left lie one stopped pitch apart, stretched as the string is stiff.
+    assert 0.0 < cents_off(samples, 4 * hz_of(53)) < 10.0
+
+
+def test_a_tap_has_an_edge_and_a_hammer_has_none():
+    def first_moment(how: Technique) -> Samples:
+        note = Played(at=0, length=2, string=3, fret=12, how=how)
+        return sound_of(note, tone=Tone.CLEAN)[0, :480]
+
+    picked, tapped, hammered = map(first_moment, (Technique(0), Technique.TAP, Technique.HAMMER_ON))
+    assert centroid_hz(hammered) < centroid_hz(tapped)
+    assert np.std(hammered) < np.std(tapped) < np.std(picked)
+
+
+@pytest.mark.parametrize(
+    ("how", "at_start", "at_end"),
+    [
+        (Technique.SCOOP, -200, 0),
+        (Technique.PLOP, 200, 0),
+        (Technique.DOIT, 0, 500),
+        (Technique.FALLOFF, 0, -500),
+    ],
+)
+def test_slides_from_and_to_nowhere_hold_the_written_pitch_between(how, at_start, at_end):
+    samples = sound_of(Played(at=0, length=4, string=2, fret=8, how=how), tone=Tone.CLEAN)[0]
+    assert abs(cents_off(samples[RATE // 8 : 7 * RATE // 4], hz_of(67))) < 1.0
+    start, end = samples[: RATE // 40], samples[int(1.90 * RATE) : int(1.96 * RATE)]
+    for part, cents in ((start, at_start), (end, at_end)):
+        hz = strongest_hz(part, RATE, near_hz=hz_of(67), within_cents=900.0)
+        heard = 1200 * np.log2(hz / hz_of(67))
+        assert np.sign(round(heard / 60)) == np.sign(cents)
+
+
+def test_a_fermata_changes_nothing_that_the_time_map_does_not():
+    passage, time_map = dense_riff(1)
+    held = replace(passage, fermatas=(Fraction(2),))
+    assert np.array_equal(render(passage, time_map).samples, render(held, time_map).samples)
+
+
+def test_a_ramp_is_heard_as_the_time_map_says():
+    passage, _ = performed([Played(at=at, length="1/4", string=1, fret=12) for at in range(8)])
+    tempos = (
+        TempoMark(at_quarters=Fraction(0), quarters_per_minute=60.0, is_ramp=True),
+        TempoMark(at_quarters=Fraction(8), quarters_per_minute=180.0),
+    )
+    time_map = TimeMap.from_tempos(tempos, passage.length_quarters)
+    samples = render(passage, time_map, tone=Tone.CLEAN).samples[0]
+    # 60 / (60 + 15 q) seconds a quarter, summed from 0: 4 ln(1 + q / 4).
+    expected = [4 * np.log(1 + at / 4) for at in range(8)]
+    assert onsets_in(samples) == pytest.approx(expected, abs=0.004)
 
 
 def test_a_slide_reaches_its_goal_on_the_beat():

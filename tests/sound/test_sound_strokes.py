@@ -127,6 +127,28 @@ def test_a_chord_is_strummed_from_low_to_high_within_5_ms(size):
     assert onsets[-1] <= 0.505
 
 
+@given(st.integers(1, 8), st.sampled_from([Technique.UP_STROKE, Technique.DOWN_STROKE]))
+def test_an_upstroke_comes_from_the_highest_string_and_a_downstroke_from_the_lowest(size, how):
+    struck = strokes(*(Played(at=1, string=8 - i, how=how) for i in range(size)), tuning=EIGHT)
+    by_pitch = sorted(struck, key=lambda stroke: stroke.stopping.pitch)
+    onsets = [stroke.onset_seconds for stroke in by_pitch]
+    assert onsets == sorted(onsets, reverse=how is Technique.UP_STROKE)
+    assert min(onsets) == 0.5
+
+
+def test_a_tap_starts_a_string_that_was_still():
+    (tapped,) = strokes(Played(at=0, string=3, fret=12, how=Technique.TAP))
+    assert tapped.start is Start.TAP
+
+
+def test_a_tap_that_is_pulled_off_goes_on_by_finger():
+    tapped, pulled = strokes(
+        Played(at=0, string=3, fret=12, how=Technique.TAP),
+        Played(at=1, string=3, fret=5, how=Technique.PULL_OFF),
+    )
+    assert (tapped.start, pulled.start) == (Start.TAP, Start.FINGER)
+
+
 def test_only_chosen_strings_are_played():
     chosen = strokes(*(Played(at=0, string=s) for s in (1, 4, 6)), strings=frozenset({4, 6}))
     assert sorted(stroke.stopping.pitch for stroke in chosen) == [40, 50]

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
-from math import pi
+from math import inf, pi
 from typing import Final
 
 import numpy as np
@@ -17,6 +17,8 @@ LONGEST_SLIDE_SHARE: Final = 0.4
 BEND_AFTER_SHARE: Final = 0.1
 BEND_SHARE: Final = 0.35
 LONGEST_BEND_SECONDS: Final = 0.3
+"""Ours: how long a fretted pitch is heard before it is bent, and how long a finger takes from one
+pitch of a bend to the next, as shares of the time that each pitch of the bend is given."""
 
 VIBRATO_HZ: Final = 5.5
 VIBRATO_CENTS: Final = 35.0
@@ -33,14 +35,18 @@ class Leg:
         start_seconds, end_seconds: from the stroke's onset.
         cents: where its pitch lies above the stroke's first note.
         bend: cents above its own pitch that it passes through; empty if it is not bent.
+        bend_seconds: over how much of it the bend goes on; all of it if longer than it.
         has_vibrato: whether it swings.
+        slide_seconds: how long before its end it leaves for the next leg, at most.
     """
 
     start_seconds: float
     end_seconds: float
     cents: float
     bend: tuple[float, ...] = ()
+    bend_seconds: float = inf
     has_vibrato: bool = False
+    slide_seconds: float = SLIDE_SECONDS
 
     @property
     def length_seconds(self) -> float:
@@ -51,7 +57,8 @@ class Leg:
 def cents_along(legs: Sequence[Leg], seconds: Reals) -> Reals:
     """Give the pitch curve of a stroke.
 
-    A slide reaches its goal at the goal's onset; a bend starts once its note is heard.
+    A slide reaches its goal at the goal's onset. A bend has an equal share of its note for each
+    pitch that it holds; a fretted pitch that it starts from is heard for a moment only.
 
     Args:
         legs: in order, at least one.
@@ -76,18 +83,18 @@ def cents_along(legs: Sequence[Leg], seconds: Reals) -> Reals:
 def _turning_points(legs: Sequence[Leg]) -> list[tuple[float, float]]:
     points: list[tuple[float, float]] = []
     for leg, following in zip(legs, [*legs[1:], None], strict=True):
-        first, *goals = leg.bend or (0.0,)
-        points.append((leg.start_seconds, leg.cents + first))
-        at = leg.start_seconds
-        for before, goal in pairwise((first, *goals)):
-            # Each way of a bend begins once the pitch before it has been heard.
-            at += BEND_AFTER_SHARE * leg.length_seconds / len(goals)
+        way = leg.bend or (0.0,)
+        points.append((leg.start_seconds, leg.cents + way[0]))
+        is_held_at_first = way[0] != 0.0
+        share = min(leg.bend_seconds, leg.length_seconds) / max(len(way) - 1 + is_held_at_first, 1)
+        for place, (before, goal) in enumerate(pairwise(way)):
+            after = place + (1.0 if is_held_at_first else 0.0 if place else BEND_AFTER_SHARE)
+            at = leg.start_seconds + after * share
             points.append((at, leg.cents + before))
-            at += min(BEND_SHARE * leg.length_seconds / len(goals), LONGEST_BEND_SECONDS)
-            points.append((at, leg.cents + goal))
+            points.append((at + min(BEND_SHARE * share, LONGEST_BEND_SECONDS), leg.cents + goal))
         if following is not None:
-            glide = min(SLIDE_SECONDS, LONGEST_SLIDE_SHARE * leg.length_seconds)
-            points.append((leg.end_seconds - glide, leg.cents + (leg.bend or (0.0,))[-1]))
+            glide = min(leg.slide_seconds, LONGEST_SLIDE_SHARE * leg.length_seconds)
+            points.append((leg.end_seconds - glide, leg.cents + way[-1]))
     return points
 
 

@@ -15,6 +15,7 @@ HIGHEST_PARTIAL_HZ: Final = 9_000.0
 PICK_FROM_BRIDGE_MM: Final = 85.0
 PICK_WIDTH_MM: Final = 4.0
 FINGER_WIDTH_MM: Final = 15.0
+TAP_WIDTH_MM: Final = 8.0
 
 PICKUP_FROM_BRIDGE_MM: Final = 50.0
 PICKUP_COIL_OFFSET_MM: Final = 9.0
@@ -33,12 +34,14 @@ class Touch:
         flat_per_second: what it adds to the rate of decay of every partial.
         per_khz_per_second: what it adds to that for each kHz of the partial's frequency.
         blunting: how much wider the pick works than on a free string.
+        lowest_partial: what lies below it is taken away.
     """
 
     is_stopped: bool
     flat_per_second: float = 0.0
     per_khz_per_second: float = 0.0
     blunting: float = 1.0
+    lowest_partial: int = 1
 
 
 OPEN: Final = Touch(is_stopped=False)
@@ -47,6 +50,10 @@ PALM: Final = Touch(is_stopped=True, flat_per_second=9.0, per_khz_per_second=40.
 DEAD: Final = Touch(is_stopped=True, flat_per_second=110.0, per_khz_per_second=90.0, blunting=1.3)
 """Ours: a palm leaves a thud of about half a second whose brightness goes first; fingers laid
 flat on the string leave a twentieth of a second."""
+
+PINCH: Final = Touch(is_stopped=True, lowest_partial=4)
+"""Ours: the thumb that brushes the string with the pick takes its strongest partials away, and
+what is left squeals at the stopped pitch."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -57,7 +64,7 @@ class Stopping:
         string: the string.
         pitch: MIDI pitch of partial 1 of the sounding length.
         touch: what lies on it.
-        node: 1, or for a natural harmonic the number of the partial that is touched out.
+        node: 1, or for a harmonic the number of the partial that is touched out.
     """
 
     string: SteelString
@@ -88,10 +95,11 @@ def partials_of(stopping: Stopping) -> Partials:
     """
     stiffness = stopping.string.stiffness(stopping.length_mm)
     first_hz = hz_of(stopping.pitch)
-    most = max(int(HIGHEST_PARTIAL_HZ / first_hz), stopping.node)
-    numbers = np.arange(stopping.node, most + 1, stopping.node, dtype=np.float64)
+    lowest = max(stopping.node, stopping.touch.lowest_partial)
+    most = max(int(HIGHEST_PARTIAL_HZ / first_hz), lowest)
+    numbers = np.arange(lowest, most + 1, stopping.node, dtype=np.float64)
     hz = partials_hz(first_hz, stiffness, numbers)
-    heard = np.maximum(hz <= HIGHEST_PARTIAL_HZ, numbers == stopping.node)
+    heard = np.maximum(hz <= HIGHEST_PARTIAL_HZ, numbers == numbers[0])
     numbers, hz = numbers[heard], hz[heard]
     decay = decays_per_second(hz, numbers, stiffness, stopped=stopping.touch.is_stopped)
     decay += stopping.touch.flat_per_second + stopping.touch.per_khz_per_second * hz / 1000.0

@@ -16,6 +16,7 @@ from riffract.sound.pluck import (
     PALM,
     PICK_FROM_BRIDGE_MM,
     PICK_WIDTH_MM,
+    TAP_WIDTH_MM,
     Stopping,
     amplitudes_of,
     partials_of,
@@ -37,9 +38,17 @@ STRING_LEVEL: Final = 0.35
 
 PICK_NOISE_SECONDS: Final = 0.005
 PICK_NOISE_LEVEL: Final = 0.2
+TAP_NOISE_SHARE: Final = 0.5
 THUMP_SECONDS: Final = 0.03
 THUMP_LEVEL: Final = 0.5
 NOISE_VARIANTS: Final = 16
+
+_EDGES: Final = {Start.PICK: 1.0, Start.FINGER: 0.0, Start.TAP: TAP_NOISE_SHARE}
+_WIDTHS_MM: Final = {
+    Start.PICK: PICK_WIDTH_MM,
+    Start.FINGER: FINGER_WIDTH_MM,
+    Start.TAP: TAP_WIDTH_MM,
+}
 
 
 def render(
@@ -70,7 +79,8 @@ def render(
     Returns:
         Exactly as long as the span sounds, to the sample. A note whose onset lies t seconds into
         the span starts at sample round(t · rate); the further notes of a chord follow within
-        5 ms. Not yet at any agreed loudness: see `normalised`.
+        5 ms, and notes that graces lead to at the very start of the passage after these. Not yet
+        at any agreed loudness: see `normalised`.
 
     Raises:
         ValueError: if the speed lies outside 0.1 to 4, or the rate outside its range.
@@ -122,9 +132,9 @@ class _Workshop:
         sound = np.zeros(length, dtype=np.float32)
         vibration = self._vibration(stroke, length)
         sound[: len(vibration)] = vibration
-        if stroke.start is Start.PICK:
-            muted = 0.6 if stroke.stopping.touch is PALM else 1.0
-            _overlay(sound, self._picks[stroke.variant % NOISE_VARIANTS], PICK_NOISE_LEVEL * muted)
+        edge = _EDGES[stroke.start] * (0.6 if stroke.stopping.touch is PALM else 1.0)
+        if edge > 0.0:
+            _overlay(sound, self._picks[stroke.variant % NOISE_VARIANTS], PICK_NOISE_LEVEL * edge)
         if stroke.stopping.touch is DEAD:
             _overlay(sound, self._thumps[stroke.variant % NOISE_VARIANTS], THUMP_LEVEL)
         self._still(sound, stroke)
@@ -132,12 +142,11 @@ class _Workshop:
 
     def _vibration(self, stroke: Stroke, length: int) -> Samples:
         resonator = self._resonator(stroke.stopping)
-        picked = stroke.start is Start.PICK
         amplitudes = amplitudes_of(
             stroke.stopping,
             resonator.partials,
             at_mm=PICK_FROM_BRIDGE_MM + stroke.pick_offset_mm,
-            width_mm=PICK_WIDTH_MM if picked else FINGER_WIDTH_MM,
+            width_mm=_WIDTHS_MM[stroke.start],
         ) * np.sqrt(2.0)
         if not stroke.moves:
             return resonator.sound(amplitudes, length)

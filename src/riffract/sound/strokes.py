@@ -5,14 +5,17 @@ from dataclasses import dataclass, replace
 from enum import Enum, auto
 from fractions import Fraction
 from itertools import groupby
+from math import log2
 from typing import Final
 
 import numpy as np
 
 from riffract.music import Note, Passage, Technique
+from riffract.music.notes import LEGATO
 from riffract.sound.glide import Leg
-from riffract.sound.pluck import DEAD, OPEN, PALM, STOPPED, Stopping, Touch
-from riffract.sound.strings import string_for
+from riffract.sound.ornaments import Sounded, written_out
+from riffract.sound.pluck import DEAD, OPEN, PALM, PINCH, STOPPED, Stopping, Touch
+from riffract.sound.strings import SteelString, string_for
 
 STRUM_SECONDS: Final = 0.0015
 LONGEST_STRUM_SECONDS: Final = 0.0045
@@ -30,10 +33,25 @@ STRENGTH_SPREAD: Final = 0.07
 PICK_SPREAD_MM: Final = 4.0
 """Ours: standard deviation of stroke strength and of pick position, for a steady player."""
 
+_SPARES: Final = 997
+"""How many strokes that are no written notes of their own differ before they come again."""
+
 ACCENT_GAIN: Final = 1.4
 LEGATO_GAIN: Final = 0.6
+TAP_GAIN: Final = 0.8
 SLIDE_IN_SEMITONES: Final = 2
 SLIDE_IN_SECONDS: Final = 0.07
+SLIDE_OFF_SEMITONES: Final = 5
+SLIDE_OFF_SECONDS: Final = 0.16
+"""Ours: from where a slide out of nowhere comes, where one to nowhere goes, and how quickly."""
+
+CLEAN_NODE_CENTS: Final = 35.0
+"""A harmonic written no farther than this from a partial is that partial, as on a guitar."""
+
+_FROM_NOWHERE: Final = Technique.SLIDE | Technique.SCOOP | Technique.PLOP
+_TO_NOWHERE: Final = Technique.DOIT | Technique.FALLOFF
+_TOUCHED: Final = Technique.NATURAL_HARMONIC | Technique.ARTIFICIAL_HARMONIC
+_HARMONIC: Final = _TOUCHED | Technique.PINCH_HARMONIC
 
 
 class Start(Enum):
@@ -41,6 +59,7 @@ class Start(Enum):
 
     PICK = auto()
     FINGER = auto()
+    TAP = auto()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -119,33 +138,44 @@ class _Hand:
         rng = np.random.default_rng(seed)
         self._passage = passage
         self._seconds_at = seconds_at
-        self._strength = 1.0 + STRENGTH_SPREAD * rng.standard_normal(len(notes)).clip(-2.0, 2.0)
-        self._pick_mm = PICK_SPREAD_MM * rng.standard_normal(len(notes)).clip(-2.0, 2.0)
+        self._sounded = written_out(passage, seconds_at)
+        self._spread = rng.standard_normal((2, len(notes))).clip(-2.0, 2.0)
+        self._spare_spread = rng.standard_normal((2, _SPARES)).clip(-2.0, 2.0)
         self._strum = _strum_seconds(passage)
 
     def strokes_on(self, string: int) -> list[Stroke]:
-        passage = self._passage
-        rows = np.flatnonzero(passage.notes.string == string)
-        chains = _chains([passage.notes[int(row)] for row in rows])
-        strokes = [self._stroke(chain) for chain in chains]
+        strokes = [self._stroke(chain) for chain in _chains(self._sounded[string])]
         return _cut_by_next(strokes)
 
-    def _stroke(self, chain: Sequence[Note]) -> Stroke:
-        first, last = chain[0], chain[-1]
-        onset = self._seconds_at(first.onset_quarters) + self._strum[first.index]
+    def _stroke(self, chain: Sequence[Sounded]) -> Stroke:
+        first, last = chain[0].note, chain[-1].note
+        strength, pick = self._differences(chain[0])
+        # A grace is free to come when it does; all that stands for a note is strummed with it.
+        strum = self._strum[first.index] if chain[0].repeat >= 0 else 0.0
+        onset = self._seconds_at(first.onset_quarters) + strum
         stop = max(self._seconds_at(last.ring_end_quarters), onset)
         rings = Technique.LET_RING in last.techniques or last.fret == 0
-        return Stroke(
+        stroke = Stroke(
             stopping=_stopping(self._passage, first),
             start=_start(first),
             onset_seconds=onset,
             fade_start_seconds=stop,
             fade_seconds=RINGING_RELEASE_SECONDS if rings else RELEASE_SECONDS,
-            strength=_gain(first) * float(self._strength[first.index]),
-            pick_offset_mm=float(self._pick_mm[first.index]),
-            legs=self._legs(chain, onset, stop),
-            variant=first.index,
+            strength=_gain(first) * (1.0 + STRENGTH_SPREAD * strength),
+            pick_offset_mm=PICK_SPREAD_MM * pick,
+            legs=self._legs([sounded.note for sounded in chain], onset, stop),
+            variant=first.index + chain[0].repeat,
         )
+        return _let_go(stroke) if last.techniques & _TO_NOWHERE else stroke
+
+    def _differences(self, sounded: Sounded) -> tuple[float, float]:
+        """Tell by how much strength and place of a stroke differ from the usual ones."""
+        index = sounded.note.index
+        if sounded.repeat == 0:
+            strength, pick = self._spread[:, index].tolist()
+        else:
+            strength, pick = self._spare_spread[:, (index * 31 + sounded.repeat) % _SPARES].tolist()
+        return strength, pick
 
     def _legs(self, chain: Sequence[Note], onset: float, stop: float) -> tuple[Leg, ...]:
         starts = [0.0, *(self._seconds_at(n.onset_quarters) - onset for n in chain[1:])]
@@ -156,28 +186,32 @@ class _Hand:
                 end_seconds=end,
                 cents=100.0 * ((note.pitch or 0) - base),
                 bend=tuple(float(cents) for cents in note.bend),
+                bend_seconds=self._seconds_at(note.end_quarters)
+                - self._seconds_at(note.onset_quarters),
                 has_vibrato=Technique.VIBRATO in note.techniques,
             )
             for note, start, end in zip(chain, starts, [*starts[1:], stop - onset], strict=True)
         ]
-        if Technique.SLIDE in chain[0].techniques and chain[0].pitch is not None:
-            legs = _slid_into(legs)
+        if chain[0].techniques & _FROM_NOWHERE and chain[0].pitch is not None:
+            legs = _slid_into(legs, from_above=Technique.PLOP in chain[0].techniques)
+        if chain[-1].techniques & _TO_NOWHERE and chain[-1].pitch is not None:
+            legs = _slid_off(legs, upwards=Technique.DOIT in chain[-1].techniques)
         return tuple(legs)
 
 
-def _chains(notes: Sequence[Note]) -> list[list[Note]]:
+def _chains(row: Sequence[Sounded]) -> list[list[Sounded]]:
     """Join each slide to the note that it comes from: one stroke, one vibration."""
-    chains: list[list[Note]] = []
-    for note in notes:
-        if chains and _slides_from(chains[-1][-1], note):
-            chains[-1].append(note)
+    chains: list[list[Sounded]] = []
+    for sounded in row:
+        if chains and _slides_from(chains[-1][-1].note, sounded.note):
+            chains[-1].append(sounded)
         else:
-            chains.append([note])
+            chains.append([sounded])
     return chains
 
 
 def _slides_from(earlier: Note, note: Note) -> bool:
-    unslidable = Technique.DEAD | Technique.NATURAL_HARMONIC
+    unslidable = Technique.DEAD | _HARMONIC
     return bool(
         Technique.SLIDE in note.techniques
         and earlier.onset_quarters < note.onset_quarters <= earlier.ring_end_quarters
@@ -187,14 +221,31 @@ def _slides_from(earlier: Note, note: Note) -> bool:
     )
 
 
-def _slid_into(legs: list[Leg]) -> list[Leg]:
-    """Begin below the first note where a slide has nothing to come from."""
+def _slid_into(legs: list[Leg], *, from_above: bool) -> list[Leg]:
+    """Begin beside the first note where a slide has nothing to come from."""
     first = legs[0]
     arrival = min(SLIDE_IN_SECONDS, first.length_seconds / 2)
-    below = Leg(
-        start_seconds=0.0, end_seconds=arrival, cents=first.cents - 100.0 * SLIDE_IN_SEMITONES
+    away = 100.0 * SLIDE_IN_SEMITONES if from_above else -100.0 * SLIDE_IN_SEMITONES
+    start = first.cents + (first.bend or (0.0,))[0] + away
+    beside = Leg(start_seconds=0.0, end_seconds=arrival, cents=start)
+    return [beside, replace(first, start_seconds=arrival), *legs[1:]]
+
+
+def _slid_off(legs: list[Leg], *, upwards: bool) -> list[Leg]:
+    """Leave the last note before it ends, for nowhere."""
+    last = replace(legs[-1], slide_seconds=SLIDE_OFF_SECONDS)
+    away = 100.0 * SLIDE_OFF_SEMITONES if upwards else -100.0 * SLIDE_OFF_SEMITONES
+    goal = last.cents + (last.bend or (0.0,))[-1] + away
+    nowhere = Leg(start_seconds=last.end_seconds, end_seconds=last.end_seconds, cents=goal)
+    return [*legs[:-1], last, nowhere]
+
+
+def _let_go(stroke: Stroke) -> Stroke:
+    """Let a string fall silent on the way to nowhere, rather than once the hand is there."""
+    gone = min(SLIDE_OFF_SECONDS / 2, (stroke.fade_start_seconds - stroke.onset_seconds) / 4)
+    return replace(
+        stroke, fade_start_seconds=stroke.fade_start_seconds - gone, fade_seconds=max(gone, 0.001)
     )
-    return [below, replace(first, start_seconds=arrival), *legs[1:]]
 
 
 def _stopping(passage: Passage, note: Note) -> Stopping:
@@ -203,11 +254,26 @@ def _stopping(passage: Passage, note: Note) -> Stopping:
     if note.pitch is None:
         pitch = tuning.pitch_at(note.string, note.fret)
         return Stopping(string=string, pitch=pitch, touch=DEAD)
-    if Technique.NATURAL_HARMONIC in note.techniques:
-        pitch = tuning.open_pitch(note.string)
-        node = max(round(2.0 ** ((note.pitch - pitch) / 12.0)), 1)
-        return Stopping(string=string, pitch=pitch, touch=OPEN, node=node)
+    if note.techniques & _HARMONIC:
+        return _harmonic(passage, note, string)
     return Stopping(string=string, pitch=note.pitch, touch=_touch(note))
+
+
+def _harmonic(passage: Passage, note: Note, string: SteelString) -> Stopping:
+    """Find the partial that is left of an open or stopped string; of a pinch, what squeals.
+
+    What is written on no partial of it sounds all the same, as the octave of another string.
+    """
+    assert note.pitch is not None
+    is_open = Technique.NATURAL_HARMONIC in note.techniques
+    stopped = passage.tuning.pitch_at(note.string, 0 if is_open else note.fret)
+    touch = OPEN if is_open else STOPPED
+    if note.pitch == stopped and Technique.PINCH_HARMONIC in note.techniques:
+        return Stopping(string=string, pitch=stopped, touch=PINCH)
+    node = max(round(2.0 ** ((note.pitch - stopped) / 12.0)), 1)
+    if abs(1200.0 * log2(node) - 100.0 * (note.pitch - stopped)) > CLEAN_NODE_CENTS:
+        stopped, node = note.pitch - 12, 2
+    return Stopping(string=string, pitch=stopped, touch=touch, node=node)
 
 
 def _touch(note: Note) -> Touch:
@@ -219,23 +285,29 @@ def _touch(note: Note) -> Touch:
 
 
 def _start(note: Note) -> Start:
-    by_finger = Technique.HAMMER_ON | Technique.PULL_OFF
-    return Start.FINGER if note.techniques & by_finger else Start.PICK
+    if note.techniques & (Technique.HAMMER_ON | Technique.PULL_OFF):
+        return Start.FINGER
+    return Start.TAP if Technique.TAP in note.techniques else Start.PICK
 
 
 def _gain(note: Note) -> float:
     gain = ACCENT_GAIN if Technique.ACCENT in note.techniques else 1.0
-    return gain * (LEGATO_GAIN if _start(note) is Start.FINGER else 1.0)
+    return gain * {Start.PICK: 1.0, Start.FINGER: LEGATO_GAIN, Start.TAP: TAP_GAIN}[_start(note)]
 
 
 def _strum_seconds(passage: Passage) -> Sequence[float]:
-    """Spread the picked strings of each attack as a downstroke does; the first is on time."""
+    """Spread the picked strings of each attack as a stroke does; the first is on time.
+
+    A downstroke comes from the lowest-lying string, and so does a stroke that nobody marked.
+    """
     notes = passage.notes
     late = [0.0] * len(notes)
-    is_fingered = notes.has(Technique.HAMMER_ON | Technique.PULL_OFF | Technique.SLIDE)
+    is_fingered = notes.has(LEGATO | Technique.TAP)
+    is_up = notes.has(Technique.UP_STROKE) & ~notes.has(Technique.DOWN_STROKE)
     for _, group in groupby(range(len(notes)), key=lambda row: int(notes.onset_ticks[row])):
         picked = [row for row in group if not is_fingered[row]]
-        order = sorted({int(notes.string[row]) for row in picked}, reverse=True)
+        is_downstroke = not any(is_up[row] for row in picked)
+        order = sorted({int(notes.string[row]) for row in picked}, reverse=is_downstroke)
         step = min(STRUM_SECONDS, LONGEST_STRUM_SECONDS / max(len(order) - 1, 1))
         for row in picked:
             late[row] = order.index(int(notes.string[row])) * step
