@@ -372,8 +372,15 @@ class Finding:
 
     @property
     def id(self) -> str:
-        """A name that stays the same as long as kind, place and answer do: `mirror-1f0c9a4e`."""
-        content = f"{self.kind}|{self.spans}|{self.what}"
+        """A name that stays the same as long as kind, place and answer do: `mirror-1f0c9a4e`.
+
+        Rivals are no part of the answer, so of several readings only the best one counts.
+        """
+        answer: object = self.what
+        if isinstance(self.what, Passes):
+            best = self.what.readings[0]
+            answer = (best.template, best.passes, best.other)
+        content = f"{self.kind}|{self.spans}|{answer}"
         return f"{self.kind}-{hashlib.sha256(content.encode()).hexdigest()[:8]}"
 
 

@@ -28,12 +28,20 @@ from riffract.analysis.finding import (
     Passes,
     Reading,
 )
-from riffract.analysis.templates import TemplateSet, cell_of, rank_template_sets, set_bits
+from riffract.analysis.templates import (
+    TemplateSet,
+    cell_of,
+    naming_bits,
+    prices_of,
+    rank_template_sets,
+    tokens_of,
+)
 from riffract.analysis.wording import counted, in_words, quarters_text, times
 from riffract.music import Passage, Span
 
 _FEWEST_ATTACKS: Final = 4
 _READINGS_KEPT: Final = 3
+_SETS_READ: Final = 6
 _EDIT_OF_OP: Final[dict[Op, Literal["substitute", "insert", "delete", "shift"]]] = {
     "value": "shift",
     "pitches": "substitute",
@@ -55,24 +63,51 @@ def find_passes(passage: Passage, attacks: Sequence[Attack]) -> tuple[Finding, .
         return ()
     spelling = spelling_of(passage, attacks)
     plain_bits = float(spelling.bits.sum())
-    ranked = rank_template_sets(spelling, plain_bits)
-    if not ranked or ranked[0][1] >= plain_bits:
-        return ()
-    best = tuple(dict.fromkeys(cell_of(spelling, template) for template in ranked[0][0]))
-    bits = set_bits(spelling, best)
-    if bits >= plain_bits:
-        return ()
-    runs = _runs(cover(spelling, best))
-    readings = [
-        _reading(passage, attacks, template, [_own(run, index) for run in runs], bits)
-        for index, template in enumerate(best)
+    ranked = [
+        (templates, bits)
+        for templates, bits in rank_template_sets(spelling, plain_bits)
+        if bits + naming_bits(spelling, templates) < plain_bits
     ]
-    told = [reading for reading in readings if len(reading.passes) >= 2]
-    rivals = list(_rivals(passage, attacks, spelling, ranked, plain_bits))
+    if not ranked:
+        return ()
+    best = _cells(spelling, ranked[0][0])
+    bits = prices_of(spelling, [best])[best]
+    full_bits = bits + naming_bits(spelling, best)
+    if full_bits >= plain_bits:
+        return ()
+    told = [r for r in _readings(passage, attacks, spelling, best, bits) if len(r.passes) >= 2]
+    told.sort(key=_covered, reverse=True)
+    others = [_readings(passage, attacks, spelling, *one) for one in _other_sets(spelling, ranked)]
     return tuple(
-        _finding(passage, attacks, (reading, *_unlike(reading, rivals)), plain_bits, len(told))
-        for reading in sorted(told, key=_covered, reverse=True)
+        _finding(
+            passage,
+            attacks,
+            (reading, *_rivals(reading, others)),
+            plain_bits=plain_bits,
+            full_bits=full_bits,
+            riffs=len(told),
+        )
+        for reading in told
     )
+
+
+def _cells(spelling: Spelling, templates: TemplateSet) -> TemplateSet:
+    return tuple(dict.fromkeys(cell_of(spelling, template) for template in templates))
+
+
+def _readings(
+    passage: Passage,
+    attacks: Sequence[Attack],
+    spelling: Spelling,
+    templates: TemplateSet,
+    bits: float,
+) -> list[Reading]:
+    """Read the passage from the point of view of each riff of a set."""
+    runs = _runs(cover(spelling, templates))
+    return [
+        _reading(passage, attacks, template, [_own(run, index) for run in runs], bits)
+        for index, template in enumerate(templates)
+    ]
 
 
 def _own(run: Sequence[Step], index: int) -> list[Step]:
@@ -83,38 +118,54 @@ def _own(run: Sequence[Step], index: int) -> list[Step]:
     return [replace(s, op="other", begins=k == 0) for k, s in enumerate(present)]
 
 
-def _rivals(
-    passage: Passage,
-    attacks: Sequence[Attack],
-    spelling: Spelling,
-    ranked: Sequence[tuple[TemplateSet, float]],
-    plain_bits: float,
-) -> Iterable[Reading]:
-    """Read the passage by the next-best single riffs, as far as they pay off."""
-    singles = [(t[0], bits) for t, bits in ranked if len(t) == 1 and bits < plain_bits]
-    kept: list[Template] = []
-    for template, bits in singles:
-        is_new = all(
-            template.length != other.length or (template.start - other.start) % template.length != 0
-            for other in kept
-        )
-        if is_new:
-            kept.append(template)
-            runs = _runs(cover(spelling, [template]))
-            yield _reading(passage, attacks, template, runs, bits)
-        if len(kept) == 2 * _READINGS_KEPT:
-            return
+def _other_sets(
+    spelling: Spelling, ranked: Sequence[tuple[TemplateSet, float]]
+) -> list[tuple[TemplateSet, float]]:
+    """Give the next-best sets that hear other riffs than the best and than one another."""
+    seen = [ranked[0]]
+    for templates, bits in ranked[1:]:
+        if not any(_are_alike(spelling, templates, other) for other, _ in seen):
+            seen.append((templates, bits))
+        if len(seen) > _SETS_READ:
+            break
+    return seen[1:]
 
 
-def _unlike(reading: Reading, rivals: Iterable[Reading]) -> list[Reading]:
-    """Keep rivals that hear other passes than a reading and than one another."""
-    seen = {_pass_spans(reading)}
+def _rivals(reading: Reading, sets: Iterable[Sequence[Reading]]) -> list[Reading]:
+    """Set against a riff what rivals it.
+
+    That is the riff of another set that shares most of its music, where it is heard in other
+    passes.
+    """
     kept: list[Reading] = []
-    for rival in rivals:
-        if _pass_spans(rival) not in seen and len(rival.passes) >= 2:
-            seen.add(_pass_spans(rival))
+    for others in sets:
+        rival = max(others, key=partial(_shared_quarters, reading))
+        known = {_pass_spans(one) for one in (reading, *kept)}
+        if len(rival.passes) >= 2 and _pass_spans(rival) not in known:
             kept.append(rival)
     return kept[: _READINGS_KEPT - 1]
+
+
+def _are_alike(spelling: Spelling, these: TemplateSet, those: TemplateSet) -> bool:
+    """Whether two sets name the same riffs by other statements of them."""
+    return len(these) == len(those) and all(
+        any(_is_same_riff(spelling, one, other) for other in those) for one in these
+    )
+
+
+def _is_same_riff(spelling: Spelling, one: Template, other: Template) -> bool:
+    if one.length != other.length:
+        return False
+    pairs = zip(tokens_of(spelling, one), tokens_of(spelling, other), strict=True)
+    same = sum(a == b for a, b in pairs)
+    in_phase = (one.start - other.start) % one.length == 0
+    return same == one.length or (in_phase and 2 * same >= one.length)
+
+
+def _shared_quarters(one: Reading, other: Reading) -> Fraction:
+    return sum(
+        (a.overlap_quarters(b) for a in _pass_spans(one) for b in _pass_spans(other)), Fraction(0)
+    )
 
 
 def _covered(reading: Reading) -> Fraction:
@@ -295,7 +346,9 @@ def _finding(
     passage: Passage,
     attacks: Sequence[Attack],
     readings: tuple[Reading, ...],
+    *,
     plain_bits: float,
+    full_bits: float,
     riffs: int,
 ) -> Finding:
     best = readings[0]
@@ -309,15 +362,15 @@ def _finding(
             "passes": float(len(best.passes)),
             "complete_passes": float(sum(one.truncated == "none" for one in best.passes)),
             "edits": float(sum(len(one.edits) for one in best.passes)),
-            "bits": best.bits,
+            "bits": round(full_bits, 6),
             "plain_bits": round(plain_bits, 6),
-            "saved_bits": round(plain_bits - best.bits, 6),
+            "saved_bits": round(plain_bits - full_bits, 6),
             "template_quarters": float(best.template.length_quarters),
             "covered_share": round(len(covered) / len(attacks), 6),
             "riffs": float(riffs),
         },
         sentence=_sentence(passage, best, riffs),
-        detail=_detail(passage, readings, plain_bits),
+        detail=_detail(passage, readings, plain_bits, full_bits),
     )
 
 
@@ -337,11 +390,13 @@ def _sentence(passage: Passage, best: Reading, riffs: int) -> str:
     return f"{played}; {in_words(changed)} of them {verb} from it."
 
 
-def _detail(passage: Passage, readings: Sequence[Reading], plain_bits: float) -> str:
+def _detail(
+    passage: Passage, readings: Sequence[Reading], plain_bits: float, full_bits: float
+) -> str:
     best = readings[0]
     start = passage.place(best.template.start_quarters)
     length = best.template.length_quarters
-    bits = f"{best.bits:.0f} bits against {plain_bits:.0f} without it"
+    bits = f"{full_bits:.0f} bits against {plain_bits:.0f} without it"
     parts = [f"Template from {start}, {quarters_text(length)} long; {bits}."]
     parts += [
         f"Pass {number} at {passage.place(one.span.start_quarters)}: {_departures(one)}."
