@@ -86,3 +86,28 @@ def test_no_note_sounds_past_the_next_one_on_its_string(
             if n.string == note.string and n.onset_quarters > note.onset_quarters
         ]
         assert note.onset_quarters < end <= min(later, default=Fraction(99))
+
+
+def test_what_is_said_outright_goes_before_let_ring_but_not_past_the_next_note() -> None:
+    # W3C MusicXML 4.0, `note`: `release` alters "the stopping time of the note from when it would
+    # otherwise occur".
+    def ends(stop: Fraction) -> list[Fraction]:
+        first = Struck(
+            onset_quarters=Fraction(1),
+            end_quarters=Fraction(2),
+            string=3,
+            techniques=Technique.LET_RING,
+            stop_quarters=stop,
+        )
+        second = Struck(
+            onset_quarters=Fraction(4),
+            end_quarters=Fraction(5),
+            string=3,
+            techniques=Technique(0),
+        )
+        return ring_ends([first, second], Fraction(8))
+
+    assert ends(Fraction(3)) == [3, 5]
+    assert ends(Fraction(3, 2)) == [Fraction(3, 2), 5]
+    assert ends(Fraction(7)) == [4, 5]
+    assert ends(Fraction(1)) == [4, 5]

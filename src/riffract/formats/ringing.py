@@ -20,6 +20,7 @@ class Struck:
         string: 1 is the highest-lying string.
         techniques: how it is played.
         let_ring_end_quarters: the end of the let-ring sign that covers it, if the sign has one.
+        stop_quarters: when the string stops, if that is said outright.
     """
 
     onset_quarters: Fraction
@@ -27,6 +28,7 @@ class Struck:
     string: int
     techniques: Technique
     let_ring_end_quarters: Fraction | None = None
+    stop_quarters: Fraction | None = None
 
 
 def ring_ends(notes: Sequence[Struck], passage_end_quarters: Fraction) -> list[Fraction]:
@@ -35,10 +37,11 @@ def ring_ends(notes: Sequence[Struck], passage_end_quarters: Fraction) -> list[F
     The rule, in order of strength:
 
     1. A note never sounds on past the next note on its own string.
-    2. A palm-muted or dead note stops with its written value.
-    3. A note with let ring sounds on until its let-ring sign ends, and to the end of the passage
+    2. A note of which is said when it stops does so.
+    3. A palm-muted or dead note stops with its written value.
+    4. A note with let ring sounds on until its let-ring sign ends, and to the end of the passage
        if no end is written; but at least for its written value.
-    4. Any other note stops with its written value.
+    5. Any other note stops with its written value.
 
     Args:
         notes: in any order; no two of them start together on one string.
@@ -64,7 +67,9 @@ def ring_ends(notes: Sequence[Struck], passage_end_quarters: Fraction) -> list[F
 
 def _ring_end(note: Struck, onsets: Sequence[Fraction], passage_end: Fraction) -> Fraction:
     end = note.end_quarters
-    if Technique.LET_RING in note.techniques and not note.techniques & STOPS_RINGING:
+    if note.stop_quarters is not None and note.stop_quarters > note.onset_quarters:
+        end = min(note.stop_quarters, max(end, passage_end))
+    elif Technique.LET_RING in note.techniques and not note.techniques & STOPS_RINGING:
         sign_end = note.let_ring_end_quarters
         end = max(end, passage_end if sign_end is None else sign_end)
     later = bisect_right(onsets, note.onset_quarters)

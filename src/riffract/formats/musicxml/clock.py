@@ -8,10 +8,11 @@ from typing import Final, NamedTuple
 
 from lxml.etree import _Element as Element
 
-from riffract.formats.musicxml.numbers import decimal_number
+from riffract.formats.musicxml.numbers import decimal_number, whole_number
 from riffract.formats.musicxml.report import Report, Spot, line_of
 from riffract.formats.musicxml.score import Measure
 from riffract.formats.musicxml.values import WrittenValue, written_value
+from riffract.music.notes import FINEST_TICKS_PER_QUARTER
 
 LONGEST_QUARTERS: Final = Fraction(256)
 LARGEST_DIVISIONS: Final = 10**9
@@ -95,6 +96,18 @@ class Clock:
             )
             return _NO_TIME
         return shift
+
+    def release_quarters(self, note: Element, spot: Spot) -> Fraction | None:
+        """Tell how much later than its value ends a note stops, negative if earlier.
+
+        What is not a whole number of divisions is a nuance of playback, and not score time.
+
+        Source: MusicXML 4.0, `note`: `release` is in divisions.
+        """
+        ticks = whole_number(note.get("release"), -LARGEST_DIVISIONS, LARGEST_DIVISIONS)
+        if ticks is None or self._divisions(spot) > FINEST_TICKS_PER_QUARTER:
+            return None
+        return ticks / self._divisions(spot)
 
     def _read_divisions(self, attributes: Element, spot: Spot) -> None:
         text = attributes.findtext("divisions")

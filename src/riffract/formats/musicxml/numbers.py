@@ -5,7 +5,7 @@ from fractions import Fraction
 from typing import Final
 
 _WHOLE: Final = re.compile(r"[+-]?[0-9]{1,9}")
-_DECIMAL: Final = re.compile(r"[+-]?(?:[0-9]{1,12}(?:\.[0-9]{0,12})?|\.[0-9]{1,12})")
+_DECIMAL: Final = re.compile(r"[+-]?(?:[0-9]{1,12}(?:\.[0-9]{0,20})?|\.[0-9]{1,20})")
 
 
 def whole_number(text: str | None, low: int, high: int) -> int | None:

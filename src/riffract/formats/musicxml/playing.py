@@ -42,11 +42,18 @@ class _Played:
     techniques: Technique
     bend_cents: int
     let_ring_end_quarters: Fraction | None
+    release_quarters: Fraction | None
+
+    @property
+    def stop_quarters(self) -> Fraction | None:
+        """When the string stops, if the note says so."""
+        return None if self.release_quarters is None else self.end_quarters + self.release_quarters
 
     def extend(self, part: "_Played") -> None:
         """Take in a note that a tie leads to."""
         self.last_part = part.note
         self.end_quarters = part.end_quarters
+        self.release_quarters = part.release_quarters
         self.techniques |= part.techniques & ~Technique.DEAD  # a note cannot die under a tie
         self.bend_cents = max(self.bend_cents, part.bend_cents)
         if Technique.LET_RING in part.techniques:
@@ -82,6 +89,7 @@ def played_notes(written: WrittenPart, bars: Sequence[Bar], report: Report) -> N
             string=p.note.string or 0,
             techniques=p.techniques,
             let_ring_end_quarters=p.let_ring_end_quarters,
+            stop_quarters=p.stop_quarters,
         )
         for p in played
     ]
@@ -105,6 +113,7 @@ def _laid(in_bar: Mapping[int, Sequence[WrittenNote]], bars: Sequence[Bar]) -> l
                     techniques=note.techniques,
                     bend_cents=note.bend_cents,
                     let_ring_end_quarters=_sign_end(note.let_ring_end, bar, bars, run_ends),
+                    release_quarters=note.release_quarters,
                 )
             )
     return laid

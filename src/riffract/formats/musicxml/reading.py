@@ -213,6 +213,7 @@ class _PartReader:
             harmonic=signs.harmonic,
             is_tie_start=signs.is_tie_start,
             is_tie_stop=signs.is_tie_stop,
+            release_quarters=self.clock.release_quarters(timed.tag, spot),
         )
         self.written.notes.append(note)
         if signs.legato:
@@ -249,6 +250,9 @@ class _PartReader:
                 self.open_waves[note.voice] = note
 
     def _close_wave(self, started: WrittenNote, ended: WrittenNote) -> None:
+        if started is ended:
+            started.techniques |= Technique.VIBRATO
+            return
         stretch = Extent(Technique.VIBRATO, started.start, ended.start, started.voice)
         self.written.extents.append(stretch)
 

@@ -38,6 +38,8 @@ class WrittenNote:
         sounding_pitch: what is heard, set once the tuning is known; `None` for a dead note.
         is_tie_start, is_tie_stop: whether a tie leads on, or here.
         let_ring_end: where the let-ring sign that covers it ends.
+        release_quarters: how much later than its value ends the string stops; `None` if nobody
+            says so.
     """
 
     spot: Spot
@@ -53,6 +55,7 @@ class WrittenNote:
     is_tie_start: bool = False
     is_tie_stop: bool = False
     let_ring_end: BarTime | None = None
+    release_quarters: Fraction | None = None
 
     @property
     def start(self) -> BarTime:
