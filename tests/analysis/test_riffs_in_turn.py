@@ -14,7 +14,8 @@ from riffract.analysis.attacks import attacks_of
 from riffract.analysis.cover import Template
 from riffract.analysis.description import Spelling
 from riffract.analysis.passes import find_passes
-from riffract.analysis.templates import prices_of, rank_template_sets
+from riffract.analysis.template_prices import prices_of
+from riffract.analysis.templates import rank_template_sets
 
 
 def planted(

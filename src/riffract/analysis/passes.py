@@ -28,14 +28,13 @@ from riffract.analysis.finding import (
     Passes,
     Reading,
 )
-from riffract.analysis.templates import (
+from riffract.analysis.template_prices import (
     TemplateSet,
-    cell_of,
     naming_bits,
     prices_of,
-    rank_template_sets,
     tokens_of,
 )
+from riffract.analysis.templates import cell_of, rank_template_sets
 from riffract.analysis.wording import counted, in_words, quarters_text, times
 from riffract.music import Passage, Span
 

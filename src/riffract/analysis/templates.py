@@ -1,47 +1,29 @@
-"""Which stretches may be the riff, or the riffs, of a passage.
+"""Which riff, or which set of riffs, tells a passage best.
 
-A riff starts or ends where a resemblance of the passage with itself starts or ends: the distances
-at which most comes back give the lengths of riffs that follow upon themselves, and the edges of
-what comes back there part the riffs that follow one another. All stretches are priced by their
-best cover (see `cover`), first each alone.
-
-Two riffs may each be worth little alone and much together, so the stretches that are most unlike
-one another are all tried in pairs, and the best pairs with a third. The best sets are then mended:
-a riff moved by an attack or two at its start or its end, parted in two, dropped, or exchanged for
-another, for as long as that saves bits.
+Stretches that may be a riff (see `stretches`) are priced by their best cover (see `cover`), first
+each alone. Two riffs may each be worth little alone and much together, so the stretches that are
+most unlike one another are all tried in pairs, and the best pairs with a third. The best sets are
+then mended: a riff moved by an attack or two at its start or its end, parted in two, dropped, or
+exchanged for another, for as long as that saves bits.
 """
 
 from collections.abc import Iterable, Iterator, Sequence
 from itertools import combinations, product
-from math import log2
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
-from riffract.analysis.cover import (
-    KEEP,
-    PASS_OFF_BAR_LINE,
-    PASS_ON_BAR_LINE,
-    Template,
-    cheapest_covers,
+from riffract.analysis.cover import KEEP, Template
+from riffract.analysis.description import Ids, Spelling
+from riffract.analysis.stretches import SHORTEST_STRETCH, priced_stretches
+from riffract.analysis.template_prices import (
+    TemplateSet,
+    all_tokens,
+    price_order,
+    prices_of,
+    tokens_of,
 )
-from riffract.analysis.description import Ids, Spelling, same_values
 
-TemplateSet = tuple[Template, ...]
-
-_SHORTEST_TEMPLATE: Final = 2
-_LONGEST_LAG: Final = 4096
-_CELLS_AT_ONCE: Final = 24_000
-_LAGS_TRIED: Final = 8
-_LAGS_TRIED_CLOSELY: Final = 2
-_TELLING_RUN_BITS: Final = 10.0
-_LONGEST_SLIP: Final = 2
-_SLIP_BITS: Final = 8.0
-_EDGES_TRIED: Final = 32
-_EDGES_SPANNED: Final = 4
-_HOPELESS_BITS: Final = 30.0
-_CLOSE_LOOK_CELLS: Final = 40_000
 _CANDIDATES: Final = 32
 _CELLS_IN_PAIRS: Final = 120_000
 _CELLS_IN_PARTS: Final = 10_000
@@ -67,7 +49,7 @@ def rank_template_sets(spelling: Spelling, plain_bits: float) -> list[tuple[Temp
     Returns:
         Sets of templates with their prices, cheapest first, then fewer riffs, then the earlier.
     """
-    singles = _priced_stretches(spelling, plain_bits)
+    singles = priced_stretches(spelling, plain_bits)
     prices: dict[TemplateSet, float] = {(t,): bits for t, bits in singles.items()}
     candidates = _different_riffs(spelling, list(singles))
     sets: Iterable[TemplateSet] = _affordable(combinations(candidates, 2))
@@ -76,13 +58,13 @@ def rank_template_sets(spelling: Spelling, plain_bits: float) -> list[tuple[Temp
         new = prices_of(spelling, _promising(spelling, sets, enough))
         if not new:
             break
-        ranked = sorted(new.items(), key=_price_order)
+        ranked = sorted(new.items(), key=price_order)
         prices |= new
         if ranked[0][1] < enough + _HOPELESS_SET_BITS:
             prices |= _mended(spelling, *ranked[0], candidates, enough)
         leaders = [leader for leader, _ in ranked[:_LEADERS_COMBINED]]
         sets = ((*leader, more) for leader in leaders for more in candidates)
-    return sorted(prices.items(), key=_price_order)
+    return sorted(prices.items(), key=price_order)
 
 
 def cell_of(spelling: Spelling, template: Template) -> Template:
@@ -92,37 +74,11 @@ def cell_of(spelling: Spelling, template: Template) -> Template:
     starts, but nobody would call it the riff.
     """
     tokens = tokens_of(spelling, template)
-    for length in range(_SHORTEST_TEMPLATE, template.length // 2 + 1):
+    for length in range(SHORTEST_STRETCH, template.length // 2 + 1):
         is_whole = template.length % length == 0
         if is_whole and tokens == tokens[:length] * (template.length // length):
             return Template(start=template.start, length=length)
     return template
-
-
-def tokens_of(spelling: Spelling, template: Template) -> tuple[int, ...]:
-    """Give a number for each attack of a stretch; equal numbers mean equal attacks."""
-    stretch = slice(template.start, template.start + template.length)
-    return tuple(_all_tokens(spelling)[stretch].tolist())
-
-
-def prices_of(spelling: Spelling, sets: Iterable[TemplateSet]) -> dict[TemplateSet, float]:
-    """Price sets of templates, each with its best cover.
-
-    Where the first riff stands is paid for; where further ones do is not (see `naming_bits`), so
-    that these prices compare sets of different sizes: how much it costs to name one more riff is a
-    matter of our code, and would make one riff of two that are merely played in turn.
-    """
-    prices: dict[TemplateSet, float] = {}
-    for batch in _batches(sorted(sets, key=_longest)):
-        cheapest = cheapest_covers(spelling, batch)
-        for templates, bits in zip(batch, cheapest, strict=True):
-            prices[templates] = _set_bits(spelling, templates) + float(bits)
-    return prices
-
-
-def naming_bits(spelling: Spelling, templates: TemplateSet) -> float:
-    """Price of saying where the second riff stands, and every further one."""
-    return sum(_where_bits(spelling, template) for template in templates[1:])
 
 
 def _promising(spelling: Spelling, sets: Iterable[TemplateSet], enough: float) -> list[TemplateSet]:
@@ -202,7 +158,7 @@ def _mended(
         changes = _changes(len(spelling), templates, candidates)
         changed = _promising(spelling, changes, min(enough, bits + _RIVAL_BITS))
         tried |= prices_of(spelling, [one for one in changed if one not in tried])
-        best, bits = min(tried.items(), key=_price_order)
+        best, bits = min(tried.items(), key=price_order)
         if best == templates:
             break
         templates = best
@@ -242,55 +198,12 @@ def _is_within(template: Template, count: int) -> bool:
     return template.start >= 0 and template.length >= 2 and template.start + template.length < count
 
 
-def _priced_stretches(spelling: Spelling, plain_bits: float) -> dict[Template, float]:
-    """Price the stretches of a passage that may be a riff, each alone with its best cover.
-
-    At first they start on bar lines and where a resemblance starts or ends; for the best lengths,
-    anywhere. None ends with the last attack, whose value is not known. Of equal stretches one is
-    priced, on a bar line if any is, then the earliest.
-
-    Args:
-        spelling: the passage.
-        plain_bits: its price without a template; lengths that come nowhere near are dropped.
-
-    Returns:
-        Prices in bits, cheapest first, then the earlier, then the shorter.
-    """
-    lags = _lags(spelling)
-    coarse = [
-        Template(start=start, length=lag)
-        for lag in lags
-        for start in _likely_starts(spelling, lag)
-        if start + lag < len(spelling)
-    ]
-    stretches = _one_of_each_content(spelling, [*coarse, *_between_edges(spelling, lags)])
-    priced = prices_of(spelling, [(t,) for t in stretches])
-    ranked = sorted(priced, key=priced.__getitem__)
-    near = [t.length for (t,) in ranked if priced[(t,)] < plain_bits + _HOPELESS_BITS]
-    close = [
-        Template(start=start, length=length)
-        for length in [length for length in dict.fromkeys(near) if length in lags][
-            :_LAGS_TRIED_CLOSELY
-        ]
-        for start in range(min(_CLOSE_LOOK_CELLS // length, 2 * length, len(spelling) - length))
-    ]
-    everything = _one_of_each_content(spelling, [*stretches, *close])
-    priced |= prices_of(spelling, [(t,) for t in everything if (t,) not in priced])
-    return {t: bits for (t,), bits in sorted(priced.items(), key=_price_order)}
-
-
-def _price_order(priced: tuple[TemplateSet, float]) -> tuple[float, int, int, int]:
-    """Order sets with their prices: cheapest first, then fewer riffs, then the earlier."""
-    templates, bits = priced
-    return round(bits, 3), len(templates), templates[0].start, templates[0].length
-
-
 def _steps_of(spelling: Spelling, templates: Sequence[Template]) -> Ids:
     """Count the steps from one attack to the next, round from the last to the first.
 
     Two phases of one riff have the same steps. Shape: (templates, kinds of steps).
     """
-    tokens = _all_tokens(spelling)
+    tokens = all_tokens(spelling)
     rows, firsts, seconds = [], [], []
     for row, template in enumerate(templates):
         stretch = tokens[template.start : template.start + template.length]
@@ -302,128 +215,3 @@ def _steps_of(spelling: Spelling, templates: Sequence[Template]) -> Ids:
     counts = np.zeros((len(templates), len(kinds)), dtype=np.int64)
     np.add.at(counts, (np.concatenate(rows), numbers), 1)
     return counts
-
-
-def _all_tokens(spelling: Spelling) -> Ids:
-    kinds = int(spelling.values.max()) + 2
-    return np.asarray(spelling.pitches * kinds + spelling.values + 1, dtype=np.int64)
-
-
-def _one_of_each_content(spelling: Spelling, templates: Iterable[Template]) -> list[Template]:
-    kept: dict[tuple[int, ...], Template] = {}
-    for template in sorted(
-        set(templates), key=lambda t: (not spelling.on_bar_line[t.start], t.start, t.length)
-    ):
-        kept.setdefault(tokens_of(spelling, template), template)
-    return list(kept.values())
-
-
-def _comes_back(spelling: Spelling, lag: int) -> NDArray[np.bool_]:
-    """Which attacks come back `lag` attacks later. Shape: (attacks - lag,)."""
-    same_value = same_values(spelling.values[lag:], spelling.values[:-lag])
-    return np.asarray((spelling.pitches[lag:] == spelling.pitches[:-lag]) & same_value)
-
-
-def _lags(spelling: Spelling) -> tuple[int, ...]:
-    """Distances in attacks at which most bits come back, best first, none twice."""
-    count = len(spelling)
-    bits = spelling.bits
-    lags = range(_SHORTEST_TEMPLATE, min(count - _SHORTEST_TEMPLATE, _LONGEST_LAG) + 1)
-    scores = np.zeros(lags.stop)
-    for lag in lags:
-        same_pitches = spelling.pitches[lag:] == spelling.pitches[:-lag]
-        same_value = same_values(spelling.values[lag:], spelling.values[:-lag])
-        shared = np.where(same_value, bits[lag:], 0.5 * spelling.pitch_bits[lag:])
-        scores[lag] = shared[same_pitches].sum() / (count - lag) ** 0.5
-    order = [int(lag) for lag in np.argsort(-scores, kind="stable") if scores[lag] > 0.0]
-    return tuple(order[:_LAGS_TRIED])
-
-
-def _runs_of(same: NDArray[np.bool_]) -> tuple[Ids, Ids]:
-    edges = np.diff(np.concatenate([[0], same.astype(np.int64), [0]]))
-    return np.flatnonzero(edges == 1), np.flatnonzero(edges == -1)
-
-
-def _likely_starts(spelling: Spelling, lag: int) -> list[int]:
-    """The first attack, those on bar lines, and those where a resemblance at `lag` starts."""
-    starts, ends = _runs_of(_comes_back(spelling, lag))
-    so_far = np.concatenate([[0.0], np.cumsum(spelling.bits)])
-    telling = so_far[ends] - so_far[starts] >= _TELLING_RUN_BITS
-    on_bar_lines = np.flatnonzero(spelling.on_bar_line)
-    most = max(_CELLS_AT_ONCE // lag, 8)
-    return sorted({0, *on_bar_lines.tolist()[:most], *starts[telling].tolist()[:most]})
-
-
-def _between_edges(spelling: Spelling, lags: Iterable[int]) -> list[Template]:
-    """Stretches between two edges of resemblances, not too far from one another."""
-    edges = _edges(spelling, lags)
-    found: list[Template] = []
-    for k, start in enumerate(edges):
-        found += [
-            Template(start=start, length=end - start)
-            for end in edges[k + 1 : k + 1 + _EDGES_SPANNED]
-            if end - start >= _SHORTEST_TEMPLATE and end < len(spelling)
-        ]
-    return found
-
-
-def _edges(spelling: Spelling, lags: Iterable[int]) -> list[int]:
-    """Where the longest resemblances start and end, both what comes back and its return.
-
-    A departure of one or two attacks does not end a resemblance.
-    """
-    best: dict[int, float] = {}
-    for lag in lags:
-        same = _comes_back(spelling, lag)
-        kept = np.concatenate([[0.0], np.cumsum(np.where(same, spelling.bits[:-lag], -_SLIP_BITS))])
-        for start, end in zip(*_runs_of(_without_slips(same)), strict=True):
-            bits = float(kept[end] - kept[start])
-            if bits < _TELLING_RUN_BITS:
-                continue
-            for edge in (start, end, start + lag, end + lag):
-                best[int(edge)] = max(best.get(int(edge), 0.0), bits)
-    telling = sorted(best, key=lambda edge: (-best[edge], edge))[:_EDGES_TRIED]
-    return sorted({0, *telling})
-
-
-def _without_slips(same: NDArray[np.bool_]) -> NDArray[np.bool_]:
-    closed = same.copy()
-    for start, end in zip(*_runs_of(~same), strict=True):
-        if start > 0 and end < len(same) and end - start <= _LONGEST_SLIP:
-            closed[start:end] = True
-    return closed
-
-
-def _longest(templates: TemplateSet) -> int:
-    return max(t.length for t in templates)
-
-
-def _batches(sets: Sequence[TemplateSet]) -> Iterable[list[TemplateSet]]:
-    batch: list[TemplateSet] = []
-    rows = 0
-    for templates in sets:
-        rows += len(templates)
-        if batch and rows * _longest(templates) > _CELLS_AT_ONCE:
-            yield batch
-            batch, rows = [], len(templates)
-        batch.append(templates)
-    if batch:
-        yield batch
-
-
-def _set_bits(spelling: Spelling, templates: TemplateSet) -> float:
-    """Price of saying how many riffs there are, where the first is, and of spelling each out."""
-    own = sum(float(spelling.bits[t.start : t.start + t.length].sum()) for t in templates)
-    return len(templates) + _where_bits(spelling, templates[0]) + own
-
-
-def _where_bits(spelling: Spelling, template: Template) -> float:
-    """Price of saying where a template starts and how long it is."""
-    count = len(spelling)
-    bar_lines = int(spelling.on_bar_line.sum())
-    start = (
-        PASS_ON_BAR_LINE + log2(bar_lines)
-        if spelling.on_bar_line[template.start]
-        else PASS_OFF_BAR_LINE + log2(count)
-    )
-    return start + log2(count)

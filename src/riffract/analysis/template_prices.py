@@ -1,0 +1,92 @@
+"""What it costs to tell a passage by some of its own stretches, its riffs."""
+
+from collections.abc import Iterable, Sequence
+from math import log2
+from typing import Final
+
+import numpy as np
+
+from riffract.analysis.cover import (
+    PASS_OFF_BAR_LINE,
+    PASS_ON_BAR_LINE,
+    Template,
+    cheapest_covers,
+)
+from riffract.analysis.description import Ids, Spelling
+
+TemplateSet = tuple[Template, ...]
+
+_CELLS_AT_ONCE: Final = 24_000
+
+
+def prices_of(spelling: Spelling, sets: Iterable[TemplateSet]) -> dict[TemplateSet, float]:
+    """Price sets of templates, each with its best cover.
+
+    Where the first riff stands is paid for; where further ones do is not (see `naming_bits`), so
+    that these prices compare sets of different sizes: how much it costs to name one more riff is a
+    matter of our code, and would make one riff of two that are merely played in turn.
+    """
+    prices: dict[TemplateSet, float] = {}
+    for batch in _batches(sorted(sets, key=_longest)):
+        cheapest = cheapest_covers(spelling, batch)
+        for templates, bits in zip(batch, cheapest, strict=True):
+            prices[templates] = _set_bits(spelling, templates) + float(bits)
+    return prices
+
+
+def naming_bits(spelling: Spelling, templates: TemplateSet) -> float:
+    """Price of saying where the second riff stands, and every further one."""
+    return sum(_where_bits(spelling, template) for template in templates[1:])
+
+
+def tokens_of(spelling: Spelling, template: Template) -> tuple[int, ...]:
+    """Give the numbers of a stretch's attacks (see `all_tokens`)."""
+    stretch = slice(template.start, template.start + template.length)
+    return tuple(all_tokens(spelling)[stretch].tolist())
+
+
+def all_tokens(spelling: Spelling) -> Ids:
+    """Give a number for each attack; equal numbers mean equal attacks. Shape: (attacks,)."""
+    kinds = int(spelling.values.max()) + 2
+    return np.asarray(spelling.pitches * kinds + spelling.values + 1, dtype=np.int64)
+
+
+def _set_bits(spelling: Spelling, templates: TemplateSet) -> float:
+    """Price of saying how many riffs there are, where the first is, and of spelling each out."""
+    own = sum(float(spelling.bits[t.start : t.start + t.length].sum()) for t in templates)
+    return len(templates) + _where_bits(spelling, templates[0]) + own
+
+
+def _where_bits(spelling: Spelling, template: Template) -> float:
+    """Price of saying where a template starts and how long it is."""
+    count = len(spelling)
+    bar_lines = int(spelling.on_bar_line.sum())
+    start = (
+        PASS_ON_BAR_LINE + log2(bar_lines)
+        if spelling.on_bar_line[template.start]
+        else PASS_OFF_BAR_LINE + log2(count)
+    )
+    return start + log2(count)
+
+
+def _longest(templates: TemplateSet) -> int:
+    return max(t.length for t in templates)
+
+
+def _batches(sets: Sequence[TemplateSet]) -> Iterable[list[TemplateSet]]:
+    batch: list[TemplateSet] = []
+    rows = 0
+    for templates in sets:
+        rows += len(templates)
+        if batch and rows * _longest(templates) > _CELLS_AT_ONCE:
+            yield batch
+            batch, rows = [], len(templates)
+        batch.append(templates)
+    if batch:
+        yield batch
+
+
+def price_order(priced: tuple[TemplateSet, float]) -> tuple[float, int, int, int]:
+    """Order sets with their prices: cheapest first, then fewer riffs, then the earlier."""
+    templates, bits = priced
+    return round(bits, 3), len(templates), templates[0].start, templates[0].length
