@@ -68,7 +68,7 @@ class Barring:
             return WrittenBar(number, metre, full)
         is_announced = measure.opening.get("implicit") == "yes" or number == "0"
         is_pick_up = bar == 0 and content < full
-        if content > full or not is_announced:
+        if not is_announced:
             self._warn_of_length(metre, content, spot, is_pick_up=is_pick_up)
         return WrittenBar(number, metre, content, is_pick_up)
 

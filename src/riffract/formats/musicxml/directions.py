@@ -16,7 +16,7 @@ from riffract.formats.musicxml.signs import technique_of_play
 from riffract.formats.musicxml.texts import tidy_text
 from riffract.formats.musicxml.values import NOTE_VALUE_QUARTERS
 from riffract.formats.musicxml.wording import lasting_technique_in_words, technique_in_words
-from riffract.formats.musicxml.written import BarTime, Extent, Marks
+from riffract.formats.musicxml.written import NO_LABEL, BarTime, Extent, Marks
 from riffract.music import Technique
 
 SLOWEST, FASTEST = 5, 1000
@@ -33,6 +33,7 @@ class _Line:
     start: BarTime
     end: BarTime | None
     spot: Spot
+    is_over_section: bool = False
 
 
 @dataclass(slots=True)
@@ -67,9 +68,10 @@ class Directions:
     def _direction(self, direction: Element, spot: Spot) -> None:
         at = self._shifted(spot, self.clock.offset_quarters(direction, spot))
         staff = direction.findtext("staff") or ""
+        is_section = direction.find("direction-type/rehearsal") is not None
         for sign in direction.iterfind("direction-type/*"):
             if sign.tag in {"dashes", "bracket"}:
-                self._line(sign, staff, at, spot)
+                self._line(sign, staff, at, spot, is_section=is_section)
             else:
                 self._sign(sign, at, spot)
         sound = direction.find("sound")
@@ -157,14 +159,20 @@ class Directions:
             )
         self.marks.tempos[at] = quarters_per_minute
 
-    def _line(self, sign: Element, staff: str, at: BarTime, spot: Spot) -> None:
+    def _line(
+        self, sign: Element, staff: str, at: BarTime, spot: Spot, *, is_section: bool
+    ) -> None:
+        """Read an end of a line: one that starts with a rehearsal mark shows how far that goes."""
         key = (sign.tag, sign.get("number", "1"), staff)
         if sign.get("type") == "start":
-            line = _Line(at, None, spot)
+            line = _Line(at, None, spot, is_section)
             self._open[key] = line
-            self._lines.setdefault(at, deque()).append(line)
+            if not is_section:
+                self._lines.setdefault(at, deque()).append(line)
         elif sign.get("type") == "stop" and (line_open := self._open.pop(key, None)) is not None:
             line_open.end = at
+            if line_open.is_over_section:
+                self.marks.sections.setdefault(at, NO_LABEL)
 
     def _sound(self, sound: Element, at: BarTime, spot: Spot) -> None:
         tempo = decimal_number(sound.get("tempo"))

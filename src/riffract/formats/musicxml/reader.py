@@ -2,6 +2,7 @@
 
 from riffract.formats.musicxml.document import score_element
 from riffract.formats.musicxml.extents import apply_extents
+from riffract.formats.musicxml.fields import fields_of
 from riffract.formats.musicxml.legato import join_legato
 from riffract.formats.musicxml.placing import place_notes
 from riffract.formats.musicxml.playing import (
@@ -66,6 +67,8 @@ def _passage(
     part = guitar_part(parts, wanted, report)
     if part is None or not _has_usable_bars(part, report):
         return None
+    fields = fields_of(root)
+    written.strings.fields = fields
     read_part(part, staves_of(part, report), written, report)
     marks_of_other_parts([other for other in parts if other is not part], written.marks)
     if report.has_errors:
@@ -84,6 +87,7 @@ def _passage(
         sections=played_sections(written.marks.sections, bars),
         notes=notes,
         source=source,
+        proposed=fields.proposed,
     )
 
 

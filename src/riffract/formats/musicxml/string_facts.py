@@ -6,13 +6,14 @@ from typing import Final
 
 from lxml.etree import _Element as Element
 
+from riffract.formats.musicxml.fields import NO_FIELDS, Fields
 from riffract.formats.musicxml.numbers import whole_number
 from riffract.formats.musicxml.pitches import is_midi_pitch, step_alter_octave
 from riffract.formats.musicxml.report import Report, Spot, line_of
 from riffract.formats.musicxml.score import staff_number
-from riffract.music.tuning import MOST_STRINGS
+from riffract.music.tuning import MOST_FRETS, MOST_STRINGS
 
-HIGHEST_CAPO: Final = 23
+HIGHEST_CAPO: Final = MOST_FRETS - 1
 
 _TUNING_NAMES: Final = ("tuning-step", "tuning-alter", "tuning-octave")
 
@@ -30,9 +31,11 @@ class StringFacts:
 
     Attributes:
         scordatura: tags that tune single strings.
+        fields: what the score notes down about the instrument beside the standard.
     """
 
     scordatura: list[Element] = field(default_factory=list)
+    fields: Fields = NO_FIELDS
     _tab: _StaffFacts = field(default_factory=_StaffFacts)
     _elsewhere: _StaffFacts = field(default_factory=_StaffFacts)
 

@@ -14,6 +14,7 @@ from riffract.music import Technique, Tuning, pitch_name
 from riffract.music.tuning import FEWEST_STRINGS, MOST_FRETS, MOST_STRINGS
 
 USUAL_FRETS: Final = 24
+USUAL_SCALE_LENGTH_MM: Final = 648.0
 USUAL_STRINGS: Final = 6
 
 _STANDARD: Final = {
@@ -119,17 +120,27 @@ def strings_of(facts: StringFacts, notes: Sequence[WrittenNote], report: Report)
         opens = facts.pitch_of_string(report)
         reading = _derived(offsets, facts.capo, opens, count)
         _warn_of_derivation(reading, report, spot)
-    reading = _with_strings_from_the_highest(reading, notes, report, spot)
+    if not facts.fields.is_string_order_sure:
+        reading = _with_strings_from_the_highest(reading, notes, report, spot)
     capo = _recount_from_capo(notes, facts.capo) if reading.is_from_nut else facts.capo
     if not _all_on_strings(notes, reading.strings, report):
         return None
-    frets = max((note.fret or 0 for note in notes), default=0)
     tuning = Tuning(
         open_pitches=_completed(reading, report, spot),
         capo=capo,
-        frets=min(max(USUAL_FRETS, frets), MOST_FRETS),
+        frets=_fret_count(facts, notes, capo),
+        scale_length_mm=facts.fields.scale_length_mm or USUAL_SCALE_LENGTH_MM,
     )
     return Strings(tuning, reading.octave_semitones)
+
+
+def _fret_count(facts: StringFacts, notes: Iterable[WrittenNote], capo: int) -> int:
+    """Tell how many frets there are: as many as said, if the notes lie on them; else the usual."""
+    played = max((note.fret or 0 for note in notes), default=0)
+    fewest = max(played, capo + 1)
+    if facts.fields.frets is not None and facts.fields.frets >= fewest:
+        return facts.fields.frets
+    return min(max(USUAL_FRETS, fewest), MOST_FRETS)
 
 
 def _offsets(notes: Iterable[WrittenNote]) -> Offsets:

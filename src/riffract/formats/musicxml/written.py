@@ -9,6 +9,8 @@ from riffract.formats.musicxml.flow import Flow
 from riffract.formats.musicxml.report import Spot
 from riffract.music import Metre, Place, Technique
 
+NO_LABEL: Final = ""
+
 BarTime = tuple[int, Fraction]
 """A moment in the written part: index of the bar, quarters since its start."""
 
@@ -111,7 +113,7 @@ class Marks:
 
     Attributes:
         tempos: quarters a minute by the moment from which they hold.
-        sections: labels by the moment at which they start.
+        sections: labels by the moment at which they start; `NO_LABEL` where one ends.
         flow: repeats and jumps by bar.
     """
 

@@ -1,16 +1,23 @@
 """What stands in front of the music: title, notes about the instrument, the part."""
 
 from collections.abc import Iterator
+from itertools import pairwise
 from typing import Final
 
 from lxml.etree import _Element as Element
 
+from riffract.formats.musicxml.fields import (
+    FRETS,
+    HIGHEST_LYING,
+    PROPOSED,
+    SCALE_LENGTH_MM,
+    STRING_1,
+)
+from riffract.formats.musicxml.strings import USUAL_FRETS, USUAL_SCALE_LENGTH_MM
 from riffract.formats.musicxml.writing.tags import child, printable
-from riffract.music import Passage, Tuning
+from riffract.music import Passage
 
 PART_ID: Final = "P1"
-
-_USUAL_FRETS: Final = 24
 
 
 def write_header(root: Element, passage: Passage) -> None:
@@ -27,12 +34,18 @@ def write_header(root: Element, passage: Passage) -> None:
 
 
 def _fields(passage: Passage) -> Iterator[tuple[str, str]]:
-    """Name what the standard has no tag for, where it is not what a reader takes anyway."""
+    """Name what the standard has no tag for, where it is not what a reader takes anyway.
+
+    Strings that sound lower the higher they lie are named, for they look counted from the wrong
+    side.
+    """
     tuning = passage.tuning
     if passage.proposed:
-        yield "proposed", " ".join(sorted(passage.proposed))
+        yield PROPOSED, " ".join(sorted(passage.proposed))
     highest = max(map(int, passage.notes.fret), default=0)
-    if tuning.frets != max(_USUAL_FRETS, highest):
-        yield "frets", str(tuning.frets)
-    if tuning.scale_length_mm != Tuning(open_pitches=tuning.open_pitches).scale_length_mm:
-        yield "scale-length-mm", repr(float(tuning.scale_length_mm))
+    if tuning.frets != max(USUAL_FRETS, highest):
+        yield FRETS, str(tuning.frets)
+    if tuning.scale_length_mm != USUAL_SCALE_LENGTH_MM:
+        yield SCALE_LENGTH_MM, repr(float(tuning.scale_length_mm))
+    if all(lower > higher for lower, higher in pairwise(tuning.open_pitches)):
+        yield STRING_1, HIGHEST_LYING
