@@ -37,7 +37,7 @@ def find_anchor(passage: Passage, attacks: Sequence[Attack]) -> tuple[Finding, .
     notes = passage.notes
     onsets = tuple(notes.quarters(ticks) for ticks in timeline)
     what = Anchor(pitch=passage.tuning.lowest_pitch, intervals=_intervals(passage), timeline=onsets)
-    above = _above(what.intervals)
+    above = counts_above(what.intervals)
     measures = {
         **_emphasis(above),
         "strokes": len(onsets),
@@ -82,7 +82,7 @@ def _intervals(passage: Passage) -> Mapping[int, IntervalCount]:
     )
 
 
-def _above(intervals: Mapping[int, IntervalCount]) -> Counter[int]:
+def counts_above(intervals: Mapping[int, IntervalCount]) -> Counter[int]:
     """Count the notes above the anchor, octaves left aside; the anchor in any octave left out."""
     counts: Counter[int] = Counter()
     for semitones, found in intervals.items():

@@ -4,6 +4,10 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Final
 
+from riffract.analysis.anchor import counts_above
+from riffract.analysis.finding import Anchor
+from riffract.analysis.interval_name import interval_name
+from riffract.analysis.wording import counted, times
 from riffract.essay.shots import Shot
 from riffract.music import Span
 from riffract.picture.bounds import Box
@@ -43,6 +47,7 @@ STRIP_PX: Final = 112.0
 STRIP_HATCH_PX: Final = 9.0
 MOST_LINES: Final = 2
 NOTES_OF_A_CHORD: Final = 3
+DISTANCES_NAMED: Final = 2
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -69,12 +74,14 @@ class Entry:
 def entries_of(subject: Subject) -> tuple[Entry, ...]:
     """List what stands beside the clock: sets first, then the chord; all notes if there is neither.
 
-    If the shot is about the chord, the chord comes first.
+    What the shot is about comes first: a chord, or what sits above the lowest string.
     """
     entries = [_collection_entry(subject, i) for i in range(len(subject.collections))]
     if subject.sonority is not None:
         chord = _chord_entry(subject)
         entries = [chord, *entries] if subject.leads_with_chord else [*entries, chord]
+    if subject.anchor is not None:
+        entries = [_anchor_entry(subject, subject.anchor), *entries]
     if not entries:
         count = len(subject.used)
         entries = [
@@ -149,6 +156,18 @@ def _chord_entry(subject: Subject) -> Entry:
         names=names,
         words=sonority_words(found),
         chord=tuple(pcs),
+    )
+
+
+def _anchor_entry(subject: Subject, anchor: Anchor) -> Entry:
+    above = counts_above(anchor.intervals)
+    most = above.most_common(DISTANCES_NAMED)
+    return Entry(
+        heading=f"Above the low {subject.names[anchor.pitch % 12]}",
+        role=Role.TEXT,
+        names=" · ".join(f"{interval_name(distance)} {times(count)}" for distance, count in most),
+        words=f"{counted(above.total(), 'note')} above it in all, octaves left aside.",
+        chord=tuple((anchor.pitch + distance) % 12 for distance in (0, *(d for d, _ in most))),
     )
 
 

@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from riffract.analysis.finding import Collection, CollectionChange, Finding, Kind, Sonority
+from riffract.analysis.finding import Anchor, Collection, CollectionChange, Finding, Kind, Sonority
 from riffract.essay.shots import Shot
 from riffract.music import Span
 from riffract.picture.clock_face import Form, Side
@@ -47,6 +47,7 @@ class Subject:
         used: the pitch classes that occur.
         names: letters for all twelve.
         anchor_pc: of the lowest open string, if it is struck.
+        anchor: what sits above that string, if the shot is about it.
     """
 
     collections: tuple[ShownCollection, ...]
@@ -55,6 +56,7 @@ class Subject:
     used: frozenset[int]
     names: Mapping[int, str]
     anchor_pc: int | None
+    anchor: Anchor | None = None
 
     @property
     def forms(self) -> tuple[Form, ...]:
@@ -85,6 +87,9 @@ def subject_of(study: Study, shot: Shot, voices: Voices) -> Subject:
         used=used,
         names=voices.names,
         anchor_pc=lowest % 12 if lowest in pitches else None,
+        anchor=next(
+            (f.finding.what for f in shot.findings[:1] if isinstance(f.finding.what, Anchor)), None
+        ),
     )
 
 
