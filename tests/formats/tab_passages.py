@@ -6,7 +6,7 @@ from itertools import pairwise
 
 from hypothesis import strategies as st
 
-from riffract.formats.tab.signs import HARMONIC_SEMITONES
+from riffract.formats.tab.harmonics import HARMONIC_SEMITONES
 from riffract.music import (
     Bar,
     Metre,

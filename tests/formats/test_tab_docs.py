@@ -4,7 +4,7 @@ import re
 from pathlib import Path
 
 import pytest
-from tests.formats.test_tab_round_trip import as_written_out
+from tests.formats.test_tab_round_trip import as_read_again
 
 from riffract.formats.tab import read_tab, write_tab
 
@@ -28,7 +28,7 @@ def test_an_example_reads_without_any_problem(example: str) -> None:
 def test_an_example_is_the_same_after_writing(example: str) -> None:
     passage = read_tab(whole(example)).passage
     assert passage is not None
-    assert read_tab(write_tab(passage)).passage == as_written_out(passage)
+    assert read_tab(write_tab(passage)).passage == as_read_again(passage)
 
 
 @pytest.mark.parametrize(("example", "messages"), FAULTY)

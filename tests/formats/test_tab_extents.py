@@ -76,5 +76,5 @@ def test_strings_share_a_row_where_they_can() -> None:
 
 
 def test_signs_of_strings_that_disagree_need_rows_of_their_own() -> None:
-    signs = {1: [(0, True), (2, False)], 2: [(0, True)], 3: [(2, True)]}
-    assert in_few_rows(signs, [1, 2, 3], columns_for) == [((1, 2), [0]), ((3,), [2])]
+    signs = {1: [(0, "d"), (2, "")], 2: [(0, "d")], 3: [(2, "u")]}
+    assert in_few_rows(signs, [1, 2, 3], columns_for) == [((1, 2), [(0, "d")]), ((3,), [(2, "u")])]

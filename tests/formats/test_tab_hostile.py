@@ -3,7 +3,7 @@
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from tests.formats.tab_passages import passages
-from tests.formats.test_tab_round_trip import as_written_out
+from tests.formats.test_tab_round_trip import as_read_again
 
 from riffract.formats.problem import ReadResult, Severity
 from riffract.formats.tab import read_tab, write_tab
@@ -26,7 +26,7 @@ def check(text: str) -> ReadResult:
     assert (result.passage is None) == has_errors
     if result.passage is not None:
         again = read_tab(write_tab(result.passage)).passage
-        assert again == as_written_out(result.passage)
+        assert again == as_read_again(result.passage)
     return result
 
 

@@ -132,8 +132,8 @@ MISTAKES = [
     pytest.param(
         with_lines_after(1, "capodaster: 3"),
         "t:2:1: warning: `capodaster` is no key of a tab; the line is left out",
-        "known keys are title, tuning, capo, frets, scale, pickup, metre, length, tempo, section; "
-        "start a remark with `#`",
+        "known keys are title, tuning, capo, frets, scale, pickup, proposed, metre, length, "
+        "tempo, section, passage; start a remark with `#`",
         id="unknown key",
     ),
     pytest.param(
@@ -323,9 +323,9 @@ MISTAKES = [
         id="fret 123",
     ),
     pytest.param(
-        with_signs(10, "5--7", "5t-7"),
-        "t:10:17 (bar 1): `t` is no sign of a string row",
-        "write a tapped note like a hammer-on: `h12`",
+        with_signs(10, "5--7", "5k-7"),
+        "t:10:17 (bar 1): `k` is no sign of a string row",
+        "frets are numbers, x is a dead note; around them stand h p t g / \\ b tr ~ ( ) < > [ ]",
         id="unknown sign",
     ),
     pytest.param(
@@ -577,7 +577,8 @@ MISTAKES = [
     pytest.param(
         with_signs(11, "h7--", "-7/-"),
         "t:11:39 (bar 2): `/` leads to no note in this bar",
-        "write it in front of the fret that it leads to, on the same side of the bar line",
+        "write it in front of the fret that it leads to, on the same side of the bar line; "
+        "a slide off to nowhere is doubled and touches its fret, 7//",
         id="slide to nowhere",
     ),
     pytest.param(

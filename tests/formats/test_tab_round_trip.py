@@ -8,13 +8,27 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from tests.formats.tab_passages import passages
 
+from riffract.formats.folding import fold
 from riffract.formats.reading import read_passage
 from riffract.formats.tab import read_tab, write_tab
 from riffract.music import Passage
 
 
+def as_read_again(passage: Passage) -> Passage:
+    """Number the bars as written from 1, in the order in which they are written."""
+    is_folded = len(fold(passage).passage.bars) < len(passage.bars)
+    first = passage.bars[0].written_number
+    return replace(
+        passage,
+        bars=tuple(
+            replace(bar, written_number=bar.written_number - first + 1 if is_folded else bar.number)
+            for bar in passage.bars
+        ),
+    )
+
+
 def as_written_out(passage: Passage) -> Passage:
-    """Number the bars as written from 1: repeats collapse into what is played."""
+    """Number the bars as written as they are played, from 1."""
     return replace(
         passage, bars=tuple(replace(bar, written_number=bar.number) for bar in passage.bars)
     )
@@ -26,7 +40,7 @@ def test_reading_what_was_written_gives_the_same_passage(passage: Passage, width
     text = write_tab(passage, width=width)
     result = read_tab(text, source="here")
     assert [p.text("tab") for p in result.problems if p.severity == "error"] == []
-    assert result.passage == as_written_out(passage)
+    assert result.passage == as_read_again(passage)
 
 
 @settings(max_examples=50, deadline=None)
@@ -50,6 +64,6 @@ def test_passages_from_elsewhere_are_the_same_after_writing() -> None:
         passage = read_passage(path).passage
         if passage is not None:
             again = read_tab(write_tab(passage), source=passage.source).passage
-            assert again == as_written_out(replace(passage, title=" ".join(passage.title.split())))
+            assert again == as_read_again(replace(passage, title=" ".join(passage.title.split())))
             count += 1
     assert count > 50

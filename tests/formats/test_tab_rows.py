@@ -50,16 +50,27 @@ E    |-------0-----|
     assert rings(passage) == ["1", "0", "0"]
 
 
-def test_the_next_note_on_its_string_ends_a_ringing_note() -> None:
-    passage = read("""\
+CUT_OFF = """\
 ring   -------------
 time   q  q  q  q
 G    |--------------|
 D    |-------5------|
-A    |----3-----5---|
+A    |----3-----{}---|
 E    |-0------------|
-""")
+"""
+
+
+def test_the_next_note_on_its_string_ends_a_ringing_note() -> None:
+    passage = read(CUT_OFF.format(3))
     assert rings(passage) == ["3", "1", "1", "0"]
+
+
+def test_another_fret_that_cuts_off_a_ringing_note_is_doubted_once_for_each_sign() -> None:
+    what = "fret 5 cuts off fret 3, which `ring` lets sound on"
+    assert messages(CUT_OFF.format(5)) == [what]
+    assert messages(f"{CUT_OFF.format(5)}\n{CUT_OFF.format(5)}") == [what, what]
+    assert messages(CUT_OFF.format("x")) == ["a dead note under `ring` does not ring"]
+    assert messages(CUT_OFF.format(5).replace("-5---|", "h5---|")) == []
 
 
 def test_a_run_that_ends_before_the_bar_line_ends_with_it() -> None:

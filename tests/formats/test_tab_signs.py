@@ -5,7 +5,7 @@ from math import log2
 import pytest
 from tests.formats.tab_reading import flags, messages, only, places, read, times
 
-from riffract.formats.tab.signs import HARMONIC_SEMITONES
+from riffract.formats.tab.harmonics import HARMONIC_SEMITONES
 from riffract.music import Technique
 
 PLAIN = Technique(0)

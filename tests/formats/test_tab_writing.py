@@ -216,8 +216,8 @@ HAMMER, PULL = Technique.HAMMER_ON, Technique.PULL_OFF
         ([{"fret": 25, "pitch": 58}], "fret 25 lies beyond the neck"),
         ([{"string": 5}], "there is no string 5 in this tuning"),
         (
-            [{"fret": 6, "techniques": Technique.NATURAL_HARMONIC}],
-            "no usual harmonic lies over fret 6",
+            [{"fret": 100, "techniques": Technique.NATURAL_HARMONIC}],
+            "no usual harmonic lies over fret 100",
         ),
         ([{"bend": (0, 9900)}], "this bend cannot be played"),
         ([{"techniques": HAMMER | PULL}], "a note is hammered on and pulled off at once"),

@@ -2,6 +2,6 @@
 
 from riffract.formats.tab.reader import read_tab
 from riffract.formats.tab.writable import UnwritableError
-from riffract.formats.tab.writer import write_tab
+from riffract.formats.tab.writer import write_tab, write_tabs
 
-__all__ = ["UnwritableError", "read_tab", "write_tab"]
+__all__ = ["UnwritableError", "read_tab", "write_tab", "write_tabs"]

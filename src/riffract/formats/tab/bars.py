@@ -1,60 +1,76 @@
 """Written bars: the signs between two bar lines, put in time."""
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from itertools import accumulate
-from typing import Final
+from operator import attrgetter
+from typing import Final, NamedTuple
 
 from riffract.formats.ringing import STOPS_RINGING
 from riffract.formats.tab.faults import Fault, Report, Spot
 from riffract.formats.tab.filling import Misfilled
-from riffract.formats.tab.frames import Frame
+from riffract.formats.tab.frames import Cell, Frame
+from riffract.formats.tab.marks import Tempo
 from riffract.formats.tab.matching import Misfit, Struck, misfits
-from riffract.formats.tab.rows import Grid, Rows, Runs, Value
-from riffract.formats.tab.signs import Cell, Strike, read_cell
+from riffract.formats.tab.rows import NO_SIGN, Grid, Rows, Runs, Value
+from riffract.formats.tab.signs import CellRead, Strike, read_cell
+from riffract.formats.tab.values import LONGEST_QUARTERS
 from riffract.music import Metre, Technique, Tuning
 from riffract.music.passage import beat_text
 
-_SIGN_ROWS: Final = {
-    "pm": Technique.PALM_MUTE,
-    "accent": Technique.ACCENT,
-    "staccato": Technique.STACCATO,
-}
+_STOPS_RINGING: Final = int(STOPS_RINGING)
+_LET_RING: Final = int(Technique.LET_RING)
+_NO_ENTERING: Final[Mapping[tuple[str, int], "Reach"]] = {}
 
 
-@dataclass(frozen=True, slots=True)
-class Reach:
+class Reach(NamedTuple):
     """Where an extent ends, in ticks from the start of its bar.
 
     Attributes:
         until_ticks: its end in this bar.
         goes_on: it is drawn through the closing bar line.
+        run: line and column of its first sign, from 1.
     """
 
     until_ticks: int
     goes_on: bool
+    run: tuple[int, int]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class WrittenNote:
+class WrittenNote(NamedTuple):
     """A strike with its time, in ticks from the start of its bar.
 
     Attributes:
         strike: what is struck.
-        techniques: its own and those of the rows above.
+        techniques: bits of its own techniques and those of the rows above.
+        tremolo_marks: as in `Note`.
         offset_ticks, end_ticks: the time of the value over it.
         hold: the `hold` extent that covers it.
         ring: the `ring` extent that covers it, if it can ring.
+        line, column: of its fret number, from 1.
     """
 
     strike: Strike
-    techniques: Technique
+    techniques: int
+    tremolo_marks: int
     offset_ticks: int
     end_ticks: int
     hold: Reach | None
     ring: Reach | None
+    line: int
+    column: int
+
+
+class WrittenGrace(NamedTuple):
+    """A grace note before the attack that comes so many ticks after the start of its bar."""
+
+    strike: Strike
+    offset_ticks: int
+    place: int
+    line: int
+    column: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -66,10 +82,14 @@ class WrittenBar:
         metre, ticks_per_quarter: how it is counted.
         length_ticks: what it must hold.
         length_said_in: what says so: `metre`, `pickup` or `length`.
+        is_free: it lasts as long as its values.
         notes: in order of time.
+        graces: in order of time, then of place.
         entering: extents that come in through its opening bar line, by row label and string.
-        tempos: offsets in ticks, and quarters a minute.
+        tempos: offsets in ticks, and what holds from there.
         sections: offsets in ticks, and labels.
+        fermatas: offsets in ticks.
+        endings: in which passes it is played, if it stands under an ending; else empty.
         starts_repeat, repeat_count: as in `Frame`.
         line, column: where it starts.
         is_broken: it could not be read, so nothing is known about its notes.
@@ -80,10 +100,14 @@ class WrittenBar:
     ticks_per_quarter: int
     length_ticks: int
     length_said_in: str = "metre"
+    is_free: bool = False
     notes: tuple[WrittenNote, ...] = ()
+    graces: tuple[WrittenGrace, ...] = ()
     entering: Mapping[tuple[str, int], Reach] = field(default_factory=dict)
-    tempos: tuple[tuple[int, Fraction], ...] = ()
+    tempos: tuple[tuple[int, Tempo], ...] = ()
     sections: tuple[tuple[int, str], ...] = ()
+    fermatas: tuple[int, ...] = ()
+    endings: tuple[int, ...] = ()
     starts_repeat: bool = False
     repeat_count: int = 0
     line: int
@@ -133,7 +157,17 @@ class Clock:
     def offset_behind(self, column: int) -> int:
         """Tell the time of the first value behind a column; of the bar line if there is none."""
         index = bisect_right(self.columns, column)
-        return self.offsets[index] if index < len(self.columns) else self.bar.length_ticks
+        return self.offsets[index] if index < len(self.columns) else self.end_ticks
+
+    def time_at(self, column: int) -> tuple[int, int]:
+        """Tell when the value over a column starts and ends; the column must have one."""
+        index = bisect_left(self.columns, column)
+        return self.offsets[index], self.offsets[index + 1]
+
+    @property
+    def end_ticks(self) -> int:
+        """When the bar ends; that of a free bar its values tell."""
+        return self.offsets[-1] if self.bar.is_free else self.bar.length_ticks
 
     def place_at(self, column: int) -> str:
         """Tell bar and beat of a column, or the bar alone if the column has no time."""
@@ -150,20 +184,35 @@ class Clock:
 
 def clock_of(bar: WrittenBar, frame: Frame, values: Sequence[Value], grid: Grid) -> Clock:
     """Add up the values of a bar; one that could not be read lasts no time."""
-    lengths = (0 if v.length_quarters is None else grid.ticks(v.length_quarters) for v in values)
-    offsets = list(accumulate(lengths, initial=0))
+    offsets = list(accumulate((grid.ticks_of(value) for value in values), initial=0))
     first = values[0].column if values else frame.start
     zone = range(frame.opening, max(first, frame.start) + 1)
-    return Clock(bar=bar, zone=zone, columns=[v.column for v in values], offsets=offsets)
+    return Clock(bar=bar, zone=zone, columns=[value[0] for value in values], offsets=offsets)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(slots=True)
+class CellReader:
+    """Reads cells, each different one once: riffs repeat, and most cells are empty."""
+
+    tuning: Tuning
+    _known: dict[tuple[int, str], CellRead] = field(default_factory=dict)
+
+    def read(self, cell: Cell) -> CellRead:
+        """Find the notes of a cell, and what is wrong with it."""
+        key = cell.string, cell.text
+        found = self._known.get(key)
+        if found is None:
+            found = self._known[key] = read_cell(cell.text, cell.string, self.tuning)
+        return found
+
+
+@dataclass(slots=True, kw_only=True)
 class BarReader:
     """Reads the notes of one bar.
 
     Attributes:
         frame, rows, values, clock: the bar, the rows above it, and its time.
-        tuning: gives pitch.
+        cells: reads its cells.
         report: takes the problems.
         misfilled: takes the bar if its values do not add up.
         checks_length: the metre is known, so the values must fill it.
@@ -173,7 +222,7 @@ class BarReader:
     rows: Rows
     values: Sequence[Value]
     clock: Clock
-    tuning: Tuning
+    cells: CellReader
     report: Report
     misfilled: list[Misfilled]
     checks_length: bool
@@ -190,32 +239,89 @@ class BarReader:
         """
         bar = self.clock.bar
         told_before = self.report.error_count
-        strikes = sorted(
-            (strike for cell in self.frame.cells for strike in self._strikes_in(cell)),
-            key=lambda strike: strike.at,
-        )
+        strikes: list[Strike] = []
+        graces: list[Strike] = []
+        for cell in self.frame.cells:
+            found = self.cells.read(cell)
+            strikes += found.strikes
+            graces += found.graces
+            if found.faults:
+                self._report_faults(cell, found)
+        strikes.sort(key=_at)
         if self.frame.is_crooked or not self.rows.time_line:
             return replace(bar, is_broken=True), 0
-        at_column = {self.frame.start + strike.at: strike for strike in strikes}
-        found = self._misfits(at_column, are_signs_told=self.report.error_count > told_before)
-        slip = next((misfit.slip for misfit in reversed(found) if misfit.slip), 0)
-        is_garbled = any(value.length_quarters is None for value in self.values)
-        is_old_slip = len(found) == 1 and slip == slip_before != 0
-        if not is_garbled and not is_old_slip:
-            for misfit in found:
-                self.report.error(misfit.fault, self._spot_of(misfit, at_column))
-        if found or is_garbled:
-            return replace(bar, is_broken=True), slip
+        if self._is_garbled or not self._is_matched(strikes):
+            is_broken, slip = self._tell_misfits(strikes, graces, slip_before, told_before)
+            if is_broken:
+                return replace(bar, is_broken=True), slip
         if self.checks_length and not self._is_full():
             return replace(bar, is_broken=True), 0
-        return replace(bar, notes=tuple(map(self._note, strikes)), entering=self._entering()), 0
+        return (
+            replace(
+                bar,
+                length_ticks=self.clock.end_ticks,
+                notes=tuple(map(self._note, strikes)),
+                graces=self._graces(graces) if graces else (),
+                entering=self._entering(),
+            ),
+            0,
+        )
 
-    def _strikes_in(self, cell: Cell) -> Iterator[Strike]:
-        def spot_at(offset: int) -> Spot:
+    @property
+    def _is_garbled(self) -> bool:
+        return any(value[2] is None for value in self.values)
+
+    def _is_matched(self, strikes: Sequence[Strike]) -> bool:
+        """Whether each fret has its value, and all other values stand over empty columns."""
+        start = self.frame.start
+        starts = {start + strike.at for strike in strikes}
+        valued = set(self.clock.columns)
+        if not starts <= valued:
+            return False
+        return not any(
+            column < start or column >= self.frame.end or self._has_sign_at(column - start)
+            for column in valued - starts
+        )
+
+    def _report_faults(self, cell: Cell, found: CellRead) -> None:
+        for offset, fault in found.faults:
             place = self.clock.place_at(self.frame.start + offset)
-            return Spot(cell.line, cell.column + offset + 1, place)
+            self.report.error(fault, Spot(cell.line, cell.column + offset + 1, place))
 
-        return read_cell(cell, self.tuning, self.report, spot_at)
+    def _tell_misfits(
+        self,
+        strikes: Sequence[Strike],
+        graces: Sequence[Strike],
+        slip_before: int,
+        told_before: int,
+    ) -> tuple[bool, int]:
+        """Tell where values and frets do not meet.
+
+        Returns:
+            Whether the bar's time is unknown, and by how much its values slipped.
+        """
+        at_column = {self.frame.start + strike.at: strike for strike in strikes}
+        over_grace = self._values_over(graces)
+        for value, strike in over_grace:
+            fault = Fault(
+                what=f"the value `{value.text}` stands over a grace note, which takes no time",
+                mend=f"take it out, or the `g` in front of fret {strike.text}",
+            )
+            self.report.error(fault, Spot(self.rows.time_line, value.column + 1))
+        are_signs_told = self.report.error_count > told_before
+        found = [] if over_grace else self._misfits(at_column, are_signs_told=are_signs_told)
+        slip = next((misfit.slip for misfit in reversed(found) if misfit.slip), 0)
+        is_old_slip = len(found) == 1 and slip == slip_before != 0
+        if not self._is_garbled and not is_old_slip:
+            for misfit in found:
+                self.report.error(misfit.fault, self._spot_of(misfit, at_column))
+        return bool(found or over_grace) or self._is_garbled, slip
+
+    def _values_over(self, graces: Sequence[Strike]) -> list[tuple[Value, Strike]]:
+        at_column = {self.frame.start + grace.at: grace for grace in graces}
+        return [
+            (value, at_column[value.column]) for value in self.values if value.column in at_column
+        ]
 
     def _misfits(self, at_column: Mapping[int, Strike], *, are_signs_told: bool) -> list[Misfit]:
         """Compare values and frets; a sign that is no fret is told once, by itself."""
@@ -243,14 +349,21 @@ class BarReader:
         place = f"bar {self.clock.bar.number}"
         if not misfit.is_in_strings:
             return Spot(self.rows.time_line, misfit.column + 1, place)
-        strike = at_column[misfit.column]
-        return Spot(strike.line, strike.column, place)
+        return Spot(*self._line_and_column(at_column[misfit.column]), place)
+
+    def _line_and_column(self, strike: Strike) -> tuple[int, int]:
+        cell = self.frame.cells[strike.string - 1]
+        return cell.line, cell.column + strike.at + 1
 
     def _is_full(self) -> bool:
         bar, offsets = self.clock.bar, self.clock.offsets
-        if offsets[-1] == bar.length_ticks:
+        wanted = bar.length_ticks
+        if bar.is_free:
+            longest = LONGEST_QUARTERS.numerator * bar.ticks_per_quarter
+            wanted = min(offsets[-1] or bar.metre_ticks, longest)
+        if offsets[-1] == wanted:
             return True
-        over = max(bisect_right(offsets, bar.length_ticks) - 1, 0)
+        over = max(bisect_right(offsets, wanted) - 1, 0)
         last = min(over, len(self.values) - 1)
         column = self.values[last].column if self.values else self.frame.start
         misfilled = Misfilled(
@@ -258,7 +371,7 @@ class BarReader:
             found_quarters=Fraction(offsets[-1], bar.ticks_per_quarter),
             metre=bar.metre,
             said_in=bar.length_said_in,
-            wanted_quarters=Fraction(bar.length_ticks, bar.ticks_per_quarter),
+            wanted_quarters=Fraction(wanted, bar.ticks_per_quarter),
             spot=Spot(self.rows.time_line, column + 1, f"bar {bar.number}"),
         )
         self.misfilled.append(misfilled)
@@ -266,49 +379,77 @@ class BarReader:
 
     def _note(self, strike: Strike) -> WrittenNote:
         column = self.frame.start + strike.at
-        offset = self.clock.offset_at(column)
-        techniques = strike.techniques
-        if not strike.is_tie:
-            for label, technique in _SIGN_ROWS.items():
-                if self.rows.run_over(label, strike.string, column):
-                    techniques |= technique
-        hold = self.rows.run_over("hold", strike.string, column)
-        ring = self.rows.run_over("ring", strike.string, column)
-        if ring is not None and techniques & STOPS_RINGING:
+        string, rows = strike.string, self.rows
+        offset, end = self.clock.time_at(column)
+        techniques, tremolo_marks = strike.techniques, 0
+        sign = rows.sign_over(string, column) if rows.signing and not strike.is_tie else NO_SIGN
+        techniques |= sign.techniques
+        tremolo_marks = sign.tremolo_marks
+        hold = rows.run_over("hold", string, column)
+        ring = rows.run_over("ring", string, column)
+        if ring is not None and techniques & _STOPS_RINGING:
             if not strike.is_tie:
                 self._warn_of_muted(*ring, techniques)
             ring = None
         elif ring is not None and not strike.is_tie:
-            techniques |= Technique.LET_RING
+            techniques |= _LET_RING
+        cell = self.frame.cells[string - 1]
         return WrittenNote(
-            strike=strike,
-            techniques=techniques,
-            offset_ticks=offset or 0,
-            end_ticks=self.clock.offset_behind(column),
-            hold=None if hold is None else self._reach(*hold),
-            ring=None if ring is None else self._reach(*ring),
+            strike,
+            techniques,
+            tremolo_marks,
+            offset,
+            end,
+            None if hold is None else self._reach(*hold),
+            None if ring is None else self._reach(*ring),
+            cell.line,
+            cell.column + strike.at + 1,
         )
+
+    def _graces(self, graces: Sequence[Strike]) -> tuple[WrittenGrace, ...]:
+        """Give graces to the next value; those whose numbers start in one column sound together."""
+        found: list[WrittenGrace] = []
+        columns: dict[int, list[int]] = {}
+        start = self.frame.start
+        for strike in sorted(graces, key=lambda grace: (grace.at, -grace.string)):
+            line, column = self._line_and_column(strike)
+            offset = self.clock.offset_behind(start + strike.at)
+            if start + strike.at > max(self.clock.columns, default=0):
+                fault = Fault(
+                    what=f"the grace note {strike.text} leads to no value in this bar",
+                    mend="write it in front of the note that it leads to, in the same bar",
+                )
+                self.report.error(fault, Spot(line, column, f"bar {self.clock.bar.number}"))
+            places = columns.setdefault(offset, [])
+            if strike.at not in places:
+                places.append(strike.at)
+            found.append(WrittenGrace(strike, offset, len(places) - 1, line, column))
+        return tuple(found)
 
     def _reach(self, runs: Runs, index: int) -> Reach:
         end = runs.ends[index]
+        run = runs.line, runs.starts[index] + 1
         if end >= self.frame.end:
-            return Reach(self.clock.bar.length_ticks, goes_on=True)
-        return Reach(self.clock.offset_behind(end), goes_on=False)
+            return Reach(self.clock.end_ticks, goes_on=True, run=run)
+        return Reach(self.clock.offset_behind(end), goes_on=False, run=run)
 
-    def _entering(self) -> dict[tuple[str, int], Reach]:
+    def _entering(self) -> Mapping[tuple[str, int], Reach]:
         found: dict[tuple[str, int], Reach] = {}
         for label in ("hold", "ring"):
             for string in self.rows.runs.get(label, ()):
                 run = self.rows.run_over(label, string, self.frame.opening)
                 if run is not None and run[0].ends[run[1]] >= self.frame.start:
                     found[label, string] = self._reach(*run)
-        return found
+        return found or _NO_ENTERING
 
-    def _warn_of_muted(self, runs: Runs, index: int, techniques: Technique) -> None:
-        kind = "dead" if Technique.DEAD in techniques else "palm-muted"
+    def _warn_of_muted(self, runs: Runs, index: int, techniques: int) -> None:
+        kind = "dead" if techniques & Technique.DEAD else "palm-muted"
         fault = Fault(
             what=f"a {kind} note under `ring` does not ring",
             mend="end the `ring` sign before it, or name the strings that ring: `ring 3,4`",
         )
         place = f"bar {self.clock.bar.number}"
         self.report.warn(fault, Spot(runs.line, runs.starts[index] + 1, place))
+
+
+_at = attrgetter("at")

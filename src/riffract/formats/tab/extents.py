@@ -85,19 +85,19 @@ def runs_for(wishes: Iterable[Wish]) -> list[Run] | None:
     return runs
 
 
-def columns_for(signs: Iterable[tuple[int, bool]]) -> list[int] | None:
-    """Find the columns that need a sign; `None` if what starts together disagrees.
+def columns_for(signs: Iterable[tuple[int, str]]) -> list[tuple[int, str]] | None:
+    """Find the columns that need a sign, and which; `None` if what starts together disagrees.
 
-    >>> columns_for([(0, True), (0, True), (2, False), (4, True)])
-    [0, 4]
-    >>> columns_for([(0, True), (0, False)]) is None
+    >>> columns_for([(0, ">"), (0, ">"), (2, ""), (4, ">")])
+    [(0, '>'), (4, '>')]
+    >>> columns_for([(0, ">"), (0, "")]) is None
     True
     """
-    signed: dict[int, bool] = {}
-    for column, is_signed in signs:
-        if signed.setdefault(column, is_signed) != is_signed:
+    signed: dict[int, str] = {}
+    for column, sign in signs:
+        if signed.setdefault(column, sign) != sign:
             return None
-    return sorted(column for column, is_signed in signed.items() if is_signed)
+    return sorted((column, sign) for column, sign in signed.items() if sign)
 
 
 def in_few_rows(

@@ -66,6 +66,12 @@ class Report:
             self._told.add(cause)
             self.error(fault, spot)
 
+    def warn_once(self, fault: Fault, spot: Spot, *, cause: Hashable) -> None:
+        """Add a doubt that has one cause, wherever else it shows; the first place counts."""
+        if cause not in self._told:
+            self._told.add(cause)
+            self.warn(fault, spot)
+
     def warn(self, fault: Fault, spot: Spot) -> None:
         """Add something that is legal but looks like a slip; beyond a number it is left out."""
         if len(self._warnings) < MOST_PROBLEMS:

@@ -4,19 +4,34 @@ import re
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Final
+from typing import Final, NamedTuple
 
 from riffract.formats.tab.faults import Fault, Report, Spot, shortened
 from riffract.formats.tab.labels import count_fault, is_label
 from riffract.formats.tab.lines import StringRow
 from riffract.formats.tab.sheet import System
-from riffract.formats.tab.signs import Cell
 from riffract.music import Tuning
 
 MOST_REPEATS: Final = 99
 
 _BAR_LINE = re.compile(r"\|+")
 _COUNT = re.compile(r"x([0-9]{1,3})(?![0-9])", re.IGNORECASE)
+
+
+class Cell(NamedTuple):
+    """What stands in one string's row between two bar lines.
+
+    Attributes:
+        string: 1 is the highest.
+        text: the signs.
+        line: from 1.
+        column: of its first sign in the row, from 0.
+    """
+
+    string: int
+    text: str
+    line: int
+    column: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -137,7 +152,7 @@ def _with_last_line(cut: _Cut, end: tuple[int, int]) -> _Cut:
     if len(text) > end[0] or not cut.lines:
         return cut
     padded = text.ljust(end[0], "-") + "|" * (end[1] - end[0])
-    return _Cut(replace(cut.row, text=padded), (*cut.lines, end))
+    return _Cut(cut.row._replace(text=padded), (*cut.lines, end))
 
 
 def _bar_count_fault(cuts: Sequence[_Cut]) -> tuple[Fault, Spot] | None:
@@ -209,12 +224,7 @@ def _frame(cuts: Sequence[_Cut], bar: int, *, is_crooked: bool) -> Frame:
     usual = Counter((cut.lines[bar], cut.lines[bar + 1]) for cut in cuts).most_common(1)[0][0]
     (opening, start), (end, _) = usual
     cells = tuple(
-        Cell(
-            string=string,
-            text=cut.between(bar),
-            line=cut.row.line,
-            column=cut.lines[bar][1],
-        )
+        Cell(string, cut.between(bar), cut.row.line, cut.lines[bar][1])
         for string, cut in enumerate(cuts, start=1)
     )
     widths = {len(cell.text) for cell in cells}
@@ -256,7 +266,7 @@ def _blanked(cell: Cell, *, is_after_repeat: bool) -> Cell:
         text = "-" + text[1:]
     if text.endswith(":"):
         text = text[:-1] + "-"
-    return cell if text is cell.text else replace(cell, text=text)
+    return cell if text is cell.text else cell._replace(text=text)
 
 
 def _repeat_count(cuts: Sequence[_Cut], line: int, report: Report, place: str) -> int:

@@ -11,6 +11,7 @@ from riffract.formats.tab.labels import plain_name, with_guessed_octaves
 from riffract.formats.tab.lines import (
     DIRECTIVE_KEYS,
     HEADER_KEYS,
+    PASSAGE_KEY,
     ROW_LABELS,
     Directive,
     StringRow,
@@ -18,7 +19,7 @@ from riffract.formats.tab.lines import (
 from riffract.formats.tab.marks import write_metre, write_tempo
 from riffract.formats.tab.sheet import on_one_line
 from riffract.formats.tab.values import number_text, read_value, write_value
-from riffract.music import Metre, Passage, Tuning, pitch_named
+from riffract.music import Metre, Passage, Proposed, Tuning, pitch_named
 from riffract.music.tuning import FEWEST_STRINGS, MOST_FRETS, MOST_STRINGS
 
 _SAID_OTHERWISE: Final = {
@@ -61,6 +62,7 @@ class Heading:
     frets: int = PLAIN_FRETS
     scale_length_mm: float = PLAIN_SCALE_MM
     pickup_quarters: Fraction | None = None
+    proposed: tuple[Proposed, ...] = ()
     lines: dict[str, int] = field(default_factory=dict)
     tuning_fault: tuple[Fault, Spot] | None = None
 
@@ -79,12 +81,14 @@ class Heading:
 def read_heading(directives: Sequence[Directive], report: Report) -> Heading:
     """Read the keys that belong at the top; report what is wrong with them."""
     heading = Heading()
+    said: dict[str, Directive] = {}
     for directive in directives:
         if directive.key not in HEADER_KEYS:
             continue
-        if directive.key in heading.lines:
-            report.error(given_twice(directive, heading.lines[directive.key]), spot_of(directive))
+        if directive.key in said:
+            report_twice(directive, said[directive.key], report)
             continue
+        said[directive.key] = directive
         heading.lines[directive.key] = directive.line
         fault = _take(directive, heading)
         if fault is not None and directive.key == "tuning":
@@ -114,9 +118,15 @@ def given_twice(directive: Directive, first_line: int) -> Fault:
     )
 
 
+def report_twice(directive: Directive, first: Directive, report: Report) -> None:
+    """Tell that a key stands twice; with the same words it does no harm."""
+    tell = report.warn if directive.value == first.value else report.error
+    tell(given_twice(directive, first.line), spot_of(directive))
+
+
 def with_known_key(directive: Directive, report: Report) -> Directive | None:
     """Give a directive its known key; one that is nearly known is taken for it, with a warning."""
-    known = (*HEADER_KEYS, *DIRECTIVE_KEYS)
+    known = (*HEADER_KEYS, *DIRECTIVE_KEYS, PASSAGE_KEY)
     if directive.key in known:
         return directive
     meant = _SAID_OTHERWISE.get(directive.key)
@@ -179,9 +189,12 @@ def write_heading(passage: Passage) -> list[str]:
     if tuning.scale_length_mm != PLAIN_SCALE_MM:
         lines.append(f"scale: {f'{tuning.scale_length_mm!r}'.removesuffix('.0')}")
     lines.append(f"metre: {write_metre(first.metre)}")
-    lines.append(f"tempo: {write_tempo(passage.tempos[0].quarters_per_minute)}")
-    if first.length_quarters < first.metre.length_quarters:
+    tempo = passage.tempos[0]
+    lines.append(f"tempo: {write_tempo(tempo.quarters_per_minute, is_ramp=tempo.is_ramp)}")
+    if first.length_quarters < first.metre.length_quarters and not first.is_free:
         lines.append(f"pickup: {write_value(first.length_quarters)}")
+    if passage.proposed:
+        lines.append(f"proposed: {', '.join(passage.proposed)}")
     return lines
 
 
@@ -209,6 +222,8 @@ def _take(directive: Directive, heading: Heading) -> Fault | None:
             return _take_count(directive, heading, most=MOST_FRETS)
         case "scale":
             return _take_scale(value, heading)
+        case "proposed":
+            return _take_proposed(value, heading)
         case _:
             return _take_pickup(value, heading)
     return None
@@ -281,4 +296,17 @@ def _take_pickup(value: str, heading: Heading) -> Fault | None:
     if isinstance(length, Fault):
         return length
     heading.pickup_quarters = length
+    return None
+
+
+def _take_proposed(value: str, heading: Heading) -> Fault | None:
+    known = [str(proposed) for proposed in Proposed]
+    found: list[Proposed] = []
+    for word in value.lower().replace(",", " ").split():
+        if word not in known:
+            close = nearest(word, known)
+            what = f"nothing that is proposed is called `{shortened(word)}`"
+            return Fault(what=what, mend=f"write {either(close or known)}")
+        found.append(Proposed(word))
+    heading.proposed = tuple(dict.fromkeys(found))
     return None

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final
 
+from riffract.formats.folding import RepeatSigns
 from riffract.formats.tab.columns import Column
 from riffract.formats.tab.values import write_value
 
@@ -16,6 +17,8 @@ _ROOM: Final = (
 )
 """Signs given to values up to these lengths: longer ones get more room, as in print."""
 _MOST_ROOM: Final = 8
+_OPENING: Final = frozenset(("", "<", "[", "("))
+"""How signs begin that cannot touch the number before them."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -25,33 +28,93 @@ class LaidBar:
     Attributes:
         columns: what starts together.
         places: the place of each of them.
+        grace_places: the places of the graces that lead to each of them, group by group.
         width: from its opening bar line to the closing one.
         section: the section that starts with this bar; empty if none does.
+        signs: repeats and endings.
+        count: what stands behind its closing bar line: how often a repeat is played.
     """
 
     columns: Sequence[Column]
     places: Sequence[int]
+    grace_places: Sequence[Sequence[int]]
     width: int
     section: str
+    signs: RepeatSigns
+    count: str
 
 
-def lay_out(columns: Sequence[Column]) -> LaidBar:
-    """Give each column of a bar room for its signs, its value, and the words above."""
+def lay_out(columns: Sequence[Column], signs: RepeatSigns, count_before: str) -> LaidBar:
+    """Give each column of a bar room for its signs, its value, and the words above.
+
+    Args:
+        columns: of the bar.
+        signs: repeats and endings of the bar.
+        count_before: what stands right behind its opening bar line.
+    """
     section = columns[0].marks.get("section", "")
     free: dict[str, int] = {}
     places: list[int] = []
-    place, signs_end = 2, 1
+    grace_places: list[list[int]] = []
+    place = 2 + len(count_before) + signs.opens
+    signs_end = place - 1
     for index, column in enumerate(columns):
         marks = words_above(column, is_first=index == 0)
-        lead = max((len(piece.lead) for piece in column.pieces), default=0)
-        place = max([place, signs_end + 1 + lead, *(free.get(label, 0) for label in marks)])
+        before, next_place = _before_column(column, signs_end + 1)
+        place = max([place, next_place, *(free.get(label, 0) for label in marks)])
+        shift = place - next_place
         places.append(place)
+        grace_places.append([start + shift for start in before])
         free.update({label: place + len(text) + 2 for label, text in marks.items()})
         signs_end = place + max((len(piece.body) for piece in column.pieces), default=0)
         value = write_value(column.length_quarters)
-        place += max(len(value) + 1, _room(column.length_quarters))
-    width = max([place, signs_end + 1, *free.values()])
-    return LaidBar(columns=columns, places=places, width=width, section=section)
+        place += max(len(value) + 1, _room(column.length_quarters), 1 + _strokes(column))
+    if signs.endings:
+        free["ending"] = places[0] + len(ending_text(signs.endings)) + 2
+    width = max([place, signs_end + 1, *free.values()]) + (signs.times > 0)
+    is_counted = signs.times > 2 and not signs.endings
+    return LaidBar(
+        columns=columns,
+        places=places,
+        grace_places=grace_places,
+        width=width,
+        section=section,
+        signs=signs,
+        count=f"x{signs.times}" if is_counted else "",
+    )
+
+
+def ending_text(numbers: Sequence[int]) -> str:
+    """Write the numbers of an ending.
+
+    >>> ending_text((1, 2))
+    '1,2.'
+    """
+    return f"{','.join(map(str, numbers))}."
+
+
+def _before_column(column: Column, free: int) -> tuple[list[int], int]:
+    """Place the graces that lead to a column from a free place on, and the column itself."""
+    places: list[int] = []
+    groups: list[dict[int, tuple[str, str]]] = [
+        {grace.string: (grace.lead, grace.body) for grace in group} for group in column.graces
+    ]
+    groups.append({piece.note.string: (piece.lead, piece.body) for piece in column.pieces})
+    ends: dict[int, str] = {}
+    for group in groups:
+        lead = max((len(lead) for lead, _ in group.values()), default=0)
+        is_clear = lead > 0 and all(
+            string not in ends or text[:1] not in _OPENING for string, (text, _) in group.items()
+        )
+        place = free + lead + (1 if ends and not is_clear else 0)
+        places.append(place)
+        ends = {string: body for string, (_, body) in group.items()}
+        free = place + max((len(body) for body in ends.values()), default=0)
+    return places[:-1], places[-1]
+
+
+def _strokes(column: Column) -> int:
+    return max((piece.note.tremolo_marks for piece in column.pieces), default=0)
 
 
 def words_above(column: Column, *, is_first: bool) -> dict[str, str]:
@@ -71,7 +134,7 @@ def packed(bars: Sequence[LaidBar], room: int) -> Iterator[list[LaidBar]]:
     line: list[LaidBar] = []
     used = 1
     for bar in bars:
-        if line and (bar.section or used + bar.width > room):
+        if line and (bar.section or used + bar.width + len(bar.count) > room):
             yield line
             line, used = [], 1
         line.append(bar)

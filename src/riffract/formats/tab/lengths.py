@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
-from typing import Final
+from typing import Final, Literal
 
 from riffract.formats.tab.faults import Fault, Report, Spot
 from riffract.formats.tab.header import Heading, given_twice, pickup_fault, spot_of
@@ -12,7 +12,7 @@ from riffract.formats.tab.marks import read_metre
 from riffract.formats.tab.placing import Said
 from riffract.formats.tab.rows import Grid
 from riffract.formats.tab.sheet import System
-from riffract.formats.tab.values import read_value
+from riffract.formats.tab.values import FREE, read_value
 from riffract.music import Metre
 
 _UNKNOWN_METRE: Final = Metre(groups=(4,), unit=4)
@@ -27,12 +27,14 @@ class Wanted:
         length_ticks: its length, or the bar's own.
         said_in: what says so: `metre`, `pickup` or `length`.
         is_known: nothing about it is faulty, so the bar can be checked.
+        is_free: it lasts as long as its values.
     """
 
     metre: Metre
     length_ticks: int
     said_in: str
     is_known: bool
+    is_free: bool = False
 
 
 @dataclass(slots=True)
@@ -70,7 +72,9 @@ class BarLengths:
         metre = self._metre or _UNKNOWN_METRE
         length, said_in = metre.length_quarters, "metre"
         own = self._own_length(above.get("length"), waiting.get("length"))
-        if own is not None:
+        if own == FREE:
+            said_in = "length"
+        elif isinstance(own, Fraction):
             length, said_in = own, "length"
         elif number == 1 and self.heading.pickup_quarters is not None and self._metre is not None:
             length, said_in = self._pickup(self.heading.pickup_quarters, metre), "pickup"
@@ -79,6 +83,7 @@ class BarLengths:
             length_ticks=self.grid.ticks(length),
             said_in=said_in,
             is_known=self._metre is not None and not any(said.is_told for said in above.values()),
+            is_free=own == FREE,
         )
 
     def guess_from(self, system: System) -> None:
@@ -110,13 +115,17 @@ class BarLengths:
         if isinstance(metre, Fault):
             self.report.error(metre, said.spot)
 
-    def _own_length(self, said: Said | None, directive: Directive | None) -> Fraction | None:
+    def _own_length(
+        self, said: Said | None, directive: Directive | None
+    ) -> Fraction | Literal["free"] | None:
         if directive is not None:
             if said is not None:
                 self.report.error(given_twice(directive, directive.line), said.spot)
             said = Said(directive.value, spot_of(directive))
         if said is None:
             return None
+        if said.text.lower() == FREE:
+            return FREE
         length = read_value(said.text)
         if isinstance(length, Fraction) and not self.grid.holds(length):
             mend = "write what the values of the bar add up to"

@@ -3,7 +3,7 @@
 import re
 from dataclasses import dataclass
 from fractions import Fraction
-from typing import Final, TypeAlias
+from typing import Final, NamedTuple, TypeAlias
 
 from riffract.formats.tab.faults import Fault, either, nearest, shortened
 from riffract.formats.tab.labels import is_label
@@ -11,12 +11,15 @@ from riffract.formats.tab.marks import read_metre, read_tempo
 from riffract.formats.tab.values import reads_as_value
 from riffract.music import Metre
 
-HEADER_KEYS: Final = ("title", "tuning", "capo", "frets", "scale", "pickup")
+HEADER_KEYS: Final = ("title", "tuning", "capo", "frets", "scale", "pickup", "proposed")
+PASSAGE_KEY: Final = "passage"
+"""With a name, it begins the next one of several passages in a file."""
 DIRECTIVE_KEYS: Final = ("metre", "length", "tempo", "section")
 """Keys that may stand anywhere between systems, and hold from there; rows may have them too."""
-ROWS_FOR_STRINGS: Final = ("pm", "ring", "hold", "accent", "staccato")
+ROWS_FOR_STRINGS: Final = ("pm", "ring", "hold", "accent", "staccato", "pick", "trem")
 """Rows that may be meant for some strings only: `ring 3,4`."""
-ROW_LABELS: Final = ("time", *DIRECTIVE_KEYS, *ROWS_FOR_STRINGS)
+ROWS_FOR_MOMENTS: Final = ("fermata", "ending")
+ROW_LABELS: Final = ("time", *DIRECTIVE_KEYS, *ROWS_FOR_STRINGS, *ROWS_FOR_MOMENTS)
 LONGEST_LABEL: Final = 12
 
 _WORD_ROW = re.compile(rf"\s*({'|'.join(ROW_LABELS)})(?![A-Za-z])", re.IGNORECASE)
@@ -30,6 +33,8 @@ _KEY_WITHOUT_COLON = re.compile(
 _TAB_SIGNS = re.compile(r"[-0-9hpxbr/\\~()<>|:\s]*", re.IGNORECASE)
 _OTHER_WORD = re.compile(r"\s*(let ring|palm mute|[A-Za-z][^\s|-]{0,15})(?=[\s-])", re.IGNORECASE)
 _EXTENT = re.compile(r"[-=>.|\s]*")
+_STROKES = re.compile(r"[dunv/~|\s]*", re.IGNORECASE)
+_ENDINGS = re.compile(r"[-0-9.,|\s]*")
 _SAID_OTHERWISE: Final = {
     "p.m": "pm",
     "palm mute": "pm",
@@ -39,6 +44,12 @@ _SAID_OTHERWISE: Final = {
     "rhythm": "time",
     "values": "time",
     "meter": "metre",
+    "picking": "pick",
+    "stroke": "pick",
+    "strokes": "pick",
+    "tremolo": "trem",
+    "volta": "ending",
+    "endings": "ending",
 }
 """Words of the trade for rows that have another label here."""
 
@@ -53,8 +64,7 @@ class Directive:
     column: int
 
 
-@dataclass(frozen=True, slots=True)
-class WordRow:
+class WordRow(NamedTuple):
     """A row above the strings.
 
     Attributes:
@@ -70,8 +80,7 @@ class WordRow:
     line: int
 
 
-@dataclass(frozen=True, slots=True)
-class StringRow:
+class StringRow(NamedTuple):
     """The row of one string; the text is the whole line, its label as written."""
 
     label: str
@@ -174,7 +183,10 @@ def _meant_row(line: str, number: int) -> tuple[WordRow, Fault] | None:
     if _is_values(rest):
         label = "time"
     elif label in ROWS_FOR_STRINGS:
-        label = label if _EXTENT.fullmatch(rest) else ""
+        signs = _STROKES if label in {"pick", "trem"} else _EXTENT
+        label = label if signs.fullmatch(rest) else ""
+    elif label == "ending":
+        label = label if _ENDINGS.fullmatch(rest) else ""
     elif not (label in {"metre", "tempo"} and ("/" in rest or "=" in rest)):
         label = ""
     if not label:

@@ -1,6 +1,7 @@
 """Metres and tempos as text: `11/8 = 3+3+3+2`, `q. = 88`."""
 
 import re
+from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final
 
@@ -16,6 +17,10 @@ _METRE = re.compile(r"([0-9]{1,4})\s?/\s?([0-9]{1,4})(?:\s?=\s?([0-9+ ]{1,200}))
 _SUM_AS_NUMERATOR = re.compile(r"([0-9]{1,2}(?:\+[0-9]{1,2})+)\s?/\s?([0-9]{1,2})")
 _TEMPO = re.compile(r"([^=\s]{1,20})\s?=\s?([0-9]{1,4}(?:\.[0-9]{1,20})?)")
 _PLAIN_TEMPO = re.compile(r"(?:=\s?)?([0-9]{2,3}(?:\.[0-9]+)?)\s?(?:bpm)?", re.IGNORECASE)
+_RAMP = re.compile(
+    r"(?P<tempo>.*?)\s?(?:->|(?:rit|rall|accel|ritardando|rallentando|accelerando)\.?)",
+    re.IGNORECASE,
+)
 _UNITS: Final = (1, 2, 4, 8, 16, 32, 64)
 _METRE_HOW: Final = "write it like `7/8` or `7/8 = 2+2+3`"
 _TEMPO_HOW: Final = "write it like `q = 132`, `q. = 88` or `e = 200`"
@@ -40,6 +45,33 @@ def read_metre(text: str) -> Metre | Fault:
     if match[3] is None:
         return Metre(groups=(units,), unit=unit)
     return _grouped(units, unit, match[3])
+
+
+@dataclass(frozen=True, slots=True)
+class Tempo:
+    """A tempo as written.
+
+    Attributes:
+        quarters_per_minute: exact; `None` if it starts from the tempo in force.
+        is_ramp: it changes steadily up to the next one.
+    """
+
+    quarters_per_minute: Fraction | None
+    is_ramp: bool = False
+
+
+def read_tempo_mark(text: str) -> Tempo | Fault:
+    """Read a tempo that may lead to the next one: `q = 90 ->`, `rit.`, `q = 90 accel.`.
+
+    >>> read_tempo_mark("q = 90 ->"), read_tempo_mark("rit.")
+    (Tempo(quarters_per_minute=Fraction(90, 1), is_ramp=True), \
+Tempo(quarters_per_minute=None, is_ramp=True))
+    """
+    ramp = _RAMP.fullmatch(text)
+    if ramp is not None and not ramp["tempo"]:
+        return Tempo(None, is_ramp=True)
+    tempo = read_tempo(text if ramp is None else ramp["tempo"])
+    return tempo if isinstance(tempo, Fault) else Tempo(tempo, is_ramp=ramp is not None)
 
 
 def read_tempo(text: str) -> Fraction | Fault:
@@ -76,14 +108,17 @@ def write_metre(metre: Metre, *, is_tight: bool = False) -> str:
     return text.replace(" ", "") if is_tight else text
 
 
-def write_tempo(quarters_per_minute: float, *, is_tight: bool = False) -> str:
+def write_tempo(
+    quarters_per_minute: float, *, is_tight: bool = False, is_ramp: bool = False
+) -> str:
     """Write a tempo in quarters, to the last digit that a float holds.
 
-    >>> write_tempo(132.0), write_tempo(87.5, is_tight=True)
-    ('q = 132', 'q=87.5')
+    >>> write_tempo(132.0, is_ramp=True), write_tempo(87.5, is_tight=True)
+    ('q = 132 ->', 'q=87.5')
     """
     digits = f"{quarters_per_minute!r}".removesuffix(".0")
-    return f"q={digits}" if is_tight else f"q = {digits}"
+    text = f"q = {digits}{' ->' if is_ramp else ''}"
+    return text.replace(" ", "") if is_tight else text
 
 
 def _mend_metre(text: str) -> str:

@@ -2,17 +2,24 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
+from fractions import Fraction
+from operator import attrgetter
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
 from riffract.formats.tab.bars import WrittenBar, WrittenNote
 from riffract.formats.tab.faults import Fault, Report, Spot
+from riffract.formats.tab.harmonics import HARMONICS
 from riffract.formats.tab.repeats import PlayedBar
 from riffract.formats.tab.signs import Strike
-from riffract.music import NoteTable, Technique
-from riffract.music.notes import NO_FRET, NO_PITCH
+from riffract.music import Grace, NoteTable, Technique
+from riffract.music.notes import LEGATO, NO_FRET, NO_PITCH
 from riffract.music.tuning import MOST_STRINGS
+
+_LET_RING: Final = int(Technique.LET_RING)
+_DEAD_OR_LED: Final = int(Technique.DEAD | LEGATO)
 
 
 @dataclass(slots=True)
@@ -20,15 +27,15 @@ class Sounding:
     """A note while its end is still looked for; times in ticks of the passage.
 
     Attributes:
-        strike: how it was struck.
+        written: how it was struck.
         techniques, bend: its own and those of the notes tied to it.
         onset_ticks, end_ticks: its written value so far.
         let_ring_ticks: the end of the `ring` extent over it so far; 0 if there is none.
         holds_on, rings_on: a `hold` or `ring` extent goes on into the next bar.
     """
 
-    strike: Strike
-    techniques: Technique
+    written: WrittenNote
+    techniques: int
     bend: tuple[int, ...]
     onset_ticks: int
     end_ticks: int
@@ -47,7 +54,7 @@ class Sounding:
         if note.hold is not None:
             self.end_ticks = max(self.end_ticks, start_ticks + note.hold.until_ticks)
             self.holds_on = note.hold.goes_on
-        if note.ring is not None and Technique.LET_RING in self.techniques:
+        if note.ring is not None and self.techniques & _LET_RING:
             self.let_ring_ticks = start_ticks + note.ring.until_ticks
             self.rings_on = note.ring.goes_on
 
@@ -58,11 +65,12 @@ class Sounding:
 
     def carry_into(self, bar: WrittenBar, start_ticks: int) -> None:
         """Follow the extents that are drawn through the bar line."""
-        hold = bar.entering.get(("hold", self.strike.string)) if self.holds_on else None
+        string = self.written.strike.string
+        hold = bar.entering.get(("hold", string)) if self.holds_on else None
         self.holds_on = hold is not None and hold.goes_on
         if hold is not None:
             self.end_ticks = start_ticks + hold.until_ticks
-        ring = bar.entering.get(("ring", self.strike.string)) if self.rings_on else None
+        ring = bar.entering.get(("ring", string)) if self.rings_on else None
         self.rings_on = ring is not None and ring.goes_on
         if ring is not None:
             self.let_ring_ticks = start_ticks + ring.until_ticks
@@ -78,7 +86,9 @@ def play(bars: Sequence[PlayedBar], report: Report) -> list[Sounding]:
 
 def note_table(notes: Sequence[Sounding], ticks_per_quarter: int) -> NoteTable:
     """Make the table; built from ticks, which are at hand, in a third of the builder's time."""
-    ordered = sorted(notes, key=lambda note: (note.onset_ticks, -note.strike.string))
+    by_string = sorted(notes, key=lambda note: -note.written.strike.string)
+    ordered = sorted(by_string, key=attrgetter("onset_ticks"))
+    strikes = [note.written.strike for note in ordered]
 
     path_of: dict[tuple[int, ...], int] = {(): 0}
     for note in ordered:
@@ -87,21 +97,45 @@ def note_table(notes: Sequence[Sounding], ticks_per_quarter: int) -> NoteTable:
     def column(values: Iterable[int]) -> NDArray[np.int64]:
         return np.fromiter(values, dtype=np.int64, count=len(ordered))
 
+    onsets = column(map(attrgetter("onset_ticks"), ordered))
+    ends = column(map(attrgetter("end_ticks"), ordered))
     return NoteTable(
         ticks_per_quarter=ticks_per_quarter,
-        onset_ticks=column(n.onset_ticks for n in ordered),
-        duration_ticks=column(n.end_ticks - n.onset_ticks for n in ordered),
-        ring_end_ticks=column(n.ring_end_ticks for n in ordered),
-        string=column(n.strike.string for n in ordered),
-        fret=column(n.strike.fret for n in ordered),
-        pitch=column(NO_PITCH if n.strike.pitch is None else n.strike.pitch for n in ordered),
-        techniques=column(int(n.techniques) for n in ordered),
+        onset_ticks=onsets,
+        duration_ticks=ends - onsets,
+        ring_end_ticks=np.maximum(ends, column(map(attrgetter("let_ring_ticks"), ordered))),
+        string=column(map(attrgetter("string"), strikes)),
+        fret=column(map(attrgetter("fret"), strikes)),
+        pitch=column(NO_PITCH if s.pitch is None else s.pitch for s in strikes),
+        techniques=column(map(attrgetter("techniques"), ordered)),
         bend_path=column(path_of[n.bend] for n in ordered),
         bend_paths=tuple(path_of),
-        other_fret=column(NO_FRET for _ in ordered),
-        tremolo_marks=column(0 for _ in ordered),
-        line=column(n.strike.line for n in ordered),
-        column=column(n.strike.column for n in ordered),
+        other_fret=column(NO_FRET if s.other_fret is None else s.other_fret for s in strikes),
+        tremolo_marks=column(n.written.tremolo_marks for n in ordered),
+        line=column(n.written.line for n in ordered),
+        column=column(n.written.column for n in ordered),
+    )
+
+
+def graces_of(bars: Sequence[PlayedBar], ticks_per_quarter: int) -> tuple[Grace, ...]:
+    """List the grace notes at their times."""
+    return tuple(
+        Grace(
+            at_quarters=Fraction(start_ticks + grace.offset_ticks, ticks_per_quarter),
+            place=grace.place,
+            string=grace.strike.string,
+            fret=grace.strike.fret,
+            pitch=grace.strike.pitch,
+            techniques=Technique(grace.strike.techniques),
+            bend=grace.strike.bend,
+            value_quarters=grace.strike.grace.value_quarters,
+            is_slashed=grace.strike.grace.is_slashed,
+            line=grace.line,
+            column=grace.column,
+        )
+        for bar, start_ticks, _ in bars
+        for grace in bar.graces
+        if grace.strike.grace is not None
     )
 
 
@@ -113,12 +147,14 @@ class _Player:
         done: all notes so far.
         current: the last note of each string.
         lost: strings of which nothing is known since a bar that could not be read.
+        graces: the last grace note on a string before a moment of the bar being played.
     """
 
     report: Report
     done: list[Sounding] = field(default_factory=list)
     current: dict[int, Sounding] = field(default_factory=dict)
     lost: set[int] = field(default_factory=set)
+    graces: dict[tuple[int, int], Strike] = field(default_factory=dict)
 
     def play(self, played: PlayedBar) -> None:
         if played.bar.is_broken:
@@ -126,7 +162,11 @@ class _Player:
             self.lost.update(range(1, MOST_STRINGS + 1))
             return
         for note in self.current.values():
-            note.carry_into(played.bar, played.start_ticks)
+            if note.holds_on or note.rings_on:
+                note.carry_into(played.bar, played.start_ticks)
+        self.graces = {
+            (grace.offset_ticks, grace.strike.string): grace.strike for grace in played.bar.graces
+        }
         for written in played.bar.notes:
             if written.strike.is_tie:
                 self._tie(written, played)
@@ -142,17 +182,36 @@ class _Player:
         if strike.lead and not strike.is_faulty and strike.string not in self.lost:
             self._check_lead(written, before, played)
         if before is not None:
+            if before.let_ring_ticks > onset and not written.techniques & _DEAD_OR_LED:
+                self._doubt_ring(before, written, played)
             before.stop(onset)
         self._start(written, played)
 
     def _start(self, written: WrittenNote, played: PlayedBar) -> None:
         strike = written.strike
-        onset = played.start_ticks + written.offset_ticks
-        note = Sounding(strike, written.techniques, strike.bend, onset, onset)
-        note.take_in(written, played.start_ticks)
+        start = played.start_ticks
+        onset = start + written.offset_ticks
+        end = start + written.end_ticks
+        note = Sounding(written, written.techniques, strike.bend, onset, end)
+        if written.hold is not None or written.ring is not None:
+            note.take_in(written, start)
         self.current[strike.string] = note
-        self.lost.discard(strike.string)
+        if self.lost:
+            self.lost.discard(strike.string)
         self.done.append(note)
+
+    def _doubt_ring(self, before: Sounding, written: WrittenNote, played: PlayedBar) -> None:
+        """Warn of another fret on a string that should ring on, once for each `ring` sign."""
+        partner, ring = before.written.strike, before.written.ring
+        if partner.fret == written.strike.fret or ring is None:
+            return
+        what = (
+            f"fret {written.strike.text} cuts off fret {partner.text}, which `ring` lets sound on"
+        )
+        mend = "end the `ring` sign before it, name the strings that ring, or use another string"
+        self.report.warn_once(
+            Fault(what=what, mend=mend), _spot(written, played), cause=("cut off", ring.run)
+        )
 
     def _tie(self, written: WrittenNote, played: PlayedBar) -> None:
         strike = written.strike
@@ -172,18 +231,19 @@ class _Player:
 
     def _check_lead(self, written: WrittenNote, before: Sounding | None, played: PlayedBar) -> None:
         strike = written.strike
-        fault = None if before is None else _lead_fault(strike, before.strike)
+        leading = None if before is None else before.written.strike
+        leading = self.graces.get((written.offset_ticks, strike.string), leading)
+        fault = None if leading is None else _lead_fault(strike, leading)
         if fault is not None:
             self.report.error(_again(fault, played), _spot(written, played))
             return
-        doubt = _lead_doubt(strike, None if before is None else before.strike)
+        doubt = _lead_doubt(strike, leading)
         if doubt is not None:
             self.report.warn(_again(doubt, played), _spot(written, played))
 
 
 def _spot(written: WrittenNote, played: PlayedBar) -> Spot:
-    strike = written.strike
-    return Spot(strike.line, strike.column, played.bar.place(written.offset_ticks))
+    return Spot(written.line, written.column, played.bar.place(written.offset_ticks))
 
 
 def _again(fault: Fault, played: PlayedBar) -> Fault:
@@ -199,7 +259,7 @@ def _tie_fault(strike: Strike, before: Sounding | None, onset: int) -> Fault | N
     if before is None:
         what = f"`({text})` is tied, but no note stands before it on this string"
         return Fault(what=what, mend=plain)
-    partner = before.strike
+    partner = before.written.strike
     if not _is_same(strike, partner):
         what = f"`({text})` is tied, but the note before it on this string is {partner.text}"
         return Fault(what=what, mend=f"write `({partner.text})` for a tie; {plain}")
@@ -214,8 +274,8 @@ def _is_same(tied: Strike, partner: Strike) -> bool:
     """Compare what is fretted; the brackets of a harmonic need not be written again."""
     if tied.pitch is None or partner.pitch is None:
         return tied.pitch is partner.pitch
-    is_harmonic = Technique.NATURAL_HARMONIC in tied.techniques
-    was_harmonic = Technique.NATURAL_HARMONIC in partner.techniques
+    is_harmonic = bool(tied.techniques & HARMONICS)
+    was_harmonic = bool(partner.techniques & HARMONICS)
     return tied.fret == partner.fret and (was_harmonic or not is_harmonic)
 
 
@@ -245,7 +305,7 @@ def _lead_doubt(strike: Strike, before: Strike | None) -> Fault | None:
         return Fault(what=what, mend="check the string, or write the fret before it up to here")
     if strike.pitch is None or before.pitch is None:
         return None
-    if Technique.SLIDE in strike.techniques and strike.fret == before.fret:
+    if strike.techniques & Technique.SLIDE and strike.fret == before.fret:
         what = f"this slide leads from fret {before.fret} to the same fret"
         mend = "write the fret it leads to; a slide that leads nowhere is left out"
         return Fault(what=what, mend=mend)

@@ -1,27 +1,30 @@
 """Reading a plain-text tab: sheet, header, bars, playing, passage."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from fractions import Fraction
 from itertools import pairwise
 from typing import Final
 
 from riffract.formats.problem import ReadResult
+from riffract.formats.tab.doubts import report_doubts
 from riffract.formats.tab.faults import Fault, Report, Spot
 from riffract.formats.tab.header import (
     PLAIN_TEMPO,
     Heading,
     guessed_tuning,
     read_heading,
+    report_twice,
     spot_of,
     with_known_key,
 )
 from riffract.formats.tab.lines import HEADER_KEYS, Directive
-from riffract.formats.tab.playing import note_table, play
+from riffract.formats.tab.parts import Part, chosen_part, parts_of
+from riffract.formats.tab.playing import graces_of, note_table, play
 from riffract.formats.tab.repeats import PlayedBar, written_out
 from riffract.formats.tab.rows import Grid, Rows, read_rows
 from riffract.formats.tab.sheet import Item, System, read_sheet
 from riffract.formats.tab.systems import SystemReader
-from riffract.music import Passage, Section, Span, TempoMark, Tuning, bars_in_row
+from riffract.music import Bar, Passage, Section, Span, TempoMark, Tuning
 
 LARGEST_TEXT: Final = 8_000_000
 """In characters; a passage of 100,000 notes on twelve strings needs fewer."""
@@ -33,16 +36,17 @@ NO_SECTION: Final = "-"
 """`section: -` says that from here on there is none."""
 
 
-def read_tab(text: str, *, source: str = "") -> ReadResult:
+def read_tab(text: str, *, source: str = "", part: str | None = None) -> ReadResult:
     """Read a plain-text tab; `docs/tab-format.md` has its grammar.
 
     Args:
         text: the file.
         source: where it came from, for people to read.
+        part: the name of the passage to read, if the file holds several; the first if not given.
 
     Returns:
-        The passage, and all problems by line and column. Warnings do not prevent a passage,
-        errors do. No text makes this function raise.
+        The passage, all problems by line and column, and the names of all passages if there are
+        several. Warnings do not prevent a passage, errors do. No text makes this function raise.
 
     >>> result = read_tab('''
     ... tuning: E1 A1 D2 G2
@@ -59,16 +63,23 @@ def read_tab(text: str, *, source: str = "") -> ReadResult:
     [(4, 3, '1'), (3, 0, '1/2'), (2, 4, '3/2')]
     """
     report = Report()
-    passage = _read(text, source, report)
-    return ReadResult(passage=None if report.has_errors else passage, problems=report.problems())
-
-
-def _read(text: str, source: str, report: Report) -> Passage | None:
+    parts: list[Part] = []
+    passage = None
     if len(text) > LARGEST_TEXT:
         what = f"this file has more than {LARGEST_TEXT // 1_000_000} million characters"
         report.error(Fault(what=what, mend="is it a tab? divide it if it is"), Spot(0))
-        return None
-    items = _with_known_keys(read_sheet(text, report), report)
+    else:
+        parts = parts_of(_with_known_keys(read_sheet(text, report), report), report)
+        chosen = chosen_part(parts, part, report)
+        passage = None if chosen is None else _read(chosen.items, text, source, report)
+    return ReadResult(
+        passage=None if report.has_errors else passage,
+        problems=report.problems(),
+        parts=tuple(part.name for part in parts) if len(parts) > 1 else (),
+    )
+
+
+def _read(items: Sequence[Item], text: str, source: str, report: Report) -> Passage | None:
     systems = [item for item in items if isinstance(item, System)]
     heading = _heading(items, report)
     if not systems:
@@ -101,18 +112,33 @@ def _read(text: str, source: str, report: Report) -> Passage | None:
     notes = play(played, report)
     if report.has_errors:
         return None
-    bars = bars_in_row(
-        (p.bar.metre, Fraction(p.bar.length_ticks, grid.resolution), p.bar.number) for p in played
-    )
+    table = note_table(notes, grid.resolution)
+    report_doubts(table, tuning, played, report)
+    bars = tuple(_bars(played, grid))
     return Passage(
         title=heading.title,
         tuning=tuning,
         bars=bars,
         tempos=_tempos(played, grid, systems[0], report),
         sections=_sections(played, grid, bars[-1].span.end_quarters),
-        notes=note_table(notes, grid.resolution),
+        notes=table,
+        graces=graces_of(played, grid.resolution),
+        fermatas=_fermatas(played, grid),
         source=source,
+        proposed=heading.proposed,
     )
+
+
+def _bars(played: Sequence[PlayedBar], grid: Grid) -> Iterator[Bar]:
+    for number, (bar, start_ticks, _) in enumerate(played, start=1):
+        yield Bar(
+            number=number,
+            written_number=bar.number,
+            start_quarters=Fraction(start_ticks, grid.resolution),
+            length_quarters=Fraction(bar.length_ticks, grid.resolution),
+            metre=bar.metre,
+            is_free=bar.is_free,
+        )
 
 
 def _rows_of(system: System, tuning: Tuning, grid: Grid, report: Report) -> Rows:
@@ -141,8 +167,12 @@ def _with_known_keys(items: Sequence[Item], report: Report) -> list[Item]:
 
 def _heading(items: Sequence[Item], report: Report) -> Heading:
     first = next((i for i, item in enumerate(items) if isinstance(item, System)), len(items))
+    said = {item.key: item for item in items[:first] if isinstance(item, Directive)}
     for item in items[first:]:
         if isinstance(item, Directive) and item.key in HEADER_KEYS:
+            if item.key in said and said[item.key].value == item.value:
+                report_twice(item, said[item.key], report)
+                continue
             what = f"`{item.key}` stands behind the beginning of the music"
             report.error(Fault(what=what, mend="move it to the top of the file"), spot_of(item))
     return read_heading([item for item in items[:first] if isinstance(item, Directive)], report)
@@ -158,13 +188,19 @@ def _no_music(text: str) -> Fault:
 def _tempos(
     played: Sequence[PlayedBar], grid: Grid, first_system: System, report: Report
 ) -> tuple[TempoMark, ...]:
-    """Gather the marks; one that only comes again with a repeat and changes nothing is none."""
+    """Gather the marks; one at the start of a bar that comes again and changes nothing is none."""
     marks: list[TempoMark] = []
     for p in played:
         for offset, tempo in p.bar.tempos:
-            at = Fraction(p.start_ticks + offset, grid.resolution)
-            mark = TempoMark(at_quarters=at, quarters_per_minute=float(tempo))
-            if not (p.is_again and marks[-1].quarters_per_minute == mark.quarters_per_minute):
+            in_force = marks[-1].quarters_per_minute if marks else float(PLAIN_TEMPO)
+            speed = tempo.quarters_per_minute
+            mark = TempoMark(
+                at_quarters=Fraction(p.start_ticks + offset, grid.resolution),
+                quarters_per_minute=in_force if speed is None else float(speed),
+                is_ramp=tempo.is_ramp,
+            )
+            is_old = bool(marks) and _is_same_tempo(marks[-1], mark)
+            if not (p.is_again and offset == 0 and is_old):
                 marks.append(mark)
     if not marks or marks[0].at_quarters > 0:
         mend = "write one at the top, like `tempo: q = 120`"
@@ -175,14 +211,22 @@ def _tempos(
     return tuple(marks)
 
 
+def _is_same_tempo(one: TempoMark, other: TempoMark) -> bool:
+    return (one.quarters_per_minute, one.is_ramp) == (other.quarters_per_minute, other.is_ramp)
+
+
 def _sections(
     played: Sequence[PlayedBar], grid: Grid, end_quarters: Fraction
 ) -> tuple[Section, ...]:
-    """Stretch each label to the next; one that only comes again with a repeat is one stretch."""
+    """Stretch each label to the next.
+
+    One at the start of a bar that comes again and changes nothing goes on as one stretch.
+    """
     starts: list[tuple[Fraction, str]] = []
     for p in played:
         for offset, label in p.bar.sections:
-            if not (p.is_again and starts and starts[-1][1] == label):
+            is_old = bool(starts) and starts[-1][1] == label
+            if not (p.is_again and offset == 0 and is_old):
                 starts.append((Fraction(p.start_ticks + offset, grid.resolution), label))
     bounds = [*starts, (end_quarters, NO_SECTION)]
     return tuple(
@@ -190,3 +234,10 @@ def _sections(
         for (start, label), (end, _) in pairwise(bounds)
         if label != NO_SECTION
     )
+
+
+def _fermatas(played: Sequence[PlayedBar], grid: Grid) -> tuple[Fraction, ...]:
+    moments = (
+        Fraction(p.start_ticks + at, grid.resolution) for p in played for at in p.bar.fermatas
+    )
+    return tuple(sorted(set(moments)))

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Final
+from typing import Final, NamedTuple
 
 from riffract.formats.tab.bars import WrittenBar
 from riffract.formats.tab.faults import Fault, Report, Spot
@@ -11,8 +11,7 @@ MOST_BARS: Final = 50_000
 MOST_NOTES: Final = 100_000
 
 
-@dataclass(frozen=True, slots=True)
-class PlayedBar:
+class PlayedBar(NamedTuple):
     """A bar as played, and whether it has been played before."""
 
     bar: WrittenBar
@@ -26,21 +25,30 @@ def written_out(bars: Sequence[WrittenBar], report: Report) -> list[PlayedBar]:
     A repeat without `|:` goes back to the end of the repeat before it, or to the start (common
     practice).
     """
-    order: list[tuple[int, bool]] = []
+    order: list[int] = []
     start = 0
     opened_by: WrittenBar | None = None
-    for index, bar in enumerate(bars):
+    index = 0
+    while index < len(bars):
+        bar = bars[index]
         if bar.starts_repeat:
             if opened_by is not None:
                 report.error(_not_closed(opened_by, bar), _spot(opened_by))
             start, opened_by = index, bar
-        order.append((index, False))
-        if bar.repeat_count:
+        if bar.endings:
+            endings = _endings_from(bars, index)
+            order += _passes(bars, range(start, index), endings, report)
+            index = start = endings[-1].bars.stop
+            opened_by = None
+        else:
+            order.append(index)
+            index += 1
+        if bar.repeat_count and not bar.endings:
             if bars[start].length_said_in == "pickup" and not _completes(bar, bars[start]):
                 report.warn(_pickup_again(), _spot(bar))
-            again = range(start, index + 1)
-            order += [(i, True) for _ in range(bar.repeat_count - 1) for i in again]
-            start, opened_by = index + 1, None
+            for _ in range(bar.repeat_count - 1):
+                order += range(start, index)
+            start, opened_by = index, None
         if len(order) > MOST_BARS:
             what = f"more than {MOST_BARS} bars, repeats written out"
             report.error(Fault(what=what, mend="divide the passage"), _spot(bar))
@@ -50,16 +58,94 @@ def written_out(bars: Sequence[WrittenBar], report: Report) -> list[PlayedBar]:
     return _in_time(bars, order, report)
 
 
-def _in_time(
-    bars: Sequence[WrittenBar], order: Sequence[tuple[int, bool]], report: Report
-) -> list[PlayedBar]:
+@dataclass(frozen=True, slots=True)
+class _Ending:
+    """Bars under one bracket, the passes in which they are played, and whether they go back."""
+
+    bars: range
+    numbers: tuple[int, ...]
+    goes_back: bool
+
+
+def _endings_from(bars: Sequence[WrittenBar], first: int) -> list[_Ending]:
+    """Group bars: a new ending begins where numbers change, or where the music goes back."""
+    found: list[_Ending] = []
+    start = first
+    for index in range(first, len(bars)):
+        here = bars[index]
+        after = bars[index + 1] if index + 1 < len(bars) else None
+        is_last = after is None or not after.endings or after.starts_repeat
+        goes_back = here.repeat_count > 0
+        if is_last or goes_back or (after is not None and after.endings != here.endings):
+            found.append(_Ending(range(start, index + 1), here.endings, goes_back))
+            start = index + 1
+        if is_last:
+            break
+    return found
+
+
+def _passes(
+    bars: Sequence[WrittenBar], head: range, endings: Sequence[_Ending], report: Report
+) -> list[int]:
+    """Play what the endings share, each time with its own ending; the head has not been played."""
+    fault = _ending_fault(bars, endings)
+    if fault is not None:
+        report.error(*fault)
+        return [index for ending in endings for index in ending.bars]
+    ending_of = {number: ending for ending in endings for number in ending.numbers}
+    order = list(ending_of[1].bars)
+    for number in range(2, max(ending_of) + 1):
+        order += [*head, *ending_of[number].bars]
+        if len(order) > MOST_BARS:
+            return order
+    if len(endings) == 1 and endings[0].goes_back:
+        order += head
+    if len(endings) > 1 and endings[-1].goes_back and len(endings[-1].numbers) == 1:
+        what = "the last ending goes back, but no ending is left to play"
+        mend = "write a plain bar line for `:|` here; the numbers say how often it is played"
+        report.warn(Fault(what=what, mend=mend), _spot(bars[endings[-1].bars[-1]]))
+    return order
+
+
+def _ending_fault(
+    bars: Sequence[WrittenBar], endings: Sequence[_Ending]
+) -> tuple[Fault, Spot] | None:
+    seen: set[int] = set()
+    for ending in endings:
+        twice = [number for number in ending.numbers if number in seen]
+        if twice or len(set(ending.numbers)) < len(ending.numbers):
+            what = f"ending {(*twice, *ending.numbers)[0]} is given twice"
+            mend = "give each ending its own numbers: 1. 2. 3."
+            return Fault(what=what, mend=mend), _spot(bars[ending.bars[0]])
+        seen.update(ending.numbers)
+    missing = next(number for number in range(1, len(seen) + 2) if number not in seen)
+    if missing <= max(seen):
+        what = f"there is an ending {max(seen)}, but no ending {missing}"
+        mend = "number the endings from 1, and leave none out"
+        return Fault(what=what, mend=mend), _spot(bars[endings[0].bars[0]])
+    for ending in endings:
+        last = bars[ending.bars[-1]]
+        must_go_back = ending is not endings[-1] or len(ending.numbers) > 1 or len(endings) == 1
+        if must_go_back and not ending.goes_back:
+            what = f"ending {ending.numbers[-1]} does not go back"
+            return Fault(what=what, mend="close it with `:|`"), _spot(last)
+        if ending.goes_back and last.repeat_count not in {2, len(ending.numbers) + 1}:
+            what = f"a count x{last.repeat_count} stands behind an ending"
+            mend = "take it out; the numbers of the endings say how often the music is played"
+            return Fault(what=what, mend=mend), _spot(last)
+    return None
+
+
+def _in_time(bars: Sequence[WrittenBar], order: Sequence[int], report: Report) -> list[PlayedBar]:
     played: list[PlayedBar] = []
     now, notes = 0, 0
-    for index, is_again in order:
+    seen: set[int] = set()
+    for index in order:
         bar = bars[index]
-        played.append(PlayedBar(bar, now, is_again))
+        played.append(PlayedBar(bar, now, index in seen))
+        seen.add(index)
         now += bar.length_ticks
-        notes += len(bar.notes)
+        notes += len(bar.notes) + len(bar.graces)
         if notes > MOST_NOTES:
             what = f"more than {MOST_NOTES} notes, repeats written out"
             report.error(Fault(what=what, mend="divide the passage"), _spot(bar))

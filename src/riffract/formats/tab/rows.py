@@ -2,24 +2,59 @@
 
 import re
 from bisect import bisect_left, bisect_right
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 from math import lcm
-from typing import Final
+from operator import attrgetter
+from typing import Final, NamedTuple
 
 from riffract.formats.tab.faults import Fault, Report, Spot, shortened
-from riffract.formats.tab.lines import DIRECTIVE_KEYS, WordRow
+from riffract.formats.tab.lines import DIRECTIVE_KEYS, ROWS_FOR_MOMENTS, WordRow
 from riffract.formats.tab.values import read_value
-from riffract.music import Tuning
+from riffract.music import Technique, Tuning
 from riffract.music.metre import LARGEST_DENOMINATOR
 from riffract.music.notes import FINEST_TICKS_PER_QUARTER
 
-MARK_SIGNS: Final = {"accent": ">", "staccato": "."}
+MOST_TREMOLO_MARKS: Final = 8
+
+
+class RowSign(NamedTuple):
+    """What a sign in a row says of the notes under it: bits of `Technique`, marks of tremolo."""
+
+    techniques: int = 0
+    tremolo_marks: int = 0
+
+
+NO_SIGN: Final = RowSign()
+ROW_SIGNS: Final[Mapping[str, Mapping[str, RowSign]]] = {
+    "accent": {">": RowSign(int(Technique.ACCENT))},
+    "staccato": {".": RowSign(int(Technique.STACCATO))},
+    "pick": {
+        "d": RowSign(int(Technique.DOWN_STROKE)),
+        "u": RowSign(int(Technique.UP_STROKE)),
+        "n": RowSign(int(Technique.DOWN_STROKE)),
+        "v": RowSign(int(Technique.UP_STROKE)),
+    },
+    "trem": {"~": RowSign(int(Technique.TREMOLO))}
+    | {
+        "/" * marks: RowSign(int(Technique.TREMOLO), marks)
+        for marks in range(1, MOST_TREMOLO_MARKS + 1)
+    },
+}
+"""Single signs over the start of a fret number; `n` and `v` look like the signs in print."""
+RUN_SIGNS: Final = {"pm": RowSign(int(Technique.PALM_MUTE))}
+_SIGN_HOW: Final = {
+    "accent": "write `>` over the start of each fret number that it is meant for",
+    "staccato": "write `.` over the start of each fret number that it is meant for",
+    "pick": "write `d` for a down-stroke, `u` for an up-stroke over the start of a fret number",
+    "trem": "write `/` for eighths, `//` for sixteenths, `///` … over the start of a fret number",
+}
 
 _WORD = re.compile(r"\S+")
 _PHRASE = re.compile(r"\S+(?: \S+)*")
 _RUN = re.compile(r"[-=]+|[^-=\s]+")
+_column_of = attrgetter("column")
 
 
 @dataclass(slots=True)
@@ -30,13 +65,16 @@ class Grid:
     """
 
     resolution: int = LARGEST_DENOMINATOR // 4
+    _ticks_of_text: dict[str, int] = field(default_factory=dict)
 
     def takes_in(self, length_quarters: Fraction) -> bool:
         """Refine the grid for a length; say no if it would become finer than a table allows."""
         finer = lcm(self.resolution, length_quarters.denominator)
         if finer > FINEST_TICKS_PER_QUARTER:
             return False
-        self.resolution = finer
+        if finer != self.resolution:
+            self.resolution = finer
+            self._ticks_of_text.clear()
         return True
 
     def holds(self, length_quarters: Fraction) -> bool:
@@ -47,9 +85,16 @@ class Grid:
         """Turn a length that the grid holds into ticks."""
         return length_quarters.numerator * (self.resolution // length_quarters.denominator)
 
+    def ticks_of(self, value: "Value") -> int:
+        """Turn a value into ticks; one that could not be read lasts no time."""
+        ticks = self._ticks_of_text.get(value.text)
+        if ticks is None:
+            ticks = 0 if value.length_quarters is None else self.ticks(value.length_quarters)
+            self._ticks_of_text[value.text] = ticks
+        return ticks
 
-@dataclass(frozen=True, slots=True)
-class Value:
+
+class Value(NamedTuple):
     """A value over a column from 0; without a length if it could not be read."""
 
     column: int
@@ -57,9 +102,8 @@ class Value:
     length_quarters: Fraction | None
 
 
-@dataclass(frozen=True, slots=True)
-class Mark:
-    """A word over a column from 0: a metre, a tempo, the name of a section."""
+class Mark(NamedTuple):
+    """A word over a column from 0: a metre, a tempo, the name of a section, a fermata."""
 
     column: int
     text: str
@@ -67,18 +111,23 @@ class Mark:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Runs:
-    """Stretches of dashes, or single signs, for some strings; columns from 0, ends included."""
+    """Stretches of dashes, or single signs, for some strings; columns from 0, ends included.
+
+    Attributes:
+        signs: what each of them says of the notes under it.
+    """
 
     label: str
     strings: frozenset[int]
     starts: tuple[int, ...]
     ends: tuple[int, ...]
+    signs: tuple[RowSign, ...]
     line: int
 
-    def at(self, column: int) -> int | None:
-        """Give the index of the stretch that covers a column."""
+    def at(self, column: int) -> int:
+        """Give the index of the stretch that covers a column; -1 if none does."""
         index = bisect_right(self.starts, column) - 1
-        return index if index >= 0 and column <= self.ends[index] else None
+        return index if index >= 0 and column <= self.ends[index] else -1
 
 
 @dataclass(slots=True)
@@ -88,8 +137,9 @@ class Rows:
     Attributes:
         time: the values, from left to right.
         time_line: the line of the time row; 0 if there is none.
-        marks: metres, tempos and sections by the label of their row, with its line.
+        marks: words at moments and bars by the label of their row, with its line.
         runs: extents and signs, by string and label.
+        signing: those of them that say how notes are played, by string.
         used: which stretches of which row cover a note.
     """
 
@@ -97,22 +147,36 @@ class Rows:
     time_line: int = 0
     marks: dict[str, tuple[int, list[Mark]]] = field(default_factory=dict)
     runs: dict[str, dict[int, Runs]] = field(default_factory=dict)
+    signing: dict[int, list[Runs]] = field(default_factory=dict)
     used: set[tuple[int, int]] = field(default_factory=set)
 
     def values_between(self, start: int, end: int) -> list[Value]:
         """List the values over the columns `[start, end)`."""
-        low = bisect_left(self.time, start, key=lambda value: value.column)
-        high = bisect_left(self.time, end, lo=low, key=lambda value: value.column)
+        low = bisect_left(self.time, start, key=_column_of)
+        high = bisect_left(self.time, end, lo=low, key=_column_of)
         return self.time[low:high]
 
     def run_over(self, label: str, string: int, column: int) -> tuple[Runs, int] | None:
         """Find the stretch that covers a column of a string, and note that it is used."""
-        runs = self.runs.get(label, {}).get(string)
-        index = None if runs is None else runs.at(column)
-        if runs is None or index is None:
+        by_string = self.runs.get(label)
+        runs = by_string.get(string) if by_string else None
+        index = -1 if runs is None else runs.at(column)
+        if runs is None or index < 0:
             return None
         self.used.add((runs.line, runs.starts[index]))
         return runs, index
+
+    def sign_over(self, string: int, column: int) -> RowSign:
+        """Join what the rows of signs say of a note, and note that they are used."""
+        techniques, tremolo_marks = 0, 0
+        for runs in self.signing.get(string, ()):
+            index = runs.at(column)
+            if index >= 0:
+                self.used.add((runs.line, runs.starts[index]))
+                sign = runs.signs[index]
+                techniques |= sign.techniques
+                tremolo_marks = sign.tremolo_marks or tremolo_marks
+        return RowSign(techniques, tremolo_marks)
 
 
 def read_rows(words: Sequence[WordRow], tuning: Tuning, grid: Grid, report: Report) -> Rows:
@@ -121,7 +185,7 @@ def read_rows(words: Sequence[WordRow], tuning: Tuning, grid: Grid, report: Repo
     for row in words:
         if row.label == "time":
             _read_time(row, rows, grid, report)
-        elif row.label in DIRECTIVE_KEYS:
+        elif row.label in DIRECTIVE_KEYS or row.label in ROWS_FOR_MOMENTS:
             _read_marks(row, rows, report)
         else:
             _read_runs(row, rows, tuning, report)
@@ -167,7 +231,8 @@ def _read_marks(row: WordRow, rows: Rows, report: Report) -> None:
     if row.label in rows.marks:
         _report_second(row, rows.marks[row.label][0], report, "write both in one row")
         return
-    marks = [Mark(match.start(), match[0]) for match in _PHRASE.finditer(row.text)]
+    pattern = _WORD if row.label in ROWS_FOR_MOMENTS else _PHRASE
+    marks = [Mark(match.start(), match[0]) for match in pattern.finditer(row.text)]
     rows.marks[row.label] = (row.line, marks)
 
 
@@ -188,28 +253,32 @@ def _read_runs(row: WordRow, rows: Rows, tuning: Tuning, report: Report) -> None
     runs = Runs(
         label=row.label,
         strings=strings,
-        starts=tuple(start for start, _ in spans),
-        ends=tuple(end for _, end in spans),
+        starts=tuple(start for start, _, _ in spans),
+        ends=tuple(end for _, end, _ in spans),
+        signs=tuple(sign for _, _, sign in spans),
         line=row.line,
     )
     by_string.update(dict.fromkeys(strings, runs))
+    if row.label in ROW_SIGNS or row.label in RUN_SIGNS:
+        for string in strings:
+            rows.signing.setdefault(string, []).append(runs)
 
 
-def _run_spans(row: WordRow, report: Report) -> Iterator[tuple[int, int]]:
+def _run_spans(row: WordRow, report: Report) -> Iterator[tuple[int, int, RowSign]]:
     """Find the runs of a row; report the first thing in it that is none."""
     is_reported = False
-    sign = MARK_SIGNS.get(row.label)
-    for match in (_WORD if sign else _RUN).finditer(row.text):
-        if sign is None and match[0][0] in "-=":
-            yield match.start(), match.end() - 1
-        elif match[0] == sign:
-            yield match.start(), match.start()
+    known = ROW_SIGNS.get(row.label)
+    run_sign = RUN_SIGNS.get(row.label, NO_SIGN)
+    for match in (_RUN if known is None else _WORD).finditer(row.text):
+        sign = None if known is None else known.get(match[0].lower())
+        if known is None and match[0][0] in "-=":
+            yield match.start(), match.end() - 1, run_sign
+        elif sign is not None:
+            yield match.start(), match.start(), sign
         elif not is_reported:
             is_reported = True
             what = f"`{shortened(match[0])}` is no sign of the `{row.label}` row"
-            mend = "draw it with `-` over the notes that it is meant for"
-            if sign is not None:
-                mend = f"write `{sign}` over the start of each fret number that it is meant for"
+            mend = _SIGN_HOW.get(row.label, "draw it with `-` over the notes that it is meant for")
             report.error(Fault(what=what, mend=mend), Spot(row.line, match.start() + 1))
 
 

@@ -1,26 +1,20 @@
 """The signs in a string's row: fret numbers and what stands around them."""
 
 import re
-from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from typing import Final
 
-from riffract.formats.tab.faults import Fault, Report, Spot, shortened
+from riffract.formats.tab.bends import read_bend
+from riffract.formats.tab.faults import Fault, shortened
+from riffract.formats.tab.graces import GraceSign, read_grace_sign
+from riffract.formats.tab.harmonics import harmonic_fault, read_node, sounding_pitch
 from riffract.music import Technique, Tuning
-from riffract.music.notes import PLAIN
 from riffract.music.pitch import HIGHEST_PITCH
 
-HARMONIC_SEMITONES: Final = {12: 12, 7: 19, 19: 19, 5: 24, 24: 24, 4: 28, 9: 28, 16: 28, 3: 31}
-"""Sounding interval over the open string of the usual nodes.
-
-Touching where the string divides into k parts sounds its k-th partial, 12 log2(k) semitones up;
-the node nearest the nut lies over fret 12 log2(k / (k - 1)) (common practice).
-"""
-WHOLE_STEP_CENTS: Final = 200
-LARGEST_BEND_CENTS: Final = 2400
 TECHNIQUE_OF_SIGN: Final = {
     "h": Technique.HAMMER_ON,
     "p": Technique.PULL_OFF,
+    "t": Technique.TAP,
     "/": Technique.SLIDE,
     "\\": Technique.SLIDE,
 }
@@ -28,61 +22,56 @@ TECHNIQUE_OF_SIGN: Final = {
 # The bounds on signs and brackets keep the search linear in a row of nothing but them.
 _SIGNS = re.compile(
     r"""
-    (?P<lead>[hp/\\]{0,3})
-    (?P<open>[(<]{0,2})
+    (?P<lead>(?:[hpt/\\]|g(?:\{[^{}|\s]{0,60}\})?){0,8})
+    (?P<open>[(<\[]{0,2})
     (?P<core>[0-9]+|x(?:\{[0-9]{1,2}\})?)
-    (?P<close>[)>]{0,2})
-    (?P<tail>(?:~|b(?:[0-9]+|\([0-9]{1,3}\)|\{-?[0-9]{1,4}\})?(?:r[0-9]*)?)*)
-    |(?P<lone>[hp/\\])
-    |(?P<odd>[^-\s0-9hpx/\\(<]+|[(<])
+    (?P<sound>=[a-g][\#b]?-?[0-9])?
+    (?P<close>[)>\]]{0,2})
+    (?P<tail>(?:
+        ~
+        |p?b(?:[0-9]+(?:\.[0-9]{1,2})?|\([0-9]{1,3}(?:\.[0-9]{1,2})?\)|\{[-0-9,]{1,100}\})?
+            (?:r(?:[0-9]+(?:\.[0-9]{1,2})?|\([0-9]{1,3}\)|\{[-0-9]{1,5}\})?)?
+        |tr(?:[0-9]+|\([0-9]{1,3}\))?
+        |<[0-9]{0,3}(?:=[a-g][\#b]?-?[0-9])?>
+        |(?://|\\\\)(?![0-9x(<\[])
+    )*)
+    |(?P<lone>[hpt/\\]|g(?:\{[^{}|\s]{0,60}\})?)
+    |(?P<odd>[^-\s0-9hpxtg/\\(<\[]+|[(<\[])
     """,
     re.VERBOSE | re.IGNORECASE,
 )
-_BEND = re.compile(r"b(?:\(?([0-9]+)\)?|\{(-?[0-9]+)\})?", re.IGNORECASE)
+_TRILL = re.compile(r"tr\(?([0-9]*)\)?")
 _BRACKETS: Final = {
-    ("", ""): (False, False),
-    ("(", ")"): (True, False),
-    ("<", ">"): (False, True),
-    ("(<", ">)"): (True, True),
+    ("", ""): (False, ""),
+    ("(", ")"): (True, ""),
+    ("<", ">"): (False, "<"),
+    ("[", "]"): (False, "["),
+    ("(<", ">)"): (True, "<"),
+    ("([", "])"): (True, "["),
 }
-"""Opening and closing brackets, and whether they tell of a tie and of a harmonic."""
+"""Opening and closing brackets: whether they tell of a tie, and of which harmonic."""
 
-_KNOWN: Final = "frets are numbers, x is a dead note; around them stand h p / \\ b ~ ( ) < >"
+_BRACKETS_HOW: Final = "write (5) for a tied note, <12> for a natural harmonic"
+_KNOWN: Final = (
+    "frets are numbers, x is a dead note; around them stand h p t g / \\ b tr ~ ( ) < > [ ]"
+)
 _HINTS: Final = {
     "^": "a bend is written `b`: 7b9",
     "v": "vibrato is written `~`: 7~",
     "s": "a slide is written `/` upward, `\\` downward: 5/7",
-    "t": "write a tapped note like a hammer-on: `h12`",
     "o": "an open string is 0; the dots of a repeat are a colon: |: and :|",
     "*": "the dots of a repeat are a colon: |: and :|",
     ":": "the dots of a repeat touch a bar line: |: and :|",
     "=": "fill rows with `-`",
     "_": "fill rows with `-`",
     ".": "fill rows with `-`",
-    "[": "a natural harmonic is written <12>",
-    "]": "a natural harmonic is written <12>",
+    "]": "a pinch harmonic is written [7], a natural harmonic <12>",
     "½": "write the fret whose pitch the bend reaches: 7b8",
+    "¼": "a bend of a quarter tone from fret 7 is written 7b7.5",
     "f": "`7b` alone is a bend of a whole step",
     "l": "write the digit 1",
     "m": "palm muting has a row of its own above the strings: `pm`",
 }
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Cell:
-    """What stands in one string's row between two bar lines.
-
-    Attributes:
-        string: 1 is the highest.
-        text: the signs.
-        line: from 1.
-        column: of its first sign in the row, from 0.
-    """
-
-    string: int
-    text: str
-    line: int
-    column: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -91,139 +80,200 @@ class Strike:
 
     Attributes:
         at: how many columns after the bar line its fret number starts.
-        string, fret, pitch, techniques, bend: as in `Note`.
+        string, fret, pitch, bend, other_fret: as in `Note`.
+        techniques: bits of `Technique`.
         is_tie: it goes on from the note before it and is not struck.
-        lead: the signs in front of it, for checking which way they lead.
+        grace: how it is written as a grace note, if it is one.
+        lead: the signs in front of it that lead from another note, for checking their way.
         text: the fret number or x, for messages.
         is_faulty: something about it has been reported.
-        line, column: from 1.
     """
 
     at: int
     string: int
     fret: int
     pitch: int | None
-    techniques: Technique
-    bend: tuple[int, ...]
-    is_tie: bool
-    lead: str
+    techniques: int
+    bend: tuple[int, ...] = ()
+    other_fret: int | None = None
+    is_tie: bool = False
+    grace: GraceSign | None = None
+    lead: str = ""
     text: str
-    is_faulty: bool
-    line: int
-    column: int
+    is_faulty: bool = False
 
 
-def read_cell(
-    cell: Cell, tuning: Tuning, report: Report, spot_at: Callable[[int], Spot]
-) -> Iterator[Strike]:
-    """Find the notes in a cell, from left to right; report what cannot be read.
+@dataclass(frozen=True, slots=True)
+class CellRead:
+    """The notes of one string in one bar, and what is wrong at which column behind the bar line.
+
+    Attributes:
+        strikes: notes that take time, and ties.
+        graces: notes that take none.
+    """
+
+    strikes: tuple[Strike, ...]
+    graces: tuple[Strike, ...]
+    faults: tuple[tuple[int, Fault], ...]
+
+
+def read_cell(text: str, string: int, tuning: Tuning) -> CellRead:
+    """Find the notes in what stands in one string's row between two bar lines.
 
     Args:
-        cell: one string's part of one bar.
+        text: the signs.
+        string: 1 is the highest.
         tuning: gives pitch and the number of frets.
-        report: takes the faults.
-        spot_at: tells where a column of the cell, counted from 0, stands in the file.
     """
+    strikes: list[Strike] = []
+    faults: list[tuple[int, Fault]] = []
     waiting = ""
     waiting_at = 0
-    complained: set[str] = set()
-    for match in _SIGNS.finditer(cell.text):
+    for match in _SIGNS.finditer(text):
         if match["lone"]:
             waiting, waiting_at = waiting + match["lone"].lower(), match.start()
         elif match["odd"]:
             fault = _unknown(match["odd"])
-            if fault.mend not in complained:
-                complained.add(fault.mend)
-                report.error(fault, spot_at(match.start()))
+            if all(fault.mend != told.mend for _, told in faults):
+                faults.append((match.start(), fault))
         else:
-            strike, wrong = _strike(match, waiting, cell, tuning)
+            strike, wrong = _strike(match, waiting, string, tuning)
             waiting = ""
             if wrong is not None:
-                report.error(wrong, spot_at(match.start("core")))
+                faults.append((strike.at, wrong))
                 strike = replace(strike, is_faulty=True)
-            yield strike
+            strikes.append(strike)
     if waiting:
-        report.error(_leads_nowhere(waiting), spot_at(waiting_at))
+        faults.append((waiting_at, _leads_nowhere(waiting)))
+    return CellRead(
+        strikes=tuple(strike for strike in strikes if strike.grace is None),
+        graces=tuple(strike for strike in strikes if strike.grace is not None),
+        faults=tuple(faults),
+    )
 
 
 def _strike(
-    match: re.Match[str], waiting: str, cell: Cell, tuning: Tuning
+    match: re.Match[str], waiting: str, string: int, tuning: Tuning
 ) -> tuple[Strike, Fault | None]:
     """Read a note; with a fault it still tells where something is struck."""
-    lead = waiting + match["lead"].lower()
-    core, tail = match["core"].lower(), match["tail"].lower()
+    core, tail = match["core"].lower(), match["tail"]
     is_dead = core.startswith("x")
-    is_tie, is_harmonic = _BRACKETS.get((match["open"], match["close"]), (False, False))
+    is_tie, harmonic = _BRACKETS.get((match["open"], match["close"]), (False, ""))
     digits = core.strip("x{}") or "0"
     fret = int(digits) if len(digits) <= 2 else 99
-    techniques = _techniques(lead, tail, is_dead=is_dead, is_harmonic=is_harmonic)
-    cents, bend_fault = _bend(tail, fret)
-    pitch = None if is_dead else _pitch(tuning, cell.string, fret, is_harmonic=is_harmonic)
     strike = Strike(
         at=match.start("core"),
-        string=cell.string,
+        string=string,
         fret=fret,
-        pitch=pitch,
-        techniques=techniques,
-        bend=() if cents is None else (0, cents),
+        pitch=None,
+        techniques=int(Technique.DEAD) if is_dead else 0,
         is_tie=is_tie,
-        lead=lead,
-        text=f"<{shortened(core)}>" if is_harmonic else shortened(core),
-        is_faulty=False,
-        line=cell.line,
-        column=cell.column + match.start("core") + 1,
+        text=f"<{shortened(core)}>" if harmonic == "<" else shortened(core),
     )
-    fault = _bracket_fault(match) or _lead_fault(lead, is_tie=is_tie) or bend_fault
+    lead = waiting + match["lead"].lower()
+    if not (lead or tail or harmonic or is_dead or is_tie):  # by far the most
+        fault = _fret_fault(digits, tuning) or _bracket_fault(match)
+        if fault is None:
+            strike = replace(strike, pitch=tuning.pitch_at(string, fret))
+        return strike, fault or _height_fault(strike)
+    strike, lead_fault = _with_lead(strike, lead)
+    strike, tail_fault = _with_tail(strike, tail.lower(), tuning)
+    strike, pitch_fault = _with_pitch(strike, match, harmonic, tuning)
+    fault = _bracket_fault(match) or lead_fault or tail_fault
     if not is_tie:  # a tie must have the fret of its partner, which has been checked
-        fault = fault or _fret_fault(digits, tuning, is_harmonic=is_harmonic)
+        is_node = harmonic == "<"
+        fault = fault or (pitch_fault if is_node else _fret_fault(digits, tuning) or pitch_fault)
     return strike, fault or _sense_fault(strike)
 
 
-def _techniques(lead: str, tail: str, *, is_dead: bool, is_harmonic: bool) -> Technique:
-    techniques = PLAIN
+def _with_lead(strike: Strike, signs: str) -> tuple[Strike, Fault | None]:
+    """Read the signs in front; doubled slashes come out of nowhere."""
+    grace, fault = None, None
+    if "g" in signs:
+        at = signs.rindex("g")
+        end = signs.find("}", at) + 1 if signs.startswith("{", at + 1) else at + 1
+        grace, fault = read_grace_sign(signs[at + 1 : end].strip("{}"))
+        signs = re.sub(r"g(?:\{[^}]*\})?", "", signs)
+    techniques = strike.techniques | (grace.techniques if grace is not None else 0)
+    ups, downs = signs.count("/"), signs.count("\\")
+    if ups >= 2:
+        techniques |= Technique.SCOOP
+    if downs >= 2:
+        techniques |= Technique.PLOP
+    lead = "".join(sign for sign in "hp" if sign in signs)
+    lead += "/" * (ups % 2) + "\\" * (downs % 2)
+    if "t" in signs:
+        techniques |= Technique.TAP
     for sign in lead:
         techniques |= TECHNIQUE_OF_SIGN[sign]
-    if "b" in tail:
-        techniques |= Technique.BEND
+    led = replace(strike, techniques=int(techniques), lead=lead, grace=grace)
+    return led, fault or _lead_fault(signs, is_tie=strike.is_tie, is_grace=grace is not None)
+
+
+def _with_tail(strike: Strike, tail: str, tuning: Tuning) -> tuple[Strike, Fault | None]:
+    """Read the signs behind the number that do not tell its pitch."""
+    if not tail:
+        return strike, None
+    techniques, other_fret, fault = strike.techniques, None, None
     if "~" in tail:
         techniques |= Technique.VIBRATO
-    if is_dead:
-        techniques |= Technique.DEAD
-    if is_harmonic:
-        techniques |= Technique.NATURAL_HARMONIC
-    return techniques
+    if "//" in tail:
+        techniques |= Technique.DOIT
+    if "\\\\" in tail:
+        techniques |= Technique.FALLOFF
+    trill = _TRILL.search(tail)
+    if trill is not None:
+        techniques |= Technique.TRILL
+        tail = tail.replace(trill[0], "")  # its r is no release
+        other_fret = int(trill[1][:3]) if trill[1] else None
+        fault = _fret_fault(trill[1], tuning) if trill[1] else None
+        if other_fret == strike.fret:
+            what = f"a trill from fret {strike.fret} cannot go to the same fret"
+            fault = Fault(what=what, mend=f"write the other fret: {strike.fret}tr{other_fret + 2}")
+    bend, bend_fault = read_bend(tail, strike.fret)
+    if bend or bend_fault is not None:
+        techniques |= Technique.BEND
+    found = replace(strike, techniques=int(techniques), bend=bend, other_fret=other_fret)
+    return found, fault or bend_fault
 
 
-def _pitch(tuning: Tuning, string: int, fret: int, *, is_harmonic: bool) -> int:
-    if is_harmonic:
-        return tuning.open_pitch(string) + HARMONIC_SEMITONES.get(fret, 0)
-    return tuning.pitch_at(string, fret)
-
-
-def _bend(tail: str, fret: int) -> tuple[int | None, Fault | None]:
-    bends = _BEND.findall(tail)
-    if not bends:
-        return None, None
-    goal, exact = bends[0]
-    if len(bends) > 1:
-        mend = "write one bend, to the fret whose pitch it reaches at its highest"
-        return 0, Fault(what="two bends stand behind one fret", mend=mend)
-    if exact:
-        return int(exact), _size_fault(int(exact))
-    if not goal:
-        return WHOLE_STEP_CENTS, None
-    if len(goal) > 2 or int(goal) <= fret:
-        what = f"a bend from fret {fret} cannot reach the pitch of fret {shortened(goal)}"
-        mend = f"write the fret whose pitch it reaches: {fret}b{fret + 2} is a whole step"
-        return 0, Fault(what=what, mend=mend)
-    return 100 * (int(goal) - fret), _size_fault(100 * (int(goal) - fret))
-
-
-def _size_fault(cents: int) -> Fault | None:
-    if abs(cents) <= LARGEST_BEND_CENTS:
-        return None
-    mend = f"a bend reaches {LARGEST_BEND_CENTS // 100} frets at most"
-    return Fault(what=f"a bend of {cents} cents is too wide", mend=mend)
+def _with_pitch(
+    strike: Strike, match: re.Match[str], harmonic: str, tuning: Tuning
+) -> tuple[Strike, Fault | None]:
+    """Tell what sounds, and which harmonic it is."""
+    node, node_fault = read_node(match["tail"], match["sound"] or "")
+    if strike.techniques & Technique.DEAD:
+        what = "a dead note is no harmonic"
+        is_one = bool(harmonic) or node.is_said
+        mend = "write a fret instead of x, or take the brackets away"
+        return strike, Fault(what=what, mend=mend) if is_one else None
+    technique = 0
+    if harmonic == "<":
+        technique = Technique.NATURAL_HARMONIC
+    elif harmonic == "[":
+        technique = Technique.PINCH_HARMONIC
+    elif node.is_said:
+        technique = Technique.ARTIFICIAL_HARMONIC
+    other_fret = node.fret if technique != Technique.NATURAL_HARMONIC else None
+    pitch = sounding_pitch(strike.string, strike.fret, technique, node, tuning)
+    digits = match["core"]
+    pitch_fault = harmonic_fault(digits, technique, node) if pitch is None else None
+    found = replace(
+        strike,
+        pitch=0 if pitch is None else pitch,
+        techniques=int(strike.techniques | technique),
+        other_fret=strike.other_fret if other_fret is None else other_fret,
+    )
+    if match["sound"] and harmonic != "<":
+        what = f"`{match['sound']}` tells the pitch of a harmonic, but stands in no brackets"
+        return found, Fault(what=what, mend="write it in the brackets: <12=E5>, 5<17=A4>")
+    if harmonic == "<" and "<" in match["tail"]:
+        what = "two harmonics stand at one fret"
+        return found, Fault(what=what, mend="write <12> natural, 5<17> artificial, [5]<17> pinch")
+    if node.fret is not None and strike.techniques & Technique.TRILL:
+        what = "a trill cannot be an artificial or pinch harmonic"
+        return found, Fault(what=what, mend="take one of the two away")
+    return found, node_fault or pitch_fault
 
 
 def _bracket_fault(match: re.Match[str]) -> Fault | None:
@@ -231,16 +281,10 @@ def _bracket_fault(match: re.Match[str]) -> Fault | None:
     if (opened, closed) in _BRACKETS:
         return None
     what = f"the brackets of `{shortened(opened + match['core'] + closed)}` do not match"
-    return Fault(what=what, mend="write (5) for a tied note, <12> for a natural harmonic")
+    return Fault(what=what, mend=_BRACKETS_HOW)
 
 
-def _fret_fault(digits: str, tuning: Tuning, *, is_harmonic: bool) -> Fault | None:
-    if is_harmonic:
-        if len(digits) <= 2 and int(digits) in HARMONIC_SEMITONES:
-            return None
-        nodes = " ".join(str(fret) for fret in sorted(HARMONIC_SEMITONES))
-        what = f"no usual harmonic lies over fret {shortened(digits)}"
-        return Fault(what=what, mend=f"write a node: {nodes}")
+def _fret_fault(digits: str, tuning: Tuning) -> Fault | None:
     most = tuning.frets - tuning.capo
     if len(digits) <= 2 and int(digits) <= most:
         return None
@@ -253,20 +297,25 @@ def _fret_fault(digits: str, tuning: Tuning, *, is_harmonic: bool) -> Fault | No
     return Fault(what=what, mend=f"write 0 to {most}; two notes have a dash between, {apart}")
 
 
-def _lead_fault(lead: str, *, is_tie: bool) -> Fault | None:
-    if is_tie and lead:
-        what = f"a tied note is not struck, so `{lead[-1]}` cannot lead to it"
+def _lead_fault(signs: str, *, is_tie: bool, is_grace: bool) -> Fault | None:
+    if is_tie and (signs or is_grace):
+        sign = signs[-1] if signs else "g"
+        what = f"a tied note is not struck, so `{sign}` cannot lead to it"
         return Fault(what=what, mend="take the brackets away, or the sign in front of them")
-    if "h" in lead and "p" in lead:
+    if "h" in signs and "p" in signs:
         what = "a note cannot be hammered on and pulled off at once"
         return Fault(what=what, mend="write `h` to a higher fret, `p` to a lower one")
     return None
 
 
 def _sense_fault(strike: Strike) -> Fault | None:
-    if strike.pitch is None and Technique.BEND in strike.techniques:
+    if strike.pitch is None and strike.techniques & Technique.BEND:
         what = "a dead note has no pitch to bend"
         return Fault(what=what, mend="write the fret instead of x, or leave the bend out")
+    return _height_fault(strike)
+
+
+def _height_fault(strike: Strike) -> Fault | None:
     if strike.pitch is not None and strike.pitch > HIGHEST_PITCH and not strike.is_tie:
         what = "this note lies above G9, the highest pitch there is"
         return Fault(what=what, mend="check the fret, and the octaves in `tuning`")
@@ -278,14 +327,17 @@ def _unknown(text: str) -> Fault:
     if sign[0] in "br~":
         what = f"`{shortened(text)}` follows no fret"
         return Fault(what=what, mend="write it right behind the fret number: 7b9, 7~")
-    if sign[0] in "()<>":
+    if sign[0] in "()<>[":
         what = f"the bracket `{text[0]}` stands alone"
-        return Fault(what=what, mend="write (5) for a tied note, <12> for a natural harmonic")
+        return Fault(what=what, mend=_BRACKETS_HOW)
     mend = _HINTS.get(sign) or _HINTS.get(sign[0], _KNOWN)
     return Fault(what=f"`{shortened(text)}` is no sign of a string row", mend=mend)
 
 
 def _leads_nowhere(signs: str) -> Fault:
-    what = f"`{signs[-1]}` leads to no note in this bar"
+    what = f"`{'g' if signs.endswith('}') else signs[-1]}` leads to no note in this bar"
     mend = "write it in front of the fret that it leads to, on the same side of the bar line"
+    if signs[-1] in "/\\":
+        twice = signs[-1] * 2
+        mend += f"; a slide off to nowhere is doubled and touches its fret, 7{twice}"
     return Fault(what=what, mend=mend)

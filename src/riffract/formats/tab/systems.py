@@ -3,16 +3,19 @@
 import sys
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from typing import Final, NamedTuple
 
-from riffract.formats.tab.bars import BarReader, Clock, WrittenBar, clock_of
+from riffract.formats.tab.bars import BarReader, CellReader, Clock, WrittenBar, clock_of
 from riffract.formats.tab.faults import Fault, Report, Spot
 from riffract.formats.tab.filling import Misfilled, report_misfilled
 from riffract.formats.tab.frames import Frame, cut_into_bars
-from riffract.formats.tab.header import Heading, given_twice, spot_of
+from riffract.formats.tab.header import Heading, report_twice
 from riffract.formats.tab.labels import label_fault
 from riffract.formats.tab.lengths import BarLengths, Wanted
 from riffract.formats.tab.lines import DIRECTIVE_KEYS, Directive
 from riffract.formats.tab.placing import (
+    endings_at,
+    fermatas_of,
     marks_by_bar,
     said_at,
     said_at_bars,
@@ -22,6 +25,9 @@ from riffract.formats.tab.repeats import MOST_BARS
 from riffract.formats.tab.rows import Grid, Mark, Rows, report_unused
 from riffract.formats.tab.sheet import Item, System
 from riffract.music import Tuning
+
+_AT_MOMENTS: Final = ("tempo", "section", "fermata")
+"""Labels of rows whose words hold from the value over which they start."""
 
 
 @dataclass(slots=True)
@@ -48,8 +54,10 @@ class SystemReader:
     _waiting: dict[str, Directive] = field(default_factory=dict)
     _misfilled: list[Misfilled] = field(default_factory=list)
     _lengths: BarLengths = field(init=False)
+    _cells: CellReader = field(init=False)
 
     def __post_init__(self) -> None:
+        self._cells = CellReader(self.tuning)
         self._lengths = BarLengths(report=self.report, heading=self.heading, grid=self.grid)
 
     def take(self, item: Item) -> None:
@@ -59,7 +67,7 @@ class SystemReader:
         if isinstance(item, System):
             self._read(item)
         elif item.key in self._waiting:
-            self.report.error(given_twice(item, self._waiting[item.key].line), spot_of(item))
+            report_twice(item, self._waiting[item.key], self.report)
         elif item.key in DIRECTIVE_KEYS:
             self._waiting[item.key] = item
 
@@ -117,7 +125,8 @@ class SystemReader:
         starts = {
             label: said_at_bars(label, rows, frames, self.report) for label in ("metre", "length")
         }
-        marks = {label: marks_by_bar(label, rows, frames) for label in ("tempo", "section")}
+        marks = {label: marks_by_bar(label, rows, frames) for label in _AT_MOMENTS}
+        endings = endings_at(rows, frames, self.report)
         slip = 0
         for index, frame in enumerate(frames):
             waiting, self._waiting = self._waiting, {}
@@ -127,29 +136,34 @@ class SystemReader:
                 0 if index == 0 else frame.opening,
                 sys.maxsize if index + 1 == len(frames) else frame.end,
             )
-            clock = clock_of(self._blank_bar(frame, wanted), frame, values, self.grid)
+            blank = self._blank_bar(frame, wanted, endings.get(index, ()))
+            clock = clock_of(blank, frame, values, self.grid)
             bar, slip = BarReader(
                 frame=frame,
                 rows=rows,
                 values=values,
                 clock=clock,
-                tuning=self.tuning,
+                cells=self._cells,
                 report=self.report,
                 misfilled=self._misfilled,
                 checks_length=wanted.is_known,
             ).read(slip)
-            above = {label: by_bar.get(index, []) for label, by_bar in marks.items()}
-            self.bars.append(self._with_words(bar, clock, above, rows, waiting))
+            above = {label: by_bar.get(index, ()) for label, by_bar in marks.items()}
+            if waiting or any(above.values()):
+                bar = self._with_words(bar, clock, rows, _Words(above, waiting, frame.end))
+            self.bars.append(bar)
             if self._is_enough():
                 return
 
-    def _blank_bar(self, frame: Frame, wanted: Wanted) -> WrittenBar:
+    def _blank_bar(self, frame: Frame, wanted: Wanted, endings: tuple[int, ...]) -> WrittenBar:
         return WrittenBar(
             number=len(self.bars) + 1,
             metre=wanted.metre,
             ticks_per_quarter=self.grid.resolution,
             length_ticks=wanted.length_ticks,
             length_said_in=wanted.said_in,
+            is_free=wanted.is_free,
+            endings=endings,
             starts_repeat=frame.starts_repeat,
             repeat_count=frame.repeat_count,
             line=frame.line,
@@ -160,24 +174,39 @@ class SystemReader:
         self,
         bar: WrittenBar,
         clock: Clock,
-        above: Mapping[str, Sequence[Mark]],
         rows: Rows,
-        waiting: Mapping[str, Directive],
+        words: "_Words",
     ) -> WrittenBar:
-        """Put tempos and sections at their moments; in a broken bar only those of its start."""
+        """Put words at their moments; in a broken bar only those of its start."""
         said = {
             label: said_at(
                 label,
-                () if bar.is_broken else marks,
+                () if bar.is_broken else words.above[label],
                 line=rows.marks.get(label, (0, []))[0],
-                waiting=waiting,
+                waiting=words.waiting,
                 clock=clock,
                 report=self.report,
             )
-            for label, marks in above.items()
+            for label in ("tempo", "section")
         }
+        fermatas = fermatas_of(
+            () if bar.is_broken else words.above["fermata"],
+            line=rows.marks.get("fermata", (0, []))[0],
+            end_column=words.end_column,
+            clock=clock,
+            report=self.report,
+        )
         return replace(
             bar,
+            fermatas=fermatas,
             tempos=tempos_of(said["tempo"], self.report),
-            sections=tuple((at, words.text) for at, words in said["section"].items()),
+            sections=tuple((at, section.text) for at, section in said["section"].items()),
         )
+
+
+class _Words(NamedTuple):
+    """Words over a bar by label, those on lines before it, and where the bar ends."""
+
+    above: Mapping[str, Sequence[Mark]]
+    waiting: Mapping[str, Directive]
+    end_column: int

@@ -26,6 +26,8 @@ NAMES: Final = {
 }
 LONGEST_QUARTERS: Final = Fraction(256)
 """As long as the longest bar, 64 whole notes."""
+FREE: Final = "free"
+"""Instead of a bar's length: it lasts as long as its values."""
 LONGEST_TEXT: Final = 60
 """More than any value needs; what is longer is not looked at, however hostile."""
 

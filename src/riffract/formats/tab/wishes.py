@@ -7,13 +7,17 @@ from typing import Final
 
 from riffract.formats.tab.columns import Column
 from riffract.formats.tab.extents import Run, Wish, columns_for, in_few_rows, runs_for
-from riffract.formats.tab.rows import MARK_SIGNS
 from riffract.music import Note, Technique
 
 ENTERS: Final = -1
 """The start of a run that comes in through the opening bar line of a line."""
 
-_SIGNED: Final = {"accent": Technique.ACCENT, "staccato": Technique.STACCATO}
+_SIGNED: Final = ("accent", "staccato", "pick", "trem")
+_PLAIN_SIGNS: Final = {
+    "pm": (Technique.PALM_MUTE, "-"),
+    "accent": (Technique.ACCENT, ">"),
+    "staccato": (Technique.STACCATO, "."),
+}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -24,12 +28,12 @@ class RowAbove:
         label: with the strings it is meant for: `ring`, `pm 6,7`.
         runs: by index of column. A run ends in front of its second number; that is the number
             of columns if it ends with the line, and one more if it goes on in the next line.
-        sign: what it is drawn with.
+        signs: what each of them is drawn with.
     """
 
     label: str
     runs: Sequence[Run]
-    sign: str
+    signs: Sequence[str]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -56,8 +60,8 @@ class Line:
         """List the rows that the line needs, from the top down."""
         rows = _run_rows("ring", self._ring_wishes()) + _run_rows("hold", self._hold_wishes())
         rows += _run_rows("pm", self._palm_wishes())
-        for label, technique in _SIGNED.items():
-            rows += _sign_rows(label, self._signs(technique))
+        for label in _SIGNED:
+            rows += _sign_rows(label, self._signs(label))
         return rows
 
     def _index_of(self, quarters: Fraction) -> int:
@@ -105,36 +109,50 @@ class Line:
 
     def _palm_wishes(self) -> dict[int, list[Wish]]:
         wishes: dict[int, list[Wish]] = {}
-        for string, signs in self._signs(Technique.PALM_MUTE).items():
+        for string, signs in self._signs("pm").items():
             wishes[string] = [
-                Wish(start=i, end=i + 1, cut=i + 1, must=is_muted, may=is_muted)
-                for i, is_muted in signs
+                Wish(start=i, end=i + 1, cut=i + 1, must=bool(sign), may=bool(sign))
+                for i, sign in signs
             ]
         return wishes
 
-    def _signs(self, technique: Technique) -> dict[int, list[tuple[int, bool]]]:
-        signs: dict[int, list[tuple[int, bool]]] = {}
+    def _signs(self, label: str) -> dict[int, list[tuple[int, str]]]:
+        signs: dict[int, list[tuple[int, str]]] = {}
         for i, column in enumerate(self.columns):
             for piece in column.pieces:
                 if piece.is_struck:
-                    has_it = technique in piece.note.techniques
-                    signs.setdefault(piece.note.string, []).append((i, has_it))
+                    sign = _sign_for(label, piece.note)
+                    signs.setdefault(piece.note.string, []).append((i, sign))
         return signs
+
+
+def _sign_for(label: str, note: Note) -> str:
+    """Give the sign that a row needs over a note; nothing if it needs none."""
+    techniques = note.techniques
+    if label == "trem" and Technique.TREMOLO in techniques:
+        return "/" * note.tremolo_marks or "~"
+    if label == "pick":
+        is_up = Technique.UP_STROKE in techniques
+        return "d" if Technique.DOWN_STROKE in techniques else "u" * is_up
+    technique, sign = _PLAIN_SIGNS.get(label, (Technique(0), ""))
+    return sign if techniques & technique else ""
 
 
 def _run_rows(label: str, wishes: Mapping[int, Sequence[Wish]]) -> list[RowAbove]:
     needed = sorted(string for string, asked in wishes.items() if any(w.must for w in asked))
     return [
-        RowAbove(label=_labelled(label, strings), runs=runs, sign="-")
+        RowAbove(label=_labelled(label, strings), runs=runs, signs=["-"] * len(runs))
         for strings, runs in in_few_rows(wishes, needed, runs_for)
     ]
 
 
-def _sign_rows(label: str, signs: Mapping[int, Sequence[tuple[int, bool]]]) -> list[RowAbove]:
-    needed = sorted(string for string, asked in signs.items() if any(has for _, has in asked))
+def _sign_rows(label: str, signs: Mapping[int, Sequence[tuple[int, str]]]) -> list[RowAbove]:
+    needed = sorted(string for string, asked in signs.items() if any(sign for _, sign in asked))
     return [
         RowAbove(
-            label=_labelled(label, strings), runs=[(i, i) for i in found], sign=MARK_SIGNS[label]
+            label=_labelled(label, strings),
+            runs=[(i, i) for i, _ in found],
+            signs=[sign for _, sign in found],
         )
         for strings, found in in_few_rows(signs, needed, columns_for)
     ]

@@ -4,14 +4,18 @@ from collections.abc import Iterator, Sequence
 from fractions import Fraction
 from itertools import pairwise
 from math import lcm
+from typing import Final
 
 from riffract.formats.problem import Problem
 from riffract.formats.ringing import STOPS_RINGING
+from riffract.formats.tab.bends import LARGEST_BEND_CENTS, MOST_POINTS
+from riffract.formats.tab.columns import leading_frets
+from riffract.formats.tab.harmonics import HARMONICS
 from riffract.formats.tab.reader import NO_SECTION
 from riffract.formats.tab.repeats import MOST_BARS, MOST_NOTES
-from riffract.formats.tab.rows import Grid
+from riffract.formats.tab.rows import MOST_TREMOLO_MARKS, Grid
 from riffract.formats.tab.sheet import on_one_line
-from riffract.formats.tab.signs import HARMONIC_SEMITONES, LARGEST_BEND_CENTS
+from riffract.formats.tab.spelling import as_note
 from riffract.formats.tab.values import LONGEST_QUARTERS
 from riffract.music import Note, Passage, Technique, Tuning
 from riffract.music.notes import FINEST_TICKS_PER_QUARTER
@@ -42,6 +46,7 @@ def unwritable(passage: Passage, notes: Sequence[Note]) -> tuple[Problem, ...]:
         *_in_bars(passage),
         *_in_marks(passage),
         *_in_notes(passage, notes),
+        *_in_graces(passage),
     )
 
 
@@ -51,6 +56,8 @@ def _in_frame(passage: Passage) -> Iterator[Problem]:
         yield Problem(what=what, mend="divide the passage")
     moments = [mark.at_quarters for mark in passage.tempos]
     moments += [bar.start_quarters for bar in passage.bars]
+    moments += [grace.at_quarters for grace in passage.graces]
+    moments += passage.fermatas
     for section in passage.sections:
         moments += [section.span.start_quarters, section.span.end_quarters]
     finest = lcm(
@@ -82,6 +89,10 @@ def _in_marks(passage: Passage) -> Iterator[Problem]:
     if moments[-1] >= passage.length_quarters or any(b <= a for a, b in pairwise(moments)):
         what = "tempo marks must follow each other and stand before the end"
         yield Problem(what=what, mend="take out marks at one moment and behind the last bar")
+    waits = passage.fermatas
+    if any(b <= a for a, b in pairwise(waits)) or (waits and waits[-1] > passage.length_quarters):
+        what = "fermatas must follow each other and stand before the end"
+        yield Problem(what=what, mend="take out those at one moment and behind the last bar")
     spans = [section.span for section in passage.sections]
     if spans and spans[-1].end_quarters > passage.length_quarters:
         yield Problem(what="a section ends behind the last bar", mend="let it end with the bar")
@@ -100,8 +111,8 @@ def _in_marks(passage: Passage) -> Iterator[Problem]:
 
 def _in_notes(passage: Passage, notes: Sequence[Note]) -> Iterator[Problem]:
     nexts: dict[int, Note] = {}
-    before: dict[int, Note] = {}
     last: dict[int, Note] = {}
+    leads = leading_frets(passage, notes).of_notes
     for note in reversed(notes):
         if note.string in last:
             nexts[note.index] = last[note.string]
@@ -113,13 +124,39 @@ def _in_notes(passage: Passage, notes: Sequence[Note]) -> Iterator[Problem]:
         faults = (
             _time_fault(note, limit)
             or _pitch_fault(note, passage.tuning)
-            or _technique_fault(note, before.get(note.string))
+            or _technique_fault(note, passage.tuning)
+            or _lead_fault(note, leads.get(note.index))
         )
         if faults is not None:
             what, mend = faults
             place = str(passage.place(note.onset_quarters))
             yield Problem(what=what, mend=mend, place=place)
-        before[note.string] = note
+
+
+def _in_graces(passage: Passage) -> Iterator[Problem]:
+    seen: set[tuple[Fraction, int, int]] = set()
+    for grace in passage.graces:
+        key = grace.at_quarters, grace.place, grace.string
+        note = as_note(grace)
+        faults = _pitch_fault(note, passage.tuning) or _technique_fault(note, passage.tuning)
+        if key in seen:
+            faults = "two grace notes sound on one string at once", "put one on another string"
+        if not 0 <= grace.at_quarters < passage.length_quarters:
+            faults = "a grace note leads to nothing", "let it lead to a note of the passage"
+        if not 0 < grace.value_quarters <= LONGEST_QUARTERS:
+            faults = "a grace note is written as no value", "give it a value, such as an eighth"
+        seen.add(key)
+        if faults is not None:
+            what, mend = faults
+            yield Problem(what=what, mend=mend, place=str(passage.place(grace.at_quarters)))
+    places: dict[Fraction, set[int]] = {}
+    for at, place, _ in seen:
+        places.setdefault(at, set()).add(place)
+    for at, found in places.items():
+        if found != set(range(len(found))):
+            what = "grace notes are not counted from 0 without a gap"
+            mend = "number those that lead to one note 0, 1, 2 …"
+            yield Problem(what=what, mend=mend, place=str(passage.place(at)))
 
 
 def _time_fault(note: Note, limit: Fraction) -> tuple[str, str] | None:
@@ -142,41 +179,81 @@ def _time_fault(note: Note, limit: Fraction) -> tuple[str, str] | None:
 def _pitch_fault(note: Note, tuning: Tuning) -> tuple[str, str] | None:
     if not 1 <= note.string <= tuning.string_count:
         return f"there is no string {note.string} in this tuning", "put the note on another string"
-    is_dead = Technique.DEAD in note.techniques
-    is_harmonic = Technique.NATURAL_HARMONIC in note.techniques
-    if is_harmonic and note.fret not in HARMONIC_SEMITONES:
-        return f"no usual harmonic lies over fret {note.fret}", "choose another fret"
-    if not is_harmonic and not 0 <= note.fret <= tuning.frets - tuning.capo:
+    harmonic = note.techniques & HARMONICS
+    is_natural = Technique.NATURAL_HARMONIC in harmonic
+    if len(list(harmonic)) > 1:
+        return "a note is a harmonic of two sorts at once", "take one of the two away"
+    if not is_natural and not 0 <= note.fret <= tuning.frets - tuning.capo:
         return f"fret {note.fret} lies beyond the neck", "give the tuning more frets"
-    if is_dead != (note.pitch is None):
+    if (Technique.DEAD in note.techniques) != (note.pitch is None) or (
+        harmonic and note.pitch is None
+    ):
         return (
             "a note is dead if and only if it has no pitch",
             "mark it as dead, or give it a pitch",
         )
+    if is_natural:
+        return _node_fault(note)
+    if harmonic:
+        return None
     pitch = tuning.pitch_at(note.string, note.fret)
-    if is_harmonic:
-        pitch = tuning.open_pitch(note.string) + HARMONIC_SEMITONES[note.fret]
     if note.pitch not in {None, pitch}:
         what = f"pitch {note.pitch} does not lie on string {note.string}, fret {note.fret}"
         return what, "correct the fret, or the tuning"
     return None
 
 
-def _technique_fault(note: Note, before: Note | None) -> tuple[str, str] | None:
+def _node_fault(note: Note) -> tuple[str, str] | None:
+    if 0 <= note.fret <= _HIGHEST_NODE:
+        return None
+    return f"no usual harmonic lies over fret {note.fret}", "choose another fret"
+
+
+def _technique_fault(note: Note, tuning: Tuning) -> tuple[str, str] | None:
     techniques = note.techniques
     if Technique.BEND in techniques and (
-        note.pitch is None or abs(note.bend_cents) > LARGEST_BEND_CENTS
+        note.pitch is None
+        or abs(note.bend_cents) > LARGEST_BEND_CENTS
+        or not 0 < len(note.bend) <= MOST_POINTS
     ):
         return "this bend cannot be played", f"bend a pitch by up to {LARGEST_BEND_CENTS} cents"
-    hammers, pulls = Technique.HAMMER_ON in techniques, Technique.PULL_OFF in techniques
-    if hammers and pulls:
+    if Technique.HAMMER_ON in techniques and Technique.PULL_OFF in techniques:
         return "a note is hammered on and pulled off at once", "take one of the two away"
-    if before is None or before.pitch is None or note.pitch is None:
+    if Technique.DOWN_STROKE in techniques and Technique.UP_STROKE in techniques:
+        return "a note is picked down and up at once", "take one of the two away"
+    if note.tremolo_marks > MOST_TREMOLO_MARKS:
+        return (
+            f"tremolo of {note.tremolo_marks} marks",
+            f"write up to {MOST_TREMOLO_MARKS} marks",
+        )
+    return _other_fret_fault(note, tuning)
+
+
+def _other_fret_fault(note: Note, tuning: Tuning) -> tuple[str, str] | None:
+    other, techniques = note.other_fret, note.techniques
+    if other is None:
         return None
-    if max(before.end_quarters, before.ring_end_quarters) < note.onset_quarters:
-        return None
-    if hammers and note.fret <= before.fret:
-        return f"a hammer-on leads from fret {before.fret} to {note.fret}", "make it a pull-off"
-    if pulls and note.fret >= before.fret:
-        return f"a pull-off leads from fret {before.fret} to {note.fret}", "make it a hammer-on"
+    if Technique.TRILL in techniques:
+        is_fine = 0 <= other <= tuning.frets - tuning.capo and other != note.fret
+        return None if is_fine else (f"a trill to fret {other}", "write another fret of the neck")
+    touched = Technique.ARTIFICIAL_HARMONIC | Technique.PINCH_HARMONIC
+    if not techniques & touched or not 0 <= other <= _HIGHEST_TOUCHED:
+        return (
+            f"fret {other} is neither trilled to nor touched",
+            "say what it is for, or leave it out",
+        )
     return None
+
+
+def _lead_fault(note: Note, leading_fret: int | None) -> tuple[str, str] | None:
+    if leading_fret is None or note.pitch is None:
+        return None
+    if Technique.HAMMER_ON in note.techniques and note.fret <= leading_fret:
+        return f"a hammer-on leads from fret {leading_fret} to {note.fret}", "make it a pull-off"
+    if Technique.PULL_OFF in note.techniques and note.fret >= leading_fret:
+        return f"a pull-off leads from fret {leading_fret} to {note.fret}", "make it a hammer-on"
+    return None
+
+
+_HIGHEST_NODE: Final = 99
+_HIGHEST_TOUCHED: Final = 999

@@ -1,33 +1,38 @@
 """Writing a passage as a plain-text tab."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Final
 
+from riffract.formats.folding import fold, written_out
 from riffract.formats.tab.columns import columns_of
 from riffract.formats.tab.extents import Run
 from riffract.formats.tab.header import write_heading
 from riffract.formats.tab.labels import row_labels
-from riffract.formats.tab.layout import LaidBar, lay_out, packed, words_above
+from riffract.formats.tab.layout import LaidBar, ending_text, lay_out, packed, words_above
+from riffract.formats.tab.lines import PASSAGE_KEY
+from riffract.formats.tab.placing import FERMATA
+from riffract.formats.tab.sheet import on_one_line
 from riffract.formats.tab.values import write_value
 from riffract.formats.tab.wishes import ENTERS, Line, RowAbove
 from riffract.formats.tab.writable import UnwritableError, unwritable
 from riffract.music import Note, Passage
 
 NARROWEST: Final = 20
-_WORDS: Final = ("section", "metre", "length", "tempo")
+_WORDS: Final = ("ending", "section", "metre", "length", "tempo", "fermata")
 
 
-def write_tab(passage: Passage, *, width: int = 100) -> str:
+def write_tab(passage: Passage, *, width: int = 100, folded: bool = True) -> str:
     """Write a passage as a plain-text tab, aligned and wrapped at bar lines.
 
-    Reading the text gives the same passage, to the note; only bars are numbered anew, since
-    repeats are written out. Writing that again gives the same text.
+    Reading the text gives the same passage, to the note; only bars as written are numbered anew.
+    Writing that again gives the same text.
 
     Args:
         passage: what to write.
         width: signs in a line; a bar that needs more has a line of its own.
+        folded: write bars that come again once, with repeat signs and endings, where they can be.
 
     Raises:
         ValueError: if the width is below 20.
@@ -35,16 +40,48 @@ def write_tab(passage: Passage, *, width: int = 100) -> str:
     """
     if width < NARROWEST:
         raise ValueError(f"a tab needs a width of {NARROWEST} signs or more, got {width}")
-    notes = list(passage.notes)
-    problems = unwritable(passage, notes)
+    problems = unwritable(passage, list(passage.notes))
     if problems:
         raise UnwritableError(problems)
-    bars = [lay_out(columns) for columns in columns_of(passage, notes)]
+    written = fold(passage) if folded else written_out(passage)
+    passage, signs = written.passage, written.signs
+    notes = list(passage.notes)
+    bars: list[LaidBar] = []
+    for columns, sign in zip(columns_of(passage, notes), signs, strict=True):
+        bars.append(lay_out(columns, sign, bars[-1].count if bars else ""))
     strings = row_labels(passage.tuning)
     systems, margin = _systems(bars, notes, width, max(len(label) for label in ("time", *strings)))
     blocks = ["\n".join(write_heading(passage))]
-    blocks += ["\n".join(_lines(system, strings, margin)) for system in systems]
+    last_waits = passage.length_quarters in passage.fermatas
+    for system in systems:
+        waits = last_waits and system is systems[-1]
+        blocks.append("\n".join(_lines(system, strings, margin, ends_in_fermata=waits)))
     return "\n\n".join(blocks) + "\n"
+
+
+def write_tabs(passages: Mapping[str, Passage], *, width: int = 100, folded: bool = True) -> str:
+    """Write several passages into one file, each under its name.
+
+    Reading the text with one of the names gives that passage. A passage without a title gets its
+    name for one.
+
+    Args:
+        passages: by name, in order.
+        width: as in `write_tab`.
+        folded: as in `write_tab`.
+
+    Raises:
+        ValueError: if there is no passage, or a name says nothing or stands for two on one line.
+        UnwritableError: as in `write_tab`.
+    """
+    names = [on_one_line(name) for name in passages]
+    if not names or "" in names or len(set(names)) < len(names):
+        raise ValueError(f"passages need names that differ, got {list(passages)}")
+    parts: list[str] = []
+    for name, passage in zip(names, passages.values(), strict=True):
+        titled = passage if on_one_line(passage.title) else replace(passage, title=name)
+        parts.append(f"{PASSAGE_KEY}: {name}\n{write_tab(titled, width=width, folded=folded)}")
+    return "\n".join(parts)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -105,19 +142,19 @@ def _remember(bars: Sequence[LaidBar], last: dict[int, Note]) -> None:
             last.update({piece.note.string: piece.note for piece in column.pieces})
 
 
-def _lines(system: _System, strings: Sequence[str], margin: int) -> Iterator[str]:
+def _lines(
+    system: _System, strings: Sequence[str], margin: int, *, ends_in_fermata: bool
+) -> Iterator[str]:
     """Write a system line by line."""
     if system.bars[0].section:
         yield f"section: {system.bars[0].section}"
     openings, places = _places(system, margin)
-    words: dict[str, list[tuple[int, str]]] = {"time": []}
-    for bar, starts in zip(system.bars, places, strict=True):
-        for i, (column, place) in enumerate(zip(bar.columns, starts, strict=True)):
-            words["time"].append((place, write_value(column.length_quarters)))
-            for label, text in words_above(column, is_first=i == 0).items():
-                words.setdefault(label, []).append((place, text))
+    words = _words_by_row(system, places)
+    if ends_in_fermata:
+        words.setdefault("fermata", []).append((openings[-1], FERMATA))
+    words["ending"] = list(_endings(system.bars, openings, places))
     for label in _WORDS:
-        if label in words:
+        if words.get(label):
             yield _placed(label, words[label])
     for row in system.rows:
         yield _placed(row.label, _drawn(row, openings, places))
@@ -134,6 +171,35 @@ def _places(system: _System, margin: int) -> tuple[list[int], list[list[int]]]:
         places.append([openings[-1] + place for place in bar.places])
         openings.append(openings[-1] + bar.width)
     return openings, places
+
+
+def _words_by_row(
+    system: _System, places: Sequence[Sequence[int]]
+) -> dict[str, list[tuple[int, str]]]:
+    """Put values and words at their places, by label of their row."""
+    words: dict[str, list[tuple[int, str]]] = {"time": []}
+    for bar, starts in zip(system.bars, places, strict=True):
+        for i, (column, place) in enumerate(zip(bar.columns, starts, strict=True)):
+            words["time"].append((place, write_value(column.length_quarters)))
+            for label, text in words_above(column, is_first=i == 0).items():
+                words.setdefault(label, []).append((place, text))
+    return words
+
+
+def _endings(
+    bars: Sequence[LaidBar], openings: Sequence[int], places: Sequence[Sequence[int]]
+) -> Iterator[tuple[int, str]]:
+    """Draw the brackets of endings; one that goes on in the next line is numbered again there."""
+    first: int | None = None
+    for i, bar in enumerate(bars):
+        if not bar.signs.endings:
+            continue
+        first = places[i][0] if first is None else first
+        is_last = i + 1 == len(bars)
+        if is_last or bar.signs.ends_ending or bars[i + 1].signs.endings != bar.signs.endings:
+            text = ending_text(bar.signs.endings)
+            yield first, text.ljust(openings[i + 1] - first, "-")
+            first = None
 
 
 def _placed(label: str, words: Sequence[tuple[int, str]]) -> str:
@@ -160,9 +226,9 @@ def _drawn(
         return columns[end] - 2 if bar_line is None else bar_line - 1
 
     drawn: list[tuple[int, str]] = []
-    for run in row.runs:
+    for run, sign in zip(row.runs, row.signs, strict=True):
         first = openings[0] if run[0] == ENTERS else columns[run[0]]
-        drawn.append((first, row.sign * (last_place(run) - first + 1)))
+        drawn.append((first, sign * (last_place(run) - first + 1)))
     return drawn
 
 
@@ -174,10 +240,21 @@ def _string_row(
     places: Sequence[Sequence[int]],
 ) -> str:
     row = label.ljust(openings[0])
+    count = ""
     for bar, opening, starts in zip(system.bars, openings, places, strict=False):
-        row = row.ljust(opening, "-") + "|"
-        for column, place in zip(bar.columns, starts, strict=True):
+        row = row.ljust(opening, "-") + "|" + (count if string == 1 else "")
+        if bar.signs.opens and not (count and string == 1):
+            row += ":"
+        for column, graces, place in zip(bar.columns, bar.grace_places, starts, strict=True):
+            for group, start in zip(column.graces, graces, strict=True):
+                for grace in group:
+                    if grace.string == string:
+                        row = row.ljust(opening + start - len(grace.lead), "-")
+                        row += grace.lead + grace.body
             for piece in column.pieces:
                 if piece.note.string == string:
                     row = row.ljust(place - len(piece.lead), "-") + piece.lead + piece.body
-    return row.ljust(openings[-1], "-") + "|"
+        if bar.signs.times:
+            row = row.ljust(opening + bar.width - 1, "-") + ":"
+        count = bar.count
+    return row.ljust(openings[-1], "-") + "|" + (count if string == 1 else "")
