@@ -11,6 +11,8 @@ from riffract.music import Technique
 def apply_extents(notes: Sequence[WrittenNote], extents: Iterable[Extent]) -> None:
     """Flag the notes that start within each extent; let ring also learns where its sign ends.
 
+    A note that was struck before a palm mute and is tied into it is not muted.
+
     Args:
         notes: sorted by start; changed in place.
         extents: in any order; overlapping ones of one technique and voice count as one.
@@ -22,6 +24,8 @@ def apply_extents(notes: Sequence[WrittenNote], extents: Iterable[Extent]) -> No
         for note in notes[first : find_end(starts, extent.end)]:
             if extent.voice not in {None, note.voice}:
                 continue
+            if extent.technique is Technique.PALM_MUTE and note.is_tie_stop:
+                continue  # the hand comes down with a stroke, and a tie has none
             note.techniques |= extent.technique
             if extent.technique is Technique.LET_RING and extent.has_end:
                 note.let_ring_end = extent.end
