@@ -1,13 +1,13 @@
 """Where hammer-ons, pull-offs and slides start; they belong to the note that they lead to."""
 
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from itertools import pairwise
 from typing import Final, NamedTuple
 
-from riffract.music import Passage, Technique
+from riffract.music import Grace, Note, Technique
 from riffract.music.notes import LEGATO, PLAIN
 
 _GRACE: Final = 0
@@ -35,17 +35,17 @@ class _Played(NamedTuple):
     techniques: Technique
 
 
-def legato_starts(passage: Passage) -> LegatoStarts:
+def legato_starts(notes: Iterable[Note], graces: Sequence[Grace]) -> LegatoStarts:
     """Find the note or grace before each sign's goal, on the same string.
 
     A sign that leads to the first note of a string starts nowhere.
     """
     on_string: dict[int, list[_Played]] = defaultdict(list)
-    for index, grace in enumerate(passage.graces):
+    for index, grace in enumerate(graces):
         on_string[grace.string].append(
             _Played(grace.at_quarters, (_GRACE, grace.place), index, grace.techniques)
         )
-    for note in passage.notes:
+    for note in notes:
         on_string[note.string].append(
             _Played(note.onset_quarters, (_NOTE, 0), note.index, note.techniques)
         )

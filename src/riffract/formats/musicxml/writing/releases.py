@@ -7,7 +7,9 @@ from riffract.formats.ringing import Struck, ring_ends
 from riffract.music import Bar, Note, Passage
 
 
-def releases(played: Passage, written: Passage) -> Mapping[int, Fraction]:
+def releases(
+    played: Passage, written: Passage, written_notes: Sequence[Note]
+) -> Mapping[int, Fraction]:
     """Tell by how many quarters strings outlast their written values, or stop before.
 
     Only strings are named for which the rule that all readers share (`ring_ends`) says something
@@ -16,6 +18,7 @@ def releases(played: Passage, written: Passage) -> Mapping[int, Fraction]:
     Args:
         played: the passage with its repeats written out, since strings ring in playing order.
         written: the same with each written bar once; or the very same.
+        written_notes: the notes of that, by row.
 
     Returns:
         Quarters, by row of the notes as written.
@@ -23,7 +26,7 @@ def releases(played: Passage, written: Passage) -> Mapping[int, Fraction]:
     Source: MusicXML 4.0, `note`: `release` alters "the stopping time of the note from when it
     would otherwise occur based on the flow of durations".
     """
-    notes = list(played.notes)
+    notes = written_notes if written is played else tuple(played.notes)
     struck = [
         Struck(
             onset_quarters=note.onset_quarters,
@@ -37,7 +40,7 @@ def releases(played: Passage, written: Passage) -> Mapping[int, Fraction]:
     unusual = [n for n, end in zip(notes, usual, strict=True) if end != n.ring_end_quarters]
     if written is played:
         return {note.index: _release_quarters(note) for note in unusual}
-    rows = {place: note.index for place, note in _by_place(written, list(written.notes)).items()}
+    rows = {place: note.index for place, note in _by_place(written, written_notes).items()}
     return {
         rows[place]: _release_quarters(note) for place, note in _by_place(played, unusual).items()
     }

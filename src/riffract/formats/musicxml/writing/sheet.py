@@ -65,16 +65,17 @@ def sheet_of(played: Passage, *, folded: bool) -> Sheet:
             f"the times of this passage need {divisions:,} divisions of a quarter; MusicXML is "
             f"written with at most {MOST_DIVISIONS:,}"
         )
+    notes = tuple(passage.notes)
     graces_at: dict[Fraction, list[int]] = defaultdict(list)
     for index, grace in enumerate(passage.graces):
         graces_at[grace.at_quarters].append(index)
     return Sheet(
         passage=passage,
         signs=written.signs,
-        notes=tuple(passage.notes),
+        notes=notes,
         divisions=divisions,
-        legato=legato_starts(passage),
-        releases=releases(played, passage),
+        legato=legato_starts(notes, passage.graces),
+        releases=releases(played, passage, notes),
         graces_at=graces_at,
         fermatas=frozenset(passage.fermatas),
     )

@@ -23,6 +23,17 @@ _AT_THE_START: Final = {
     Technique.PLOP: "plop",
 }
 _AT_THE_END: Final = {Technique.DOIT: "doit", Technique.FALLOFF: "falloff"}
+_ORNAMENTED: Final = Technique.TRILL | Technique.TREMOLO | Technique.VIBRATO
+_ARTICULATED: Final = (
+    Technique.ACCENT
+    | Technique.STACCATO
+    | Technique.SCOOP
+    | Technique.PLOP
+    | Technique.DOIT
+    | Technique.FALLOFF
+)
+_PICKED: Final = HARMONICS | Technique.DOWN_STROKE | Technique.UP_STROKE
+_LEGATO_ON_FRETS: Final = Technique.HAMMER_ON | Technique.PULL_OFF
 _STROKES: Final = {Technique.DOWN_STROKE: "down-bow", Technique.UP_STROKE: "up-bow"}
 _FRETTED: Final = {Technique.HAMMER_ON: ("hammer-on", "H"), Technique.PULL_OFF: ("pull-off", "P")}
 
@@ -53,15 +64,22 @@ class Played(NamedTuple):
 
 def write_signs(notations: Element, played: Played) -> None:
     """Add slides, ornaments, technical signs and articulations."""
-    if played.string is not None:
+    said = played.techniques
+    if played.string is not None and (said | played.leads_to) & Technique.SLIDE:
         _slides(notations, played)
-    _ornaments(notations, played)
+    if said & _ORNAMENTED:
+        _ornaments(notations, played)
     technical = loose("technical")
-    _technical(technical, played)
+    if said & _PICKED:
+        _picking(technical, played)
+    if played.string is not None and played.fret is not None:
+        write_place(technical, played.string, played.fret)
+        _fretting(technical, played, str(played.string))
     append_filled(notations, technical)
-    articulations = loose("articulations")
-    _articulations(articulations, played)
-    append_filled(notations, articulations)
+    if said & _ARTICULATED:
+        articulations = loose("articulations")
+        _articulations(articulations, played)
+        append_filled(notations, articulations)
 
 
 def write_harmonic(technical: Element, techniques: Technique, pitch: str) -> None:
@@ -99,7 +117,7 @@ def _ornaments(notations: Element, played: Played) -> None:
         child(vibrato, "wavy-line", type="stop", number="1")
 
 
-def _technical(technical: Element, played: Played) -> None:
+def _picking(technical: Element, played: Played) -> None:
     techniques = played.techniques
     if techniques & HARMONICS:
         write_harmonic(technical, techniques, "sounding-pitch")
@@ -109,18 +127,16 @@ def _technical(technical: Element, played: Played) -> None:
                 child(technical, name)
         if Technique.PINCH_HARMONIC in techniques:
             child(technical, "other-technical", "P.H.")
-    if played.string is not None and played.fret is not None:
-        write_place(technical, played.string, played.fret)
-        _fretting(technical, played, str(played.string))
 
 
 def _fretting(technical: Element, played: Played, number: str) -> None:
-    for sign, (name, text) in _FRETTED.items():
-        if played.starts_here and sign in played.techniques:
-            child(technical, name, type="stop", number=number)
-        if played.ends_here and sign in played.leads_to:
-            child(technical, name, text, type="start", number=number)
-    if not played.starts_here:
+    if (played.techniques | played.leads_to) & _LEGATO_ON_FRETS:
+        for sign, (name, text) in _FRETTED.items():
+            if played.starts_here and sign in played.techniques:
+                child(technical, name, type="stop", number=number)
+            if played.ends_here and sign in played.leads_to:
+                child(technical, name, text, type="start", number=number)
+    if not (played.starts_here and played.techniques):
         return
     _bend(technical, played.bend)
     if Technique.TAP in played.techniques:

@@ -1,6 +1,7 @@
 """The MusicXML writer: from a passage to the bytes of a file."""
 
 from lxml import etree
+from lxml.etree import _Element as Element
 
 from riffract.formats.musicxml.writing.container import packed
 from riffract.formats.musicxml.writing.header import PART_ID, write_header
@@ -33,8 +34,31 @@ def write_musicxml(passage: Passage, *, folded: bool = True, notation: bool = Tr
     root.set("version", "4.0")
     write_header(root, passage)
     write_measures(child(root, "part", id=PART_ID), sheet, with_notation=notation)
-    etree.indent(root)
+    _lay_out(root)
     return etree.tostring(root, encoding="UTF-8", xml_declaration=True)
+
+
+def _lay_out(root: Element) -> None:
+    """Put each note or other tag of a bar on a line of its own; what is before stands open.
+
+    Deeper lines would double the size of the file and say nothing to a person who reads it.
+    """
+    for part in root.iterfind("part"):
+        root.remove(part)
+        etree.indent(root)
+        root.append(part)
+        _open_up(part, "\n")
+        for measure in part:
+            _open_up(measure, "\n  ")
+            measure.tail = "\n"
+
+
+def _open_up(tag: Element, line: str) -> None:
+    tag.text = line
+    for inner in tag:
+        inner.tail = line
+    if len(tag):
+        tag[-1].tail = "\n"
 
 
 def write_mxl(passage: Passage, *, folded: bool = True, notation: bool = True) -> bytes:
