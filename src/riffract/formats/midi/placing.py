@@ -1,0 +1,129 @@
+"""Strings and frets for the notes of a part."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Final
+
+from riffract.formats.fingering import Fingering, proposed_fingering
+from riffract.formats.midi.parts import Part
+from riffract.formats.midi.report import Report, counted
+from riffract.formats.midi.strings import (
+    StringChannels,
+    fitting_tuning,
+    string_channels,
+    with_frets,
+)
+from riffract.formats.midi.timing import Timing
+from riffract.music import Tuning, pitch_name
+
+Place = tuple[int, int]
+"""String and fret."""
+
+MOST_NAMED: Final = 12
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Placing:
+    """Where a part is played.
+
+    Attributes:
+        tuning: its strings.
+        places: string and fret of each key; `None` after an error.
+        is_proposed: whether the fingering is ours.
+    """
+
+    tuning: Tuning
+    places: list[Place | None]
+    is_proposed: bool
+
+
+def placing_of(part: Part, timing: Timing, tuning: Tuning | None, report: Report) -> Placing:
+    """Take the strings from the channels if they tell them, else propose a fingering.
+
+    Args:
+        part: what is played.
+        timing: when.
+        tuning: the strings if the caller knows them; they go before what the file says.
+        report: told which tuning was taken, and that the fingering is proposed.
+    """
+    known = tuning or part.sayings.tuning
+    by_channel = string_channels(part.keys, known, is_bass=part.is_bass)
+    if by_channel is not None:
+        return _by_channel(part, by_channel, report, is_known=known is not None)
+    pitches = [key.pitch for key in part.keys]
+    taken = known or fitting_tuning(min(pitches), max(pitches), is_bass=part.is_bass)
+    if known is None:
+        _tell_tuning(taken, report)
+    return _proposed(part, timing, taken, report)
+
+
+def _by_channel(part: Part, found: StringChannels, report: Report, *, is_known: bool) -> Placing:
+    places = []
+    for key in part.keys:
+        string = found.string_of[key.channel]
+        places.append((string, key.pitch - found.tuning.open_pitch(string)))
+    tuning = with_frets(found.tuning, max(fret for _, fret in places))
+    if not part.sayings.tuning:
+        report.warn(
+            f"each channel is read as a string: {found.rule}",
+            "give the part one channel if that is wrong; a fingering is proposed then",
+        )
+    if not is_known:
+        _tell_tuning(tuning, report)
+    return Placing(tuning=tuning, places=list(places), is_proposed=False)
+
+
+def _tell_tuning(tuning: Tuning, report: Report) -> None:
+    report.warn(
+        f"the file does not say how the strings are tuned; {tuning.label()} is taken",
+        "say the tuning if it is another one",
+    )
+
+
+def _proposed(part: Part, timing: Timing, tuning: Tuning, report: Report) -> Placing:
+    """Propose a fingering; of keys of one pitch that start together one has a place."""
+    attacks: dict[Fraction, dict[int, int]] = {}
+    for index, (key, start) in enumerate(zip(part.keys, timing.starts, strict=True)):
+        attacks.setdefault(start, {}).setdefault(key.pitch, index)
+    rows = [attacks[start] for start in sorted(attacks)]
+    fingering = proposed_fingering([list(row) for row in rows], tuning)
+    _tell_unplayable(rows, fingering, timing, tuning, report)
+    places: list[Place | None] = [None] * len(part.keys)
+    for row, shape in zip(rows, fingering.shapes, strict=True):
+        for index, place in zip(row.values(), shape or (), strict=False):
+            places[index] = place
+    report.warn(
+        f"the file does not say on which strings its {counted(len(part.keys), 'note')} lie; a "
+        "fingering is proposed",
+        "record each string on a channel of its own, or set strings and frets by hand",
+    )
+    return Placing(tuning=tuning, places=places, is_proposed=True)
+
+
+def _tell_unplayable(
+    rows: Sequence[Mapping[int, int]],
+    fingering: Fingering,
+    timing: Timing,
+    tuning: Tuning,
+    report: Report,
+) -> None:
+    beyond = sorted({pitch for _, pitch in fingering.beyond})
+    crowded = [row for row, shape in zip(rows, fingering.shapes, strict=True) if shape is None]
+    if beyond:
+        what = f"{_names(beyond)} cannot be played"
+    elif crowded:
+        start = timing.starts[min(crowded[0].values())]
+        what = f"{_names(sorted(crowded[0]))} cannot be played together (after {start} quarters)"
+    else:
+        return
+    report.error(
+        f"{what} in the tuning {tuning.label()}",
+        "say the tuning that the music is for, or choose another part",
+    )
+
+
+def _names(pitches: Sequence[int]) -> str:
+    rest = len(pitches) - MOST_NAMED
+    more = f" and {rest} more" if rest > 0 else ""
+    return ", ".join(pitch_name(pitch) for pitch in pitches[:MOST_NAMED]) + more
