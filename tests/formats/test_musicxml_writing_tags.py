@@ -592,3 +592,17 @@ def test_absurdly_fine_times_are_refused() -> None:
     marks.append(TempoMark(at_quarters=Q(1, 10**9 + 7), quarters_per_minute=91.0))
     with pytest.raises(ValueError, match="at most 1,000,000,000"):
         write_musicxml(passage(tempos=tuple(marks)))
+
+
+@pytest.mark.parametrize(
+    "beyond",
+    [
+        passage(struck(7, 2, 6, 0)),
+        passage(fermatas=(Q(8),)),
+        passage(graces=(Grace(at_quarters=Q(9), place=0, string=3, fret=5, pitch=60),)),
+    ],
+    ids=["note", "fermata", "grace"],
+)
+def test_what_lies_behind_the_last_bar_is_refused_rather_than_lost(beyond: Passage) -> None:
+    with pytest.raises(ValueError, match="within the bars, which end at 8"):
+        write_musicxml(beyond)

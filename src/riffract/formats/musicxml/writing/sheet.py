@@ -55,8 +55,10 @@ def sheet_of(played: Passage, *, folded: bool) -> Sheet:
     """Work out what is to be written.
 
     Raises:
-        ValueError: if the times need more divisions than a reader can be asked to count in.
+        ValueError: if the times need more divisions than a reader can be asked to count in, or
+            anything lies behind the last bar.
     """
+    _check_all_in_bars(played)
     written = fold(played) if folded else written_out(played)
     passage = written.passage
     divisions = divisions_of(passage)
@@ -79,3 +81,15 @@ def sheet_of(played: Passage, *, folded: bool) -> Sheet:
         graces_at=graces_at,
         fermatas=frozenset(passage.fermatas),
     )
+
+
+def _check_all_in_bars(played: Passage) -> None:
+    length = played.length_quarters
+    ends = played.notes.onset_ticks + played.notes.duration_ticks
+    last_end = played.notes.quarters(max(ends, default=0))
+    moments = [*played.fermatas, *(grace.at_quarters for grace in played.graces)]
+    if last_end > length or any(moment >= length for moment in moments):
+        raise ValueError(
+            f"everything must lie within the bars, which end at {length} quarters; notes end at "
+            f"{last_end}, the last grace or fermata stands at {max(moments, default=0)}"
+        )

@@ -25,7 +25,8 @@ def write_musicxml(passage: Passage, *, folded: bool = True, notation: bool = Tr
         `docs/musicxml-out.md`.
 
     Raises:
-        ValueError: if its times need more than 10^9 divisions of a quarter.
+        ValueError: if its times need more than 10^9 divisions of a quarter, or anything lies
+            behind its last bar.
 
     Source: MusicXML 4.0, W3C Community Group final report.
     """
