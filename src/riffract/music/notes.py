@@ -63,6 +63,11 @@ PLAIN: Final = Technique(0)
 LEGATO: Final = Technique.HAMMER_ON | Technique.PULL_OFF | Technique.SLIDE
 """Notes that no pick stroke starts."""
 
+HARMONIC: Final = (
+    Technique.NATURAL_HARMONIC | Technique.ARTIFICIAL_HARMONIC | Technique.PINCH_HARMONIC
+)
+"""Notes of which a touch leaves some partials only."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Note:

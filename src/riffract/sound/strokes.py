@@ -11,7 +11,7 @@ from typing import Final
 import numpy as np
 
 from riffract.music import Note, Passage, Technique
-from riffract.music.notes import LEGATO
+from riffract.music.notes import HARMONIC, LEGATO
 from riffract.sound.glide import Leg
 from riffract.sound.ornaments import Sounded, written_out
 from riffract.sound.pluck import DEAD, OPEN, PALM, PINCH, STOPPED, Stopping, Touch
@@ -50,8 +50,6 @@ CLEAN_NODE_CENTS: Final = 35.0
 
 _FROM_NOWHERE: Final = Technique.SLIDE | Technique.SCOOP | Technique.PLOP
 _TO_NOWHERE: Final = Technique.DOIT | Technique.FALLOFF
-_TOUCHED: Final = Technique.NATURAL_HARMONIC | Technique.ARTIFICIAL_HARMONIC
-_HARMONIC: Final = _TOUCHED | Technique.PINCH_HARMONIC
 
 
 class Start(Enum):
@@ -211,7 +209,7 @@ def _chains(row: Sequence[Sounded]) -> list[list[Sounded]]:
 
 
 def _slides_from(earlier: Note, note: Note) -> bool:
-    unslidable = Technique.DEAD | _HARMONIC
+    unslidable = Technique.DEAD | HARMONIC
     return bool(
         Technique.SLIDE in note.techniques
         and earlier.onset_quarters < note.onset_quarters <= earlier.ring_end_quarters
@@ -254,7 +252,7 @@ def _stopping(passage: Passage, note: Note) -> Stopping:
     if note.pitch is None:
         pitch = tuning.pitch_at(note.string, note.fret)
         return Stopping(string=string, pitch=pitch, touch=DEAD)
-    if note.techniques & _HARMONIC:
+    if note.techniques & HARMONIC:
         return _harmonic(passage, note, string)
     return Stopping(string=string, pitch=note.pitch, touch=_touch(note))
 
