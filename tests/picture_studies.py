@@ -6,8 +6,9 @@
 """
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
+from typing import Any
 
 from riffract.analysis.attacks import Attack, attacks_of
 from riffract.analysis.finding import (
@@ -44,6 +45,7 @@ from riffract.music import (
     Tuning,
     bars_in_row,
 )
+from riffract.music.notes import Grace
 from riffract.weighing.study import Study, Verdict, WeighedFinding
 
 STEP = Fraction(1, 4)
@@ -432,6 +434,76 @@ def plain_study() -> Study:
     gesture = Gesture(limbs=limbs, ratio=None, contour=(0, 1, 0, 1, 0, 1))
     findings = (weighed(Kind.GESTURE, gesture, [passage.span], verdict=Verdict.LIKELY),)
     return Study(passage=passage, findings=findings, ignored=(), seed=1)
+
+
+def signs_study() -> Study:
+    """Give the study of six bars that hold every sign there is; nothing is found in them."""
+    builder = NoteTableBuilder()
+    t = Technique
+    rows: list[tuple[str, str, int, int, Technique, dict[str, Any]]] = [
+        ("0", "1", 3, 7, t.HAMMER_ON, {}),
+        ("1", "1", 2, 8, PLAIN, {"bend": (0, 200, 0)}),
+        ("2", "1", 2, 8, PLAIN, {"bend": (100,)}),
+        ("3", "1", 3, 9, t.VIBRATO, {"bend": (0, 50)}),
+        ("4", "2", 4, 5, t.TRILL, {"other_fret": 7}),
+        ("6", "1", 6, 3, t.DOWN_STROKE, {"tremolo_marks": 3}),
+        ("6", "1", 5, 5, t.DOWN_STROKE, {"tremolo_marks": 3}),
+        ("7", "1/2", 5, 3, t.UP_STROKE, {"tremolo_marks": 1}),
+        ("15/2", "1/2", 6, 5, t.UP_STROKE | t.ACCENT, {}),
+        ("8", "1/2", 1, 12, t.TAP, {}),
+        ("17/2", "1/2", 1, 8, t.PULL_OFF, {}),
+        ("9", "1/2", 1, 5, t.PULL_OFF, {}),
+        ("19/2", "1/2", 1, 12, t.TAP | t.VIBRATO, {}),
+        ("10", "1", 3, 5, t.ARTIFICIAL_HARMONIC, {"other_fret": 17}),
+        ("11", "1", 4, 3, t.PINCH_HARMONIC | t.VIBRATO, {}),
+        ("12", "1", 4, 12, t.NATURAL_HARMONIC, {}),
+        ("13", "1/2", 3, 7, t.SCOOP, {}),
+        ("27/2", "1/2", 3, 9, t.PLOP, {}),
+        ("14", "1", 3, 7, t.DOIT, {}),
+        ("15", "1", 2, 10, t.FALLOFF, {}),
+        ("16", "2", 2, 10, t.SLIDE, {"bend": (200, 0, 300), "tremolo_marks": 2}),
+        ("18", "2", 6, 0, t.DEAD, {}),
+        ("20", "1", 5, 3, PLAIN, {}),
+        ("21", "3", 5, 5, PLAIN, {}),
+    ]
+    for at, length, string, fret, how, more in rows:
+        builder.add(
+            onset_quarters=Fraction(at),
+            duration_quarters=Fraction(length),
+            string=string,
+            fret=fret,
+            pitch=None if how & t.DEAD else SIX.pitch_at(string, fret),
+            techniques=how,
+            **more,
+        )
+    graces = [("0", 0, 3, 5), ("4", 0, 4, 2), ("4", 1, 4, 4), ("4", 0, 3, 4), ("16", 0, 2, 7)]
+    four = Metre(groups=(4,), unit=4)
+    bars = list(bars_in_row((four, None, number) for number in range(1, 7)))
+    bars[5] = replace(bars[5], is_free=True)
+    passage = Passage(
+        title="All signs",
+        tuning=SIX,
+        bars=tuple(bars),
+        tempos=(
+            TempoMark(at_quarters=Fraction(0), quarters_per_minute=90.0),
+            TempoMark(at_quarters=Fraction(8), quarters_per_minute=90.0, is_ramp=True),
+            TempoMark(at_quarters=Fraction(16), quarters_per_minute=140.0),
+        ),
+        notes=builder.build(),
+        graces=tuple(
+            Grace(
+                at_quarters=Fraction(at),
+                place=place,
+                string=string,
+                fret=fret,
+                pitch=SIX.pitch_at(string, fret),
+                techniques=Technique.HAMMER_ON if place else PLAIN,
+            )
+            for at, place, string, fret in graces
+        ),
+        fermatas=(Fraction(14), Fraction(21)),
+    )
+    return Study(passage=passage, findings=(), ignored=(), seed=1)
 
 
 def wide_study() -> Study:

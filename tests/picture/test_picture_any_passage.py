@@ -1,6 +1,7 @@
 """Any passage gives pictures without a fault: random ones, one of rests, one of a single note."""
 
 import random
+from dataclasses import replace
 from fractions import Fraction
 
 import pytest
@@ -17,6 +18,7 @@ from riffract.music import (
     Tuning,
     bars_in_row,
 )
+from riffract.music.notes import Grace
 from riffract.picture.check import faults_of
 from riffract.picture.look import DARK
 from riffract.picture.scene import WIDE
@@ -29,6 +31,8 @@ METRES = (
     Metre(groups=(3, 3, 3, 2), unit=8),
     Metre(groups=(3, 2), unit=16),
 )
+WAYS = ((0, 200), (0, 100, 0), (200,), (150, 0), (0, 50))
+WITH_OTHER_FRET = Technique.TRILL | Technique.ARTIFICIAL_HARMONIC
 VALUES = (Fraction(1, 4), Fraction(1, 2), Fraction(1), Fraction(1, 6), Fraction(1, 3))
 
 
@@ -57,10 +61,34 @@ def random_passage(seed: int) -> Passage:
                 fret=fret,
                 pitch=None if is_dead else tuning.pitch_at(string, fret),
                 techniques=sign,
-                bend=(0, 200) if Technique.BEND in sign else (),
+                bend=draw.choice(WAYS) if Technique.BEND in sign else (),
+                other_fret=fret + draw.randint(1, 4) if sign & WITH_OTHER_FRET else None,
+                tremolo_marks=draw.randint(1, 3) if Technique.TREMOLO in sign else 0,
             )
         now, count = now + value, count + 1
-    return passage_of(tuning, metres, builder)
+    passage = passage_of(tuning, metres, builder)
+    return replace(passage, graces=_graces(passage, draw), fermatas=_fermatas(passage, draw))
+
+
+def _graces(passage: Passage, draw: random.Random) -> tuple[Grace, ...]:
+    """Lead to some of the notes, by one or two graces."""
+    led_to = {n.onset_quarters: n for n in passage.notes if draw.random() < 0.1}
+    return tuple(
+        Grace(
+            at_quarters=at,
+            place=place,
+            string=led_to[at].string,
+            fret=draw.randint(0, 14),
+            pitch=60,
+            techniques=Technique.HAMMER_ON if place else Technique(0),
+        )
+        for at in sorted(led_to)
+        for place in range(draw.randint(1, 2))
+    )
+
+
+def _fermatas(passage: Passage, draw: random.Random) -> tuple[Fraction, ...]:
+    return tuple(sorted({n.onset_quarters for n in passage.notes if draw.random() < 0.05}))
 
 
 def passage_of(tuning: Tuning, metres: list[Metre], builder: NoteTableBuilder) -> Passage:

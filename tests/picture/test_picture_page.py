@@ -13,6 +13,7 @@ from tests.picture_studies import (
     palindrome_study,
     plain_study,
     shot_of,
+    signs_study,
     steps,
     wide_study,
 )
@@ -26,6 +27,7 @@ from riffract.picture.departures import departures_of, tail_of_template
 from riffract.picture.layout import layout_of
 from riffract.picture.look import DARK, PAPER, Look
 from riffract.picture.marks import Mark
+from riffract.picture.number_signs import width_behind
 from riffract.picture.page import page_scene
 from riffract.picture.page_plan import Plan, plan_rows
 from riffract.picture.rows import cut, metres_text, stretches
@@ -40,6 +42,7 @@ STUDIES = {
     "plain": plain_study,
     "wide": wide_study,
     "palindrome": palindrome_study,
+    "signs": signs_study,
 }
 studies = pytest.mark.parametrize("make", STUDIES.values(), ids=STUDIES)
 Make = Callable[[], Study]
@@ -317,7 +320,7 @@ def test_changes_are_said_in_letters() -> None:
 
 def test_the_densest_string_sets_the_scale() -> None:
     study = plain_study()
-    notes = tuple(study.passage.notes)
+    notes = tuple(note for note in study.passage.notes if not width_behind(note, 30.0))
     assert least_px_per_quarter(notes[:1], 30.0) == 0.0
-    least = least_px_per_quarter(notes, 30.0)
-    assert least_px_per_quarter(notes, 60.0) == pytest.approx(2 * least, rel=0.05)
+    least = least_px_per_quarter(notes, 40.0, between_px=0.0)
+    assert least_px_per_quarter(notes, 80.0, between_px=0.0) == pytest.approx(2 * least)

@@ -23,7 +23,6 @@ from riffract.picture.string_mark import (
     Pluck,
     Posture,
     arc_marks,
-    bend_marks,
     hatch,
     number_marks,
     pluck_marks,
@@ -189,8 +188,7 @@ def test_a_slide_leans_the_way_it_goes(is_upward: bool) -> None:
     assert (start.y > end.y) == is_upward
 
 
-def test_a_bend_rises_and_a_short_note_has_no_room_for_a_vibrato() -> None:
-    assert box_of(Group(marks=bend_marks(60.0, 50.0, 20.0, LIT))).top < 32.0
+def test_a_short_note_has_no_room_for_a_vibrato() -> None:
     assert vibrato_marks(0.0, 20.0, 50.0, LIT) == ()
     assert len(vibrato_marks(0.0, 60.0, 50.0, LIT)) == 1
 

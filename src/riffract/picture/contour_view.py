@@ -7,6 +7,7 @@ from math import cos, radians, sin
 from typing import Final
 
 from riffract.music import Note, Passage, Span, Technique
+from riffract.music.notes import HARMONIC
 from riffract.picture.marks import (
     Close,
     Colour,
@@ -19,6 +20,7 @@ from riffract.picture.marks import (
     Shape,
     Stroke,
 )
+from riffract.picture.pitch_ways import start_pitch, way_marks
 from riffract.picture.string_mark import HATCH_DEGREES, Light, Pluck, Posture, pluck_marks
 from riffract.picture.string_view import sound_end
 from riffract.picture.voices import Voices, posture_of
@@ -147,7 +149,7 @@ class Contour:
             note=note,
             x=self.x(note.onset_quarters),
             length=self.x(end) - self.x(note.onset_quarters),
-            y=self.heights.anchor_y if is_low or note.pitch is None else self.heights.y(note.pitch),
+            y=self.heights.anchor_y if is_low else self.heights.y(start_pitch(note)),
             posture=posture,
         )
 
@@ -182,9 +184,13 @@ class Contour:
 
 
 def contour_marks(placed: Placed, heights: Heights, light: Light) -> tuple[Shape, ...]:
-    """Draw one note."""
+    """Draw one note: its mark, and the way of its pitch where that moves."""
     is_muted = bool(placed.note.techniques & Technique.PALM_MUTE)
-    return pluck_marks(
+    at, scale = (placed.x, placed.y), heights.px_per_semitone
+    ways: tuple[Shape, ...] = ()
+    if placed.posture is not Posture.ANCHORS:  # its lane has no heights
+        ways = way_marks(placed.note, at, placed.length, light, px_per_semitone=scale)
+    plucked = pluck_marks(
         Pluck(
             x=placed.x,
             y=placed.y,
@@ -193,11 +199,12 @@ def contour_marks(placed: Placed, heights: Heights, light: Light) -> tuple[Shape
             posture=placed.posture,
             is_muted=is_muted,
             is_dead=bool(placed.note.techniques & Technique.DEAD),
-            is_harmonic=bool(placed.note.techniques & Technique.NATURAL_HARMONIC),
+            is_harmonic=bool(placed.note.techniques & HARMONIC),
             is_accented=bool(placed.note.techniques & Technique.ACCENT),
         ),
         light,
     )
+    return (*plucked, *ways)
 
 
 def skyline(notes: Sequence[Placed]) -> tuple[tuple[float, float], ...]:

@@ -18,6 +18,7 @@ from riffract.picture.bent_mirror import bent_mirror
 from riffract.picture.bounds import Box
 from riffract.picture.contour_view import Contour, Heights, Placed, heights_for
 from riffract.picture.mapped import Mapping
+from riffract.picture.pitch_ways import pitches_reached, start_pitch
 from riffract.picture.string_mark import Posture
 from riffract.picture.voices import Voices
 from riffract.weighing.study import Study
@@ -188,7 +189,7 @@ def plan_fold(study: Study, voices: Voices, mirror: Mirror, room: Box, base_y: f
         left=room.left + max((room.width - used) / 2, 0.0),
         px_per_quarter=scale,
         heights=_heights(
-            [p for i in both if (p := study.passage.notes[i].pitch) is not None],
+            [p for i in both for p in pitches_reached(study.passage.notes[i])],
             mirror,
             has_anchor=Posture.ANCHORS in voices.postures and not is_flat,
             top=room.top + HEAD_PX,
@@ -325,7 +326,7 @@ def _placed(contour: Contour, mirror: Mirror, index: int) -> Placed:
         attacks = contour.voices.attacks
         quarters = next(a.value_quarters for a in attacks if index in a.notes)
         posture = Posture.PLAIN
-    y = contour.heights.y(contour.heights.low_pitch if note.pitch is None else note.pitch)
+    y = contour.heights.y(contour.heights.low_pitch if note.pitch is None else start_pitch(note))
     return replace(placed, length=float(quarters) * contour.px_per_quarter, y=y, posture=posture)
 
 

@@ -14,6 +14,9 @@ from riffract.picture.type import text_width, wrap
 
 APPEAR_SECONDS: Final = 0.24
 LEAVE_SECONDS: Final = 0.2
+NOTE_LINES_SHARE: Final = 1.45
+"""From one line of notes under a picture to the next, over the size of a label."""
+
 WIDE_CAPTION_LINES, TALL_CAPTION_LINES = 1, 3
 
 
@@ -63,8 +66,19 @@ class Layout:
     @property
     def picture_above_note(self) -> Box:
         """The room for the picture if a line of notes stands below it."""
-        taken = self._note_air_px + 1.7 * self.sizes.label
+        return self.picture_above_notes(1)
+
+    def picture_above_notes(self, lines: int) -> Box:
+        """Give the room for the picture if some lines of notes stand below it."""
+        if not lines:
+            return self.picture
+        taken = self._note_air_px + (1.7 + NOTE_LINES_SHARE * (lines - 1)) * self.sizes.label
         return replace(self.picture, bottom=self.picture.bottom - taken)
+
+    def note_baselines(self, lines: int) -> tuple[float, ...]:
+        """Tell where some lines of notes under the picture stand, from the top."""
+        step = NOTE_LINES_SHARE * self.sizes.label
+        return tuple(self.note_baseline - step * i for i in range(lines - 1, -1, -1))
 
     @property
     def _note_air_px(self) -> float:

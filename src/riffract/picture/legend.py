@@ -1,16 +1,28 @@
-"""The line of notes under a page of strings: what the marks in it mean."""
+"""The lines of notes under a page of strings: what the marks and signs on it mean."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import Final
 
 from riffract.music import Note, Passage, Technique
 from riffract.picture.layout import Layout, label
-from riffract.picture.marks import Colour, Mark, Role, Shape, Stroke, polyline
+from riffract.picture.lead_in import grace_text
+from riffract.picture.marks import Colour, Mark, Role, Shape, Stroke, Words, polyline
+from riffract.picture.number_signs import (
+    BETWEEN_SIGNS_PX,
+    arrival_marks,
+    signs_behind,
+    small_size,
+    small_words,
+)
+from riffract.picture.over_row import Over, sign_marks, width_over
 from riffract.picture.string_mark import LIT, Pluck, Posture, pluck_marks
+from riffract.picture.string_view import fret_text
 from riffract.picture.type import CAP_HEIGHT_SHARE, text_width
 from riffract.picture.voices import Voices
 
 _SAMPLE_PX, _AIR_PX, _BETWEEN_PX = 58.0, 14.0, 44.0
+_MOST_SIGN_LINES, _MOST_SIGN_LINES_TALL = 3, 6
 _NAMES: Final[Mapping[Posture, str]] = {
     Posture.HANGS: "falling, hangs from the string",
     Posture.STANDS: "rising, stands on it",
@@ -28,50 +40,205 @@ _UNIT_NAMES: Final = {
 }
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Entry:
+    """One thing that a legend explains.
+
+    Attributes:
+        width: of the sample, px.
+        draw: makes the sample, from its left end and a baseline.
+        words: what it means.
+    """
+
+    width: float
+    draw: Callable[[float, float], tuple[Mark, ...]]
+    words: str
+
+
 def legend_marks(
     layout: Layout, voices: Voices, notes: Sequence[Note], passage: Passage
 ) -> tuple[Mark, ...]:
-    """Name what occurs: postures in a fixed order, damping, the tick; as much as fits in a line."""
-    found = {voices.postures[note.index] for note in notes}
-    damped = {voices.postures[n.index] for n in notes if n.techniques & Technique.PALM_MUTE}
-    entries = [(posture, False, words) for posture, words in _NAMES.items() if posture in found]
-    entries += [(posture, True, "damped") for posture in Posture if posture in damped][:1]
+    """Name what occurs: in the first line postures, damping and the tick, then all signs."""
+    lines = [_postures(layout, voices, notes, passage), *sign_lines(layout, passage)]
     marks: list[Mark] = []
-    x = layout.left
-    for posture, is_muted, words in entries:
-        width = _SAMPLE_PX + _AIR_PX + text_width(words, layout.sizes.label, 500)
-        if x + width > layout.right:
-            return tuple(marks)
-        marks += _sample(layout, x, posture, is_muted=is_muted)
-        marks.append(label(layout, x + _SAMPLE_PX + _AIR_PX, layout.note_baseline, words))
-        x += width + _BETWEEN_PX
-    unit = _unit_name(bar.metre.unit for bar in passage.bars)
-    if unit and x + text_width(unit, layout.sizes.label, 500) + _AIR_PX <= layout.right:
-        y = layout.note_baseline
-        tick = polyline([(x + 2.0, y - 16.0), (x + 2.0, y - 2.0)])
-        marks.append(Shape(path=tick, stroke=Stroke(colour=Colour(Role.STRING), width=2.0)))
-        marks.append(label(layout, x + _AIR_PX, y, unit))
+    for entries, y in zip(lines, layout.note_baselines(len(lines)), strict=True):
+        x = layout.left
+        for entry in entries:
+            if x + _width(layout, entry) > layout.right:
+                break
+            marks += entry.draw(x, y)
+            marks.append(label(layout, x + entry.width + _AIR_PX, y, entry.words))
+            x += _width(layout, entry) + _BETWEEN_PX
     return tuple(marks)
 
 
-def _sample(layout: Layout, x: float, posture: Posture, *, is_muted: bool) -> tuple[Mark, ...]:
+def sign_lines(layout: Layout, passage: Passage) -> tuple[tuple[Entry, ...], ...]:
+    """Break the entries for the signs of a passage into lines; none if it has none."""
+    lines: list[list[Entry]] = []
+    x = layout.right
+    for entry in _signs(layout, passage):
+        width = _width(layout, entry)
+        if x + width > layout.right:
+            lines.append([])
+            x = layout.left
+        lines[-1].append(entry)
+        x += width + _BETWEEN_PX
+    most = _MOST_SIGN_LINES_TALL if layout.page.is_tall else _MOST_SIGN_LINES
+    return tuple(tuple(line) for line in lines[:most])
+
+
+def _width(layout: Layout, entry: Entry) -> float:
+    return entry.width + _AIR_PX + text_width(entry.words, layout.sizes.label, 500)
+
+
+def _postures(
+    layout: Layout, voices: Voices, notes: Sequence[Note], passage: Passage
+) -> tuple[Entry, ...]:
+    found = {voices.postures[note.index] for note in notes}
+    damped = {voices.postures[n.index] for n in notes if n.techniques & Technique.PALM_MUTE}
+    named = [(posture, False, words) for posture, words in _NAMES.items() if posture in found]
+    named += [(posture, True, "damped") for posture in Posture if posture in damped][:1]
+    entries = [
+        Entry(width=_SAMPLE_PX, draw=_posture(layout, posture, is_muted=is_muted), words=words)
+        for posture, is_muted, words in named
+    ]
+    unit = _unit_name(bar.metre.unit for bar in passage.bars)
+    if unit:
+        entries.append(Entry(width=0.0, draw=_tick, words=unit))
+    return tuple(entries)
+
+
+def _posture(
+    layout: Layout, posture: Posture, *, is_muted: bool
+) -> Callable[[float, float], tuple[Mark, ...]]:
     size = layout.sizes.label
-    y = layout.note_baseline - size * CAP_HEIGHT_SHARE / 2
     height = size * 0.62
     shift = {Posture.HANGS: -height / 2, Posture.STANDS: height / 2}.get(posture, 0.0)
-    pluck = Pluck(
-        x=x,
-        y=y + shift,
-        length=_SAMPLE_PX,
-        height=height,
-        posture=posture,
-        is_muted=is_muted,
+
+    def draw(x: float, baseline: float) -> tuple[Mark, ...]:
+        y = baseline - size * CAP_HEIGHT_SHARE / 2 + shift
+        pluck = Pluck(
+            x=x, y=y, length=_SAMPLE_PX, height=height, posture=posture, is_muted=is_muted
+        )
+        string = polyline([(x, y), (x + _SAMPLE_PX, y)])
+        return (
+            Shape(path=string, stroke=Stroke(colour=Colour(Role.STRING), width=1.6)),
+            *pluck_marks(pluck, LIT),
+        )
+
+    return draw
+
+
+def _tick(x: float, baseline: float) -> tuple[Mark, ...]:
+    tick = polyline([(x + 2.0, baseline - 16.0), (x + 2.0, baseline - 2.0)])
+    return (Shape(path=tick, stroke=Stroke(colour=Colour(Role.STRING), width=2.0)),)
+
+
+def _signs(layout: Layout, passage: Passage) -> Iterator[Entry]:
+    """Explain each sign that occurs, with the first note that has it for a sample."""
+    size = layout.sizes.label
+    if passage.graces:
+        yield _small(grace_text(passage.graces[0]), size, "grace, before the beat")
+    for note, technique in _occurring(passage, _BEHIND):
+        entry = _behind(note, technique, size, _BEHIND[technique])
+        if entry.width:
+            yield entry
+    for note, technique in _occurring(passage, _HARMONICS):
+        yield _harmonic(note, technique, size, _HARMONICS[technique])
+    for _, technique in [*_occurring(passage, (Technique.SCOOP, Technique.PLOP))][:1]:
+        yield _slid_into(size, is_from_below=technique is Technique.SCOOP)
+    for _, technique in _occurring(passage, _OVER):
+        yield _over(*_OVER[technique], size)
+    if passage.fermatas:
+        yield _over(Over.FERMATA, "fermata", size)
+
+
+def _occurring(
+    passage: Passage, techniques: Iterable[Technique]
+) -> Iterator[tuple[Note, Technique]]:
+    """Give the first note with each of some techniques that occur."""
+    for technique in techniques:
+        rows = passage.notes.has(technique).nonzero()[0].tolist()
+        if rows:
+            yield passage.notes[rows[0]], technique
+
+
+_BEHIND: Final = {
+    Technique.BEND: "bent, in whole tones",
+    Technique.TRILL: "trill with that fret",
+    Technique.TREMOLO: "picked again and again",
+    Technique.DOIT: "slid off upwards",
+    Technique.FALLOFF: "slid off downwards",
+}
+_HARMONICS: Final = {
+    Technique.NATURAL_HARMONIC: "harmonic",
+    Technique.ARTIFICIAL_HARMONIC: "harmonic, touched at the small fret",
+    Technique.PINCH_HARMONIC: "harmonic, pinched",
+}
+_OVER: Final = {
+    Technique.DOWN_STROKE: (Over.DOWN, "downstroke"),
+    Technique.UP_STROKE: (Over.UP, "upstroke"),
+    Technique.TAP: (Over.TAP, "tapped"),
+}
+
+
+def _small(text: str, size: float, words: str) -> Entry:
+    def draw(x: float, baseline: float) -> tuple[Mark, ...]:
+        return (small_words(x, _middle(baseline, size), text, size, LIT),)
+
+    return Entry(width=text_width(text, small_size(size), 400), draw=draw, words=words)
+
+
+def _behind(note: Note, technique: Technique, size: float, words: str) -> Entry:
+    """Show one of the signs that a note has behind its number."""
+    alone = replace(
+        note,
+        techniques=technique,
+        bend=note.bend if technique is Technique.BEND else (),
+        tremolo_marks=note.tremolo_marks if technique is Technique.TREMOLO else 0,
     )
-    string = polyline([(x, y + shift), (x + _SAMPLE_PX, y + shift)])
-    return (
-        Shape(path=string, stroke=Stroke(colour=Colour(Role.STRING), width=1.6)),
-        *pluck_marks(pluck, LIT),
-    )
+    signs = signs_behind(alone, size, 0.5 * size)
+
+    def draw(x: float, baseline: float) -> tuple[Mark, ...]:
+        marks: list[Mark] = []
+        for sign in signs:
+            marks += sign.draw(x, _middle(baseline, size), LIT)
+            x += sign.width + BETWEEN_SIGNS_PX
+        return tuple(marks)
+
+    width = sum(sign.width for sign in signs) + BETWEEN_SIGNS_PX * max(len(signs) - 1, 0)
+    return Entry(width=width, draw=draw, words=words)
+
+
+def _harmonic(note: Note, technique: Technique, size: float, words: str) -> Entry:
+    behind = _behind(note, technique, size, words)
+    text = fret_text(note)
+    number_px = text_width(text, size, 600) + BETWEEN_SIGNS_PX
+
+    def draw(x: float, baseline: float) -> tuple[Mark, ...]:
+        number = Words(x=x, y=baseline, text=text, size=size, weight=600, colour=Colour(Role.TEXT))
+        return (number, *behind.draw(x + number_px, baseline))
+
+    return Entry(width=number_px + behind.width, draw=draw, words=words)
+
+
+def _slid_into(size: float, *, is_from_below: bool) -> Entry:
+    def draw(x: float, baseline: float) -> tuple[Mark, ...]:
+        middle = _middle(baseline, size)
+        return (arrival_marks(x + 0.62 * size, middle, size, LIT, is_from_below=is_from_below),)
+
+    return Entry(width=0.62 * size, draw=draw, words="slid into")
+
+
+def _over(sign: Over, words: str, size: float) -> Entry:
+    def draw(x: float, baseline: float) -> tuple[Mark, ...]:
+        return sign_marks(sign, x, baseline, size)
+
+    return Entry(width=width_over((sign,), size), draw=draw, words=words)
+
+
+def _middle(baseline: float, size: float) -> float:
+    return baseline - size * CAP_HEIGHT_SHARE / 2
 
 
 def _unit_name(units: Iterable[int]) -> str:

@@ -4,7 +4,7 @@ Everything is drawn at a size that can be read; what does not fit is shown page 
 page that sounds is the one that is seen.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -19,8 +19,10 @@ from riffract.picture.hearing import (
     visits,
 )
 from riffract.picture.layout import APPEAR_SECONDS, Layout, captions, claim_marks, label, layout_of
+from riffract.picture.lead_in import LeadIn, lead_ins
 from riffract.picture.legend import legend_marks
 from riffract.picture.marks import Colour, Mark, Role, Shape, Stroke, circle, rectangle
+from riffract.picture.over_row import OverRow, over_marks, over_rows
 from riffract.picture.page_departures import Marked, marked_departures
 from riffract.picture.page_plan import (
     NAME_AIR_PX,
@@ -35,6 +37,7 @@ from riffract.picture.string_mark import AHEAD, LIT, RAISED, Light
 from riffract.picture.string_view import (
     body_marks,
     fret_marks,
+    lead_marks,
     notes_before,
     number_centre,
     strings_and_bars,
@@ -61,13 +64,15 @@ def page_scene(study: Study, shot: Shot, page: Page) -> Scene:
         voices=voices,
         plan=plan,
         notes=notes,
+        leads=lead_ins(study.passage),
+        over=over_rows(study.passage),
         before=notes_before(notes),
         heard={note.index: first_heard_seconds(shot, note) for note in notes},
         reading=reading,
     )
     seen = visits(shot, [[placed.stretch.span for placed in rows] for rows in plan.pages])
     cues = sorted((c for v in seen for c in sheets.cues(v)), key=lambda cue: cue.at_seconds)
-    legend = legend_marks(layout, voices, notes, study.passage) if plan.has_legend else ()
+    legend = legend_marks(layout, voices, notes, study.passage) if plan.legend_lines else ()
     now, speak = sheets.now(seen), captions(layout, shot.lines)
     return Scene(
         page=page,
@@ -97,6 +102,8 @@ class _Sheets:
     voices: Voices
     plan: Plan
     notes: tuple[Note, ...]
+    leads: Mapping[int, LeadIn]
+    over: OverRow
     before: dict[int, Note]
     heard: dict[int, float | None]
     reading: Reading | None
@@ -107,14 +114,16 @@ class _Sheets:
         for placed in self.plan.pages[visit.page]:
             marks += strings_and_bars(self.study.passage, placed.row)
             marks += self._labels(placed)
+            marks += self._over(placed)
         for placed in self.plan.pages[visit.page]:
             shown = [note for note in self.notes if placed.row.shows(note)]
             lights = [self._light(note, visit.from_seconds) for note in shown]
             for note, light in zip(shown, lights, strict=True):
                 before = self.before.get(note.index)
-                marks += body_marks(self.voices, placed.row, note, before, light)
+                lead = self.leads.get(note.index)
+                marks += body_marks(self.voices, placed.row, note, before, light, lead=lead)
             for note, light in zip(shown, lights, strict=True):
-                marks += fret_marks(self.voices, placed.row, note, light)
+                marks += self._numbers(placed, note, light)
         for marked in self._departures(visit):
             at = moment_heard_seconds(self.shot, marked.departure.start_quarters)
             if not self.shot.plays or (at is not None and at < visit.from_seconds):
@@ -174,7 +183,8 @@ class _Sheets:
             self.voices,
             self.notes,
             self.layout,
-            has_legend=self.plan.has_legend,
+            leads=self.leads,
+            legend_lines=self.plan.legend_lines,
         )
 
     def _light(self, note: Note, seconds: float) -> Light:
@@ -187,20 +197,37 @@ class _Sheets:
         if not placed.row.shows(note):
             return []
         before = self.before.get(note.index)
+        lead = self.leads.get(note.index)
         marks: list[Mark] = [
-            *body_marks(self.voices, placed.row, note, before, RAISED),
-            *fret_marks(self.voices, placed.row, note, RAISED),
+            *body_marks(self.voices, placed.row, note, before, RAISED, lead=lead),
+            *self._numbers(placed, note, RAISED),
         ]
         if before is not None and self.heard[before.index] is not None:
             marks += fret_marks(self.voices, placed.row, before, LIT)
         return marks
 
+    def _numbers(self, placed: PlacedRow, note: Note, light: Light) -> tuple[Mark, ...]:
+        """Write a note's number and the graces that it shows."""
+        lead = self.leads.get(note.index)
+        graces = lead_marks(placed.row, note, lead, light) if lead else ()
+        return (*graces, *fret_marks(self.voices, placed.row, note, light))
+
+    def _over(self, placed: PlacedRow) -> tuple[Mark, ...]:
+        row = placed.row
+        return over_marks(
+            self.over,
+            row.span,
+            left=row.left,
+            px_per_quarter=row.px_per_quarter,
+            bottom=row.top - row.mark_height,
+            fret_size=row.fret_size,
+            label_size=self.layout.sizes.label,
+        )
+
     def _blank(self) -> Mark:
-        room, width = self.layout.picture, float(self.layout.page.width)
+        room = self.layout.picture_above_notes(self.plan.legend_lines)
+        width = float(self.layout.page.width)
         cover = rectangle(0.0, room.top - 44.0, width, room.bottom - room.top + 44.0)
-        if self.plan.has_legend:
-            room = self.layout.picture_above_note
-            cover = rectangle(0.0, room.top - 44.0, width, room.bottom - room.top + 44.0)
         return Shape(path=cover, fill=Colour(Role.GROUND))
 
     def _where(self, visit: Visit) -> tuple[Mark, ...]:
@@ -225,10 +252,10 @@ class _Sheets:
         if placed.has_names:
             for string in row.strings:
                 name = string_name(self.study.passage, string)
-                x = row.left - NAME_AIR_PX - text_width(name, size, 500)
+                x = row.left - row.lead_px - NAME_AIR_PX - text_width(name, size, 500)
                 marks.append(label(layout, x, row.y(string) + half_cap, name))
         if placed.label == "above":
-            y = row.top - row.mark_height - 0.55 * size
+            y = row.top - row.mark_height - row.over_px - 0.55 * size
             marks.append(label(layout, row.left, y, stretch.heading, Role.TEXT, strong=True))
             x = row.left + text_width(stretch.heading, size, 600) + 0.7 * size
             return [*marks, label(layout, x, y, stretch.detail)]

@@ -1,6 +1,6 @@
 """Where a pass departs from the riff, marked on a page of strings, each with a shape of its own."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -10,6 +10,7 @@ from riffract.music import Note
 from riffract.picture.bounds import Box, around, bounds_of
 from riffract.picture.departures import Departure, departures_of
 from riffract.picture.layout import Layout, label
+from riffract.picture.lead_in import LeadIn
 from riffract.picture.marks import Colour, Mark, Role, Shape, Stroke, Words, polyline, rectangle
 from riffract.picture.page_plan import PlacedRow, RowsOfPage
 from riffract.picture.placing import first_free
@@ -40,11 +41,13 @@ def marked_departures(
     notes: Sequence[Note],
     layout: Layout,
     *,
-    has_legend: bool,
+    leads: Mapping[int, LeadIn],
+    legend_lines: int,
 ) -> tuple[Marked, ...]:
     """Mark all departures that fall into a page's rows; words only where there is room."""
-    room = (layout.picture_above_note if has_legend else layout.picture).grown(2.0)
-    taken = [box for placed in rows for box in taken_boxes(voices, placed.row, notes)]
+    room = layout.picture_above_notes(legend_lines).grown(2.0)
+    taken = [box for placed in rows for box in taken_boxes(voices, placed.row, notes, leads)]
+    taken += [_over_box(placed.row) for placed in rows if placed.row.over_px]
     taken += [_label_box(placed, layout) for placed in rows]
     found = []
     for placed, departure in _placed(rows, reading, voices):
@@ -141,10 +144,16 @@ def _candidates(departure: Departure, shape: Box, layout: Layout) -> list[Words]
     ]
 
 
+def _over_box(row: StringRow) -> Box:
+    """Give the room over a row where its signs stand."""
+    bottom = row.top - row.mark_height
+    return Box(left=row.left, top=bottom - row.over_px, right=row.right, bottom=bottom)
+
+
 def _label_box(placed: PlacedRow, layout: Layout) -> Box:
     """Give the room of a row's heading and string names."""
     row, size = placed.row, layout.sizes.label
     if placed.label == "above":
-        top = row.top - row.mark_height - 1.4 * size
+        top = row.top - row.mark_height - row.over_px - 1.4 * size
         return Box(left=row.left, top=top, right=row.left + 12 * size, bottom=top + size)
     return Box(left=layout.left, top=row.top - size, right=row.left, bottom=row.bottom + size)

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from itertools import groupby
 from math import ceil
 from typing import Final, Literal
 
@@ -10,6 +11,9 @@ from riffract.analysis.spelling import pitch_spelled, twelve_names
 from riffract.music import Note, Passage
 from riffract.picture.bounds import Box
 from riffract.picture.layout import Layout
+from riffract.picture.lead_in import lead_px
+from riffract.picture.legend import sign_lines
+from riffract.picture.over_row import OverRow, least_px_for_signs, over_rows
 from riffract.picture.rows import Stretch, cut, stretches
 from riffract.picture.string_view import (
     LEAST_GAP_SHARE,
@@ -61,12 +65,12 @@ class Plan:
 
     Attributes:
         pages: one or more, each with its rows.
-        has_legend: whether a line of notes finds room below.
+        legend_lines: how many lines of notes find room below.
         is_whole: whether no pass had to be cut.
     """
 
     pages: tuple[RowsOfPage, ...]
-    has_legend: bool
+    legend_lines: int
     is_whole: bool
 
 
@@ -79,12 +83,17 @@ def plan_rows(
     is taken that costs at most one page more than the fewest. Numbers never shrink below their
     usual size, and strings never come closer than they may.
     """
+    over = over_rows(passage)
+    lines = len(sign_lines(layout, passage))
+    sizes = [(share, each) for share in CLOSE_UP_SHARES for each in (1 + lines, 0)]
+    if lines:
+        # Signs that nobody explains are worse than smaller numbers.
+        sizes.sort(key=lambda size: size[1] == 0)
     plans = [
         _planned(
-            passage, notes, reading, layout, fret_size=layout.sizes.fret * share, legend=legend
+            passage, notes, reading, layout, over, fret_size=layout.sizes.fret * share, lines=lines
         )
-        for share in CLOSE_UP_SHARES
-        for legend in (True, False)
+        for share, lines in sizes
     ]
     plans = [plan for plan in plans if plan.is_whole] or plans
     fewest = min(len(plan.pages) for plan in plans)
@@ -108,14 +117,20 @@ def _planned(
     notes: Sequence[Note],
     reading: Reading | None,
     layout: Layout,
+    over: OverRow,
     *,
     fret_size: float,
-    legend: bool,
+    lines: int,
 ) -> Plan:
-    room = layout.picture_above_note if legend else layout.picture
+    room = layout.picture_above_notes(lines)
     parts = stretches(passage, reading)
-    labels_px = _labels_px(layout, passage, parts)
-    least = least_px_per_quarter(notes, fret_size)
+    lead = _lead_px(passage, fret_size)
+    names_px = _names_px(layout, passage) + lead
+    labels_px = _labels_px(layout, passage, parts) + names_px
+    least = max(
+        least_px_per_quarter(notes, fret_size, graces=passage.graces),
+        least_px_for_signs(over, fret_size),
+    )
     room = replace(room, right=room.right - most_overhang_px(notes, fret_size, least))
     most = max(MOST_PX_PER_QUARTER, least)
     pieces = [cut(passage, part, (room.width - labels_px) / max(least, 1e-9)) for part in parts]
@@ -124,7 +139,6 @@ def _planned(
     left = room.left + labels_px
     scale = min((room.right - left) / length, most)
     tag = flat[0] if len(flat) > 1 and flat[0].is_tag else None
-    names_px = _names_px(layout, passage)
     beside = None if tag is None else _beside(tag, length, room, names_px=names_px, left=left)
     has_tag_beside = beside is not None and beside[1] >= least
     if beside is not None and has_tag_beside:
@@ -141,13 +155,15 @@ def _planned(
             gap=LEAST_GAP_SHARE * fret_size,
             strings=strings_used(passage),
             fret_size=fret_size,
+            lead_px=lead,
+            over_px=over.room_px(fret_size, layout.sizes.label),
         ),
         label_above_px=1.4 * layout.sizes.label if has_tag_beside else 0.0,
     )
     if tag is not None and has_tag_beside:
         pages = (_with_tag(tag, pages[0]), *pages[1:])
     is_whole = all(len(piece) == 1 for piece in pieces)
-    return Plan(pages=pages, has_legend=legend, is_whole=is_whole or reading is None)
+    return Plan(pages=pages, legend_lines=lines, is_whole=is_whole or reading is None)
 
 
 def _beside(
@@ -180,8 +196,8 @@ def _stacked(
 ) -> tuple[RowsOfPage, ...]:
     """Stack rows under one another, and what does not fit on further pages."""
     size, gaps = pattern.fret_size, len(pattern.strings) - 1
-    spacing = ROW_SPACING_SHARE * size
-    above = label_above_px + 0.6 * size
+    spacing = ROW_SPACING_SHARE * size + pattern.over_px
+    above = label_above_px + 0.6 * size + pattern.over_px
     height = room.height - above - TICK_ROOM_SHARE * size + spacing
     most = max(1, int(height / (gaps * pattern.gap + spacing)))
     pages = _paged(pieces, most)
@@ -229,7 +245,7 @@ def _paged(pieces: Sequence[Sequence[Stretch]], most: int) -> list[list[Stretch]
 
 
 def _labels_px(layout: Layout, passage: Passage, parts: Sequence[Stretch]) -> float:
-    """Tell how much room headings and string names take left of the rows."""
+    """Tell how much room headings take left of the rows."""
     size = layout.sizes.label
     headings = [text_width(part.heading, size, 600) for part in parts]
     details = [text_width(t, size, 500) for p in parts for t in detail_lines(p, layout)]
@@ -241,9 +257,16 @@ def _labels_px(layout: Layout, passage: Passage, parts: Sequence[Stretch]) -> fl
         repeated = text_width(f"{count} × {max(metres)}", size, 500)
         named = [text_width(f"bars {count}–{count}", size, 600)]
         named.append(repeated if len(metres) == 1 else WIDEST_DETAIL_PX)
-    return max(headings + details + named) + 0.9 * size + _names_px(layout, passage)
+    return max(headings + details + named) + 0.9 * size
 
 
 def _names_px(layout: Layout, passage: Passage) -> float:
     names = [string_name(passage, string) for string in strings_used(passage)]
     return max(text_width(name, layout.sizes.label, 500) for name in names) + NAME_AIR_PX
+
+
+def _lead_px(passage: Passage, fret_size: float) -> float:
+    """Tell how far the graces before the first attack of any bar reach: a row may start there."""
+    starts = {bar.start_quarters for bar in passage.bars}
+    groups = groupby(passage.graces, key=lambda grace: grace.at_quarters)
+    return max((lead_px(tuple(g), fret_size) for at, g in groups if at in starts), default=0.0)

@@ -109,6 +109,8 @@ def _place_text(passage: Passage, span: Span) -> str:
 
 
 def _bar_text(bar: Bar) -> str:
+    if bar.is_free:
+        return "free time"
     if bar.length_quarters == bar.metre.length_quarters:
         return bar.metre.label()
     units = bar.length_quarters / bar.metre.unit_quarters

@@ -12,6 +12,7 @@ from riffract.music import Passage, Span
 from riffract.picture.bounds import Box
 from riffract.picture.contour_view import Heights, Placed, heights_for
 from riffract.picture.departures import Departure, attacks_in, departures_of, tail_of_template
+from riffract.picture.pitch_ways import pitches_reached, start_pitch
 from riffract.picture.stack_axis import Axis, axis_of
 from riffract.picture.string_mark import Posture
 from riffract.picture.string_view import sound_end
@@ -93,7 +94,8 @@ def stack_rows(
     count = len(chosen) + bool(tag)
     row_px = min(room.height / count, TALLEST_ROW_PX)
     top = room.top + (room.height - row_px * count) * 0.35
-    pitches = [int(passage.notes.pitch[i]) for i in {*voices.lead, *voices.drone_notes}]
+    moving = {*voices.lead, *voices.drone_notes}
+    pitches = [p for i in moving for p in pitches_reached(passage.notes[i])]
     boxes = [
         Box(
             left=room.left,
@@ -247,7 +249,7 @@ class _RowMaker:
             note=note,
             x=x,
             length=min(length, right - x),
-            y=heights.anchor_y if is_anchor or note.pitch is None else heights.y(note.pitch),
+            y=heights.anchor_y if is_anchor else heights.y(start_pitch(note)),
             posture=self.voices.postures[index],
         )
 

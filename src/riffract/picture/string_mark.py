@@ -217,19 +217,6 @@ def slide_marks(to_x: float, y: float, size: float, light: Light, *, is_upward: 
     )
 
 
-def bend_marks(from_x: float, y: float, rise: float, light: Light) -> tuple[Shape, ...]:
-    """Draw a bend: a curve that leaves the string upwards by `rise` px, with a tip."""
-    width, tip = max(rise * 0.9, 12.0), 6.0
-    end_x, end_y = from_x + width, y - rise
-    curve = (
-        MoveTo(from_x, y),
-        CurveTo(from_x + width * 0.7, y, end_x, y - rise * 0.3, end_x, end_y),
-    )
-    head = polyline([(end_x - tip, end_y + tip), (end_x, end_y), (end_x + tip, end_y + tip)])
-    stroke = Stroke(colour=light.number_colour(Role.TEXT), width=2.2)
-    return (Shape(path=curve, stroke=stroke), Shape(path=head, stroke=stroke))
-
-
 def vibrato_marks(from_x: float, to_x: float, y: float, light: Light) -> tuple[Shape, ...]:
     """Draw a vibrato: a wavy line; nothing if there is no room for two waves."""
     wave, height = 13.0, 4.0

@@ -1,12 +1,16 @@
 """Strings in time: one row of a passage as a guitarist reads it, low strings at the bottom."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from itertools import groupby
+from math import ceil
 from typing import Final
 
 from riffract.music import Bar, Note, Passage, Span, Technique
+from riffract.music.notes import HARMONIC, LEGATO, Grace
 from riffract.picture.bounds import Box, around, bounds_of
+from riffract.picture.lead_in import RAISED_SHARE, LeadIn, grace_text, lead_px
 from riffract.picture.marks import (
     Colour,
     Group,
@@ -19,13 +23,21 @@ from riffract.picture.marks import (
     polyline,
     rectangle,
 )
+from riffract.picture.number_signs import (
+    BEFORE_SIGNS_PX,
+    BETWEEN_SIGNS_PX,
+    arrival_marks,
+    signs_behind,
+    small_size,
+    small_words,
+    width_behind,
+)
 from riffract.picture.string_mark import (
     AHEAD,
     NUMBER_OFFSET_PX,
     Light,
     Pluck,
     arc_marks,
-    bend_marks,
     number_marks,
     number_middle_x,
     pluck_marks,
@@ -44,6 +56,7 @@ LEAST_STEP_SHARE: Final = 1.15
 LEAST_BETWEEN_PX: Final = 5.0
 """From the ink of a number to where the next one is set, so that 1 3 and 13 are told apart."""
 
+_SHORT_SLASH_SHARE: Final = 0.6
 _MARK_HEIGHT_SHARE, _TALLEST_MARK_PX = 0.52, 44.0
 _THINNEST_STRING_PX, _THICKEST_STRING_PX = 1.3, 3.2
 _TICKS_BELOW_PX: Final = 22.0
@@ -62,6 +75,8 @@ class StringRow:
         gap: from string to string, px.
         strings: the strings shown, from the top.
         fret_size: of the numbers, px.
+        lead_px: how far its strings reach before its start, for graces.
+        over_px: room above its highest string for signs.
     """
 
     span: Span
@@ -71,6 +86,8 @@ class StringRow:
     gap: float
     strings: tuple[int, ...]
     fret_size: float
+    lead_px: float = 0.0
+    over_px: float = 0.0
 
     @property
     def bottom(self) -> float:
@@ -117,16 +134,29 @@ def sound_end(note: Note) -> Fraction:
 
 
 def fret_text(note: Note) -> str:
-    """Write what stands on the string: the fret, × for a dead note, ‹12› for a harmonic."""
+    """Write what stands on the string: the fret, × for a dead note, ‹12› for any harmonic."""
     if note.techniques & Technique.DEAD:
         return "×"
-    if note.techniques & Technique.NATURAL_HARMONIC:
+    if note.techniques & HARMONIC:
         return f"‹{note.fret}›"
     return str(note.fret)
 
 
+def number_end_px(note: Note, fret_size: float) -> float:
+    """Tell how far a fret number and the signs behind it reach, px from where it is set."""
+    behind = width_behind(note, fret_size)
+    text = fret_text(note)
+    if behind:
+        return text_width(text, fret_size, 600) + behind
+    return set_line(text, fret_size, 600).ink[2]
+
+
 def least_px_per_quarter(
-    notes: Iterable[Note], fret_size: float, *, between_px: float = LEAST_BETWEEN_PX
+    notes: Iterable[Note],
+    fret_size: float,
+    *,
+    between_px: float = LEAST_BETWEEN_PX,
+    graces: Sequence[Grace] = (),
 ) -> float:
     """Tell the smallest scale at which no fret number runs into the next one on its string.
 
@@ -134,18 +164,23 @@ def least_px_per_quarter(
         notes: by time, those with a number.
         fret_size: of the numbers, px.
         between_px: from the ink of a number to where the next one is set, at least.
+        graces: by time; their numbers need room as well.
     """
-    latest: dict[int, Note] = {}
+    digit = text_width("0", fret_size, 600)
+    ends = {(n.onset_quarters, n.string): number_end_px(n, fret_size) for n in notes}
+    leads: dict[tuple[Fraction, int], float] = {}
+    for at, group in groupby(graces, key=lambda grace: grace.at_quarters):
+        every = tuple(group)
+        leads |= {(at, grace.string): lead_px(every, fret_size) for grace in every}
+    latest: dict[int, tuple[Fraction, float]] = {}
     least = 0.0
-    for note in notes:
-        before = latest.get(note.string)
-        latest[note.string] = note
-        if before is None:
-            continue
-        digit = text_width("0", fret_size, 600)
-        ink_end = set_line(fret_text(before), fret_size, 600).ink[2]
-        needed = max(LEAST_STEP_SHARE * digit, ink_end + between_px)
-        least = max(least, needed / float(note.onset_quarters - before.onset_quarters))
+    for onset, string in sorted({*ends, *leads}):
+        lead = leads.get((onset, string), 0.0)
+        if string in latest:
+            before, end = latest[string]
+            needed = max(LEAST_STEP_SHARE * digit, end + between_px + lead)
+            least = max(least, needed / float(onset - before))
+        latest[string] = (onset, ends.get((onset, string), 0.0))
     return least
 
 
@@ -153,7 +188,7 @@ def most_overhang_px(notes: Iterable[Note], fret_size: float, px_per_quarter: fl
     """Tell how far a fret number can reach beyond the end of its note, and so of its row."""
     over = (
         NUMBER_OFFSET_PX
-        + set_line(fret_text(note), fret_size, 600).ink[2]
+        + number_end_px(note, fret_size)
         - float(note.duration_quarters) * px_per_quarter
         for note in notes
     )
@@ -186,13 +221,19 @@ def note_pluck(voices: Voices, row: StringRow, note: Note) -> Pluck:
         posture=voices.postures[note.index],
         is_muted=bool(note.techniques & Technique.PALM_MUTE),
         is_dead=bool(note.techniques & Technique.DEAD),
-        is_harmonic=bool(note.techniques & Technique.NATURAL_HARMONIC),
+        is_harmonic=bool(note.techniques & HARMONIC),
         is_accented=bool(note.techniques & Technique.ACCENT),
     )
 
 
 def body_marks(
-    voices: Voices, row: StringRow, note: Note, before: Note | None, light: Light
+    voices: Voices,
+    row: StringRow,
+    note: Note,
+    before: Note | None,
+    light: Light,
+    *,
+    lead: LeadIn | None = None,
 ) -> tuple[Mark, ...]:
     """Draw a note in a row without its number: mark and signs, cut off at the row's ends.
 
@@ -202,9 +243,10 @@ def body_marks(
         note: what is drawn.
         before: the note before it on its string, which a slide or slur comes from.
         light: how strongly.
+        lead: the graces that it shows.
     """
     pluck = note_pluck(voices, row, note)
-    marks: tuple[Mark, ...] = (*pluck_marks(pluck, light), *_signs(row, note, before, light))
+    marks: tuple[Mark, ...] = (*pluck_marks(pluck, light), *_signs(row, note, before, light, lead))
     if row.x(note.onset_quarters) >= row.left and pluck.x + pluck.length <= row.right + 0.5:
         return marks
     window = rectangle(
@@ -220,20 +262,43 @@ def fret_marks(voices: Voices, row: StringRow, note: Note, light: Light) -> tupl
     return (number_marks(note_pluck(voices, row, note), fret_text(note), row.fret_size, light),)
 
 
+def lead_marks(row: StringRow, note: Note, lead: LeadIn, light: Light) -> tuple[Mark, ...]:
+    """Write the graces that a note shows before it, and join those that are slurred together."""
+    if not row.span.holds(note.onset_quarters):
+        return ()
+    x, size = row.x(note.onset_quarters), row.fret_size
+    marks: list[Mark] = []
+    latest: dict[int, Grace] = {}
+    for grace in lead.shown:
+        y = row.y(grace.string)
+        before = latest.get(grace.string)
+        if before is not None and grace.techniques & LEGATO:
+            start, end = x + lead.middle(before, size), x + lead.middle(grace, size)
+            marks.append(arc_marks(start, end, y - RAISED_SHARE * size, small_size(size), light))
+        left = x + lead.left(grace, size)
+        marks.append(small_words(left, y - RAISED_SHARE * size, grace_text(grace), size, light))
+        latest[grace.string] = grace
+    return tuple(marks)
+
+
 def number_centre(voices: Voices, row: StringRow, note: Note) -> tuple[float, float]:
     """Tell where the middle of a note's fret number lies."""
     pluck = note_pluck(voices, row, note)
     return (number_middle_x(pluck, fret_text(note), row.fret_size), pluck.y)
 
 
-def taken_boxes(voices: Voices, row: StringRow, notes: Sequence[Note]) -> list[Box]:
+def taken_boxes(
+    voices: Voices, row: StringRow, notes: Sequence[Note], leads: Mapping[int, LeadIn]
+) -> list[Box]:
     """List the boxes that a row's notes take up, for placing words beside them."""
     boxes = []
     for note in notes:
         if row.shows(note):
+            lead = leads.get(note.index)
             marks = (
                 *body_marks(voices, row, note, None, AHEAD),
                 *fret_marks(voices, row, note, AHEAD),
+                *(() if lead is None else lead_marks(row, note, lead, AHEAD)),
             )
             box = around(b for b in map(bounds_of, marks) if b is not None)
             if box is not None:
@@ -258,7 +323,7 @@ def _string(passage: Passage, row: StringRow, string: int) -> Mark:
     width = _THINNEST_STRING_PX + share * (_THICKEST_STRING_PX - _THINNEST_STRING_PX)
     y = row.y(string)
     return Shape(
-        path=polyline([(row.left, y), (row.right, y)]),
+        path=polyline([(row.left - row.lead_px, y), (row.right, y)]),
         stroke=Stroke(colour=Colour(Role.STRING), width=width),
     )
 
@@ -270,37 +335,57 @@ def _ticks(bars: Sequence[Bar], row: StringRow) -> Mark:
     for bar in bars:
         group_starts = {sum(bar.metre.groups[:i]) for i in range(len(bar.metre.groups))}
         pick_up = bar.number == 1 and bar.length_quarters < bar.metre.length_quarters
-        for unit in range(bar.metre.units):
+        # A bar that is played freely lasts as long as it lasts, and has no groups.
+        units = ceil(bar.length_quarters / bar.metre.unit_quarters)
+        for unit in range(units if bar.is_free else bar.metre.units):
             quarters = bar.start_quarters + unit * bar.metre.unit_quarters
             if not bar.span.holds(quarters) or not row.span.holds(quarters):
                 continue
-            is_group = unit in group_starts and not pick_up
+            is_group = unit in group_starts and not pick_up and not bar.is_free
             length = _GROUP_TICK_PX if is_group else _UNIT_TICK_PX
             length = _BAR_TICK_PX if unit == 0 else length
             path += polyline([(row.x(quarters), top), (row.x(quarters), top + length)])
     return Shape(path=path, stroke=Stroke(colour=Colour(Role.STRING), width=1.8))
 
 
-def _signs(row: StringRow, note: Note, before: Note | None, light: Light) -> tuple[Mark, ...]:
+def _signs(
+    row: StringRow, note: Note, before: Note | None, light: Light, lead: LeadIn | None
+) -> tuple[Mark, ...]:
     """Draw how a note is reached and what is done to it."""
     if not row.span.holds(note.onset_quarters):
         return ()
     marks: list[Mark] = []
     y, x = row.y(note.string), row.x(note.onset_quarters)
     digits = text_width(fret_text(note), row.fret_size, 600)
-    if before is not None and row.span.holds(before.onset_quarters):
-        start = row.x(before.onset_quarters) + NUMBER_OFFSET_PX
-        start += text_width(fret_text(before), row.fret_size, 600) / 2
+    graces = [g for g in lead.shown if g.string == note.string] if lead else []
+    if note.techniques & (Technique.HAMMER_ON | Technique.PULL_OFF):
         end = x + NUMBER_OFFSET_PX + digits / 2
-        if note.techniques & (Technique.HAMMER_ON | Technique.PULL_OFF):
+        if lead and graces:
+            start = x + lead.middle(graces[-1], row.fret_size)
+            marks.append(arc_marks(start, end, y, row.fret_size, light))
+        elif before is not None and row.span.holds(before.onset_quarters):
+            start = row.x(before.onset_quarters) + NUMBER_OFFSET_PX
+            start += text_width(fret_text(before), row.fret_size, 600) / 2
             marks.append(arc_marks(start, end, y, row.fret_size, light))
     if note.techniques & Technique.SLIDE:
-        is_upward = before is None or before.fret < note.fret
-        marks.append(slide_marks(x, y, row.fret_size, light, is_upward=is_upward))
-    after_number = x + NUMBER_OFFSET_PX + digits + 3.0
-    if note.techniques & Technique.BEND and note.bend_cents:
-        rise = row.gap * min(0.35 + 0.2 * note.bend_cents / 100, 0.75)
-        marks += bend_marks(after_number, y, rise, light)
-    elif note.techniques & Technique.VIBRATO:
-        marks += vibrato_marks(after_number, row.x(sound_end(note)) - 4.0, y, light)
+        from_fret = graces[-1].fret if graces else None if before is None else before.fret
+        is_upward = from_fret is None or from_fret < note.fret
+        size = row.fret_size * (_SHORT_SLASH_SHARE if graces else 1.0)
+        marks.append(slide_marks(x, y, size, light, is_upward=is_upward))
+    if note.techniques & (Technique.SCOOP | Technique.PLOP):
+        is_from_below = Technique.SCOOP in note.techniques
+        marks.append(arrival_marks(x, y, row.fret_size, light, is_from_below=is_from_below))
+    at = x + NUMBER_OFFSET_PX + digits + BEFORE_SIGNS_PX
+    for sign in signs_behind(note, row.fret_size, _bend_rise(row, note)):
+        marks += sign.draw(at, y, light)
+        at += sign.width + BETWEEN_SIGNS_PX
+    if note.techniques & (Technique.VIBRATO | Technique.TRILL):
+        end_quarters = note.end_quarters if Technique.TRILL in note.techniques else sound_end(note)
+        marks += vibrato_marks(at, row.x(end_quarters) - 4.0, y, light)
     return tuple(marks)
+
+
+def _bend_rise(row: StringRow, note: Note) -> float:
+    """Tell how far a bend reaches above its string: further the wider it is, not to the next."""
+    share = min(0.35 + 0.2 * abs(note.bend_cents) / 100, 0.75)
+    return min(row.gap * share, row.gap - 0.45 * row.fret_size)

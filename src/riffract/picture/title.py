@@ -9,6 +9,7 @@ from riffract.picture.bounds import Box
 from riffract.picture.contour_view import Contour, base_line, contour_marks, heights_for, mass_marks
 from riffract.picture.layout import layout_of
 from riffract.picture.marks import Colour, Mark, Role, Weight, Words
+from riffract.picture.pitch_ways import pitches_reached
 from riffract.picture.scene import Page, Scene
 from riffract.picture.string_mark import LIT, Light, Posture
 from riffract.picture.type import wrap
@@ -59,7 +60,7 @@ def horizon_marks(study: Study, voices: Voices, box: Box, light: Light) -> tuple
     passage = study.passage
     most = Fraction(round(box.width / LEAST_PX_PER_QUARTER))
     span = Span(Fraction(0), min(passage.length_quarters, most))
-    pitches = [p for i in voices.lead if (p := passage.notes[i].pitch) is not None]
+    pitches = [p for i in voices.lead for p in pitches_reached(passage.notes[i])]
     contour = Contour(
         passage=passage,
         voices=voices,

@@ -14,6 +14,7 @@ from riffract.picture.clock_face import Face
 from riffract.picture.contour_view import Contour, Placed, heights_for
 from riffract.picture.layout import Layout
 from riffract.picture.page_plan import string_name
+from riffract.picture.pitch_ways import pitches_reached
 from riffract.picture.rows import Stretch, cut, stretches
 from riffract.picture.string_mark import Posture
 from riffract.picture.string_view import (
@@ -174,7 +175,7 @@ def plan_whole(study: Study, shot: Shot, voices: Voices, layout: Layout) -> Whol
         strings=strings,
         fret_size=fret_size,
     )
-    pitches = [p for i in voices.lead if (p := passage.notes[i].pitch) is not None]
+    pitches = [p for i in voices.lead for p in pitches_reached(passage.notes[i])]
     if voices.drone is not None:
         pitches.append(voices.drone.pitch)
     heights = heights_for(
