@@ -237,3 +237,60 @@ def test_the_demo_is_a_good_essay(tmp_path, capsys):
 def test_the_demo_goes_into_no_folder_that_holds_something_else(tab, capsys):
     assert main(["demo", str(tab.parent)]) == 1
     assert "nothing is ever overwritten" in capsys.readouterr().err
+
+
+def test_a_passage_is_the_same_after_a_way_through_other_formats(tab, capsys):
+    last = tab
+    for name in ("a.musicxml", "b.mxl", "c.tab"):
+        assert main(["convert", str(last), str(tab.with_name(name))]) == 0
+        last = tab.with_name(name)
+    assert main(["convert", str(tab), str(tab.with_name("d.tab"))]) == 0
+    assert last.read_bytes() == tab.with_name("d.tab").read_bytes()
+    assert "20 notes" in capsys.readouterr().out
+
+
+def test_convert_never_writes_over_a_file_unasked(tab, capsys):
+    other = tab.with_name("other.tab")
+    other.write_text("mine", "utf-8")
+    assert main(["convert", str(tab), str(other)]) == 1
+    assert other.read_text("utf-8") == "mine"
+    assert "--replace" in capsys.readouterr().err
+    assert main(["convert", str(tab), str(other), "--replace"]) == 0
+    assert main(["convert", str(tab), str(tab), "--replace"]) == 1
+    assert tab.read_text("utf-8") == TAB
+
+
+@pytest.mark.parametrize(
+    ("target", "says"),
+    [
+        ("x.pdf", "a file that ends in .pdf is not written here"),
+        ("x", "a file that ends in nothing is not written here"),
+        ("none/x.tab", "there is no such folder"),
+    ],
+)
+def test_convert_says_where_it_cannot_write(target, says, tab, capsys):
+    assert main(["convert", str(tab), str(tab.parent / target)]) == 1
+    shown = capsys.readouterr()
+    assert says in shown.err
+    assert "mend:" in shown.err
+
+
+@pytest.mark.parametrize(
+    ("option", "word"),
+    [("--grid", "0"), ("--grid", "often"), ("--tuning", "E2 H3"), ("--width", "3")],
+)
+def test_a_choice_that_is_none_is_wrong_usage(option, word, tab, capsys):
+    with pytest.raises(SystemExit) as stopped:
+        main(["convert", str(tab), str(tab.with_name("x.tab")), option, word])
+    assert stopped.value.code == 2
+    assert word.split()[-1] in capsys.readouterr().err
+
+
+def test_repeats_are_written_with_signs_unless_they_are_to_be_written_out(tab, capsys):
+    tab.write_text(TAB.replace("|------------|\nB", "|-----------:|x2\nB", 1), "utf-8")
+    folded, out = tab.with_name("folded.tab"), tab.with_name("out.tab")
+    assert main(["convert", str(tab), str(folded)]) == 0
+    assert main(["convert", str(tab), str(out), "--written-out"]) == 0
+    assert ":|" in folded.read_text("utf-8")
+    assert ":|" not in out.read_text("utf-8")
+    assert len(out.read_text("utf-8")) > len(folded.read_text("utf-8"))

@@ -6,12 +6,13 @@ from riffract.analysis.wording import quarters_text
 from riffract.cli.main import DONE, PROBLEM
 from riffract.cli.subject import show, subject_of
 from riffract.essay.folder import claims_of
+from riffract.formats.reading import ReadChoices
 from riffract.music import Passage
 
 
-def check(path: Path) -> int:
+def check(path: Path, choices: ReadChoices) -> int:
     """Read everything and say what is wrong; give the exit code."""
-    subject = subject_of(path)
+    subject = subject_of(path, choices)
     show(subject.problems)
     if subject.passage is None:
         return PROBLEM

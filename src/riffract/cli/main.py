@@ -9,9 +9,12 @@ import os
 import sys
 from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import Final, NoReturn, TypeAlias
+from typing import TYPE_CHECKING, Final, NoReturn, TypeAlias
 
 from riffract import __version__
+
+if TYPE_CHECKING:
+    from riffract.formats.reading import ReadChoices
 
 DONE, PROBLEM, USAGE, STOPPED = 0, 1, 2, 130
 PARTS: Final = ("film", "stills", "captions", "script", "findings", "handout")
@@ -67,6 +70,7 @@ def _parser() -> argparse.ArgumentParser:
     _add_check(commands)
     _add_study(commands)
     _add_publish(commands)
+    _add_convert(commands)
     return parser
 
 
@@ -110,8 +114,9 @@ def _add_new(commands: _Commands) -> None:
         dest="passage",
         type=Path,
         metavar="FILE",
-        help="the music: plain-text tab (.tab, .txt) or MusicXML (.musicxml, .xml, .mxl)",
+        help="the music: a file of plain-text tab, MusicXML or MIDI",
     )
+    _add_choices(parser)
     _add_seed(parser)
     parser.set_defaults(command=_new)
 
@@ -124,6 +129,7 @@ def _add_check(commands: _Commands) -> None:
         "riffract check passage.tab",
     )
     parser.add_argument("path", type=Path, help="a file of music, or an essay's folder")
+    _add_choices(parser)
     parser.set_defaults(command=_check)
 
 
@@ -137,6 +143,7 @@ def _add_study(commands: _Commands) -> None:
     parser.add_argument("path", type=Path, help="a file of music, or an essay's folder")
     parser.add_argument("--json", action="store_true", help="print the answer as JSON")
     parser.add_argument("--only", choices=KINDS, metavar="KIND", help=f"one of {', '.join(KINDS)}")
+    _add_choices(parser)
     _add_seed(parser)
     parser.set_defaults(command=_study)
 
@@ -157,7 +164,54 @@ def _add_publish(commands: _Commands) -> None:
         help=f"any of {', '.join(PARTS)} (default: all)",
     )
     parser.add_argument("--out", type=Path, help="where to put it (default: FOLDER/out)")
+    _add_choices(parser)
     parser.set_defaults(command=_publish)
+
+
+def _add_convert(commands: _Commands) -> None:
+    parser = _command(
+        commands,
+        "convert",
+        "write a passage in another format",
+        "riffract convert tide.tab tide.musicxml",
+    )
+    parser.add_argument("source", type=Path, metavar="IN", help="a file of music")
+    parser.add_argument(
+        "target",
+        type=Path,
+        metavar="OUT",
+        help="what to write: .tab, .txt, .musicxml, .xml, .mxl, .mid or .midi",
+    )
+    _add_choices(parser)
+    parser.add_argument(
+        "--written-out", action="store_true", help="write repeats out instead of with signs"
+    )
+    parser.add_argument(
+        "--width", type=_width, default=100, help="signs in a line of tab (default: 100)"
+    )
+    parser.add_argument("--replace", action="store_true", help="replace OUT if it is there already")
+    parser.set_defaults(command=_convert)
+
+
+def _width(text: str) -> int:
+    if not text.isdecimal() or not 20 <= int(text) <= 10_000:
+        raise argparse.ArgumentTypeError(f"a line has 20 to 10000 signs, got {text!r}")
+    return int(text)
+
+
+def _add_choices(parser: argparse.ArgumentParser) -> None:
+    """Offer what some files of music leave open."""
+    parser.add_argument("--part", metavar="NAME", help="which part or passage of the file")
+    parser.add_argument(
+        "--grid",
+        metavar="VALUE",
+        help="the value that notes lie on, as 1/16, or `bars`, for pasted tab and MIDI",
+    )
+    parser.add_argument(
+        "--tuning",
+        metavar="STRINGS",
+        help='where a file has none, low to high: "E2 A2 D3 G3 B3 E4"',
+    )
 
 
 def _add_seed(parser: argparse.ArgumentParser) -> None:
@@ -184,22 +238,54 @@ def _demo(options: argparse.Namespace) -> int:
 def _new(options: argparse.Namespace) -> int:
     from riffract.cli.new import new
 
-    return new(options.folder, options.passage, seed=1 if options.seed is None else options.seed)
+    seed = 1 if options.seed is None else options.seed
+    return new(options.folder, options.passage, _choices(options), seed=seed)
 
 
 def _check(options: argparse.Namespace) -> int:
     from riffract.cli.check import check
 
-    return check(options.path)
+    return check(options.path, _choices(options))
 
 
 def _study(options: argparse.Namespace) -> int:
     from riffract.cli.study import study
 
-    return study(options.path, as_json=options.json, only=options.only, seed=options.seed)
+    return study(
+        options.path,
+        _choices(options),
+        as_json=options.json,
+        only=options.only,
+        seed=options.seed,
+    )
 
 
 def _publish(options: argparse.Namespace) -> int:
     from riffract.cli.publish import publish_path
 
-    return publish_path(options.path, options.what or list(PARTS), out=options.out)
+    what = options.what or list(PARTS)
+    return publish_path(options.path, what, _choices(options), out=options.out)
+
+
+def _convert(options: argparse.Namespace) -> int:
+    from riffract.cli.convert import convert
+
+    return convert(
+        options.source,
+        options.target,
+        _choices(options),
+        folded=not options.written_out,
+        width=options.width,
+        replace=options.replace,
+    )
+
+
+def _choices(options: argparse.Namespace) -> "ReadChoices":
+    """Make choices of words; a word that is none ends the program as wrong usage does."""
+    from riffract.cli.choices import ChoiceError, choices_of
+
+    try:
+        return choices_of(part=options.part, grid=options.grid, tuning=options.tuning)
+    except ChoiceError as error:
+        print(f"riffract: {error}", file=sys.stderr)
+        raise SystemExit(USAGE) from None

@@ -24,6 +24,7 @@ from riffract.essay.shot_list import shot_list
 from riffract.essay.shots import Shot
 from riffract.essay.soundtrack import soundtrack
 from riffract.formats.problem import Problem
+from riffract.formats.reading import ReadChoices
 from riffract.formats.tab import UnwritableError, write_tab
 from riffract.music import Passage
 from riffract.picture.look import LOOKS
@@ -46,9 +47,11 @@ NO_RIGHTS: Final = (
 )
 
 
-def publish_path(path: Path, what: Collection[str], *, out: Path | None) -> int:
+def publish_path(
+    path: Path, what: Collection[str], choices: ReadChoices, *, out: Path | None
+) -> int:
     """Publish an essay, or a file of music with the claims that its findings suggest."""
-    subject = subject_of(path)
+    subject = subject_of(path, choices)
     show(subject.problems)
     if subject.passage is None:
         return PROBLEM

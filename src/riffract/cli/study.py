@@ -7,6 +7,7 @@ from riffract.analysis.finding import Kind
 from riffract.cli.check import described
 from riffract.cli.main import DONE, PROBLEM
 from riffract.cli.subject import show, subject_of
+from riffract.formats.reading import ReadChoices
 from riffract.publish.answer import answer_text
 from riffract.weighing.study import Study, Verdict, WeighedFinding
 from riffract.weighing.weigh import study_passage
@@ -30,9 +31,11 @@ VERDICTS: Final = {
 }
 
 
-def study(path: Path, *, as_json: bool, only: str | None, seed: int | None) -> int:
+def study(
+    path: Path, choices: ReadChoices, *, as_json: bool, only: str | None, seed: int | None
+) -> int:
     """Study a passage and print what was found; give the exit code."""
-    subject = subject_of(path)
+    subject = subject_of(path, choices)
     show(subject.problems)
     if subject.passage is None:
         return PROBLEM

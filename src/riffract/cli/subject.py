@@ -7,7 +7,7 @@ from pathlib import Path
 
 from riffract.essay.folder import Essay, FileProblem, open_essay
 from riffract.formats.problem import Problem
-from riffract.formats.reading import read_passage
+from riffract.formats.reading import NO_CHOICES, ReadChoices, read_passage
 from riffract.music import Passage
 
 
@@ -26,8 +26,8 @@ class Subject:
     problems: tuple[FileProblem, ...]
 
 
-def subject_of(path: Path) -> Subject:
-    """Read a file of music or an essay's folder."""
+def subject_of(path: Path, choices: ReadChoices = NO_CHOICES) -> Subject:
+    """Read a file of music, or an essay's folder, which says itself what its music is."""
     if path.is_dir():
         opened = open_essay(path)
         passage = None if opened.essay is None else opened.essay.passage
@@ -36,7 +36,7 @@ def subject_of(path: Path) -> Subject:
         missing = Problem(what="there is no such file or folder", mend="check the name")
         not_there = FileProblem(file=str(path), problem=missing)
         return Subject(passage=None, essay=None, problems=(not_there,))
-    read = read_passage(path)
+    read = read_passage(path, choices)
     problems = tuple(FileProblem(file=str(path), problem=p) for p in read.problems)
     return Subject(passage=read.passage, essay=None, problems=problems)
 

@@ -20,13 +20,17 @@ from riffract.essay.claims import Claim, claims_text, read_claims
 from riffract.essay.proposal import proposed_claims
 from riffract.essay.settings import Anchor, Settings, read_settings
 from riffract.formats.problem import Problem, ReadResult, Severity
-from riffract.formats.reading import read_passage
+from riffract.formats.reading import NO_CHOICES, ReadChoices, read_passage
+from riffract.formats.tab import UnwritableError, write_tab
 from riffract.music import Passage, TimeMap
 from riffract.weighing.study import Study
 
 SETTINGS_FILE: Final = "essay.toml"
 CLAIMS_FILE: Final = "claims.toml"
 OUT_FOLDER: Final = "out"
+OWN_TAB: Final = "passage.tab"
+SAYS_STRINGS: Final = (".tab", ".txt", ".musicxml", ".xml", ".mxl")
+"""Endings of files that say themselves on which strings notes are played."""
 
 _FIRST_PASSAGE: Final = """\
 title: My riff
@@ -176,7 +180,11 @@ def anchor_quarters(passage: Passage, anchor: Anchor) -> Fraction:
 
 
 def new_essay(
-    folder: Path, passage_file: Path | None, study_of: Callable[[Passage], Study]
+    folder: Path,
+    passage_file: Path | None,
+    study_of: Callable[[Passage], Study],
+    *,
+    choices: ReadChoices = NO_CHOICES,
 ) -> Opened:
     """Start an essay in a folder that is empty or not there yet.
 
@@ -184,6 +192,7 @@ def new_essay(
         folder: where.
         passage_file: the music to copy into it; without one a first bar to write on from.
         study_of: how the passage is studied, so that claims can be proposed.
+        choices: what the file leaves open.
     """
     if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
         wrong = Problem(
@@ -191,7 +200,7 @@ def new_essay(
             mend="name another folder, one that is empty or not there yet",
         )
         return Opened(essay=None, problems=(FileProblem(file=str(folder), problem=wrong),))
-    music = _music_to_copy(passage_file)
+    music = _music_to_copy(passage_file, choices)
     if isinstance(music, Opened):
         return music
     name, data, passage = music
@@ -205,14 +214,28 @@ def new_essay(
     return open_essay(folder)
 
 
-def _music_to_copy(passage_file: Path | None) -> tuple[str, bytes, Passage | None] | Opened:
+def _music_to_copy(
+    passage_file: Path | None, choices: ReadChoices
+) -> tuple[str, bytes, Passage | None] | Opened:
+    """Give the music's name, bytes and passage.
+
+    A file that leaves something open is written down as tab with what was chosen or proposed, so
+    that it can be seen and mended there.
+    """
     if passage_file is None:
-        return "passage.tab", _FIRST_PASSAGE.encode(), None
-    read: ReadResult = read_passage(passage_file)
-    if read.passage is None:
-        problems = tuple(FileProblem(file=str(passage_file), problem=p) for p in read.problems)
-        return Opened(essay=None, problems=problems)
-    return f"passage{passage_file.suffix.lower()}", passage_file.read_bytes(), read.passage
+        return OWN_TAB, _FIRST_PASSAGE.encode(), None
+    read: ReadResult = read_passage(passage_file, choices)
+    problems = read.problems
+    if read.passage is not None:
+        says_all = choices == NO_CHOICES and not read.passage.proposed
+        if says_all and passage_file.suffix.lower() in SAYS_STRINGS:
+            return f"passage{passage_file.suffix.lower()}", passage_file.read_bytes(), read.passage
+        try:
+            return OWN_TAB, write_tab(read.passage).encode(), read.passage
+        except UnwritableError as error:
+            problems = error.problems
+    named = tuple(FileProblem(file=str(passage_file), problem=p) for p in problems)
+    return Opened(essay=None, problems=named)
 
 
 def _settings_text(title: str, passage_name: str) -> str:

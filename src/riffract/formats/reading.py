@@ -1,19 +1,45 @@
 """Reading a passage from a file of any known format."""
 
+from dataclasses import dataclass
+from fractions import Fraction
 from pathlib import Path
-from typing import Final
+from typing import Final, Literal
 
 from riffract.formats.musicxml import read_musicxml
 from riffract.formats.problem import Problem, ReadResult
 from riffract.formats.tab import read_tab
+from riffract.formats.text import text_of
+from riffract.music import Tuning
 
-MOST_BYTES: Final = 16 * 1024 * 1024
-MUSICXML_SUFFIXES: Final = (".musicxml", ".xml", ".mxl")
-TAB_SUFFIXES: Final = (".tab", ".txt")
+MOST_BYTES: Final = 256 * 1024 * 1024
+SUFFIXES: Final = (
+    *(".tab", ".txt"),
+    *(".musicxml", ".xml", ".mxl"),
+)
 
 
-def read_passage(path: Path) -> ReadResult:
-    """Read plain-text tab or MusicXML; what a file is, its name's ending and first bytes tell.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReadChoices:
+    """What a reader cannot know from some files.
+
+    Attributes:
+        part: which part of a score, or which passage of a tab; the first with music for a guitar
+            if none is named.
+        grid: the value in quarters that notes lie on, where a file does not say, or `bars` if each
+            bar is to be shared evenly among them.
+        tuning: where a file does not say.
+    """
+
+    part: str | None = None
+    grid: Fraction | Literal["bars"] | None = None
+    tuning: Tuning | None = None
+
+
+NO_CHOICES: Final = ReadChoices()
+
+
+def read_passage(path: Path, choices: ReadChoices = NO_CHOICES) -> ReadResult:
+    """Read plain-text tab, MusicXML or MIDI; what a file is, its first bytes tell.
 
     Returns:
         The passage and all problems. A file that cannot be read at all is a problem too.
@@ -28,21 +54,29 @@ def read_passage(path: Path) -> ReadResult:
             f"the file holds {size // 1024 // 1024} MB, more than any passage needs",
             f"bring a file of at most {MOST_BYTES // 1024 // 1024} MB",
         )
-    looks_like_xml = data.lstrip(b"\xef\xbb\xbf \t\r\n").startswith(b"<") or data[:2] == b"PK"
-    if path.suffix.lower() in MUSICXML_SUFFIXES or looks_like_xml:
-        return read_musicxml(data, source=path.name)
-    if path.suffix.lower() not in TAB_SUFFIXES:
+    return read_bytes(data, source=path.name, choices=choices)
+
+
+def read_bytes(data: bytes, *, source: str, choices: ReadChoices = NO_CHOICES) -> ReadResult:
+    """Read what stands in a file of this name."""
+    suffix = Path(source).suffix.lower()
+    if _looks_like_xml(data) or suffix in {".musicxml", ".xml", ".mxl"}:
+        return read_musicxml(data, source=source, part=choices.part)
+    if suffix not in SUFFIXES:
         return _refused(
-            f"a file that ends in {path.suffix or 'nothing'} is not read here",
-            f"bring plain-text tab ({', '.join(TAB_SUFFIXES)}) or MusicXML "
-            f"({', '.join(MUSICXML_SUFFIXES)})",
+            f"a file that ends in {suffix or 'nothing'} is not read here",
+            f"bring a file that ends in {', '.join(SUFFIXES)}",
         )
-    try:
-        text = data.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        line = data[: error.start].count(b"\n") + 1
-        return _refused("the text is not UTF-8", "save it as UTF-8 in your text editor", line=line)
-    return read_tab(text, source=path.name)
+    text, said = text_of(data)
+    if text is None:
+        return ReadResult(passage=None, problems=said)
+    read = read_tab(text, source=source, part=choices.part)
+    return ReadResult(passage=read.passage, problems=(*said, *read.problems), parts=read.parts)
+
+
+def _looks_like_xml(data: bytes) -> bool:
+    start = data[:200].lstrip(b"\xef\xbb\xbf\xff\xfe \t\r\n\0")
+    return start.startswith(b"<") or data[:2] == b"PK"
 
 
 def _refused(what: str, mend: str, *, line: int = 0) -> ReadResult:

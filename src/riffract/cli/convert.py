@@ -1,0 +1,65 @@
+"""`riffract convert`: the same passage in another format."""
+
+import sys
+from pathlib import Path
+
+from riffract.cli.check import described
+from riffract.cli.main import DONE, PROBLEM
+from riffract.cli.subject import show, subject_of
+from riffract.essay.beside import write_whole
+from riffract.essay.folder import FileProblem
+from riffract.formats.problem import Problem
+from riffract.formats.reading import ReadChoices
+from riffract.formats.tab import UnwritableError
+from riffract.formats.writing import FORMATS, write_passage
+
+
+def convert(
+    source: Path, target: Path, choices: ReadChoices, *, folded: bool, width: int, replace: bool
+) -> int:
+    """Read one file and write another; give the exit code."""
+    suffix = target.suffix.lower()
+    fault = _target_fault(source, target, replace=replace)
+    if fault is not None:
+        show([FileProblem(file=str(target), problem=fault)])
+        return PROBLEM
+    subject = subject_of(source, choices)
+    show(subject.problems)
+    if subject.passage is None:
+        return PROBLEM
+    try:
+        content = write_passage(subject.passage, suffix, folded=folded, width=width)
+    except UnwritableError as error:
+        show(FileProblem(file=str(source), problem=problem) for problem in error.problems)
+        return PROBLEM
+    try:
+        write_whole(target, content)
+    except OSError as error:
+        wrong = Problem(
+            what=f"the file cannot be written: {error.strerror}", mend="check the folder"
+        )
+        show([FileProblem(file=str(target), problem=wrong)])
+        return PROBLEM
+    proposed = subject.passage.proposed
+    if proposed:
+        words = " and ".join(proposed)
+        print(f"{target}: {words} proposed, not written; the file says so.", file=sys.stderr)
+    print(f"{target}: {described(subject.passage)}.")
+    return DONE
+
+
+def _target_fault(source: Path, target: Path, *, replace: bool) -> Problem | None:
+    if target.suffix.lower() not in FORMATS:
+        return Problem(
+            what=f"a file that ends in {target.suffix or 'nothing'} is not written here",
+            mend=f"give it one of the endings {', '.join(FORMATS)}",
+        )
+    if target.is_dir():
+        return Problem(what="this is a folder", mend="give a file's name")
+    if not target.parent.is_dir():
+        return Problem(what="there is no such folder", mend="make it first, or check its name")
+    if target.exists() and (not replace or target.samefile(source)):
+        return Problem(
+            what="this file is there already", mend="choose another name, or say --replace"
+        )
+    return None
