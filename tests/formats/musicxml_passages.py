@@ -49,6 +49,8 @@ BENDS = (
     (200, 0),
     (0, -100),
     (0, -100, 0),
+    (-100, 0),
+    (200, -100),
     (0, 200, 100, 300),
     (150, 250, 0),
     (0, 200, 0, 200),
@@ -244,6 +246,13 @@ def sections(draw: st.DrawFn, the_bars: Sequence[Bar]) -> tuple[Section, ...]:
 
 
 @st.composite
+def fermatas(draw: st.DrawFn, the_bars: Sequence[Bar]) -> tuple[Fraction, ...]:
+    at = draw(moments(the_bars, max_size=1))
+    over_the_end = [the_bars[-1].span.end_quarters] if draw(st.integers(0, 5)) == 0 else []
+    return (*at, *over_the_end)
+
+
+@st.composite
 def passages(draw: st.DrawFn, most_bars: int = 4) -> Passage:
     tuning = draw(tunings())
     the_bars = draw(bars(most_bars))
@@ -259,7 +268,7 @@ def passages(draw: st.DrawFn, most_bars: int = 4) -> Passage:
         sections=draw(sections(the_bars)),
         notes=notes,
         graces=draw(graces(tuning, notes)),
-        fermatas=tuple(draw(moments(the_bars, max_size=1))),
+        fermatas=draw(fermatas(the_bars)),
         source="here",
         proposed=tuple(sorted(draw(st.sets(st.sampled_from(list(Proposed)), max_size=2)))),
     )

@@ -393,11 +393,18 @@ def test_bends_are_written_step_by_step(
     found = [
         (
             bend.findtext("bend-alter"),
-            next((tag.tag for tag in bend if tag.tag != "bend-alter"), None),
+            next((tag.tag for tag in bend.iter("pre-bend", "release")), None),
         )
         for bend in root.iter("bend")
     ]
     assert found == steps
+
+
+def test_a_string_that_sinks_below_its_fret_is_lowered_by_the_bar() -> None:
+    # `with-bar`: "the bend is to be done at the bridge with a whammy or vibrato bar".
+    root = written(passage(struck(0, 4, 3, 7, bend=(-100, 0)), struck(4, 4, 3, 7, bend=(0, 100))))
+    first, second = sounding(root)
+    assert [len(list(note.iter("with-bar"))) for note in (first, second)] == [2, 0]
 
 
 def test_a_legato_sign_starts_on_the_note_before_on_its_string() -> None:
@@ -507,6 +514,14 @@ def test_a_fermata_over_a_rest_stands_on_the_rest() -> None:
     assert [note.find("rest") is not None for note in marked] == [True]
 
 
+def test_a_fermata_over_the_last_bar_line_stands_on_it() -> None:
+    # `barline`: "The two fermata elements allow for fermatas on both sides of the barline".
+    root = written(passage(fermatas=(Q(8),)))
+    assert all_shown(root, "barline") == [
+        '<barline location="right"><bar-style>light-heavy</bar-style><fermata/></barline>'
+    ]
+
+
 # --- two staves ---------------------------------------------------------------------------------
 
 
@@ -598,7 +613,7 @@ def test_absurdly_fine_times_are_refused() -> None:
     "beyond",
     [
         passage(struck(7, 2, 6, 0)),
-        passage(fermatas=(Q(8),)),
+        passage(fermatas=(Q(9),)),
         passage(graces=(Grace(at_quarters=Q(9), place=0, string=3, fret=5, pitch=60),)),
     ],
     ids=["note", "fermata", "grace"],

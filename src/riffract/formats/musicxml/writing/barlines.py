@@ -19,7 +19,9 @@ def write_left_barline(measure: Element, signs: RepeatSigns, *, starts_ending: b
     append_filled(measure, barline)
 
 
-def write_right_barline(measure: Element, signs: RepeatSigns, *, is_last: bool) -> None:
+def write_right_barline(
+    measure: Element, signs: RepeatSigns, *, is_last: bool, has_fermata: bool
+) -> None:
     """Add the signs behind a bar, or the line that ends the music.
 
     Source: MusicXML 4.0, `repeat`: `times` is for repeats without endings only; `ending`: an
@@ -29,6 +31,8 @@ def write_right_barline(measure: Element, signs: RepeatSigns, *, is_last: bool) 
     barline.set("location", "right")
     if signs.times or is_last:
         child(barline, "bar-style", "light-heavy")
+    if has_fermata:
+        child(barline, "fermata")
     if signs.ends_ending:
         kind = "stop" if signs.times else "discontinue"
         child(barline, "ending", number=_numbers(signs), type=kind)

@@ -51,7 +51,9 @@ def write_measures(part: Element, sheet: Sheet, *, with_notation: bool) -> None:
             write_change(measure, bar, bars[index - 1])
         writer = _MeasureWriter(measure, bar, strips[index].length_ticks, sheet)
         writer.write(voices[index], staves, marks[index])
-        write_right_barline(measure, signs, is_last=index == len(bars) - 1)
+        is_last = index == len(bars) - 1
+        waits = is_last and bar.span.end_quarters in sheet.fermatas
+        write_right_barline(measure, signs, is_last=is_last, has_fermata=waits)
 
 
 def _voices(bar: Bar, cut: BarStrips, sheet: Sheet) -> list[Voice]:

@@ -87,9 +87,11 @@ def _check_all_in_bars(played: Passage) -> None:
     length = played.length_quarters
     ends = played.notes.onset_ticks + played.notes.duration_ticks
     last_end = played.notes.quarters(max(ends, default=0))
-    moments = [*played.fermatas, *(grace.at_quarters for grace in played.graces)]
-    if last_end > length or any(moment >= length for moment in moments):
+    last_fermata = max(played.fermatas, default=0)
+    last_grace = max((grace.at_quarters for grace in played.graces), default=None)
+    has_late_grace = last_grace is not None and last_grace >= length
+    if last_end > length or last_fermata > length or has_late_grace:
         raise ValueError(
             f"everything must lie within the bars, which end at {length} quarters; notes end at "
-            f"{last_end}, the last grace or fermata stands at {max(moments, default=0)}"
+            f"{last_end}, the last fermata stands at {last_fermata}, the last grace at {last_grace}"
         )

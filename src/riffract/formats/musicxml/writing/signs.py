@@ -148,20 +148,26 @@ def _fretting(technical: Element, played: Played, number: str) -> None:
 def _bend(technical: Element, cents: Sequence[int]) -> None:
     """Add a bend step by step; a way back is a release.
 
+    Only the bar lowers a string, so a way that goes below its fret is said to be made with it.
+
     Source: MusicXML 4.0, `bend-alter`: it "represents the number of steps in the bend", so that
     "a release after a bend has a negative bend-alter value".
     """
+    with_bar = min(cents, default=0) < 0
     if cents and cents[0]:
-        _step(technical, cents[0], "pre-bend")
+        _step(technical, cents[0], "pre-bend", with_bar=with_bar)
     for before, after in pairwise(cents):
-        _step(technical, after - before, "release" if abs(after) < abs(before) else None)
+        kind = "release" if abs(after) < abs(before) else None
+        _step(technical, after - before, kind, with_bar=with_bar)
 
 
-def _step(technical: Element, cents: int, kind: str | None) -> None:
+def _step(technical: Element, cents: int, kind: str | None, *, with_bar: bool) -> None:
     bend = child(technical, "bend")
     child(bend, "bend-alter", f"{cents / 100:g}")
     if kind is not None:
         child(bend, kind)
+    if with_bar:
+        child(bend, "with-bar", "w/bar")
 
 
 def _articulations(articulations: Element, played: Played) -> None:
