@@ -9,6 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from tests.picture_studies import plain_study, shot_of, signs_study
 
+from riffract.analysis.attacks import with_start_pitches
 from riffract.essay.shots import SceneName
 from riffract.music import Note, NoteTableBuilder, Span, Technique, TempoMark
 from riffract.music.notes import PLAIN, Grace
@@ -21,7 +22,7 @@ from riffract.picture.marks import LineTo, Mark, MoveTo, Shape, Words
 from riffract.picture.number_signs import amount_text, signs_behind, width_behind
 from riffract.picture.over_row import Over, over_marks, over_rows, signs_over, width_over
 from riffract.picture.page import page_scene
-from riffract.picture.pitch_ways import pitches_reached, way_marks
+from riffract.picture.pitch_ways import pitches_reached, start_semitone, way_marks
 from riffract.picture.scene import TALL, WIDE
 from riffract.picture.string_mark import LIT
 from riffract.picture.string_view import (
@@ -342,6 +343,20 @@ def test_a_contour_follows_a_bend(way: tuple[int, ...], start: float, end: float
     assert isinstance(last, LineTo)
     assert first.y == pytest.approx(heights.y(start))
     assert last.y == pytest.approx(heights.y(end))
+
+
+# The two rules are one: notes are named in the picture as the analyses name them.
+@given(st.lists(ways.map(tuple), min_size=1, max_size=5))
+def test_a_bent_note_is_named_by_the_pitch_the_analyses_see(bends: list[tuple[int, ...]]) -> None:
+    builder = NoteTableBuilder()
+    for at, way in enumerate(bends):
+        start, one = Fraction(at), Fraction(1)
+        builder.add(
+            onset_quarters=start, duration_quarters=one, string=2, fret=8, pitch=67, bend=way
+        )
+    passage = replace(plain_study().passage, notes=builder.build())
+    seen = [each.pitch for each in with_start_pitches(passage).notes]
+    assert [start_semitone(each) for each in passage.notes] == seen
 
 
 def test_a_contour_makes_room_for_all_that_is_reached() -> None:

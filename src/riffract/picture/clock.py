@@ -23,6 +23,7 @@ from riffract.picture.hearing import heard_attacks
 from riffract.picture.layout import APPEAR_SECONDS, Layout, captions, claim_marks, label, layout_of
 from riffract.picture.marks import Colour, Mark, Role, Shape, Stroke, circle
 from riffract.picture.motion import TURN_SECONDS, moved_share
+from riffract.picture.pitch_ways import start_semitone
 from riffract.picture.scene import Cue, Page, Scene
 from riffract.picture.type import text_width
 from riffract.picture.voices import Voices, voices_of
@@ -163,11 +164,12 @@ def _joined(
     study: Study, shot: Shot, voices: Voices, face: Face, subject: Subject
 ) -> Callable[[float], tuple[Mark, ...]]:
     """Make what joins the last notes heard; in silence the chord that is the subject."""
-    notes = study.passage.notes
+    notes = tuple(study.passage.notes)
     pcs_so_far: list[int] = []
     moments = []
-    for heard in heard_attacks(shot, tuple(notes), voices.attacks):
-        new = [int(notes.pitch[i]) % 12 for i in heard.audible if notes.is_pitched[i]]
+    for heard in heard_attacks(shot, notes, voices.attacks):
+        pitches = (start_semitone(notes[i]) for i in heard.audible)
+        new = [pitch % 12 for pitch in pitches if pitch is not None]
         for pc in new:
             pcs_so_far = [*(p for p in pcs_so_far if p != pc), pc][-JOINED:]
         if new:

@@ -5,6 +5,7 @@ from typing import Final
 
 import numpy as np
 
+from riffract.analysis.attacks import IN_TUNE_CENTS
 from riffract.music import Note, Technique
 from riffract.picture.marks import Path, Role, Shape, Stroke, polyline
 from riffract.picture.string_mark import Light
@@ -22,6 +23,15 @@ def start_pitch(note: Note) -> float:
     """Give the pitch that a note with a pitch starts with: its fret's, unless it is bent before."""
     assert note.pitch is not None
     return note.pitch + (note.bend[0] / 100 if note.bend else 0.0)
+
+
+def start_semitone(note: Note) -> int | None:
+    """Give the pitch that a note is named by, as the analyses do: see `with_start_pitches`."""
+    if note.pitch is None or not note.bend:
+        return note.pitch
+    semitones = round(note.bend[0] / 100)
+    is_in_tune = abs(note.bend[0] - 100 * semitones) <= IN_TUNE_CENTS
+    return note.pitch + (semitones if is_in_tune else 0)
 
 
 def pitches_reached(note: Note) -> tuple[int, ...]:

@@ -11,6 +11,7 @@ from riffract.picture.bent_mirror import mirror_x
 from riffract.picture.hearing import heard_attacks
 from riffract.picture.marks import Colour, Mark, Role, Shape, Stroke, circle, polyline
 from riffract.picture.motion import moved_share
+from riffract.picture.pitch_ways import start_semitone
 from riffract.picture.scene import shown_share
 from riffract.picture.string_view import StringRow, number_centre
 from riffract.picture.voices import Voices
@@ -109,7 +110,7 @@ def stations_of(
     placed = contour.placed(index)
     note = (placed.x + INSET_PX, placed.y)
     shown = row.span.holds(placed.note.onset_quarters)
-    pitch = placed.note.pitch or 0
+    pitch = start_semitone(placed.note) or 0
     mirror, partner, is_off = None, None, False
     if window.mirror is not None and index in window.mirror.partners:
         pair = window.mirror.partners[index]

@@ -9,6 +9,7 @@ from riffract.picture.clock_words import form_label
 from riffract.picture.fabric import fabric_marks, weave_of
 from riffract.picture.layout import Layout
 from riffract.picture.marks import Colour, Mark, Role, Words
+from riffract.picture.pitch_ways import start_semitone
 from riffract.picture.type import wrap
 from riffract.picture.voices import Voices
 from riffract.picture.whole_plan import WholePlan, Window
@@ -38,13 +39,14 @@ def readout_of(index: int, window: Window, voices: Voices, subject: Subject) -> 
     """Say of a note what it misses in the mirror, else how the ringing string colours it."""
     drone = voices.drone
     note = window.contour.passage.notes[index]
-    if note.pitch is None:
+    pitch = start_semitone(note)
+    if pitch is None:
         return Readout(heading="×", detail="no pitch", role=Role.QUIET)
-    name = voices.names[note.pitch % 12]
+    name = voices.names[pitch % 12]
     pair = window.mirror.partners.get(index) if window.mirror is not None else None
     if pair is not None and pair.semitones_off:
         other = window.contour.passage.notes[pair.right if index == pair.left else pair.left]
-        partner = voices.names[(other.pitch or 0) % 12]
+        partner = voices.names[(start_semitone(other) or 0) % 12]
         higher = (pair.semitones_off > 0) == (index == pair.right)
         way = "higher" if higher else "lower"
         detail = f"{with_article(pair.semitones_off)} {way}"
@@ -60,7 +62,7 @@ def readout_of(index: int, window: Window, voices: Voices, subject: Subject) -> 
             role=Role.DRONE,
             semitones=semitones,
         )
-    forms = [c for c in subject.collections if note.pitch % 12 in c.form.pcs]
+    forms = [c for c in subject.collections if pitch % 12 in c.form.pcs]
     detail = f"in {form_label(forms[0].found.form)}" if len(forms) == 1 else ""
     return Readout(heading=name, detail=detail, role=Role.QUIET)
 
