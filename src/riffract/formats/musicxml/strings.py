@@ -10,19 +10,12 @@ from riffract.formats.musicxml.pitches import is_midi_pitch
 from riffract.formats.musicxml.report import NOWHERE, Report, Spot
 from riffract.formats.musicxml.string_facts import StringFacts
 from riffract.formats.musicxml.written import WrittenNote
+from riffract.formats.standard_tuning import USUAL_STRINGS, standard_tuning
 from riffract.music import Technique, Tuning, pitch_name
 from riffract.music.tuning import FEWEST_STRINGS, MOST_FRETS, MOST_STRINGS
 
 USUAL_FRETS: Final = 24
 USUAL_SCALE_LENGTH_MM: Final = 648.0
-USUAL_STRINGS: Final = 6
-
-_STANDARD: Final = {
-    4: (28, 33, 38, 43),
-    5: (23, 28, 33, 38, 43),
-    6: (40, 45, 50, 55, 59, 64),
-}
-_FOURTH: Final = 5
 _OCTAVE: Final = 12
 _MOST_SAY: Final = 0.9
 _FEWEST_TO_AGREE: Final = 2
@@ -30,21 +23,6 @@ _FEWEST_TO_RISE: Final = 3
 
 Offsets = Counter[tuple[int, int]]
 """How often a string is seen with a certain difference of written pitch and fret."""
-
-
-def standard_tuning(strings: int) -> tuple[int, ...]:
-    """Give the usual open strings, low to high: 4 and 5 as basses, 6 and more as guitars.
-
-    Source: common practice: fourths with a third between strings 3 and 2; further low strings go
-    on down in fourths.
-
-    >>> standard_tuning(7)
-    (35, 40, 45, 50, 55, 59, 64)
-    """
-    if strings <= USUAL_STRINGS:
-        return _STANDARD[strings]
-    lower = tuple(40 - _FOURTH * step for step in range(strings - USUAL_STRINGS, 0, -1))
-    return lower + _STANDARD[USUAL_STRINGS]
 
 
 @dataclass(frozen=True, slots=True)
