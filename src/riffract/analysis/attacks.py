@@ -192,29 +192,29 @@ def ignored(passage: Passage) -> tuple[Ignored, ...]:
         ),
         (
             "trill",
-            "it counts as one note at its own pitch; the other one is written and heard only",
+            "it counts as one note; the other one is written and heard, not analysed",
             notes.has(Technique.TRILL),
         ),
         (
             "tremolo picking",
-            "it counts as one attack; its further strokes are written and heard only",
+            "it counts as one attack; its further strokes are written and heard, not analysed",
             notes.has(Technique.TREMOLO),
         ),
         (
             "slide from or to nowhere",
-            "it counts at the pitch it is written at; the way there is written and heard only",
+            "it counts at its written pitch; the way there is written and heard, not analysed",
             notes.is_pitched & notes.has(slides),
         ),
     )
     moments = (
         (
             "grace note",
-            "it has no time of its own; it is written and heard, but no attack",
+            "it has no time of its own; it is written and heard, not analysed",
             [grace.at_quarters for grace in passage.graces],
         ),
         (
             "fermata",
-            "it takes no time in the score; it is written and drawn only",
+            "it takes no time in the score; it is written and drawn, not analysed",
             passage.fermatas,
         ),
     )
