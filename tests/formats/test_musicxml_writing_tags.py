@@ -377,6 +377,8 @@ def test_each_technique_has_the_sign_of_the_standard(
         ((0, 200), [("2", None)]),
         ((0, 50), [("0.5", None)]),
         ((200,), [("2", "pre-bend")]),
+        ((0,), [("0", "pre-bend")]),
+        ((100, 100), [("1", "pre-bend"), ("0", None)]),
         ((0, 200, 0), [("2", None), ("-2", "release")]),
         ((200, 0), [("2", "pre-bend"), ("-2", "release")]),
         ((0, 100, 200), [("1", None), ("1", None)]),
@@ -461,6 +463,21 @@ def test_tremolo_strokes_are_added_to_the_beams(value: Fraction, strokes: str) -
     # "Note that the number of attached beams is not included in this value".
     root = written(passage(struck(0, value, 6, 0, tremolo_marks=3)))
     assert all_shown(root, "tremolo") == [f'<tremolo type="single">{strokes}</tremolo>']
+
+
+@pytest.mark.parametrize(
+    ("marks", "sign"),
+    [
+        (2, '<tremolo type="single">0</tremolo>'),
+        (1, '<tremolo type="unmeasured" smufl="tremolo1">0</tremolo>'),
+        (0, '<tremolo type="unmeasured">0</tremolo>'),
+    ],
+)
+def test_tremolo_without_strokes_of_its_own_has_none(marks: int, sign: str) -> None:
+    # "The value should be 0 for unmeasured tremolos"; `smufl` is "the glyph to use from the SMuFL
+    # Tremolos range for an unmeasured tremolo".
+    sixteenth = struck(0, Q(1, 4), 6, 0, techniques=Technique.TREMOLO, tremolo_marks=marks)
+    assert all_shown(written(passage(sixteenth)), "tremolo") == [sign]
 
 
 def test_a_dead_note_has_a_cross_and_a_place() -> None:

@@ -17,7 +17,7 @@ from riffract.formats.musicxml.writing.directions import Mark, marks_of, write_m
 from riffract.formats.musicxml.writing.note_values import note_values
 from riffract.formats.musicxml.writing.notes import NoteWriter, SharedSigns, Staff
 from riffract.formats.musicxml.writing.sheet import Sheet
-from riffract.formats.musicxml.writing.signs import TOUCHED
+from riffract.formats.musicxml.writing.signs import touched_fret
 from riffract.formats.musicxml.writing.strips import BarStrips, bar_strips
 from riffract.formats.musicxml.writing.tags import child
 from riffract.formats.musicxml.writing.voices import Event, Voice, voices_of
@@ -159,9 +159,10 @@ class _MeasureWriter:
             for head in event.heads:
                 note = self._sheet.notes[head.row]
                 pitches = [self._sheet.written_pitch(note)]
-                if note.techniques & TOUCHED and note.other_fret is not None:
+                touched = touched_fret(note)
+                if touched is not None:
                     tuning = self._sheet.passage.tuning
-                    pitches.append(tuning.pitch_at(note.string, note.other_fret))
+                    pitches.append(tuning.pitch_at(note.string, touched))
                 for pitch in pitches:
                     key = (event.start_ticks, pitch % 12)
                     shared[key] = shared.get(key, note.techniques) & note.techniques

@@ -11,9 +11,8 @@ from riffract.formats.musicxml.writing.note_values import NoteValue, note_values
 from riffract.formats.musicxml.writing.pitches import write_pitch
 from riffract.formats.musicxml.writing.sheet import Sheet
 from riffract.formats.musicxml.writing.signs import (
-    MOST_TREMOLO_MARKS,
-    TOUCHED,
     Played,
+    touched_fret,
     write_harmonic,
     write_place,
     write_signs,
@@ -119,8 +118,9 @@ class NoteWriter:
                 child(notations, "fermata")
         append_filled(note, notations)
         _write_play(note, techniques)
-        if head.is_start and played.techniques & TOUCHED and played.other_fret is not None:
-            self._touched(measure, event, played, played.other_fret)
+        touched = touched_fret(played)
+        if head.is_start and touched is not None:
+            self._touched(measure, event, played, touched)
 
     def _techniques(self, played: Note, event: Event, pitch: int) -> Technique:
         if self.staff.is_tab:
@@ -143,8 +143,6 @@ class NoteWriter:
         elif Technique.LET_RING in techniques:
             child(notations, "tied", type="let-ring")
         played = self.sheet.notes[head.row]
-        marks = played.tremolo_marks - event.value.beams
-        has_tremolo = Technique.TREMOLO in techniques
         signs = Played(
             techniques=techniques,
             starts_here=head.is_start,
@@ -154,7 +152,8 @@ class NoteWriter:
             fret=played.fret,
             bend=played.bend,
             other_fret=played.other_fret,
-            tremolo_marks=min(max(marks, 0), MOST_TREMOLO_MARKS) if has_tremolo else None,
+            tremolo_marks=played.tremolo_marks,
+            beams=event.value.beams,
         )
         write_signs(notations, signs)
 

@@ -29,8 +29,8 @@ def releases(
     notes = written_notes if written is played else tuple(played.notes)
     struck = [
         Struck(
-            onset_quarters=note.onset_quarters,
-            end_quarters=note.end_quarters,
+            onset=note.onset_quarters,
+            end=note.end_quarters,
             string=note.string,
             techniques=note.techniques,
         )

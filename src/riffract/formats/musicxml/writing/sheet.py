@@ -59,7 +59,7 @@ def sheet_of(played: Passage, *, folded: bool) -> Sheet:
             anything lies behind the last bar.
     """
     _check_all_in_bars(played)
-    written = fold(played) if folded else written_out(played)
+    written = fold(played) if folded and not _waits_once(played) else written_out(played)
     passage = written.passage
     divisions = divisions_of(passage)
     if divisions > MOST_DIVISIONS:
@@ -79,8 +79,19 @@ def sheet_of(played: Passage, *, folded: bool) -> Sheet:
         legato=legato_starts(notes, passage.graces),
         releases=releases(played, passage, notes),
         graces_at=graces_at,
-        fermatas=frozenset(passage.fermatas),
+        fermatas=frozenset({*passage.fermatas, *_at_the_end(played, passage)}),
     )
+
+
+def _waits_once(played: Passage) -> bool:
+    """Whether the music waits over its last bar line, which is played more than once."""
+    numbers = [bar.written_number for bar in played.bars]
+    return played.length_quarters in played.fermatas and numbers.count(numbers[-1]) > 1
+
+
+def _at_the_end(played: Passage, written: Passage) -> tuple[Fraction, ...]:
+    """Give the moment over the last bar line if the music waits there."""
+    return (written.length_quarters,) if played.length_quarters in played.fermatas else ()
 
 
 def _check_all_in_bars(played: Passage) -> None:

@@ -7,11 +7,8 @@ from typing import Final, NamedTuple
 from lxml.etree import _Element as Element
 
 from riffract.formats.musicxml.writing.tags import append_filled, child, loose
-from riffract.music import Technique
+from riffract.music import Note, Technique
 from riffract.music.notes import PLAIN
-
-MOST_TREMOLO_MARKS: Final = 8
-"""As the standard has it."""
 
 TOUCHED: Final = Technique.ARTIFICIAL_HARMONIC | Technique.PINCH_HARMONIC
 HARMONICS: Final = Technique.NATURAL_HARMONIC | TOUCHED
@@ -48,7 +45,8 @@ class Played(NamedTuple):
         string, fret: where; `None` on a staff of notation.
         bend: cents that it passes through.
         other_fret: the one that a trill goes to and fro with; `None` if there is none.
-        tremolo_marks: strokes to be written beside the beams; `None` without tremolo.
+        tremolo_marks: how fast tremolo picking is, beams included; 0 if that is not said.
+        beams: how many beams the written note has.
     """
 
     techniques: Technique
@@ -59,7 +57,14 @@ class Played(NamedTuple):
     fret: int | None = None
     bend: Sequence[int] = ()
     other_fret: int | None = None
-    tremolo_marks: int | None = None
+    tremolo_marks: int = 0
+    beams: int = 0
+
+
+def touched_fret(note: Note) -> int | None:
+    """Give the fret that a stopped string is touched over; that of a trill is another matter."""
+    is_touched = note.techniques & TOUCHED and Technique.TRILL not in note.techniques
+    return note.other_fret if is_touched else None
 
 
 def write_signs(notations: Element, played: Played) -> None:
@@ -108,13 +113,27 @@ def _ornaments(notations: Element, played: Played) -> None:
     ornaments = loose("ornaments")
     if Technique.TRILL in played.techniques and played.starts_here:
         child(ornaments, "trill-mark")
-    if played.tremolo_marks is not None:
-        child(ornaments, "tremolo", played.tremolo_marks, type="single")
+    if Technique.TREMOLO in played.techniques:
+        _tremolo(ornaments, played.tremolo_marks, played.tremolo_marks - played.beams)
     append_filled(notations, ornaments)
     if Technique.VIBRATO in played.techniques:
         vibrato = child(notations, "ornaments")
         child(vibrato, "wavy-line", type="start", number="1")
         child(vibrato, "wavy-line", type="stop", number="1")
+
+
+def _tremolo(ornaments: Element, marks: int, strokes: int) -> None:
+    """Add tremolo strokes; tremolo that is slower than the note's own beams has no measure.
+
+    Source: MusicXML 4.0, `tremolo`: "the number of attached beams is not included"; it "should be
+    0 for unmeasured tremolos", for which `smufl` names the sign.
+    """
+    if marks and strokes >= 0:
+        child(ornaments, "tremolo", strokes, type="single")
+        return
+    tremolo = child(ornaments, "tremolo", 0, type="unmeasured")
+    if marks:
+        tremolo.set("smufl", f"tremolo{marks}")
 
 
 def _picking(technical: Element, played: Played) -> None:
@@ -154,7 +173,7 @@ def _bend(technical: Element, cents: Sequence[int]) -> None:
     "a release after a bend has a negative bend-alter value".
     """
     with_bar = min(cents, default=0) < 0
-    if cents and cents[0]:
+    if cents and (cents[0] or len(cents) == 1):
         _step(technical, cents[0], "pre-bend", with_bar=with_bar)
     for before, after in pairwise(cents):
         kind = "release" if abs(after) < abs(before) else None
