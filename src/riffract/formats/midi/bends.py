@@ -89,10 +89,8 @@ def _without_vibrato(turns: Sequence[_Turn]) -> list[_Turn]:
         last = at
         while last + 1 < len(turns) and _is_swing(turns[last], turns[last + 1]):
             last += 1
-        if last - at >= FEWEST_SWINGS:
-            calm.append(_middle(turns[at : last + 1]))
-        else:
-            calm += turns[at : last + 1]
+        run = turns[at : last + 1]
+        calm += _calmed(run) if len(run) > FEWEST_SWINGS else run
         at = last + 1
     return calm
 
@@ -104,9 +102,14 @@ def _is_swing(before: _Turn, after: _Turn) -> bool:
     )
 
 
-def _middle(swings: Sequence[_Turn]) -> _Turn:
-    """Give the pitch that a vibrato swings about; its first swing may still lead there."""
-    lows, highs = zip(*(sorted((a.cents, b.cents)) for a, b in pairwise(swings)), strict=True)
+def _calmed(run: Sequence[_Turn]) -> list[_Turn]:
+    """Give the pitch that a vibrato swings about, and where its ends lie beyond the swing."""
+    lows, highs = zip(*(sorted((a.cents, b.cents)) for a, b in pairwise(run)), strict=True)
     low, high = median(lows), median(highs)
     is_from_fret = min(abs(low), abs(high)) < WOBBLE_CENTS
-    return _Turn(swings[0].seconds, 0.0 if is_from_fret else (low + high) / 2.0)
+    middle = _Turn(run[0].seconds, 0.0 if is_from_fret else (low + high) / 2.0)
+    lead, tail = (
+        [end] if not low - WOBBLE_CENTS < end.cents < high + WOBBLE_CENTS else []
+        for end in (run[0], run[-1])
+    )
+    return [*lead, middle, *tail]

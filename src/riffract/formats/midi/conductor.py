@@ -233,46 +233,52 @@ def bars_of(
     last_end: Fraction,
     file_end: Fraction,
     report: Report,
+    *,
+    is_exact: bool,
 ) -> tuple[Bar, ...]:
     """Lay bars until all notes are held.
 
-    A metre that is written within a bar closes it there; one that is written less than a 64th off a
-    bar line stands on the line. A 64th is a sixteenth of a quarter.
+    A metre that is written within a bar closes it there; one that is written less than a 64th off
+    a bar line stands on the line. If the file's times are exact, a metre stands where it is
+    written, and the last bar ends with the file.
 
     Args:
         metres: moment and metre, by moment.
         last_end: when the last note ends, in quarters.
-        file_end: when the file ends, in quarters; if that is on a bar line, a few empty bars behind
-            the last note are kept.
+        file_end: when the file ends, in quarters; if that is on a bar line, a few empty bars
+            behind the last note are kept.
         report: told if there are too many bars.
+        is_exact: whether the file's times are exact.
     """
+    near = Fraction(0) if is_exact else NEAR_A_BAR_LINE_QUARTERS
+    goal = max(file_end, last_end) if is_exact else last_end
     bars: list[Bar] = []
-    start, metre, waiting = Fraction(0), COMMON_TIME, list(reversed(metres))
-    empty = 0
-    while start < last_end or not bars or (start < file_end and empty < MOST_EMPTY_BARS):
-        empty += start >= last_end
-        while waiting and waiting[-1][0] < start + NEAR_A_BAR_LINE_QUARTERS:
+    start, metre, waiting, empty = Fraction(0), COMMON_TIME, list(reversed(metres)), 0
+    while start < goal or not bars or (start < file_end and empty < MOST_EMPTY_BARS):
+        while waiting and (waiting[-1][0] <= start or waiting[-1][0] < start + near):
             metre = waiting.pop()[1]
         end = start + metre.length_quarters
-        if waiting and waiting[-1][0] <= end - NEAR_A_BAR_LINE_QUARTERS:
+        if waiting and waiting[-1][0] < end and waiting[-1][0] <= end - near:
             end = waiting[-1][0]
+        if is_exact and start < goal < end:
+            end = goal
         if len(bars) >= MOST_BARS:
-            report.error(
-                f"the music needs more than {MOST_BARS:,} bars",
-                "export a shorter passage",
-            )
+            report.error(f"the music needs more than {MOST_BARS:,} bars", "export a shorter one")
             break
-        bars.append(
-            Bar(
-                number=len(bars) + 1,
-                written_number=len(bars) + 1,
-                start_quarters=start,
-                length_quarters=end - start,
-                metre=metre,
-            )
-        )
+        bars.append(_bar(len(bars) + 1, start, end, metre))
+        empty += start >= goal
         start = end
     return tuple(bars) if start == file_end else tuple(bars[: len(bars) - empty])
+
+
+def _bar(number: int, start: Fraction, end: Fraction, metre: Metre) -> Bar:
+    return Bar(
+        number=number,
+        written_number=number,
+        start_quarters=start,
+        length_quarters=end - start,
+        metre=metre,
+    )
 
 
 def sections_of(

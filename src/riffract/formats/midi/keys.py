@@ -25,8 +25,8 @@ DRUM_CHANNEL: Final = 9
 """The tenth channel. Source: General MIDI 1."""
 
 BEND_CENTRE: Final = 8192
-USUAL_BEND_CENTS: Final = 200.0
-"""How far a bend goes if nothing is said. Source: MIDI 1.0, pitch-bend sensitivity."""
+USUAL_REACH_SEMITONES: Final = 2
+"""How far the wheel bends if nothing is said. Source: MIDI 1.0, pitch-bend sensitivity."""
 
 DATA: Final = 6
 DATA_FINE: Final = 38
@@ -153,7 +153,7 @@ class _Channel:
     """Attributes: the parameter that data goes to; how far the wheel reaches, and stands."""
 
     parameter: list[int] = field(default_factory=lambda: [NO_PARAMETER, NO_PARAMETER])
-    semitones: int = 2
+    semitones: int = USUAL_REACH_SEMITONES
     fine_cents: int = 0
     wheel: int = BEND_CENTRE
 

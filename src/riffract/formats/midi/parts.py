@@ -101,8 +101,12 @@ def _parts_of_track(
         by_program.setdefault(programs.get(key.channel), []).append(key)
     groups: list[list[Key]] = []
     for program, group in by_program.items():
-        known = tuning or sayings_of(texts_of(track)).tuning
-        is_one = file.format or string_channels(group, known, is_bass=program in BASSES)
+        said = sayings_of(texts_of(track))
+        is_one = (
+            file.format
+            or said.has_string_channels
+            or string_channels(group, tuning or said.tuning, is_bass=program in BASSES)
+        )
         groups += [group] if is_one else _by_channel(group)
     groups.sort(key=lambda group: min(key.channel for key in group))
     return [_part(index, track, group, programs, is_alone=len(groups) == 1) for group in groups]

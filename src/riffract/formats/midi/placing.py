@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final
 
-from riffract.formats.fingering import Fingering, proposed_fingering
+from riffract.formats.fingering import Fingering, places_of, proposed_fingering
 from riffract.formats.midi.parts import Part
 from riffract.formats.midi.report import Report, counted
 from riffract.formats.midi.strings import (
@@ -48,7 +48,12 @@ def placing_of(part: Part, timing: Timing, tuning: Tuning | None, report: Report
         report: told which tuning was taken, and that the fingering is proposed.
     """
     known = tuning or part.sayings.tuning
-    by_channel = string_channels(part.keys, known, is_bass=part.is_bass)
+    by_channel = string_channels(
+        part.keys,
+        known,
+        is_bass=part.is_bass,
+        are_said=part.sayings.has_string_channels,
+    )
     if by_channel is not None:
         return _by_channel(part, by_channel, report, is_known=known is not None)
     pitches = [key.pitch for key in part.keys]
@@ -59,19 +64,49 @@ def placing_of(part: Part, timing: Timing, tuning: Tuning | None, report: Report
 
 
 def _by_channel(part: Part, found: StringChannels, report: Report, *, is_known: bool) -> Placing:
-    places = []
+    written = []
     for key in part.keys:
         string = found.string_of[key.channel]
-        places.append((string, key.pitch - found.tuning.open_pitch(string)))
-    tuning = with_frets(found.tuning, max(fret for _, fret in places))
-    if not part.sayings.tuning:
+        written.append((string, key.pitch - found.tuning.open_pitch(string)))
+    tuning = with_frets(found.tuning, max(fret for _, fret in written))
+    if not part.sayings.has_string_channels:
         report.warn(
             f"each channel is read as a string: {found.rule}",
             "give the part one channel if that is wrong; a fingering is proposed then",
         )
     if not is_known:
         _tell_tuning(tuning, report)
-    return Placing(tuning=tuning, places=list(places), is_proposed=False)
+    frets = range(tuning.frets - tuning.capo + 1)
+    places = [place if place[1] in frets else None for place in written]
+    if None not in places:
+        return Placing(tuning=tuning, places=list(places), is_proposed=False)
+    return Placing(
+        tuning=tuning, places=_placed_elsewhere(part, places, tuning, report), is_proposed=True
+    )
+
+
+def _placed_elsewhere(
+    part: Part, places: Sequence[Place | None], tuning: Tuning, report: Report
+) -> list[Place | None]:
+    """Put notes that their strings cannot give, as a high harmonic, where the fret is lowest."""
+    strays = [key.pitch for key, place in zip(part.keys, places, strict=True) if place is None]
+    lowest = {
+        pitch: min(places_of(pitch, tuning), key=lambda place: place[1], default=None)
+        for pitch in set(strays)
+    }
+    beyond = sorted(pitch for pitch, place in lowest.items() if place is None)
+    if beyond:
+        _tell_unplayable(f"{_names(beyond)} cannot be played", tuning, report)
+    else:
+        report.warn(
+            f"{counted(len(strays), 'note')} beyond the frets of the string that the channel says; "
+            "another string is proposed",
+            "harmonics come as plain notes: mark them by hand",
+        )
+    return [
+        lowest[key.pitch] if place is None else place
+        for key, place in zip(part.keys, places, strict=True)
+    ]
 
 
 def _tell_tuning(tuning: Tuning, report: Report) -> None:
@@ -88,7 +123,7 @@ def _proposed(part: Part, timing: Timing, tuning: Tuning, report: Report) -> Pla
         attacks.setdefault(start, {}).setdefault(key.pitch, index)
     rows = [attacks[start] for start in sorted(attacks)]
     fingering = proposed_fingering([list(row) for row in rows], tuning)
-    _tell_unplayable(rows, fingering, timing, tuning, report)
+    _check_playable(rows, fingering, timing, tuning, report)
     places: list[Place | None] = [None] * len(part.keys)
     for row, shape in zip(rows, fingering.shapes, strict=True):
         for index, place in zip(row.values(), shape or (), strict=False):
@@ -101,7 +136,7 @@ def _proposed(part: Part, timing: Timing, tuning: Tuning, report: Report) -> Pla
     return Placing(tuning=tuning, places=places, is_proposed=True)
 
 
-def _tell_unplayable(
+def _check_playable(
     rows: Sequence[Mapping[int, int]],
     fingering: Fingering,
     timing: Timing,
@@ -111,12 +146,14 @@ def _tell_unplayable(
     beyond = sorted({pitch for _, pitch in fingering.beyond})
     crowded = [row for row, shape in zip(rows, fingering.shapes, strict=True) if shape is None]
     if beyond:
-        what = f"{_names(beyond)} cannot be played"
+        _tell_unplayable(f"{_names(beyond)} cannot be played", tuning, report)
     elif crowded:
         start = timing.starts[min(crowded[0].values())]
-        what = f"{_names(sorted(crowded[0]))} cannot be played together (after {start} quarters)"
-    else:
-        return
+        together = f"{_names(sorted(crowded[0]))} cannot be played together"
+        _tell_unplayable(f"{together} (after {start} quarters)", tuning, report)
+
+
+def _tell_unplayable(what: str, tuning: Tuning, report: Report) -> None:
     report.error(
         f"{what} in the tuning {tuning.label()}",
         "say the tuning that the music is for, or choose another part",

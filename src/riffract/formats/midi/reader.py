@@ -97,7 +97,7 @@ def _passage(
     _tell_left_out(keys, part, report)
     timing = timing_of(part.keys, file, report, grid=grid, has_exact_times=is_exact)
     file_end = moments.at(max(track.end_tick for track in file.tracks))
-    bars = bars_of(conductor.metres, max(timing.ends), file_end, report)
+    bars = bars_of(conductor.metres, max(timing.ends), file_end, report, is_exact=is_exact)
     placing = placing_of(part, timing, tuning, report)
     if report.has_errors:
         return None

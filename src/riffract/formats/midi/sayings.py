@@ -11,10 +11,13 @@ from riffract.music.tuning import FEWEST_STRINGS, MOST_STRINGS
 EXACT: Final = "exact"
 """`times: exact` says that each tick is meant as it stands, so that no grid is looked for."""
 
+STRINGS: Final = "strings"
+"""`channels: strings` says that channel and string have the same number, the tenth passed over."""
+
 NO_SECTION: Final = "-"
 """A marker that only ends the section before it."""
 
-_SAYING: Final = re.compile(r"(tuning|capo|frets|metre|times|proposed): *(\S.*)")
+_SAYING: Final = re.compile(r"(tuning|capo|frets|channels|metre|times|proposed): *(\S.*)")
 _METRE: Final = re.compile(r"(\d{1,2})/(\d{1,2}) = (\d{1,2}(?:\+\d{1,2})*)")
 _LONGEST: Final = 200
 
@@ -25,11 +28,13 @@ class Sayings:
 
     Attributes:
         tuning: the strings.
+        has_string_channels: whether each channel is the string of its number.
         has_exact_times: whether times are meant to the tick.
         proposed: what was proposed when the file was written.
     """
 
     tuning: Tuning | None = None
+    has_string_channels: bool = False
     has_exact_times: bool = False
     proposed: tuple[Proposed, ...] = ()
 
@@ -54,6 +59,7 @@ def sayings_of(texts: Iterable[str]) -> Sayings:
     names = said.get("proposed", "").split()
     return Sayings(
         tuning=_tuning(said),
+        has_string_channels=said.get("channels") == STRINGS,
         has_exact_times=said.get("times") == EXACT,
         proposed=tuple(p for p in Proposed if p.value in names),
     )
@@ -96,7 +102,7 @@ def passage_sayings(passage: Passage, *, has_exact_times: bool) -> list[str]:
     said = [f"tuning: {tuning.label()}"]
     if tuning.capo:
         said.append(f"capo: {tuning.capo}")
-    said.append(f"frets: {tuning.frets}")
+    said += [f"frets: {tuning.frets}", f"channels: {STRINGS}"]
     if has_exact_times:
         said.append(f"times: {EXACT}")
     if passage.proposed:

@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from riffract.formats.midi.keys import CHANNELS, DRUM_CHANNEL, Key
-from riffract.formats.musicxml.strings import USUAL_STRINGS, standard_tuning
+from riffract.formats.standard_tuning import USUAL_STRINGS, standard_tuning
 from riffract.music import Tuning
 from riffract.music.tuning import MOST_FRETS, MOST_STRINGS
 
@@ -34,7 +34,11 @@ class StringChannels:
 
 
 def string_channels(
-    keys: Sequence[Key], tuning: Tuning | None, *, is_bass: bool = False
+    keys: Sequence[Key],
+    tuning: Tuning | None,
+    *,
+    is_bass: bool = False,
+    are_said: bool = False,
 ) -> StringChannels | None:
     """Recognise a channel for each string; `None` if the channels are none.
 
@@ -47,19 +51,21 @@ def string_channels(
         keys: what a part plays, by start.
         tuning: its strings, if known; else the standard tuning and lower ones are tried.
         is_bass: whether the part plays a bass.
+        are_said: whether the file says that channels are strings: then one is enough, and a note
+            may lie beyond its string.
 
     Source: common practice of guitar controllers in mono mode (MIDI mode 4).
     """
     reach = _reach(keys)
     slots = {channel: slot(channel) for channel in reach}
     ports = {channel // CHANNELS for channel in reach}
-    if len(reach) < 2 or len(ports) > 1 or not _is_one_at_a_time(keys):
+    if len(ports) > 1 or not (are_said or (len(reach) > 1 and _is_one_at_a_time(keys))):
         return None
     highest = max(slots.values())
     span = highest - min(slots.values()) + 1
     for tried in [tuning] if tuning else _tunings(highest, span, is_bass=is_bass):
         for rule, string_of in _orders(slots, tried.string_count):
-            if _holds(tried, reach, string_of, is_known=tuning is not None):
+            if are_said or _holds(tried, reach, string_of, is_known=tuning is not None):
                 return StringChannels(tuning=tried, string_of=string_of, rule=rule)
     return None
 
