@@ -25,6 +25,7 @@ from riffract.music import Metre, Note
 from riffract.picture.bent_mirror import mirror_x
 from riffract.picture.check import faults_of, words_seen
 from riffract.picture.clock_subject import subject_of
+from riffract.picture.hearing import visits
 from riffract.picture.layout import layout_of
 from riffract.picture.look import DARK, PAPER, Look
 from riffract.picture.scene import WIDE
@@ -43,6 +44,7 @@ from riffract.picture.whole_plan import (
 from riffract.picture.whole_reading import (
     GO_SECONDS,
     LEAST_REST_SECONDS,
+    on_the_way,
     ray_marks,
     stations_of,
     target_at,
@@ -222,10 +224,69 @@ def test_the_ray_goes_from_note_to_note_and_arrives() -> None:
     one, other = [p.note.index for p in window.contour.lead()][:2]
     start = stations_of(one, window, row, plan, voices)
     end = stations_of(other, window, row, plan, voices)
-    there = ray_marks(end, None, 5.0, 30.0)
-    assert ray_marks(end, start, GO_SECONDS + 1.0, 30.0)[0] == there[0]
-    first = ray_marks(start, None, 5.0, 30.0)
-    assert ray_marks(end, start, 0.0, 30.0)[0] == first[0]
+    way = [on_the_way(start, end, share) for share in (0.0, 1.0)]
+    assert None not in way
+    drawn = [ray_marks(place, 30.0)[0] for place in way if place is not None]
+    assert drawn == [ray_marks(start, 30.0)[0], ray_marks(end, 30.0)[0]]
+
+
+def in_six_eight(steps_struck: list[int], quarters_per_minute: float) -> Study:
+    """Notes on one string at some sixteenths, each until the next, in 6/8 grouped in threes."""
+    lengths = [after - before for before, after in pairwise([*steps_struck, 48])]
+    notes = [
+        Struck(at, 1, (0, 1, 3, 5)[i % 4], length)
+        for i, (at, length) in enumerate(zip(steps_struck, lengths, strict=True))
+    ]
+    metres = [Metre(groups=(3, 3), unit=8)] * 4
+    music = make_passage(notes, SIX, metres, "Six-eight", quarters_per_minute)
+    return replace(plain_study(), passage=music, findings=())
+
+
+def read_in(study: Study) -> list[Note]:
+    shot = shot_of(study, SceneName.WHOLE, plays=[study.passage.span])
+    targets = targets_of(study.passage, shot, voices_of(study, shot))
+    return [study.passage.notes[t.note] for t in targets]
+
+
+def test_eighths_a_third_of_a_second_apart_are_all_read() -> None:
+    assert len(read_in(in_six_eight(list(range(0, 48, 2)), 90.0))) == 24
+
+
+def test_the_beat_is_read_rather_than_what_comes_just_before_it() -> None:
+    study = in_six_eight([1, *range(6, 48, 2)], 140.0)
+    beats = {Fraction(3, 2) * i for i in range(1, 8)}
+    read = {note.onset_quarters for note in read_in(study)}
+    assert beats <= read
+    # The lone note has time; an eighth before a beat would have none.
+    assert Fraction(1, 4) in read
+    crowded = {note.onset_quarters for note in read_in(in_six_eight([5, 6, 12], 90.0))}
+    assert crowded == {Fraction(3, 2), Fraction(3)}
+
+
+def test_the_ray_lands_on_each_note_as_it_sounds() -> None:
+    study = ODD
+    shot = playing(study)
+    voices, plan = voices_of(study, shot), plan_of(study)
+    targets = targets_of(study.passage, shot, voices)
+    scene = whole_scene(study, shot, WIDE)
+    frame = 1 / 30
+    seen = visits(shot, [[row.span] for _, row in plan.rows])
+    landed = 0
+    for before, target in pairwise(targets):
+        at = target.start_seconds
+        assert before.start_seconds < target.leaves_seconds <= at
+        assert at - target.leaves_seconds <= GO_SECONDS + 1e-9
+        page = next(v.page for v in seen if at + frame < v.to_seconds)
+        if page != plan.row_of(study.passage.notes[target.note]):
+            continue  # the next row has been turned to, a little ahead
+        window, row = plan.rows[page]
+        there = stations_of(target.note, window, row, plan, voices)
+        assert ray_marks(there, row.fret_size)[0] in scene.at(at + frame)
+        if target.leaves_seconds < at:
+            landed += 1
+            assert target.way_share(target.leaves_seconds) == 0.0
+            assert target.way_share(at - frame) > 0.9
+    assert landed > 5
 
 
 def test_the_readout_says_what_the_note_is_to_mirror_drone_or_set() -> None:

@@ -45,12 +45,20 @@ from riffract.picture.whole_drawing import (
     raised_mass,
 )
 from riffract.picture.whole_plan import NAME_AIR_PX, WholePlan, Window, plan_whole
-from riffract.picture.whole_reading import Target, ray_marks, stations_of, target_at, targets_of
+from riffract.picture.whole_reading import (
+    Target,
+    on_the_way,
+    ray_marks,
+    stations_of,
+    target_at,
+    targets_of,
+)
 from riffract.picture.whole_readout import readout_marks, readout_of
 from riffract.weighing.study import Study
 
 NOW_RADIUS_PX, NOW_INSET_PX = 24.0, 8.0
 PLACE_BELOW_PX: Final = 74.0
+PARTNER_SECONDS: Final = 0.15
 
 
 def whole_scene(study: Study, shot: Shot, page: Page) -> Scene:
@@ -109,7 +117,7 @@ def _still_target(plan: WholePlan, voices: Voices) -> Target | None:
 
 
 def _resting_on(note: int) -> Target:
-    return Target(note=note, start_seconds=-10.0, end_seconds=float("inf"))
+    return Target(note=note, leaves_seconds=-10.0, start_seconds=-10.0, end_seconds=float("inf"))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -171,20 +179,25 @@ class _Drawing:
             visit = next(v for v in seen if seconds < v.to_seconds)
             (window, row), over = rows[visit.page], overs[visit.page]
             index = target_at(targets, seconds)
-            if index is None or not window.contour.holds(targets[index].note):
+            if index is None:
                 return (*over, *ring(seconds, visit))
             target = targets[index]
             since = seconds - target.start_seconds
-            before = None
-            if index and targets[index - 1].end_seconds >= target.start_seconds:
-                earlier = targets[index - 1].note
-                if window.contour.holds(earlier):
-                    before = stations_of(earlier, window, row, self.plan, self.voices)
-            now = stations_of(target.note, window, row, self.plan, self.voices)
-            readout = readout_of(target.note, window, self.voices, self.subject)
+            read = target.note if since >= 0.0 else targets[index - 1].note
+            if not window.contour.holds(read):
+                return (*over, *ring(seconds, visit))
+            place = stations_of(read, window, row, self.plan, self.voices)
+            shown, met = 1.0, 1.0
+            if since >= 0.0:
+                shown = round(shown_share(since, APPEAR_SECONDS), 3)
+                met = round(shown_share(since, PARTNER_SECONDS), 3)
+            elif window.contour.holds(target.note):
+                # The words stay those of the note that is left until the next one sounds.
+                end = stations_of(target.note, window, row, self.plan, self.voices)
+                place = on_the_way(place, end, target.way_share(seconds)) or place
+            readout = readout_of(read, window, self.voices, self.subject)
             said = readout_marks(readout, self.plan, self.layout)
-            shown = round(shown_share(since, APPEAR_SECONDS), 3)
-            ray = ray_marks(now, before, since, row.fret_size)
+            ray = ray_marks(place, row.fret_size, partner_share=met)
             return (*ray, *over, Group(marks=said, opacity=shown))
 
         return at

@@ -1,8 +1,8 @@
 """The ray of the whole: which note it reads when, and how it runs to its partner and the clock."""
 
-from bisect import bisect_right
+from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 from riffract.essay.shots import Shot
@@ -12,15 +12,20 @@ from riffract.picture.hearing import heard_attacks
 from riffract.picture.marks import Colour, Mark, Role, Shape, Stroke, circle, polyline
 from riffract.picture.motion import moved_share
 from riffract.picture.pitch_ways import start_semitone
-from riffract.picture.scene import shown_share
 from riffract.picture.string_view import StringRow, number_centre
 from riffract.picture.voices import Voices
 from riffract.picture.whole_plan import WholePlan, Window, written
 
 LEAST_REST_SECONDS: Final = 1 / 3
-"""The ray rests this long at least; in faster runs it reads each beat's first note only."""
+"""From one note that is read to the next at least; what is faster is read by its beats."""
+
+ALIKE_SECONDS: Final = 1e-6
+"""Moments this close are one: eighths at three a second lie 1/3 s apart but for a rounding."""
 
 GO_SECONDS: Final = 0.24
+MOST_ON_THE_WAY_SHARE: Final = 0.5
+"""Of the time between two notes, for which the ray is on its way at most."""
+
 GONE_AFTER_SECONDS: Final = 0.5
 RING_PX: Final = 24.0
 INSET_PX: Final = 8.0
@@ -32,44 +37,83 @@ Point = tuple[float, float]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Target:
-    """A note that is read, from one moment of the shot to another."""
+    """A note that is read, from one moment of the shot to another.
+
+    Attributes:
+        note: which.
+        leaves_seconds: when the ray leaves the note before; `start_seconds` if it comes from none.
+        start_seconds: when it is heard; the ray lands on it at that moment.
+        end_seconds: when the ray leaves it, or is gone.
+    """
 
     note: int
+    leaves_seconds: float
     start_seconds: float
     end_seconds: float
 
+    def way_share(self, seconds: float) -> float:
+        """Tell how far the ray has come on its way here at a moment, 0..1."""
+        if seconds >= self.start_seconds:
+            return 1.0
+        return moved_share(seconds, self.leaves_seconds, self.start_seconds - self.leaves_seconds)
+
 
 def targets_of(passage: Passage, shot: Shot, voices: Voices) -> tuple[Target, ...]:
-    """List what the ray reads: notes of the moving voice, with time to rest on each."""
+    """List what the ray reads: notes of the moving voice, with time to rest on each.
+
+    Where there is no time for all, the beat is read rather than what stands between the beats. The
+    ray leaves early enough to land on each note as it sounds.
+    """
     lead = frozenset(voices.lead)
-    chosen: list[tuple[int, float, float]] = []
-    before_seconds = float("-inf")
-    for heard in heard_attacks(shot, tuple(passage.notes), voices.attacks):
-        note = next((i for i in heard.audible if i in lead), None)
-        if note is None:
-            continue
-        is_quick = heard.start_seconds - before_seconds < LEAST_REST_SECONDS
-        before_seconds = heard.start_seconds
-        rested = not chosen or heard.start_seconds - chosen[-1][1] >= LEAST_REST_SECONDS
-        if rested and (not is_quick or _starts_a_beat(passage, note)):
-            chosen.append((note, heard.start_seconds, heard.end_seconds))
-        elif chosen:
-            last_note, start, _ = chosen[-1]
-            chosen[-1] = (last_note, start, heard.end_seconds)
-    ends = [*(start for _, start, _ in chosen), float("inf")][1:]
-    return tuple(
-        Target(
-            note=note,
-            start_seconds=start,
-            end_seconds=min(following, end + GONE_AFTER_SECONDS),
+    heard = [
+        (note, each)
+        for each in heard_attacks(shot, tuple(passage.notes), voices.attacks)
+        for note in [i for i in each.audible if i in lead][:1]
+    ]
+    starts = [each.start_seconds for _, each in heard]
+    chosen = _read(starts, [_starts_a_beat(passage, note) for note, _ in heard])
+    targets: list[Target] = []
+    for k, place in enumerate(chosen):
+        note, each = heard[place]
+        following = chosen[k + 1] if k + 1 < len(chosen) else len(heard)
+        rests_until = heard[following - 1][1].end_seconds + GONE_AFTER_SECONDS
+        leaves = each.start_seconds
+        if targets:
+            before = targets[-1]
+            since = each.start_seconds - before.start_seconds
+            leaves -= min(GO_SECONDS, MOST_ON_THE_WAY_SHARE * since)
+            if before.end_seconds < leaves:
+                leaves = each.start_seconds
+            targets[-1] = replace(before, end_seconds=min(before.end_seconds, leaves))
+        targets.append(
+            Target(
+                note=note,
+                leaves_seconds=leaves,
+                start_seconds=each.start_seconds,
+                end_seconds=rests_until,
+            )
         )
-        for (note, start, end), following in zip(chosen, ends, strict=True)
-    )
+    return tuple(targets)
+
+
+def _read(starts: Sequence[float], on_beat: Sequence[bool]) -> list[int]:
+    """Choose what is read of some notes: beats first, then what there is time for between them."""
+    least = LEAST_REST_SECONDS - ALIKE_SECONDS
+    is_quick = [i > 0 and start - starts[i - 1] < least for i, start in enumerate(starts)]
+    beats = [i for i in range(len(starts)) if on_beat[i]]
+    others = [i for i in range(len(starts)) if not on_beat[i] and not is_quick[i]]
+    chosen: list[int] = []
+    for i in (*beats, *others):
+        place = bisect_left(chosen, i)
+        near = [*chosen[max(place - 1, 0) : place], *chosen[place : place + 1]]
+        if all(abs(starts[i] - starts[k]) >= least for k in near):
+            chosen.insert(place, i)
+    return chosen
 
 
 def target_at(targets: Sequence[Target], seconds: float) -> int | None:
-    """Give the index of what is read at a moment; `None` if nothing is."""
-    index = bisect_right([t.start_seconds for t in targets], seconds) - 1
+    """Give the index of what is read, or gone to, at a moment; `None` if nothing is."""
+    index = bisect_right([t.leaves_seconds for t in targets], seconds) - 1
     if index < 0 or seconds >= targets[index].end_seconds:
         return None
     return index
@@ -134,36 +178,41 @@ def stations_of(
     )
 
 
-def ray_marks(
-    now: Stations, before: Stations | None, since_seconds: float, fret_size: float
-) -> list[Mark]:
-    """Draw plumb line and ray on their way to a note; mirror and partner once they have come."""
-    share = moved_share(since_seconds, 0.0, GO_SECONDS)
-    can_go = before is not None and (before.number is None) == (now.number is None)
-    came = before if before is not None and can_go and share < 1.0 else None
-    note = _between(came.note, now.note, share) if came else now.note
-    edge = _between(came.edge, now.edge, share) if came else now.edge
-    clock = _between(came.clock, now.clock, share) if came else now.clock
-    number = now.number
-    if came is not None and came.number is not None and now.number is not None:
-        number = _between(came.number, now.number, share)
-    arrived = 1.0 if before is None and since_seconds > 1.0 else share
+def on_the_way(before: Stations, now: Stations, share: float) -> Stations | None:
+    """Find where the ray passes between two notes; `None` if only one of them is in the row."""
+    number: Point | None = None
+    if before.number is not None and now.number is not None:
+        number = _between(before.number, now.number, share)
+    elif before.number is not None or now.number is not None:
+        return None
+    return replace(
+        now,
+        note=_between(before.note, now.note, share),
+        number=number,
+        edge=_between(before.edge, now.edge, share),
+        clock=_between(before.clock, now.clock, share),
+        mirror=None,
+        partner=None,
+    )
+
+
+def ray_marks(at: Stations, fret_size: float, *, partner_share: float = 1.0) -> list[Mark]:
+    """Draw plumb line and ray; mirror and partner as far as they have come up."""
+    edge, number = at.edge, at.number
     white = Stroke(colour=Colour(Role.TEXT), width=RAY_PX)
-    marks: list[Mark] = []
-    marks.append(Shape(path=circle(*note, RING_PX), stroke=white))
+    marks: list[Mark] = [Shape(path=circle(*at.note, RING_PX), stroke=white)]
     if number is not None:
-        marks += _plumb(note, number, now.elbow, fret_size, white)
-    start = (note[0] + RING_PX, note[1])
-    if now.leaves_number and number is not None:
+        marks += _plumb(at.note, number, at.elbow, fret_size, white)
+    start = (at.note[0] + RING_PX, at.note[1])
+    if at.leaves_number and number is not None:
         start = (number[0], number[1] + 0.86 * fret_size)
         edge = (number[0], edge[1])
-    marks.append(Shape(path=polyline([start, edge, clock]), stroke=white))
+    marks.append(Shape(path=polyline([start, edge, at.clock]), stroke=white))
     marks.append(Shape(path=circle(*edge, 5.0), fill=Colour(Role.TEXT)))
-    marks.append(Shape(path=circle(*clock, 11.0), fill=Colour(Role.TEXT)))
-    marks.append(Shape(path=circle(*clock, 21.0), stroke=white))
-    if arrived >= 1.0 and now.mirror is not None and now.partner is not None:
-        shown = shown_share(since_seconds - GO_SECONDS, 0.15) if before is not None else 1.0
-        marks += _partner(now, shown)
+    marks.append(Shape(path=circle(*at.clock, 11.0), fill=Colour(Role.TEXT)))
+    marks.append(Shape(path=circle(*at.clock, 21.0), stroke=white))
+    if at.mirror is not None and at.partner is not None and partner_share > 0.0:
+        marks += _partner(at, partner_share)
     return marks
 
 
