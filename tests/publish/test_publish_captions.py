@@ -5,6 +5,7 @@ import json
 import re
 from collections.abc import Sequence
 from dataclasses import replace
+from fractions import Fraction
 from itertools import pairwise
 from pathlib import Path
 from unicodedata import category
@@ -14,8 +15,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from tests.publish_fakes import small_shots, small_study
 
-from riffract.essay.shots import Line, SceneName, Shot
+from riffract.essay.shots import Line, Play, SceneName, Shot
 from riffract.formats.problem import Severity
+from riffract.music import Span, TimeMap
 from riffract.publish.captions import (
     GAP_MS,
     LONGEST_MS,
@@ -235,6 +237,26 @@ def test_an_excerpt_is_named_only_where_nothing_is_said() -> None:
     (cue,) = captions([shot], STUDY.passage)
     assert cue.text == "♪ bars 1 to 2, half speed, strings 3, 4 and 5 alone ♪"
     assert (cue.start_ms, cue.end_ms) == (1000, 5000)
+
+
+def test_nothing_comes_between_the_halves_of_a_sentence() -> None:
+    line = "Once more, now with an ear for the riff as it comes back, the mirror and what rings on."
+    shot = shot_saying((line, 0.4, 24.0), length=25.0)
+    span = Span(Fraction(0), Fraction(6))
+    time_map = TimeMap.from_tempos(STUDY.passage.tempos, STUDY.passage.length_quarters)
+    sound = Play(at_seconds=0.8, span=span, speed=0.125, time_map=time_map)
+    first, second, sounding = captions([replace(shot, plays=(sound,))], STUDY.passage)
+    assert f"{first.text} {second.text}" == line
+    assert second.start_ms - first.end_ms == GAP_MS
+    assert sounding.text.startswith("♪")
+
+
+@given(st.text(min_size=85, max_size=300), st.floats(0, 60))
+def test_the_captions_of_one_line_follow_each_other_directly(text: str, length: float) -> None:
+    cues = cues_saying((text, 0.0, length))
+    for before, after in pairwise(cues):
+        if before.end_ms - before.start_ms > GAP_MS:
+            assert after.start_ms - before.end_ms == GAP_MS
 
 
 lines_anywhere = st.lists(

@@ -202,15 +202,19 @@ def _starts_ms(shots: Sequence[Shot]) -> Iterator[int]:
 
 
 def _spoken(text: str, start_ms: int, end_ms: int) -> Iterator[Cue]:
-    """Share the time of a line out over its captions by their lengths."""
+    """Share the time of a line out over its captions by their lengths.
+
+    They follow each other directly, however long the line may stand: nothing comes between the
+    halves of a sentence.
+    """
     blocks = rows_of(text)
     lengths = [sum(map(len, rows)) for rows in blocks]
-    whole, passed = sum(lengths), 0
-    for rows, length in zip(blocks, lengths, strict=True):
-        start = start_ms + (end_ms - start_ms) * passed // whole
-        passed += length
-        end = start_ms + (end_ms - start_ms) * passed // whole
+    shares = [(end_ms - start_ms) * length // sum(lengths) for length in lengths]
+    start = start_ms
+    for rows, share in zip(blocks, shares, strict=True):
+        end = start + min(share, LONGEST_MS)
         yield Cue(start_ms=start, end_ms=end, rows=rows)
+        start = end
 
 
 def _settled(cues: Sequence[Cue], film_end_ms: int) -> tuple[Cue, ...]:
