@@ -16,8 +16,11 @@ from riffract.music import Passage
 
 def as_read_again(passage: Passage) -> Passage:
     """Number the bars as written from 1, in the order in which they are written."""
-    is_folded = len(fold(passage).passage.bars) < len(passage.bars)
-    first = passage.bars[0].written_number
+    numbers = [bar.written_number for bar in passage.bars]
+    is_folded = len(fold(passage).passage.bars) < len(numbers)
+    if passage.length_quarters in passage.fermatas and numbers.count(max(numbers)) > 1:
+        is_folded = False
+    first = numbers[0]
     return replace(
         passage,
         bars=tuple(

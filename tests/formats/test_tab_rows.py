@@ -215,11 +215,11 @@ def test_what_is_read_rings_by_the_rule_that_all_readers_share(passage: Passage)
     notes = list(read_again.notes)
     struck = [
         Struck(
-            onset_quarters=note.onset_quarters,
-            end_quarters=note.end_quarters,
+            onset=note.onset_quarters,
+            end=note.end_quarters,
             string=note.string,
             techniques=note.techniques,
-            let_ring_end_quarters=note.ring_end_quarters,
+            let_ring_end=note.ring_end_quarters,
         )
         for note in notes
     ]

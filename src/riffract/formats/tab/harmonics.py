@@ -13,10 +13,6 @@ HARMONIC_SEMITONES: Final = {12: 12, 7: 19, 19: 19, 5: 24, 24: 24, 4: 28, 9: 28,
 Touching where the string divides into k parts sounds its k-th partial, 12 log2(k) semitones up;
 the node nearest the nut lies over fret 12 log2(k / (k - 1)) (common practice).
 """
-HARMONICS: Final = (
-    Technique.NATURAL_HARMONIC | Technique.ARTIFICIAL_HARMONIC | Technique.PINCH_HARMONIC
-)
-
 _NODE = re.compile(r"<([0-9]*)(?:=([a-g][#b]?-?[0-9]))?>", re.IGNORECASE)
 _NODES: Final = " ".join(str(fret) for fret in sorted(HARMONIC_SEMITONES))
 

@@ -175,18 +175,18 @@ def _names_by_rows(heading: Heading, rows: Sequence[StringRow]) -> str:
     return " ".join(f"{name[0].upper()}{name[1:]}" for name in named.split())
 
 
-def write_heading(passage: Passage) -> list[str]:
-    """Write the header of a passage; what is plain is left out."""
+def write_heading(passage: Passage, *, is_whole: bool) -> list[str]:
+    """Write the header of a passage; what is plain is left out unless all must be said."""
     tuning, first = passage.tuning, passage.bars[0]
     strings = [plain_name(pitch, tuning, with_octave=True) for pitch in tuning.open_pitches]
     title = on_one_line(passage.title)
     lines = [f"title: {title}"] if title else []
     lines.append(f"tuning: {' '.join(strings)}")
-    if tuning.capo:
+    if tuning.capo or is_whole:
         lines.append(f"capo: {tuning.capo}")
-    if tuning.frets != PLAIN_FRETS:
+    if tuning.frets != PLAIN_FRETS or is_whole:
         lines.append(f"frets: {tuning.frets}")
-    if tuning.scale_length_mm != PLAIN_SCALE_MM:
+    if tuning.scale_length_mm != PLAIN_SCALE_MM or is_whole:
         lines.append(f"scale: {f'{tuning.scale_length_mm!r}'.removesuffix('.0')}")
     lines.append(f"metre: {write_metre(first.metre)}")
     tempo = passage.tempos[0]

@@ -19,6 +19,7 @@ _ROOM: Final = (
 _MOST_ROOM: Final = 8
 _OPENING: Final = frozenset(("", "<", "[", "("))
 """How signs begin that cannot touch the number before them."""
+_SLASHES: Final = frozenset("/\\")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -104,13 +105,20 @@ def _before_column(column: Column, free: int) -> tuple[list[int], int]:
     for group in groups:
         lead = max((len(lead) for lead, _ in group.values()), default=0)
         is_clear = lead > 0 and all(
-            string not in ends or text[:1] not in _OPENING for string, (text, _) in group.items()
+            _can_touch(ends[string], text) for string, (text, _) in group.items() if string in ends
         )
         place = free + lead + (1 if ends and not is_clear else 0)
         places.append(place)
         ends = {string: body for string, (_, body) in group.items()}
         free = place + max((len(body) for body in ends.values()), default=0)
     return places[:-1], places[-1]
+
+
+def _can_touch(body: str, lead: str) -> bool:
+    """Whether what leads to a number may stand right behind another one and still be read so."""
+    is_doubled = lead[:2] in {"//", "\\\\"}
+    is_run_on = lead[:1] in _SLASHES and body[-1] in _SLASHES
+    return not (lead[:1] in _OPENING or is_doubled or is_run_on)
 
 
 def _strokes(column: Column) -> int:

@@ -1,7 +1,7 @@
 """Metres, tempos and sections: the words above the strings, put at their bar or moment."""
 
 import re
-from bisect import bisect_left, bisect_right
+from bisect import bisect_right
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
@@ -179,7 +179,10 @@ def endings_at(rows: Rows, frames: Sequence[Frame], report: Report) -> dict[int,
             mend = "an ending begins at a bar line: move it over a bar's first value"
             report.error(Fault(what=what, mend=mend), spot)
             continue
-        last = max(bisect_left(openings, mark.column + len(mark.text) - 1) - 1, index)
+        end = mark.column + len(mark.text)
+        last = index
+        while last + 1 < len(frames) and _first_value(frames[last + 1], rows) < end:
+            last += 1
         for bar in range(index, last + 1):
             if bar in found:
                 fault = Fault(what="two endings stand over one bar", mend="take one of them out")

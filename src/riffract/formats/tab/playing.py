@@ -11,11 +11,10 @@ from numpy.typing import NDArray
 
 from riffract.formats.tab.bars import WrittenBar, WrittenNote
 from riffract.formats.tab.faults import Fault, Report, Spot
-from riffract.formats.tab.harmonics import HARMONICS
 from riffract.formats.tab.repeats import PlayedBar
 from riffract.formats.tab.signs import Strike
 from riffract.music import Grace, NoteTable, Technique
-from riffract.music.notes import LEGATO, NO_FRET, NO_PITCH
+from riffract.music.notes import HARMONIC, LEGATO, NO_FRET, NO_PITCH
 from riffract.music.tuning import MOST_STRINGS
 
 _LET_RING: Final = int(Technique.LET_RING)
@@ -274,8 +273,8 @@ def _is_same(tied: Strike, partner: Strike) -> bool:
     """Compare what is fretted; the brackets of a harmonic need not be written again."""
     if tied.pitch is None or partner.pitch is None:
         return tied.pitch is partner.pitch
-    is_harmonic = bool(tied.techniques & HARMONICS)
-    was_harmonic = bool(partner.techniques & HARMONICS)
+    is_harmonic = bool(tied.techniques & HARMONIC)
+    was_harmonic = bool(partner.techniques & HARMONIC)
     return tied.fret == partner.fret and (was_harmonic or not is_harmonic)
 
 

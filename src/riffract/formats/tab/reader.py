@@ -167,7 +167,7 @@ def _with_known_keys(items: Sequence[Item], report: Report) -> list[Item]:
 
 def _heading(items: Sequence[Item], report: Report) -> Heading:
     first = next((i for i, item in enumerate(items) if isinstance(item, System)), len(items))
-    said = {item.key: item for item in items[:first] if isinstance(item, Directive)}
+    said = {item.key: item for item in reversed(items[:first]) if isinstance(item, Directive)}
     for item in items[first:]:
         if isinstance(item, Directive) and item.key in HEADER_KEYS:
             if item.key in said and said[item.key].value == item.value:

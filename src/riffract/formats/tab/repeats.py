@@ -100,7 +100,7 @@ def _passes(
             return order
     if len(endings) == 1 and endings[0].goes_back:
         order += head
-    if len(endings) > 1 and endings[-1].goes_back and len(endings[-1].numbers) == 1:
+    if len(endings) > 1 and endings[-1].goes_back and endings[-1].numbers == (max(ending_of),):
         what = "the last ending goes back, but no ending is left to play"
         mend = "write a plain bar line for `:|` here; the numbers say how often it is played"
         report.warn(Fault(what=what, mend=mend), _spot(bars[endings[-1].bars[-1]]))
@@ -125,7 +125,7 @@ def _ending_fault(
         return Fault(what=what, mend=mend), _spot(bars[endings[0].bars[0]])
     for ending in endings:
         last = bars[ending.bars[-1]]
-        must_go_back = ending is not endings[-1] or len(ending.numbers) > 1 or len(endings) == 1
+        must_go_back = len(endings) == 1 or ending.numbers != (max(seen),)
         if must_go_back and not ending.goes_back:
             what = f"ending {ending.numbers[-1]} does not go back"
             return Fault(what=what, mend="close it with `:|`"), _spot(last)

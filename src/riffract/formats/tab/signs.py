@@ -40,6 +40,7 @@ _SIGNS = re.compile(
     """,
     re.VERBOSE | re.IGNORECASE,
 )
+_IN_BRACKETS = re.compile("<[^>]*>")
 _TRILL = re.compile(r"tr\(?([0-9]*)\)?")
 _BRACKETS: Final = {
     ("", ""): (False, ""),
@@ -171,7 +172,8 @@ def _strike(
         text=f"<{shortened(core)}>" if harmonic == "<" else shortened(core),
     )
     lead = waiting + match["lead"].lower()
-    if not (lead or tail or harmonic or is_dead or is_tie):  # by far the most
+    is_plain = not (lead or tail or harmonic or match["sound"] or is_dead or is_tie)
+    if is_plain:  # by far the most
         fault = _fret_fault(digits, tuning) or _bracket_fault(match)
         if fault is None:
             strike = replace(strike, pitch=tuning.pitch_at(string, fret))
@@ -190,7 +192,7 @@ def _with_lead(strike: Strike, signs: str) -> tuple[Strike, Fault | None]:
     """Read the signs in front; doubled slashes come out of nowhere."""
     grace, fault = None, None
     if "g" in signs:
-        at = signs.rindex("g")
+        at = signs.index("g")  # the words in its braces come behind it
         end = signs.find("}", at) + 1 if signs.startswith("{", at + 1) else at + 1
         grace, fault = read_grace_sign(signs[at + 1 : end].strip("{}"))
         signs = re.sub(r"g(?:\{[^}]*\})?", "", signs)
@@ -206,8 +208,10 @@ def _with_lead(strike: Strike, signs: str) -> tuple[Strike, Fault | None]:
         techniques |= Technique.TAP
     for sign in lead:
         techniques |= TECHNIQUE_OF_SIGN[sign]
-    led = replace(strike, techniques=int(techniques), lead=lead, grace=grace)
-    return led, fault or _lead_fault(signs, is_tie=strike.is_tie, is_grace=grace is not None)
+    lead_fault = _lead_fault(signs, is_tie=strike.is_tie, is_grace=grace is not None)
+    own_grace = None if strike.is_tie else grace
+    led = replace(strike, techniques=int(techniques), lead=lead, grace=own_grace)
+    return led, fault or lead_fault
 
 
 def _with_tail(strike: Strike, tail: str, tuning: Tuning) -> tuple[Strike, Fault | None]:
@@ -215,6 +219,7 @@ def _with_tail(strike: Strike, tail: str, tuning: Tuning) -> tuple[Strike, Fault
     if not tail:
         return strike, None
     techniques, other_fret, fault = strike.techniques, None, None
+    tail = _IN_BRACKETS.sub("", tail)  # a pitch with a `b` is no bend
     if "~" in tail:
         techniques |= Technique.VIBRATO
     if "//" in tail:

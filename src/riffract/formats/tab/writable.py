@@ -10,7 +10,6 @@ from riffract.formats.problem import Problem
 from riffract.formats.ringing import STOPS_RINGING
 from riffract.formats.tab.bends import LARGEST_BEND_CENTS, MOST_POINTS
 from riffract.formats.tab.columns import leading_frets
-from riffract.formats.tab.harmonics import HARMONICS
 from riffract.formats.tab.reader import NO_SECTION
 from riffract.formats.tab.repeats import MOST_BARS, MOST_NOTES
 from riffract.formats.tab.rows import MOST_TREMOLO_MARKS, Grid
@@ -18,7 +17,7 @@ from riffract.formats.tab.sheet import on_one_line
 from riffract.formats.tab.spelling import as_note
 from riffract.formats.tab.values import LONGEST_QUARTERS
 from riffract.music import Note, Passage, Technique, Tuning
-from riffract.music.notes import FINEST_TICKS_PER_QUARTER
+from riffract.music.notes import FINEST_TICKS_PER_QUARTER, HARMONIC
 
 
 class UnwritableError(ValueError):
@@ -179,7 +178,7 @@ def _time_fault(note: Note, limit: Fraction) -> tuple[str, str] | None:
 def _pitch_fault(note: Note, tuning: Tuning) -> tuple[str, str] | None:
     if not 1 <= note.string <= tuning.string_count:
         return f"there is no string {note.string} in this tuning", "put the note on another string"
-    harmonic = note.techniques & HARMONICS
+    harmonic = note.techniques & HARMONIC
     is_natural = Technique.NATURAL_HARMONIC in harmonic
     if len(list(harmonic)) > 1:
         return "a note is a harmonic of two sorts at once", "take one of the two away"

@@ -38,25 +38,7 @@ def write_tab(passage: Passage, *, width: int = 100, folded: bool = True) -> str
         ValueError: if the width is below 20.
         UnwritableError: if the passage holds something that a tab cannot say; it lists what.
     """
-    if width < NARROWEST:
-        raise ValueError(f"a tab needs a width of {NARROWEST} signs or more, got {width}")
-    problems = unwritable(passage, list(passage.notes))
-    if problems:
-        raise UnwritableError(problems)
-    written = fold(passage) if folded else written_out(passage)
-    passage, signs = written.passage, written.signs
-    notes = list(passage.notes)
-    bars: list[LaidBar] = []
-    for columns, sign in zip(columns_of(passage, notes), signs, strict=True):
-        bars.append(lay_out(columns, sign, bars[-1].count if bars else ""))
-    strings = row_labels(passage.tuning)
-    systems, margin = _systems(bars, notes, width, max(len(label) for label in ("time", *strings)))
-    blocks = ["\n".join(write_heading(passage))]
-    last_waits = passage.length_quarters in passage.fermatas
-    for system in systems:
-        waits = last_waits and system is systems[-1]
-        blocks.append("\n".join(_lines(system, strings, margin, ends_in_fermata=waits)))
-    return "\n\n".join(blocks) + "\n"
+    return "\n\n".join(_blocks(passage, width=width, folded=folded, is_alone=True)) + "\n"
 
 
 def write_tabs(passages: Mapping[str, Passage], *, width: int = 100, folded: bool = True) -> str:
@@ -77,11 +59,42 @@ def write_tabs(passages: Mapping[str, Passage], *, width: int = 100, folded: boo
     names = [on_one_line(name) for name in passages]
     if not names or "" in names or len(set(names)) < len(names):
         raise ValueError(f"passages need names that differ, got {list(passages)}")
-    parts: list[str] = []
+    blocks: list[str] = []
     for name, passage in zip(names, passages.values(), strict=True):
         titled = passage if on_one_line(passage.title) else replace(passage, title=name)
-        parts.append(f"{PASSAGE_KEY}: {name}\n{write_tab(titled, width=width, folded=folded)}")
-    return "\n".join(parts)
+        own = _blocks(titled, width=width, folded=folded, is_alone=False)
+        blocks += [f"{PASSAGE_KEY}: {name}\n{own[0]}", *own[1:]]
+    return "\n\n".join(blocks) + "\n"
+
+
+def _blocks(passage: Passage, *, width: int, folded: bool, is_alone: bool) -> list[str]:
+    """Write the header and the systems; one of several passages says all in its header."""
+    if width < NARROWEST:
+        raise ValueError(f"a tab needs a width of {NARROWEST} signs or more, got {width}")
+    problems = unwritable(passage, list(passage.notes))
+    if problems:
+        raise UnwritableError(problems)
+    last_waits = passage.length_quarters in passage.fermatas
+    written = fold(passage) if folded and _can_be_folded(passage) else written_out(passage)
+    passage, signs = written.passage, written.signs
+    notes = list(passage.notes)
+    bars: list[LaidBar] = []
+    for columns, sign in zip(columns_of(passage, notes), signs, strict=True):
+        bars.append(lay_out(columns, sign, bars[-1].count if bars else ""))
+    strings = row_labels(passage.tuning)
+    systems, margin = _systems(bars, notes, width, max(len(label) for label in ("time", *strings)))
+    blocks = ["\n".join(write_heading(passage, is_whole=not is_alone))]
+    for system in systems:
+        waits = last_waits and system is systems[-1]
+        blocks.append("\n".join(_lines(system, strings, margin, ends_in_fermata=waits)))
+    return blocks
+
+
+def _can_be_folded(passage: Passage) -> bool:
+    """Whether a fermata at the very end would not come again with a repeat."""
+    last = max(bar.written_number for bar in passage.bars)
+    is_once = sum(bar.written_number == last for bar in passage.bars) == 1
+    return is_once or passage.length_quarters not in passage.fermatas
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
