@@ -142,6 +142,14 @@ def test_wrong_usage_ends_with_two_and_says_how_to_get_help(arguments, words, ca
     assert "--help" in shown
 
 
+def test_a_wrong_part_is_answered_with_those_there_are_and_nothing_else(capsys):
+    with pytest.raises(SystemExit):
+        main(["publish", "x", "flim"])
+    shown = capsys.readouterr().err
+    assert "'handout', 'all')" in shown
+    assert "[]" not in shown
+
+
 @pytest.mark.parametrize("command", ["demo", "new", "check", "study", "publish"])
 def test_every_command_has_help_with_an_example(command, capsys):
     with pytest.raises(SystemExit) as ended:

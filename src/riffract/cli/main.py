@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 
 DONE, PROBLEM, USAGE, STOPPED = 0, 1, 2, 130
 PARTS: Final = ("film", "stills", "captions", "script", "findings", "handout")
+ALL: Final = "all"
 KINDS: Final = (
     *("passes", "mirror", "gesture", "sonority", "collection"),
     *("collection_change", "drone", "anchor"),
@@ -159,7 +160,8 @@ def _add_publish(commands: _Commands) -> None:
     parser.add_argument(
         "what",
         nargs="*",
-        choices=(*PARTS, []),
+        choices=(*PARTS, ALL),
+        default=ALL,
         metavar="WHAT",
         help=f"any of {', '.join(PARTS)} (default: all)",
     )
@@ -263,7 +265,7 @@ def _study(options: argparse.Namespace) -> int:
 def _publish(options: argparse.Namespace) -> int:
     from riffract.cli.publish import publish_path
 
-    what = options.what or list(PARTS)
+    what = list(PARTS) if ALL in options.what else options.what
     return publish_path(options.path, what, _choices(options), out=options.out)
 
 
