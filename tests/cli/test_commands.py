@@ -302,3 +302,21 @@ def test_repeats_are_written_with_signs_unless_they_are_to_be_written_out(tab, c
     assert ":|" in folded.read_text("utf-8")
     assert ":|" not in out.read_text("utf-8")
     assert len(out.read_text("utf-8")) > len(folded.read_text("utf-8"))
+
+
+def test_midi_keeps_strings_and_frets_and_says_what_it_does_not_keep(tab, capsys):
+    tab.write_text(TAB.replace("-----5-7----|-----5-6-", "-----5h7----|-----5-6-"), "utf-8")
+    midi, again = tab.with_name("waves.mid"), tab.with_name("again.tab")
+    assert main(["convert", str(tab), str(midi)]) == 0
+    assert "MIDI does not keep hammer-on (1)." in capsys.readouterr().err
+    assert main(["convert", str(midi), str(again)]) == 0
+    assert "-----5-7--" in again.read_text("utf-8")
+    assert main(["check", str(midi), "--grid", "bars"]) == 1
+    assert "say --grid 1/16" in capsys.readouterr().err
+
+
+def test_music_that_does_not_say_its_strings_is_written_down_as_tab(tab, capsys):
+    midi = tab.with_name("waves.mid")
+    assert main(["convert", str(tab), str(midi)]) == 0
+    assert main(["new", str(tab.parent / "essay"), "--from", str(midi)]) == 0
+    assert "tuning: E2 A2 D3 G3 B3 E4" in (tab.parent / "essay" / "passage.tab").read_text("utf-8")

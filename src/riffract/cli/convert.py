@@ -3,6 +3,7 @@
 import sys
 from pathlib import Path
 
+from riffract.analysis.wording import listed
 from riffract.cli.check import described
 from riffract.cli.main import DONE, PROBLEM
 from riffract.cli.subject import show, subject_of
@@ -11,7 +12,7 @@ from riffract.essay.folder import FileProblem
 from riffract.formats.problem import Problem
 from riffract.formats.reading import ReadChoices
 from riffract.formats.tab import UnwritableError
-from riffract.formats.writing import FORMATS, write_passage
+from riffract.formats.writing import FORMATS, lost_in, write_passage
 
 
 def convert(
@@ -40,6 +41,9 @@ def convert(
         )
         show([FileProblem(file=str(target), problem=wrong)])
         return PROBLEM
+    lost = lost_in(subject.passage, suffix)
+    if lost:
+        print(f"{target}: {FORMATS[suffix]} does not keep {listed(lost)}.", file=sys.stderr)
     proposed = subject.passage.proposed
     if proposed:
         words = " and ".join(proposed)

@@ -5,6 +5,7 @@ from fractions import Fraction
 from pathlib import Path
 from typing import Final, Literal
 
+from riffract.formats.midi import read_midi
 from riffract.formats.musicxml import read_musicxml
 from riffract.formats.problem import Problem, ReadResult
 from riffract.formats.tab import read_tab
@@ -15,7 +16,9 @@ MOST_BYTES: Final = 256 * 1024 * 1024
 SUFFIXES: Final = (
     *(".tab", ".txt"),
     *(".musicxml", ".xml", ".mxl"),
+    *(".mid", ".midi"),
 )
+BARS: Final = "bars"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -60,6 +63,14 @@ def read_passage(path: Path, choices: ReadChoices = NO_CHOICES) -> ReadResult:
 def read_bytes(data: bytes, *, source: str, choices: ReadChoices = NO_CHOICES) -> ReadResult:
     """Read what stands in a file of this name."""
     suffix = Path(source).suffix.lower()
+    if data.startswith(b"MThd") or suffix in {".mid", ".midi"}:
+        if choices.grid == BARS:
+            return _refused(
+                "MIDI has no places within bars to go by", "say --grid 1/16, or leave --grid out"
+            )
+        return read_midi(
+            data, source=source, part=choices.part, tuning=choices.tuning, grid=choices.grid
+        )
     if _looks_like_xml(data) or suffix in {".musicxml", ".xml", ".mxl"}:
         return read_musicxml(data, source=source, part=choices.part)
     if suffix not in SUFFIXES:
