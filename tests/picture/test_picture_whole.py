@@ -25,6 +25,7 @@ from riffract.music import Metre, Note
 from riffract.picture.bent_mirror import mirror_x
 from riffract.picture.check import faults_of, words_seen
 from riffract.picture.clock_subject import subject_of
+from riffract.picture.fold import fold_scene
 from riffract.picture.hearing import visits
 from riffract.picture.layout import layout_of
 from riffract.picture.look import DARK, PAPER, Look
@@ -155,6 +156,17 @@ def test_lengths_say_which_way_most_of_their_notes_go() -> None:
     plan, layout = plan_of(study), layout_of(playing(study), WIDE)
     _, words = length_marks(plan.windows[1], plan, layout)
     assert [said.text.split()[-1] for said in words] == ["down", "up"]
+
+
+def test_fold_and_whole_measure_a_mirror_alike() -> None:
+    study = palindrome_study()
+    told = []
+    for name, make in ((SceneName.FOLD, fold_scene), (SceneName.WHOLE, whole_scene)):
+        shot = shot_of(study, name, plays=[study.passage.span])
+        words = [seen.words.text for seen in words_seen(make(study, shot, WIDE).at_rest())]
+        told.append([text for text in words if text.endswith("each way")])
+    assert told[0] == told[1]
+    assert len(told[0]) == 1
 
 
 def test_a_mirror_that_comes_back_is_found_again() -> None:

@@ -137,7 +137,10 @@ def test_numbers_that_do_not_exist_are_not_told() -> None:
 
 
 def test_measures_part_from_their_units() -> None:
-    assert measure_facts(weighed(Kind.MIRROR)) == (("agreement", "30 %"), ("length", "6 quarters"))
+    assert measure_facts(weighed(Kind.MIRROR), STUDY.passage) == (
+        ("agreement", "30 %"),
+        ("length", "12 eighths"),  # the metre is 7/8
+    )
 
 
 def test_a_rival_that_is_a_finding_is_told_in_its_words() -> None:

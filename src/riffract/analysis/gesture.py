@@ -13,7 +13,7 @@ from riffract.analysis.attacks import Attack, lead_notes
 from riffract.analysis.contour import contour_of, reduced, similarity
 from riffract.analysis.finding import Direction, Finding, Gesture, Kind, Limb
 from riffract.analysis.limbs import TOLERANCE_SEMITONES, limbs_of
-from riffract.analysis.wording import counted, listed, quarters_text, signed, times
+from riffract.analysis.wording import counted, length_text, listed, signed, times
 from riffract.music import Passage, Span
 
 FEWEST_NOTES: Final = 3
@@ -77,8 +77,8 @@ def find_gesture(
             notes=lead,
             what=gesture,
             measures=MappingProxyType({name: float(value) for name, value in measures.items()}),
-            sentence=_sentence(gesture),
-            detail=_detail(gesture, measures),
+            sentence=_sentence(passage, gesture),
+            detail=_detail(passage, gesture, measures),
         ),
     )
 
@@ -214,10 +214,10 @@ _VERBS: Final = {
 }
 
 
-def _sentence(gesture: Gesture) -> str:
+def _sentence(passage: Passage, gesture: Gesture) -> str:
     limbs = gesture.limbs
     if len(limbs) == 1:
-        length = quarters_text(limbs[0].span.length_quarters)
+        length = _length(passage, limbs[0])
         return f"The moving voice {_VERBS[limbs[0].direction]} throughout, over {length}."
     if len(limbs) <= 4 and all(a.direction != b.direction for a, b in pairwise(limbs)):
         moves = listed([_VERBS[limb.direction] for limb in limbs], "and then")
@@ -225,6 +225,11 @@ def _sentence(gesture: Gesture) -> str:
         counts = {d: sum(limb.direction == d for limb in limbs) for d in _VERBS}
         moves = listed([f"{_VERBS[d]} {times(n)}" for d, n in counts.items() if n])
     return f"The moving voice {moves}{_ratio_words(gesture.ratio)}."
+
+
+def _length(passage: Passage, limb: Limb) -> str:
+    metre = passage.bar_at(limb.span.start_quarters).metre
+    return length_text(limb.span.length_quarters, metre)
 
 
 _ALIKE: Final = 1.05
@@ -241,13 +246,12 @@ def _ratio_words(ratio: float | None) -> str:
     return f", and a {longer} lasts {often} as long as a {shorter}"
 
 
-def _detail(gesture: Gesture, measures: dict[str, float]) -> str:
+def _detail(passage: Passage, gesture: Gesture, measures: dict[str, float]) -> str:
     contour = " ".join(map(str, gesture.contour[:24]))
     more = " …" if len(gesture.contour) > 24 else ""
     prime, depth = reduced(gesture.contour)
     listed_limbs = "; ".join(
-        f"{limb.direction} {signed(limb.semitones)} st "
-        f"in {quarters_text(limb.span.length_quarters)}"
+        f"{limb.direction} {signed(limb.semitones)} st in {_length(passage, limb)}"
         for limb in gesture.limbs[:8]
     )
     rest = len(gesture.limbs) - 8

@@ -7,7 +7,7 @@ from typing import Final
 
 from riffract.analysis.finding import Finding, Kind, Mirror
 from riffract.analysis.reordering import Reordering
-from riffract.analysis.wording import counted, in_words, quarters_text, times
+from riffract.analysis.wording import axis_text, counted, in_words, length_text, times
 from riffract.music import Passage, Span
 from riffract.music.pitch import pitch_name
 
@@ -106,14 +106,15 @@ def _pace(scale: float) -> str:
 
 def _detail(passage: Passage, what: Mirror, pairs_agree: int, voice: str) -> str:
     name = what.of.replace("_", " ")
-    axis = passage.place(what.axis_quarters)
+    axis = axis_text(passage, what.axis_quarters)
+    metre = passage.bar_at(what.left.start_quarters).metre
+    left, right = what.left.length_quarters, what.right.length_quarters
     about = "" if what.axis_pitch is None else f", turned about {_pitch_text(what.axis_pitch)}"
     return (
         f"Mirror of {name} in {voice}: axis at {axis}{about}; {pairs_agree} of {len(what.pairs)} "
-        f"pairs agree; exact for {quarters_text(what.core_quarters)}, "
-        f"holds for {quarters_text(what.reach_quarters)}; "
-        f"limbs {quarters_text(what.left.length_quarters)} "
-        f"and {quarters_text(what.right.length_quarters)}, "
+        f"pairs agree; exact for {length_text(what.core_quarters, metre)}, "
+        f"holds for {length_text(what.reach_quarters, metre)}; "
+        f"limbs {length_text(left, metre)} and {length_text(right, metre)}, "
         f"ratio {what.limb_ratio:.2f}, pace {what.scale:.2f} : 1; "
         f"{counted(len(what.deviations), 'deviation')}."
     )

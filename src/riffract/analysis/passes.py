@@ -28,6 +28,7 @@ from riffract.analysis.finding import (
     Passes,
     Reading,
 )
+from riffract.analysis.other_readings import rival_texts
 from riffract.analysis.template_prices import (
     TemplateSet,
     naming_bits,
@@ -35,7 +36,7 @@ from riffract.analysis.template_prices import (
     tokens_of,
 )
 from riffract.analysis.templates import cell_of, rank_template_sets
-from riffract.analysis.wording import counted, in_words, quarters_text, times
+from riffract.analysis.wording import counted, in_words, length_text, times
 from riffract.music import Passage, Span
 
 _FEWEST_ATTACKS: Final = 4
@@ -394,9 +395,10 @@ def _detail(
 ) -> str:
     best = readings[0]
     start = passage.place(best.template.start_quarters)
-    length = best.template.length_quarters
+    metre = passage.bar_at(best.template.start_quarters).metre
+    length = length_text(best.template.length_quarters, metre)
     bits = f"{full_bits:.0f} bits against {plain_bits:.0f} without it"
-    parts = [f"Template from {start}, {quarters_text(length)} long; {bits}."]
+    parts = [f"Template from {start}, {length} long; {bits}."]
     parts += [
         f"Pass {number} at {passage.place(one.span.start_quarters)}: {_departures(one)}."
         for number, one in enumerate(best.passes, start=1)
@@ -404,10 +406,8 @@ def _detail(
     ]
     parts += _drift(passage, best)
     parts += [
-        f"Rival, {rival.bits - best.bits:.1f} bits behind: from "
-        f"{passage.place(rival.template.start_quarters)}, "
-        f"{quarters_text(rival.template.length_quarters)}."
-        for rival in readings[1:]
+        f"Rival, {rival.bits - best.bits:.1f} bits behind: {text}."
+        for rival, text in zip(readings[1:], rival_texts(passage, readings), strict=True)
     ]
     return " ".join(parts)
 

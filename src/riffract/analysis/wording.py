@@ -1,11 +1,12 @@
 """Plain words for numbers, lists and places."""
 
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 from fractions import Fraction
 from itertools import pairwise
 from typing import Final
 
-from riffract.music import Passage, Span
+from riffract.music import Metre, Passage, Span
 
 _ALL_BARS = "the whole passage"
 _NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
@@ -94,6 +95,73 @@ def quarters_text(quarters: Fraction) -> str:
     ('1 quarter', '2.5 quarters', '2.67 quarters')
     """
     return f"{round(float(quarters), 2):g} quarter{'' if quarters == 1 else 's'}"
+
+
+def length_text(quarters: Fraction, metre: Metre) -> str:
+    """Write a length in the unit of its metre, or in the largest shorter note value that fits.
+
+    >>> six, four = Metre(groups=(6,), unit=8), Metre(groups=(4,), unit=4)
+    >>> length_text(Fraction(3), six), length_text(Fraction(3), four)
+    ('6 eighths', '3 quarters')
+    >>> length_text(Fraction(1, 4), six), length_text(Fraction(2, 5), four)
+    ('1 sixteenth', '0.4 quarters')
+    """
+    value = note_value_for((quarters,), metre)
+    return quarters_text(quarters) if value is None else value.counted_in(quarters)
+
+
+@dataclass(frozen=True, slots=True)
+class NoteValue:
+    """A note value that lengths are counted in."""
+
+    quarters: Fraction
+    name: str
+
+    def counted_in(self, quarters: Fraction) -> str:
+        """Write a length that it measures, to the nearest one."""
+        count = round(quarters / self.quarters)
+        return f"{count} {self.name}{'' if count == 1 else 's'}"
+
+
+NOTE_VALUES: Final = (
+    NoteValue(Fraction(1), "quarter"),
+    NoteValue(Fraction(1, 2), "eighth"),
+    NoteValue(Fraction(1, 4), "sixteenth"),
+    NoteValue(Fraction(1, 3), "triplet eighth"),
+    NoteValue(Fraction(1, 6), "triplet sixteenth"),
+    NoteValue(Fraction(1, 8), "thirty-second"),
+)
+"""Note values, those that are thought of first in front."""
+
+
+def note_value_for(lengths: Iterable[Fraction], metre: Metre) -> NoteValue | None:
+    """Choose the note value that measures some lengths: the metre's unit, else a shorter one.
+
+    Returns:
+        `None` if none measures them all.
+    """
+    lengths = tuple(lengths)
+    fine = [value for value in NOTE_VALUES if value.quarters <= metre.unit_quarters]
+    for value in fine:
+        if all((length / value.quarters).denominator == 1 for length in lengths):
+            return value
+    return None
+
+
+def axis_text(passage: Passage, quarters: Fraction) -> str:
+    """Say where an axis stands; one that no beat meets stands halfway between two.
+
+    Returns:
+        For instance `bar 2, beat 3`, or `bar 4, halfway between beats 5 and 6`.
+    """
+    place = passage.place(quarters)
+    if place.beat.denominator != 2:
+        return str(place)
+    before = int(place.beat)
+    bar = passage.bar_at(quarters)
+    is_last = quarters + bar.metre.unit_quarters / 2 >= bar.span.end_quarters
+    between = f"beat {before} and the bar line" if is_last else f"beats {before} and {before + 1}"
+    return f"bar {place.bar}, halfway between {between}"
 
 
 def bars_text(passage: Passage, spans: Iterable[Span], *, most: int = 4) -> str:

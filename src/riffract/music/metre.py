@@ -52,6 +52,20 @@ class Metre:
         """
         return self.units * self.unit_quarters
 
+    @property
+    def beats(self) -> tuple[int, ...]:
+        """Sizes of the beats in units: the groups; if none are stated, threes in 6/8, 9/8 and 12/8
+        as is common practice, else single units.
+
+        >>> Metre(groups=(6,), unit=8).beats, Metre(groups=(3,), unit=4).beats
+        ((3, 3), (1, 1, 1))
+        """
+        if len(self.groups) > 1:
+            return self.groups
+        if self.unit == 8 and self.units in {6, 9, 12}:
+            return (3,) * (self.units // 3)
+        return (1,) * self.units
+
     def label(self) -> str:
         """Write the metre as musicians do: `11/8`."""
         return f"{self.units}/{self.unit}"

@@ -6,7 +6,7 @@ from dataclasses import replace
 from typing import Final
 
 from riffract.analysis.interval_name import with_article
-from riffract.music import Span
+from riffract.music import Metre, Span
 from riffract.picture.bent_mirror import mirror_x
 from riffract.picture.bounds import Box, around, bounds_of
 from riffract.picture.contour_view import contour_marks
@@ -28,7 +28,7 @@ from riffract.picture.marks import (
 from riffract.picture.placing import first_free
 from riffract.picture.string_mark import LIT, Pluck, Posture, pluck_marks
 from riffract.picture.type import CAP_HEIGHT_SHARE, text_width
-from riffract.picture.wording import in_common_unit, length_count, unit_count
+from riffract.picture.wording import each_way, lengths_alike
 
 LENGTH_BELOW_PX, LENGTH_WORDS_PX = 34.0, 48.0
 LENGTH_LINE_PX, LENGTH_TICK_PX = 5.0, 11.0
@@ -43,19 +43,20 @@ def length_marks(plan: FoldPlan, layout: Layout) -> list[Mark]:
         return []
     if mirror.of != "gesture" and not plan.draws_in:
         return _reach(plan, layout)
-    first, second, unit = in_common_unit(mirror.left.length_quarters, mirror.right.length_quarters)
+    lengths = (mirror.left.length_quarters, mirror.right.length_quarters)
+    first, second = lengths_alike(lengths, _metre(plan))
     limbs = (
         (mirror.left, first, plan.notes[0].placed.posture if plan.notes else Posture.PLAIN),
         (mirror.right, second, plan.others[0].posture if plan.others else Posture.PLAIN),
     )
     marks: list[Mark] = []
     taken: list[Box] = []
-    for span, count, posture in limbs:
+    for span, length, posture in limbs:
         role = {Posture.HANGS: Role.FALL, Posture.STANDS: Role.RISE}.get(posture, Role.TEXT)
         way = {Posture.HANGS: " down", Posture.STANDS: " up"}.get(posture, "")
         if mirror.of != "gesture":
             role, way = Role.TEXT, ""
-        text = f"{unit_count(count, unit)}{way}"
+        text = f"{length}{way}"
         marks += _length(plan, span, role)
         words = _length_words(plan, span, text, role, layout)
         box = bounds_of(words)
@@ -71,8 +72,9 @@ def overshoot_marks(plan: FoldPlan, layout: Layout) -> list[Mark]:
     beyond = 2 * plan.axis_quarters - mirror.left.start_quarters - mirror.right.end_quarters
     if beyond == 0 or mirror.of != "gesture":
         return []
-    count, _, unit = in_common_unit(abs(beyond), mirror.right.length_quarters)
-    text = f"{unit_count(count, unit)} {'past the end' if beyond > 0 else 'short of the end'}"
+    lengths = (abs(beyond), mirror.right.length_quarters)
+    way = "past the end" if beyond > 0 else "short of the end"
+    text = f"{lengths_alike(lengths, _metre(plan))[0]} {way}"
     edges = sorted((mirror.right.end_quarters, mirror.right.end_quarters + beyond))
     left, right = plan.contour.x(edges[0]), min(plan.contour.x(edges[1]), layout.right)
     y = _length_y(plan)
@@ -235,10 +237,15 @@ def _reach(plan: FoldPlan, layout: Layout) -> list[Mark]:
     for x in (left + 1.2, plan.axis_x, right - 1.2):
         tick = polyline([(x, y - LENGTH_TICK_PX), (x, y + LENGTH_TICK_PX)])
         marks.append(Shape(path=tick, stroke=stroke))
-    text = f"{length_count(reach)} each way"
+    text = each_way(reach, _metre(plan))
     width = text_width(text, layout.sizes.length, 600)
     x = min(max(plan.axis_x - width / 2, layout.left), layout.right - width)
     return [*marks, _words(x, y + LENGTH_WORDS_PX, text, layout.sizes.length, Role.TEXT)]
+
+
+def _metre(plan: FoldPlan) -> Metre:
+    """Give the metre that a mirror starts in, for the unit of its lengths."""
+    return plan.contour.passage.bar_at(plan.mirror.left.start_quarters).metre
 
 
 def _length(plan: FoldPlan, span: Span, role: Role) -> list[Mark]:

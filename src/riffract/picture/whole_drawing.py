@@ -28,10 +28,11 @@ from riffract.picture.placing import first_free
 from riffract.picture.string_mark import LIT, RAISED, Posture
 from riffract.picture.type import CAP_HEIGHT_SHARE, text_width
 from riffract.picture.voices import Voices
-from riffract.picture.whole_plan import WholePlan, Window
-from riffract.picture.wording import in_common_unit, unit_count
+from riffract.picture.whole_plan import WholeMirror, WholePlan, Window
+from riffract.picture.wording import each_way, lengths_alike
 
 MIRROR_PX, LENGTH_PX = 4.5, 5.0
+REACH_PX, REACH_TICK_PX = 3.0, 9.0
 LENGTH_WORDS_PX: Final = 42.0
 _LIMBS: Final = {Posture.HANGS: (Role.FALL, " down"), Posture.STANDS: (Role.RISE, " up")}
 
@@ -97,17 +98,20 @@ def raised_mass(window: Window, index: int) -> tuple[Mark, ...]:
 def length_marks(
     window: Window, plan: WholePlan, layout: Layout
 ) -> tuple[list[Shape], list[Words]]:
-    """Draw the measured lengths of the limbs that face each other; lines and words apart."""
+    """Draw how long the limbs are, or how far the mirror holds; lines and words apart."""
     mirror = window.mirror
     if mirror is None:
         return [], []
-    first, second, unit = in_common_unit(mirror.left.length_quarters, mirror.right.length_quarters)
+    metre = window.contour.passage.bar_at(mirror.left.start_quarters).metre
+    if mirror.reach_quarters is not None:
+        return _reach(window, mirror, each_way(mirror.reach_quarters, metre), plan, layout)
+    lengths = lengths_alike((mirror.left.length_quarters, mirror.right.length_quarters), metre)
     lines: list[Shape] = []
     said: list[Words] = []
     taken_until = float("-inf")
-    for span, count in ((mirror.left, first), (mirror.right, second)):
+    for span, length in zip((mirror.left, mirror.right), lengths, strict=True):
         role, way = _LIMBS.get(_posture_in(window, span), (Role.TEXT, ""))
-        text = f"{unit_count(count, unit)}{way}"
+        text = f"{length}{way}"
         line, words = _length(window, span, text, role, layout)
         width = text_width(text, words.size, 600)
         x = min(max(words.x, layout.left, taken_until + 20.0), plan.right - width)
@@ -171,6 +175,30 @@ def _length(
     )
     stroke = Stroke(colour=Colour(role), width=LENGTH_PX)
     return Shape(path=polyline([(left, y), (right, y)]), stroke=stroke), words
+
+
+def _reach(
+    window: Window, mirror: WholeMirror, text: str, plan: WholePlan, layout: Layout
+) -> tuple[list[Shape], list[Words]]:
+    """Draw how far an even mirror holds to both sides of its axis."""
+    contour, y = window.contour, window.contour.heights.base_y
+    axis_x = mirror.points[-1][0]
+    half = float(mirror.reach_quarters or 0) * contour.px_per_quarter
+    left, right = max(axis_x - half, layout.left), min(axis_x + half, plan.right)
+    stroke = Stroke(colour=Colour(Role.TEXT), width=REACH_PX)
+    lines = [Shape(path=polyline([(left, y), (right, y)]), stroke=stroke)]
+    lines += [
+        Shape(path=polyline([(x, y - REACH_TICK_PX), (x, y + REACH_TICK_PX)]), stroke=stroke)
+        for x in (left + REACH_PX / 2, axis_x, right - REACH_PX / 2)
+    ]
+    size = layout.sizes.label
+    width = text_width(text, size, 600)
+    x = min(max(axis_x - width / 2, layout.left), plan.right - width)
+    colour = Colour(Role.TEXT)
+    words = Words(
+        x=x, y=y + LENGTH_WORDS_PX, text=text, size=size, weight=600, colour=colour, halo=3.0
+    )
+    return lines, [words]
 
 
 def _mirror_names(window: Window, plan: WholePlan, layout: Layout) -> Sequence[Words]:

@@ -12,6 +12,7 @@ from riffract.picture.bent_mirror import Points, bent_mirror
 from riffract.picture.bounds import Box
 from riffract.picture.clock_face import Face
 from riffract.picture.contour_view import Contour, Placed, heights_for
+from riffract.picture.fold_plan import STRAIGHT_WITHIN
 from riffract.picture.layout import Layout
 from riffract.picture.page_plan import string_name
 from riffract.picture.pitch_ways import pitches_reached
@@ -67,12 +68,15 @@ class WholeMirror:
     Attributes:
         left, right: its limbs.
         points: of its line, from the top.
+        reach_quarters: how far it holds to each side, if it is measured so: the limbs of an even
+            mirror are alike; `None` where they are measured each.
         partners: whom it joins, by either note.
     """
 
     left: Span
     right: Span
     points: Points
+    reach_quarters: Fraction | None
     partners: Mapping[int, Partners]
 
 
@@ -355,10 +359,12 @@ def _mirror_in(finding: Finding, contour: Contour, top: float) -> WholeMirror | 
         inside = [p for p in partners if contour.holds(p.left) and contour.holds(p.right)]
         if len(inside) < max(3, len(what.pairs) // 2):
             continue
+        bends = abs(what.scale - 1.0) > STRAIGHT_WITHIN
         return WholeMirror(
             left=left,
             right=Span(right.start_quarters, min(right.end_quarters, contour.span.end_quarters)),
-            points=_points(contour, inside, top, bends=abs(what.scale - 1.0) > 0.05),
+            points=_points(contour, inside, top, bends=bends),
+            reach_quarters=None if bends or what.of == "gesture" else what.reach_quarters,
             partners={note: pair for pair in inside for note in (pair.left, pair.right)},
         )
     return None

@@ -3,6 +3,7 @@
 from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from itertools import accumulate
 from typing import Final
 
 from riffract.essay.shots import Shot
@@ -263,14 +264,11 @@ def _partner(now: Stations, shown: float) -> list[Mark]:
 
 
 def _starts_a_beat(passage: Passage, note: int) -> bool:
-    """Say whether a note starts a beat: a group of the metre, or a unit where none are told."""
+    """Say whether a note starts a beat of its metre; a bar longer than that counts on from 0."""
     onset = passage.notes[note].onset_quarters
     bar = passage.bar_at(onset)
     units = (onset - bar.start_quarters) / bar.metre.unit_quarters
-    groups = bar.metre.groups
-    if len(groups) == 1:
-        return units.denominator == 1
-    return units in {sum(groups[:i]) for i in range(len(groups))}
+    return units % bar.metre.units in {0, *accumulate(bar.metre.beats)}
 
 
 def _between(a: Point, b: Point, share: float) -> Point:

@@ -2,19 +2,10 @@
 
 from collections.abc import Mapping, Sequence
 from fractions import Fraction
-from typing import Final
 
 from riffract.analysis.spelling import pitch_spelled
-from riffract.analysis.wording import counted
-
-_UNITS: Final = (
-    (Fraction(1), "quarter"),
-    (Fraction(1, 2), "eighth"),
-    (Fraction(1, 4), "sixteenth"),
-    (Fraction(1, 3), "triplet eighth"),
-    (Fraction(1, 6), "triplet sixteenth"),
-    (Fraction(1, 8), "thirty-second"),
-)
+from riffract.analysis.wording import NOTE_VALUES, NoteValue, counted, note_value_for
+from riffract.music import Metre
 
 
 def length_words(quarters: Fraction) -> str:
@@ -23,9 +14,9 @@ def length_words(quarters: Fraction) -> str:
     >>> length_words(Fraction(1, 2)), length_words(Fraction(3, 4)), length_words(Fraction(2, 3))
     ('one eighth', 'three sixteenths', 'two triplet eighths')
     """
-    for unit, name in _UNITS:
-        if (quarters / unit).denominator == 1:
-            return counted(int(quarters / unit), name)
+    for value in NOTE_VALUES:
+        if (quarters / value.quarters).denominator == 1:
+            return counted(int(quarters / value.quarters), value.name)
     return f"{float(quarters):.2f} quarters"
 
 
@@ -35,19 +26,10 @@ def length_count(quarters: Fraction) -> str:
     >>> length_count(Fraction(1, 2)), length_count(Fraction(3, 4))
     ('1 eighth', '3 sixteenths')
     """
-    for unit, name in _UNITS:
-        if (quarters / unit).denominator == 1:
-            return unit_count(int(quarters / unit), name)
+    for value in NOTE_VALUES:
+        if (quarters / value.quarters).denominator == 1:
+            return value.counted_in(quarters)
     return f"{float(quarters):.2f} quarters"
-
-
-def unit_count(count: int, unit: str) -> str:
-    """Write a figure with its unit.
-
-    >>> unit_count(1, "eighth"), unit_count(9, "eighth")
-    ('1 eighth', '9 eighths')
-    """
-    return f"{count} {unit}{'' if count == 1 else 's'}"
 
 
 def change_words(expected: Sequence[int], found: Sequence[int], names: Mapping[int, str]) -> str:
@@ -72,13 +54,24 @@ def change_words(expected: Sequence[int], found: Sequence[int], names: Mapping[i
     return "other notes"
 
 
-def in_common_unit(first: Fraction, second: Fraction) -> tuple[int, int, str]:
-    """Count two lengths in the largest note value that measures both, to the nearest sixteenth.
+def lengths_alike(lengths: Sequence[Fraction], metre: Metre) -> list[str]:
+    """Write lengths with figures in one note value, so that they can be compared.
 
-    >>> in_common_unit(Fraction(25, 4), Fraction(11, 4)), in_common_unit(Fraction(4), Fraction(2))
-    ((25, 11, 'sixteenth'), (4, 2, 'quarter'))
+    It is the metre's unit, a shorter one if that does not measure them all, and the nearest
+    sixteenth if none does.
+
+    >>> six = Metre(groups=(6,), unit=8)
+    >>> lengths_alike([Fraction(3), Fraction(2)], six), lengths_alike([Fraction(7, 4)], six)
+    (['6 eighths', '4 eighths'], ['7 sixteenths'])
     """
-    for unit, name in _UNITS:
-        if (first / unit).denominator == (second / unit).denominator == 1:
-            return int(first / unit), int(second / unit), name
-    return round(first * 4), round(second * 4), "sixteenth"
+    value = note_value_for(lengths, metre) or NoteValue(Fraction(1, 4), "sixteenth")
+    return [value.counted_in(length) for length in lengths]
+
+
+def each_way(reach_quarters: Fraction, metre: Metre) -> str:
+    """Say how far a mirror holds to both sides of its axis.
+
+    >>> each_way(Fraction(3), Metre(groups=(6,), unit=8))
+    '6 eighths each way'
+    """
+    return f"{lengths_alike([reach_quarters], metre)[0]} each way"

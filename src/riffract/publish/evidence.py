@@ -20,8 +20,8 @@ from riffract.analysis.finding import (
     What,
 )
 from riffract.analysis.spelling import pitch_spelled, spelled
-from riffract.analysis.wording import counted, percent, times
-from riffract.music import Passage, Span
+from riffract.analysis.wording import axis_text, counted, length_text, percent, times
+from riffract.music import Metre, Passage, Span
 from riffract.publish.wording import number_text, probability_text, span_text, spans_text
 from riffract.weighing.chance import Chance
 from riffract.weighing.study import Rival, Study, Verdict, WeighedFinding
@@ -99,9 +99,11 @@ def _null_model(chance: Chance) -> str:
     return f"{len(chance.draws)} random versions: {chance.model}; seed {chance.seed}"
 
 
-def measure_facts(weighed: WeighedFinding) -> tuple[Fact, ...]:
-    """List the finding's own measures, their units taken from their names."""
-    return tuple(_measure(name, value) for name, value in weighed.finding.measures.items())
+def measure_facts(weighed: WeighedFinding, passage: Passage) -> tuple[Fact, ...]:
+    """List the finding's own measures, units from their names, lengths as the metre counts."""
+    spans = weighed.finding.spans
+    metre = passage.bar_at(spans[0].start_quarters if spans else Fraction(0)).metre
+    return tuple(_measure(name, value, metre) for name, value in weighed.finding.measures.items())
 
 
 def rival_text(rival: Rival, study: Study) -> str:
@@ -145,7 +147,8 @@ def listen_for(what: What, passage: Passage, heard: Sequence[Span] = ()) -> str:
         case Passes():
             return _passes_sound(what, passage, heard)
         case Mirror():
-            return f"the turn at {passage.place(what.axis_quarters)}, and what comes back after it"
+            axis = axis_text(passage, what.axis_quarters)
+            return f"the turn at {axis}, and what comes back after it"
         case Gesture():
             return _gesture_sound(what, passage, heard)
         case Sonority():
@@ -202,13 +205,14 @@ def _heard(places: Sequence[Fraction], heard: Sequence[Span]) -> Sequence[Fracti
 
 
 def _mirror_facts(what: Mirror, passage: Passage) -> tuple[Fact, ...]:
+    metre = passage.bar_at(what.left.start_quarters).metre
     told = [
         ("mirror of", what.of.replace("_", " ")),
-        ("axis", str(passage.place(what.axis_quarters))),
+        ("axis", axis_text(passage, what.axis_quarters)),
         ("left limb", span_text(passage, what.left)),
         ("right limb", span_text(passage, what.right)),
-        ("exact within", _quarters(float(what.core_quarters))),
-        ("reach", _quarters(float(what.reach_quarters))),
+        ("exact within", length_text(what.core_quarters, metre)),
+        ("reach", length_text(what.reach_quarters, metre)),
         ("lengths", f"{number_text(what.limb_ratio)} to 1, left to right"),
         ("time", f"{number_text(what.scale)} to 1, left to right"),
     ]
@@ -307,18 +311,23 @@ def _drone_facts(what: Drone, passage: Passage) -> tuple[Fact, ...]:
 
 def _anchor_facts(what: Anchor, passage: Passage) -> tuple[Fact, ...]:
     pitch = pitch_spelled(what.pitch, _names(passage, (what.pitch,)))
+    metre = passage.bars[0].metre
     most = sorted(what.intervals.items(), key=lambda item: -item[1].quarters)[:5]
     return (
         ("lowest open string", f"{pitch}, struck {times(len(what.timeline))}"),
         (
             "most above it",
             "; ".join(
-                f"{_semitones(semitones)}: {times(tally.count)}, {_quarters(float(tally.quarters))}"
+                f"{_semitones(semitones)}: {times(tally.count)}, "
+                f"{length_text(tally.quarters, metre)}"
                 for semitones, tally in most
             ),
         ),
     )
 
+
+LARGEST_DENOMINATOR: Final = 96
+"""Of lengths in quarters that were stored as decimals: what a 32nd and its triplet need."""
 
 _EDITS = {
     "substitute": "another sound",
@@ -327,7 +336,6 @@ _EDITS = {
     "shift": "another length",
 }
 _UNITS = {
-    "quarters": "quarters",
     "semitones": "semitones",
     "bits": "bits",
     "seconds": "seconds",
@@ -338,22 +346,22 @@ _UNITS = {
 }
 
 
-def _measure(name: str, value: float) -> Fact:
+def _measure(name: str, value: float, metre: Metre) -> Fact:
     """Part a measure's name from its unit.
 
-    >>> _measure("agreement_share", 0.25), _measure("reach_quarters", 6.0), _measure("pairs", 4.0)
-    (('agreement', '25 %'), ('reach', '6 quarters'), ('pairs', '4'))
+    >>> four = Metre(groups=(4,), unit=4)
+    >>> _measure("agreement_share", 0.25, four), _measure("reach_quarters", 6.0, four)
+    (('agreement', '25 %'), ('reach', '6 quarters'))
     """
     *words, unit = name.split("_")
+    if words and unit == "quarters":
+        exact = Fraction(value).limit_denominator(LARGEST_DENOMINATOR)
+        return " ".join(words), length_text(exact, metre)
     if words and unit == "share":
         return " ".join(words), percent(value)
     if words and unit in _UNITS:
         return " ".join(words), f"{number_text(value)} {_UNITS[unit]}"
     return name.replace("_", " "), number_text(value)
-
-
-def _quarters(value: float) -> str:
-    return f"{number_text(value)} quarter{'' if value == 1 else 's'}"
 
 
 def _semitones(value: int) -> str:

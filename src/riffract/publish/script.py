@@ -82,7 +82,7 @@ def _evidence(weighed: WeighedFinding, passage: Passage, study: Study) -> Iterat
     for name, text in (*facts(finding.what, passage), *weighing_facts(weighed)):
         yield f"  - {escaped(name)}: {escaped(text)}"
     if finding.measures:
-        numbers = "; ".join(f"{name} {text}" for name, text in measure_facts(weighed))
+        numbers = "; ".join(f"{name} {text}" for name, text in measure_facts(weighed, passage))
         yield f"  - numbers: {escaped(numbers)}"
     for rival in weighed.rivals:
         yield f"  - rival: {escaped(rival_text(rival, study))}"

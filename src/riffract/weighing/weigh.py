@@ -34,11 +34,11 @@ from riffract.analysis.finding import (
 )
 from riffract.analysis.gesture import find_gesture
 from riffract.analysis.mirror import find_mirrors
+from riffract.analysis.other_readings import rival_texts
 from riffract.analysis.palindrome import FURTHEST_PAIRS
 from riffract.analysis.passes import find_passes
 from riffract.analysis.reordering import Ids, Reordering
 from riffract.analysis.sonority import find_sonorities
-from riffract.analysis.wording import counted, quarters_text
 from riffract.music import Passage
 from riffract.weighing.chance import Chance, adjusted_for_many
 from riffract.weighing.null_model import DRAWS, MOST_DRAWS, chance_of
@@ -386,12 +386,10 @@ def _other_readings(found: Finding, passage: Passage) -> list[Rival]:
     best, *others = found.what.readings
     return [
         Rival(
-            description=f"riff from {passage.place(r.template.start_quarters)}, "
-            f"{quarters_text(r.template.length_quarters)} long, "
-            f"{counted(len(r.passes), 'pass', 'passes')}",
+            description=text,
             bits=round(r.bits - best.bits, 6),
         )
-        for r in others
+        for r, text in zip(others, rival_texts(passage, found.what.readings), strict=True)
     ]
 
 
