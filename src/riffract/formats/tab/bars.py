@@ -123,11 +123,31 @@ class WrittenBar:
     def _unit_ticks(self) -> int:
         return 4 * self.ticks_per_quarter // self.metre.unit
 
-    def place(self, offset_ticks: int) -> str:
-        """Tell bar and beat in words; a pick-up bar counts its beats as the end of a full bar."""
-        missing = max(self.metre_ticks - self.length_ticks, 0) if self.number == 1 else 0
+    def place(self, offset_ticks: int, number: int | None = None) -> str:
+        """Tell bar and beat in words; a pick-up bar counts its beats as the end of a full bar.
+
+        Args:
+            offset_ticks: from its start.
+            number: of the bar, if it is another than that it was read as.
+        """
+        number = self.number if number is None else number
+        missing = max(self.metre_ticks - self.length_ticks, 0) if number == 1 else 0
         beat = Fraction(offset_ticks + missing, self._unit_ticks) + 1
-        return f"bar {self.number}, beat {beat_text(beat)}"
+        return f"bar {number}, beat {beat_text(beat)}"
+
+
+class PlacedBar(NamedTuple):
+    """A bar in its place; systems that read alike share their bars.
+
+    Attributes:
+        bar: as it was first read.
+        number: its own.
+        lines_below: how many lines below the first one it stands.
+    """
+
+    bar: WrittenBar
+    number: int
+    lines_below: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -82,5 +82,5 @@ def _distance_mm(frets: NDArray[np.int64], tuning: Tuning) -> NDArray[np.float64
 def _spot(notes: NoteTable, index: int, bars: Sequence[PlayedBar]) -> Spot:
     onset = int(notes.onset_ticks[index])
     played = bars[bisect_right(bars, onset, key=lambda bar: bar.start_ticks) - 1]
-    place = played.bar.place(onset - played.start_ticks)
+    place = played.place(onset - played.start_ticks)
     return Spot(int(notes.line[index]), int(notes.column[index]), place)

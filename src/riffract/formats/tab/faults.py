@@ -53,6 +53,11 @@ class Report:
         """How many errors there are so far."""
         return len(self._errors)
 
+    @property
+    def count(self) -> int:
+        """How many problems there are so far."""
+        return len(self._errors) + len(self._warnings)
+
     def error(self, fault: Fault, spot: Spot) -> None:
         """Add something that stops the work."""
         if len(self._errors) >= MOST_PROBLEMS:

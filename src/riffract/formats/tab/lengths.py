@@ -45,12 +45,13 @@ class BarLengths:
         report: takes the problems.
         heading: tells whether the first bar is a pick-up bar.
         grid: how time is counted.
+        metre: the one in force; `None` if none is known.
     """
 
     report: Report
     heading: Heading
     grid: Grid
-    _metre: Metre | None = None
+    metre: Metre | None = None
     _is_said: bool = False
 
     def next_bar(
@@ -69,20 +70,20 @@ class BarLengths:
             first_line: of its system.
         """
         self._set_metre(above.get("metre"), waiting.get("metre"), first_line)
-        metre = self._metre or _UNKNOWN_METRE
+        metre = self.metre or _UNKNOWN_METRE
         length, said_in = metre.length_quarters, "metre"
         own = self._own_length(above.get("length"), waiting.get("length"))
         if own == FREE:
             said_in = "length"
         elif isinstance(own, Fraction):
             length, said_in = own, "length"
-        elif number == 1 and self.heading.pickup_quarters is not None and self._metre is not None:
+        elif number == 1 and self.heading.pickup_quarters is not None and self.metre is not None:
             length, said_in = self._pickup(self.heading.pickup_quarters, metre), "pickup"
         return Wanted(
             metre=metre,
             length_ticks=self.grid.ticks(length),
             said_in=said_in,
-            is_known=self._metre is not None and not any(said.is_told for said in above.values()),
+            is_known=self.metre is not None and not any(said.is_told for said in above.values()),
             is_free=own == FREE,
         )
 
@@ -91,7 +92,7 @@ class BarLengths:
         for row in system.words:
             if row.label == "metre":
                 metre = read_metre(row.text.split("  ")[-1].strip())
-                self._metre = metre if isinstance(metre, Metre) else None
+                self.metre = metre if isinstance(metre, Metre) else None
 
     def _set_metre(self, said: Said | None, directive: Directive | None, first_line: int) -> None:
         """Let a new metre hold; after a faulty one the lengths of bars are not checked."""
@@ -102,7 +103,7 @@ class BarLengths:
                 self._take_metre(said)
             elif not said.is_told:
                 self.report.error(given_twice(directive, directive.line), said.spot)
-                self._metre = None
+                self.metre = None
         if not self._is_said:
             self._is_said = True
             fault = Fault(what="no `metre` is given", mend="write it at the top: `metre: 4/4`")
@@ -111,7 +112,7 @@ class BarLengths:
     def _take_metre(self, said: Said) -> None:
         self._is_said = True
         metre = read_metre(said.text)
-        self._metre = metre if isinstance(metre, Metre) else None
+        self.metre = metre if isinstance(metre, Metre) else None
         if isinstance(metre, Fault):
             self.report.error(metre, said.spot)
 

@@ -27,6 +27,7 @@ class Sounding:
 
     Attributes:
         written: how it was struck.
+        line: of its fret number.
         techniques, bend: its own and those of the notes tied to it.
         onset_ticks, end_ticks: its written value so far.
         let_ring_ticks: the end of the `ring` extent over it so far; 0 if there is none.
@@ -34,6 +35,7 @@ class Sounding:
     """
 
     written: WrittenNote
+    line: int
     techniques: int
     bend: tuple[int, ...]
     onset_ticks: int
@@ -111,7 +113,7 @@ def note_table(notes: Sequence[Sounding], ticks_per_quarter: int) -> NoteTable:
         bend_paths=tuple(path_of),
         other_fret=column(NO_FRET if s.other_fret is None else s.other_fret for s in strikes),
         tremolo_marks=column(n.written.tremolo_marks for n in ordered),
-        line=column(n.written.line for n in ordered),
+        line=column(map(attrgetter("line"), ordered)),
         column=column(n.written.column for n in ordered),
     )
 
@@ -120,7 +122,7 @@ def graces_of(bars: Sequence[PlayedBar], ticks_per_quarter: int) -> tuple[Grace,
     """List the grace notes at their times."""
     return tuple(
         Grace(
-            at_quarters=Fraction(start_ticks + grace.offset_ticks, ticks_per_quarter),
+            at_quarters=Fraction(played.start_ticks + grace.offset_ticks, ticks_per_quarter),
             place=grace.place,
             string=grace.strike.string,
             fret=grace.strike.fret,
@@ -129,11 +131,11 @@ def graces_of(bars: Sequence[PlayedBar], ticks_per_quarter: int) -> tuple[Grace,
             bend=grace.strike.bend,
             value_quarters=grace.strike.grace.value_quarters,
             is_slashed=grace.strike.grace.is_slashed,
-            line=grace.line,
+            line=grace.line + played.lines_below,
             column=grace.column,
         )
-        for bar, start_ticks, _ in bars
-        for grace in bar.graces
+        for played in bars
+        for grace in played.bar.graces
         if grace.strike.grace is not None
     )
 
@@ -191,7 +193,8 @@ class _Player:
         start = played.start_ticks
         onset = start + written.offset_ticks
         end = start + written.end_ticks
-        note = Sounding(written, written.techniques, strike.bend, onset, end)
+        line = written.line + played.lines_below
+        note = Sounding(written, line, written.techniques, strike.bend, onset, end)
         if written.hold is not None or written.ring is not None:
             note.take_in(written, start)
         self.current[strike.string] = note
@@ -242,7 +245,8 @@ class _Player:
 
 
 def _spot(written: WrittenNote, played: PlayedBar) -> Spot:
-    return Spot(written.line, written.column, played.bar.place(written.offset_ticks))
+    line = written.line + played.lines_below
+    return Spot(line, written.column, played.place(written.offset_ticks))
 
 
 def _again(fault: Fault, played: PlayedBar) -> Fault:

@@ -21,9 +21,9 @@ from riffract.formats.tab.lines import HEADER_KEYS, Directive
 from riffract.formats.tab.parts import Part, chosen_part, parts_of
 from riffract.formats.tab.playing import graces_of, note_table, play
 from riffract.formats.tab.repeats import PlayedBar, written_out
-from riffract.formats.tab.rows import Grid, Rows, read_rows
+from riffract.formats.tab.rows import Grid, Rows
 from riffract.formats.tab.sheet import Item, System, read_sheet
-from riffract.formats.tab.systems import SystemReader
+from riffract.formats.tab.systems import SystemReader, rows_of
 from riffract.music import Bar, Passage, Section, Span, TempoMark, Tuning
 
 LARGEST_TEXT: Final = 8_000_000
@@ -96,7 +96,7 @@ def _read(items: Sequence[Item], text: str, source: str, report: Report) -> Pass
     grid = Grid()
     if heading.pickup_quarters is not None and not grid.takes_in(heading.pickup_quarters):
         heading.pickup_quarters = None
-    rows = {s.first_line: _rows_of(s, tuning, grid, report) for s in systems}
+    rows = _rows_above(systems, tuning, grid, report)
     reader = SystemReader(
         report=report,
         tuning=tuning,
@@ -130,21 +130,40 @@ def _read(items: Sequence[Item], text: str, source: str, report: Report) -> Pass
 
 
 def _bars(played: Sequence[PlayedBar], grid: Grid) -> Iterator[Bar]:
-    for number, (bar, start_ticks, _) in enumerate(played, start=1):
+    lengths: dict[int, Fraction] = {}
+    for number, p in enumerate(played, start=1):
+        bar = p.bar
+        length = lengths.get(bar.length_ticks)
+        if length is None:
+            length = lengths[bar.length_ticks] = Fraction(bar.length_ticks, grid.resolution)
         yield Bar(
             number=number,
-            written_number=bar.number,
-            start_quarters=Fraction(start_ticks, grid.resolution),
-            length_quarters=Fraction(bar.length_ticks, grid.resolution),
+            written_number=p.number,
+            start_quarters=Fraction(p.start_ticks, grid.resolution),
+            length_quarters=length,
             metre=bar.metre,
             is_free=bar.is_free,
         )
 
 
-def _rows_of(system: System, tuning: Tuning, grid: Grid, report: Report) -> Rows:
-    if system.is_unreadable:
-        return Rows()
-    return read_rows(system.words, tuning, grid, report)
+def _rows_above(
+    systems: Sequence[System], tuning: Tuning, grid: Grid, report: Report
+) -> dict[int, Rows]:
+    """Read the rows above all systems, so that the grid takes in all values.
+
+    A system that stands there again, without any fault, is left out: it is read like the first.
+    """
+    found: dict[int, Rows] = {}
+    faultless: set[tuple[str, ...]] = set()
+    for system in systems:
+        key = tuple(system.lines)
+        if key in faultless:
+            continue
+        told = report.count
+        found[system.first_line] = rows_of(system, tuning, grid, report)
+        if report.count == told:
+            faultless.add(key)
+    return found
 
 
 def _with_known_keys(items: Sequence[Item], report: Report) -> list[Item]:

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final, NamedTuple
 
-from riffract.formats.tab.bars import WrittenBar
+from riffract.formats.tab.bars import PlacedBar, WrittenBar
 from riffract.formats.tab.faults import Fault, Report, Spot
 
 MOST_BARS: Final = 50_000
@@ -12,14 +12,26 @@ MOST_NOTES: Final = 100_000
 
 
 class PlayedBar(NamedTuple):
-    """A bar as played, and whether it has been played before."""
+    """A bar as played.
+
+    Attributes:
+        bar, number, lines_below: as in `PlacedBar`.
+        start_ticks: when it starts.
+        is_again: it has been played before.
+    """
 
     bar: WrittenBar
+    number: int
+    lines_below: int
     start_ticks: int
     is_again: bool
 
+    def place(self, offset_ticks: int) -> str:
+        """Tell bar, as written, and beat in words."""
+        return self.bar.place(offset_ticks, self.number)
 
-def written_out(bars: Sequence[WrittenBar], report: Report) -> list[PlayedBar]:
+
+def written_out(bars: Sequence[PlacedBar], report: Report) -> list[PlayedBar]:
     """Put the bars in the order in which they are played.
 
     A repeat without `|:` goes back to the end of the repeat before it, or to the start (common
@@ -27,14 +39,15 @@ def written_out(bars: Sequence[WrittenBar], report: Report) -> list[PlayedBar]:
     """
     order: list[int] = []
     start = 0
-    opened_by: WrittenBar | None = None
+    opened_by: PlacedBar | None = None
     index = 0
     while index < len(bars):
-        bar = bars[index]
+        placed = bars[index]
+        bar = placed.bar
         if bar.starts_repeat:
             if opened_by is not None:
-                report.error(_not_closed(opened_by, bar), _spot(opened_by))
-            start, opened_by = index, bar
+                report.error(_not_closed(opened_by, placed), _spot(opened_by))
+            start, opened_by = index, placed
         if bar.endings:
             endings = _endings_from(bars, index)
             order += _passes(bars, range(start, index), endings, report)
@@ -44,14 +57,15 @@ def written_out(bars: Sequence[WrittenBar], report: Report) -> list[PlayedBar]:
             order.append(index)
             index += 1
         if bar.repeat_count and not bar.endings:
-            if bars[start].length_said_in == "pickup" and not _completes(bar, bars[start]):
-                report.warn(_pickup_again(), _spot(bar))
+            first = bars[start].bar
+            if first.length_said_in == "pickup" and not _completes(bar, first):
+                report.warn(_pickup_again(), _spot(placed))
             for _ in range(bar.repeat_count - 1):
                 order += range(start, index)
             start, opened_by = index, None
         if len(order) > MOST_BARS:
             what = f"more than {MOST_BARS} bars, repeats written out"
-            report.error(Fault(what=what, mend="divide the passage"), _spot(bar))
+            report.error(Fault(what=what, mend="divide the passage"), _spot(placed))
             return []
     if opened_by is not None:
         report.error(_not_closed(opened_by, None), _spot(opened_by))
@@ -67,13 +81,13 @@ class _Ending:
     goes_back: bool
 
 
-def _endings_from(bars: Sequence[WrittenBar], first: int) -> list[_Ending]:
+def _endings_from(bars: Sequence[PlacedBar], first: int) -> list[_Ending]:
     """Group bars: a new ending begins where numbers change, or where the music goes back."""
     found: list[_Ending] = []
     start = first
     for index in range(first, len(bars)):
-        here = bars[index]
-        after = bars[index + 1] if index + 1 < len(bars) else None
+        here = bars[index].bar
+        after = bars[index + 1].bar if index + 1 < len(bars) else None
         is_last = after is None or not after.endings or after.starts_repeat
         goes_back = here.repeat_count > 0
         if is_last or goes_back or (after is not None and after.endings != here.endings):
@@ -85,7 +99,7 @@ def _endings_from(bars: Sequence[WrittenBar], first: int) -> list[_Ending]:
 
 
 def _passes(
-    bars: Sequence[WrittenBar], head: range, endings: Sequence[_Ending], report: Report
+    bars: Sequence[PlacedBar], head: range, endings: Sequence[_Ending], report: Report
 ) -> list[int]:
     """Play what the endings share, each time with its own ending; the head has not been played."""
     fault = _ending_fault(bars, endings)
@@ -108,7 +122,7 @@ def _passes(
 
 
 def _ending_fault(
-    bars: Sequence[WrittenBar], endings: Sequence[_Ending]
+    bars: Sequence[PlacedBar], endings: Sequence[_Ending]
 ) -> tuple[Fault, Spot] | None:
     seen: set[int] = set()
     for ending in endings:
@@ -129,26 +143,27 @@ def _ending_fault(
         if must_go_back and not ending.goes_back:
             what = f"ending {ending.numbers[-1]} does not go back"
             return Fault(what=what, mend="close it with `:|`"), _spot(last)
-        if ending.goes_back and last.repeat_count not in {2, len(ending.numbers) + 1}:
-            what = f"a count x{last.repeat_count} stands behind an ending"
+        if ending.goes_back and last.bar.repeat_count not in {2, len(ending.numbers) + 1}:
+            what = f"a count x{last.bar.repeat_count} stands behind an ending"
             mend = "take it out; the numbers of the endings say how often the music is played"
             return Fault(what=what, mend=mend), _spot(last)
     return None
 
 
-def _in_time(bars: Sequence[WrittenBar], order: Sequence[int], report: Report) -> list[PlayedBar]:
+def _in_time(bars: Sequence[PlacedBar], order: Sequence[int], report: Report) -> list[PlayedBar]:
     played: list[PlayedBar] = []
     now, notes = 0, 0
     seen: set[int] = set()
     for index in order:
-        bar = bars[index]
-        played.append(PlayedBar(bar, now, index in seen))
+        placed = bars[index]
+        bar = placed.bar
+        played.append(PlayedBar(*placed, now, index in seen))
         seen.add(index)
         now += bar.length_ticks
         notes += len(bar.notes) + len(bar.graces)
         if notes > MOST_NOTES:
             what = f"more than {MOST_NOTES} notes, repeats written out"
-            report.error(Fault(what=what, mend="divide the passage"), _spot(bar))
+            report.error(Fault(what=what, mend="divide the passage"), _spot(placed))
             return []
     return played
 
@@ -158,11 +173,12 @@ def _completes(last: WrittenBar, pickup: WrittenBar) -> bool:
     return last.length_ticks + pickup.length_ticks == pickup.metre_ticks
 
 
-def _spot(bar: WrittenBar) -> Spot:
-    return Spot(bar.line, bar.column, f"bar {bar.number}")
+def _spot(placed: PlacedBar) -> Spot:
+    bar = placed.bar
+    return Spot(bar.line + placed.lines_below, bar.column, f"bar {placed.number}")
 
 
-def _not_closed(opened_by: WrittenBar, next_start: WrittenBar | None) -> Fault:
+def _not_closed(opened_by: PlacedBar, next_start: PlacedBar | None) -> Fault:
     before = (
         "the music ends" if next_start is None else f"the next one opens at bar {next_start.number}"
     )

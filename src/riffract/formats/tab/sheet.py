@@ -1,7 +1,6 @@
 """The first look at a tab: lines in order, and which rows make a system."""
 
 import re
-from collections.abc import Iterator
 from dataclasses import dataclass, field
 from itertools import pairwise
 from typing import Final, TypeAlias
@@ -27,16 +26,20 @@ class System:
         words: rows above the strings.
         strings: one row a string, highest on top.
         is_unreadable: columns cannot be trusted; that has been reported.
+        lines: all rows as they stand in the file.
+        first_line: the line of its topmost row.
     """
 
     words: list[WordRow] = field(default_factory=list)
     strings: list[StringRow] = field(default_factory=list)
     is_unreadable: bool = False
+    lines: list[str] = field(default_factory=list)
+    first_line: int = 0
 
     @property
-    def first_line(self) -> int:
-        """The line of its topmost row."""
-        return min([row.line for row in self.words] + [row.line for row in self.strings])
+    def is_in_one_piece(self) -> bool:
+        """Whether no other line stands between its rows."""
+        return self.strings[-1].line - self.first_line + 1 == len(self.lines)
 
 
 Item: TypeAlias = Directive | System
@@ -44,28 +47,72 @@ Item: TypeAlias = Directive | System
 
 def read_sheet(text: str, report: Report) -> list[Item]:
     """Sort the lines of a tab into directives and systems, in order; report what is neither."""
-    items: list[Item] = []
-    system = System()
-    for number, line in _visible_lines(text, report):
-        if report.is_full:
-            break
+    sheet = _Sheet(report)
+    for number, raw in enumerate(_lines(text), start=1):
+        row = sheet.known.get(raw)
+        if row is not None:
+            sheet.add(_on_line(row, number), raw)
+        elif not report.is_full:
+            sheet.look_at(raw, number)
+    return _rows_with_gaps_joined(sheet.finished())
+
+
+@dataclass(slots=True)
+class _Sheet:
+    """What has been found so far.
+
+    Attributes:
+        report: takes the problems.
+        items: in order.
+        system: the one that grows.
+        known: rows by their line, as lines come again with their riffs.
+    """
+
+    report: Report
+    items: list[Item] = field(default_factory=list)
+    system: System = field(default_factory=System)
+    known: dict[str, Row] = field(default_factory=dict)
+
+    def look_at(self, raw: str, number: int) -> None:
+        """Tell what a line is that has not come before."""
+        line = _visible(raw, number, self.report)
         if line.lstrip().startswith("#"):
-            continue
+            return
         found, fault = classify(line, number)
         if fault is not None:
-            report.error(fault, Spot(number, _first_column(line)))
-        if system.strings and not isinstance(found, StringRow):
-            items.append(system)
-            system = System()
-        if isinstance(found, Directive):
-            items.append(found)
-        elif found is not None and not (fault is not None and _has_row_like(system, found)):
-            _add_row(system, found, report)
-    if system.strings:
-        items.append(system)
-    elif system.words:
-        _report_lonely_rows(system, report)
-    return _rows_with_gaps_joined(items)
+            self.report.error(fault, Spot(number, _first_column(line)))
+        if found is None or isinstance(found, Directive):
+            self._end_system()
+            self.items += [] if found is None else [found]
+        elif fault is None or not _has_row_like(self.system, found):
+            self.add(found, raw)
+            has_true_columns = _has_true_columns(found, self.report)
+            self.system.is_unreadable |= not has_true_columns
+            if has_true_columns and fault is None and line == raw:
+                self.known[raw] = found
+
+    def add(self, row: Row, raw: str) -> None:
+        """Put a row to its system; above the strings it begins a new one."""
+        if isinstance(row, StringRow):
+            self.system.strings.append(row)
+        else:
+            self._end_system()
+            self.system.words.append(row)
+        if not self.system.lines:
+            self.system.first_line = row.line
+        self.system.lines.append(raw)
+
+    def finished(self) -> list[Item]:
+        """Give all items at the end of the file."""
+        if self.system.words and not self.system.strings:
+            _report_lonely_rows(self.system, self.report)
+        self._end_system()
+        return self.items
+
+    def _end_system(self) -> None:
+        if self.system.strings:
+            self.items.append(self.system)
+            self.system = System()
 
 
 def on_one_line(text: str) -> str:
@@ -77,17 +124,19 @@ def on_one_line(text: str) -> str:
     return " ".join(_INVISIBLE.sub(" ", text).split())
 
 
-def _visible_lines(text: str, report: Report) -> Iterator[tuple[int, str]]:
-    text = text.removeprefix("\ufeff").replace("\r\n", "\n").replace("\r", "\n")
-    for number, raw in enumerate(text.split("\n"), start=1):
-        line = raw
-        if not line.isascii() or not line.isprintable():
-            line = line.translate(_ODD_SPACES)
-            invisible = _INVISIBLE.search(line)
-            if invisible is not None:
-                _report_invisible(invisible, number, report)
-                line = _INVISIBLE.sub(" ", line)
-        yield number, line
+def _lines(text: str) -> list[str]:
+    return text.removeprefix("\ufeff").replace("\r\n", "\n").replace("\r", "\n").split("\n")
+
+
+def _visible(line: str, number: int, report: Report) -> str:
+    if line.isascii() and line.isprintable():
+        return line
+    line = line.translate(_ODD_SPACES)
+    invisible = _INVISIBLE.search(line)
+    if invisible is not None:
+        _report_invisible(invisible, number, report)
+        line = _INVISIBLE.sub(" ", line)
+    return line
 
 
 def _report_invisible(match: re.Match[str], line: int, report: Report) -> None:
@@ -100,14 +149,14 @@ def _has_row_like(system: System, row: Row) -> bool:
     return isinstance(row, WordRow) and any(other.label == row.label for other in system.words)
 
 
-def _add_row(system: System, row: Row, report: Report) -> None:
-    """Put a row to its system; report what makes columns unreliable, the first time only."""
+def _on_line(row: Row, number: int) -> Row:
     if isinstance(row, StringRow):
-        system.strings.append(row)
-    else:
-        system.words.append(row)
-    if system.is_unreadable:
-        return
+        return StringRow(row.label, row.text, number)
+    return WordRow(row.label, row.strings, row.text, number)
+
+
+def _has_true_columns(row: Row, report: Report) -> bool:
+    """Report what makes columns unreliable, the first time only."""
     tab = row.text.find("\t")
     dash = _LONG_DASH.search(row.text) if isinstance(row, StringRow) else None
     if tab >= 0:
@@ -116,14 +165,15 @@ def _add_row(system: System, row: Row, report: Report) -> None:
             mend="replace tab characters by spaces, in all rows",
         )
         report.error_once(fault, Spot(row.line, tab + 1), cause="tab character")
-        system.is_unreadable = True
-    elif dash is not None:
+        return False
+    if dash is not None:
         fault = Fault(
             what=f"a long dash `{dash[0]}` stands in this row, so its columns are unknown",
             mend="write plain hyphens in all rows; word processors make one long dash of two",
         )
         report.error_once(fault, Spot(row.line, dash.start() + 1), cause="long dash")
-        system.is_unreadable = True
+        return False
+    return True
 
 
 def _report_lonely_rows(system: System, report: Report) -> None:
@@ -153,6 +203,7 @@ def _rows_with_gaps_joined(items: list[Item]) -> list[Item]:
             and _is_double_spaced([*last.strings, *item.strings])
         ):
             last.strings += item.strings
+            last.lines += item.lines
             last.is_unreadable |= item.is_unreadable
         else:
             joined.append(item)

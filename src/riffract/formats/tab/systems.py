@@ -3,9 +3,16 @@
 import sys
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from typing import Final, NamedTuple
+from typing import Final, NamedTuple, TypeAlias
 
-from riffract.formats.tab.bars import BarReader, CellReader, Clock, WrittenBar, clock_of
+from riffract.formats.tab.bars import (
+    BarReader,
+    CellReader,
+    Clock,
+    PlacedBar,
+    WrittenBar,
+    clock_of,
+)
 from riffract.formats.tab.faults import Fault, Report, Spot
 from riffract.formats.tab.filling import Misfilled, report_misfilled
 from riffract.formats.tab.frames import Frame, cut_into_bars
@@ -22,12 +29,16 @@ from riffract.formats.tab.placing import (
     tempos_of,
 )
 from riffract.formats.tab.repeats import MOST_BARS
-from riffract.formats.tab.rows import Grid, Mark, Rows, report_unused
+from riffract.formats.tab.rows import Grid, Mark, Rows, read_rows, report_unused
 from riffract.formats.tab.sheet import Item, System
-from riffract.music import Tuning
+from riffract.music import Metre, Tuning
 
 _AT_MOMENTS: Final = ("tempo", "section", "fermata")
 """Labels of rows whose words hold from the value over which they start."""
+
+
+_Known: TypeAlias = tuple[int, tuple[WrittenBar, ...], Metre | None]
+"""A system that has been read: its first line, its bars, and the metre that holds behind it."""
 
 
 @dataclass(slots=True)
@@ -38,7 +49,7 @@ class SystemReader:
         report: takes the problems.
         tuning: the strings.
         heading: tells whether the first bar is a pick-up bar.
-        rows: the rows above each system, by its first line.
+        rows: the rows above each system, by its first line; not for those that come again.
         is_timed: any of them has values.
         grid: how time is counted.
         bars: what has been read.
@@ -50,11 +61,12 @@ class SystemReader:
     rows: Mapping[int, Rows]
     is_timed: bool
     grid: Grid
-    bars: list[WrittenBar] = field(default_factory=list)
+    bars: list[PlacedBar] = field(default_factory=list)
     _waiting: dict[str, Directive] = field(default_factory=dict)
     _misfilled: list[Misfilled] = field(default_factory=list)
     _lengths: BarLengths = field(init=False)
     _cells: CellReader = field(init=False)
+    _known: dict[tuple[Metre | str | None, ...], _Known] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         self._cells = CellReader(self.tuning)
@@ -85,11 +97,30 @@ class SystemReader:
         return self.report.is_full or len(self.bars) > MOST_BARS
 
     def _read(self, system: System) -> None:
+        """Read a system, unless the same lines have been read under the same metre before."""
+        key = (self._lengths.metre, *system.lines)
+        can_be_known = bool(self.bars) and not self._waiting and system.is_in_one_piece
+        known = self._known.get(key) if can_be_known else None
+        if known is not None:
+            first_line, bars, self._lengths.metre = known
+            below = system.first_line - first_line
+            number = len(self.bars) + 1
+            self.bars += [PlacedBar(bar, number + i, below) for i, bar in enumerate(bars)]
+            return
+        told, first_bar = (self.report.count, len(self._misfilled)), len(self.bars)
+        self._read_anew(system)
+        if can_be_known and told == (self.report.count, len(self._misfilled)):
+            bars = tuple(placed.bar for placed in self.bars[first_bar:])
+            self._known[key] = system.first_line, bars, self._lengths.metre
+
+    def _read_anew(self, system: System) -> None:
         frames = cut_into_bars(system, self.tuning, self.report, len(self.bars) + 1)
         self._check_labels(system)
         if not frames:
             return
-        rows = self.rows[system.first_line]
+        rows = self.rows.get(system.first_line)
+        if rows is None:
+            rows = rows_of(system, self.tuning, self.grid, self.report)
         if system.is_unreadable:
             self._lengths.guess_from(system)
         self._check_time_row(rows, system, frames)
@@ -151,7 +182,7 @@ class SystemReader:
             above = {label: by_bar.get(index, ()) for label, by_bar in marks.items()}
             if waiting or any(above.values()):
                 bar = self._with_words(bar, clock, rows, _Words(above, waiting, frame.end))
-            self.bars.append(bar)
+            self.bars.append(PlacedBar(bar, bar.number, 0))
             if self._is_enough():
                 return
 
@@ -210,3 +241,8 @@ class _Words(NamedTuple):
     above: Mapping[str, Sequence[Mark]]
     waiting: Mapping[str, Directive]
     end_column: int
+
+
+def rows_of(system: System, tuning: Tuning, grid: Grid, report: Report) -> Rows:
+    """Read the rows above a system; none if its columns say nothing."""
+    return Rows() if system.is_unreadable else read_rows(system.words, tuning, grid, report)
