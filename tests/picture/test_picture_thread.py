@@ -5,11 +5,23 @@ from fractions import Fraction
 from itertools import pairwise
 
 import pytest
-from tests.picture_studies import odd_study, plain_study, shot_of, steps
+from tests.picture_studies import (
+    RING,
+    SIX,
+    Struck,
+    make_passage,
+    odd_study,
+    plain_study,
+    shot_of,
+    steps,
+)
 
+from riffract.analysis.finding import Colour as DroneColour
 from riffract.analysis.finding import Drone, Kind
+from riffract.analysis.interval_name import colour_name
 from riffract.essay.shots import SceneName
-from riffract.picture.bounds import Box
+from riffract.music import Metre
+from riffract.picture.bounds import Box, bounds_of
 from riffract.picture.check import faults_of, words_seen
 from riffract.picture.fabric import Weave, fabric_marks, weave_of
 from riffract.picture.hearing import visits
@@ -105,6 +117,50 @@ def test_each_interval_is_named() -> None:
         assert named == {colour.name for colour in part.colours}
         assert part.drone_name is not None
         assert part.drone_name.text == "open D, ringing"
+
+
+def up_and_down() -> Part:
+    """Seven notes up from the left edge and down again, over a ringing D."""
+    frets = (2, 4, 5, 7, 9, 11, 12, 11, 9, 7)
+    notes = [Struck(2 * i, 3, fret, 2) for i, fret in enumerate(frets)]
+    notes += [Struck(0, 4, 0, 20, techniques=RING)]
+    music = make_passage(notes, SIX, [Metre(groups=(6,), unit=8)] * 2, "Up and down", 90.0)
+    colours = tuple(
+        DroneColour(
+            at_quarters=n.onset_quarters,
+            semitones=(n.pitch or 0) - 50,
+            name=colour_name((n.pitch or 0) - 50),
+            note=n.index,
+        )
+        for n in music.notes
+        if n.string == 3
+    )
+    ringing = replace(drone(), string=4, pitch=50, colours=colours)
+    study = replace(plain_study(), passage=music, findings=())
+    shot = shot_of(study, SceneName.THREAD)
+    (part,) = thread_parts(study, voices_of(study, shot), ringing, layout_of(shot, WIDE))
+    return part
+
+
+def test_a_line_that_climbs_from_the_edge_has_all_its_names() -> None:
+    part = up_and_down()
+    assert [c.note for c in part.colours if c.note not in part.names] == []
+
+
+def test_the_name_of_a_turning_point_stands_over_its_own_note() -> None:
+    part = up_and_down()
+    top = min(part.voice, key=lambda placed: placed.y)
+    words = part.names[top.note.index]
+    box = bounds_of(words)
+    assert box is not None
+    assert (box.left + box.right) / 2 == pytest.approx(top.middle_x, abs=2.0)
+    assert box.bottom < top.y
+    # any other name ends before its note, or starts at its end
+    for placed in part.voice:
+        if placed is not top:
+            beside = bounds_of(part.names[placed.note.index])
+            assert beside is not None
+            assert beside.right <= placed.x or beside.left >= placed.end_x
 
 
 @pytest.mark.parametrize("look", [DARK, PAPER], ids=lambda look: look.name)

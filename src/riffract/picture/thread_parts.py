@@ -3,6 +3,7 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from itertools import pairwise
 from typing import Final
 
 from riffract.analysis.finding import Colour as DroneColour
@@ -26,7 +27,15 @@ MOST_PX_PER_QUARTER, MOST_PX_PER_SEMITONE = 420.0, 34.0
 FEWEST_SEMITONES: Final = 8
 HEAD_PX, FOOT_PX = 40.0, 70.0
 LAST_NAME_PX: Final = 150.0
-"""Room right of the last note, so that its name need not go back over the others."""
+"""Room right of the last note at least, so that its name need not go back over the others."""
+
+EDGE_NAMES: Final = 3
+MOST_EDGE_SHARE: Final = 0.2
+"""Of the width, what may be left free at an edge for the names of a climb or a fall."""
+
+NAME_AIR_PX: Final = 12.0
+TIP_LIFT: Final = 1.9
+"""How far the name of an outermost note stands beyond it, over the height of a capital."""
 
 LONGEST_LEAD_IN_QUARTERS: Final = Fraction(2)
 
@@ -81,13 +90,14 @@ def thread_parts(study: Study, voices: Voices, drone: Drone, layout: Layout) -> 
     parts = []
     for span, colours in zip(spans, groups or [()], strict=True):
         length = float(span.length_quarters)
-        scale = min((room.width - LAST_NAME_PX) / length, MOST_PX_PER_QUARTER)
-        width = length * scale + LAST_NAME_PX
+        first_px, last_px = _edge_names_px(colours, span, room.width / length, layout)
+        scale = min((room.width - first_px - last_px) / length, MOST_PX_PER_QUARTER)
+        width = first_px + length * scale + last_px
         contour = Contour(
             passage=study.passage,
             voices=voices,
             span=span,
-            left=room.left + (room.width - width) / 2,
+            left=room.left + (room.width - width) / 2 + first_px,
             px_per_quarter=scale,
             heights=heights,
         )
@@ -112,6 +122,41 @@ def _groups(colours: Sequence[DroneColour], voices: Voices) -> list[tuple[DroneC
         else:
             groups.append(run)
     return [tuple(group) for group in groups]
+
+
+def _edge_names_px(
+    colours: Sequence[DroneColour], span: Span, most_scale: float, layout: Layout
+) -> tuple[float, float]:
+    """Tell how far names would reach beyond both edges, to a limit: left of a climb, right of a
+    fall.
+    """
+    scale = min(most_scale * (1.0 - 2 * MOST_EDGE_SHARE), MOST_PX_PER_QUARTER)
+    climbs = [(a, a.at_quarters - span.start_quarters) for a, b in pairwise(colours) if _out(a, b)]
+    ends = [*(colour.at_quarters for colour in colours[2:]), span.end_quarters]
+    falls = [
+        (b, span.end_quarters - end)
+        for (a, b), end in zip(pairwise(colours), ends, strict=False)
+        if _out(b, a)
+    ]
+    longest = [
+        max(
+            (
+                text_width(colour.name, layout.sizes.label, 500)
+                + 2 * NAME_AIR_PX
+                - float(distance) * scale
+                for colour, distance in edge
+            ),
+            default=0.0,
+        )
+        for edge in (climbs[:EDGE_NAMES], falls[-EDGE_NAMES:])
+    ]
+    first, last = (min(px, layout.picture.width * MOST_EDGE_SHARE) for px in longest)
+    return max(first, 0.0), max(last, LAST_NAME_PX)
+
+
+def _out(colour: DroneColour, after: DroneColour) -> bool:
+    """Whether the voice moves away from the string."""
+    return abs(after.semitones) > abs(colour.semitones)
 
 
 def _span_of(study: Study, voices: Voices, colours: Sequence[DroneColour]) -> Span:
@@ -157,12 +202,17 @@ def _named(
     taken = [*boxes, *_boxes(contour, (*voice, *part.strokes))]
     names: dict[int, Words] = {}
     before = ""
-    for colour, placed in zip(colours, voice, strict=True):
+    for place, (colour, placed) in enumerate(zip(colours, voice, strict=True)):
         if colour.name == before:
             continue
         before = colour.name
+        beside = (*voice[max(place - 1, 0) : place], *voice[place + 1 : place + 2])
+        outwards = 1.0 if colour.semitones < 0 else -1.0
+        is_tip = all(outwards * (placed.y - p.y) > 0.0 for p in beside)
         words = first_free(
-            _name_places(colour, placed, layout), taken, within=layout.picture_above_note
+            _name_places(colour, placed, layout, is_tip=is_tip),
+            taken,
+            within=layout.picture_above_note,
         )
         if words is not None:
             names[colour.note] = words
@@ -184,17 +234,25 @@ def _boxes(contour: Contour, placed: Sequence[Placed]) -> list[Box]:
     return [box for box in boxes if box is not None]
 
 
-def _name_places(colour: DroneColour, placed: Placed, layout: Layout) -> list[Words]:
-    """List places for an interval's name: on the far side of the note from the string first."""
+def _name_places(
+    colour: DroneColour, placed: Placed, layout: Layout, *, is_tip: bool
+) -> list[Words]:
+    """List places for an interval's name: on the far side of the note from the string first.
+
+    The name of a note that sticks out beyond its neighbours stands over its middle, or it would
+    seem to be that of the next one.
+    """
     size = layout.sizes.label
     width = text_width(colour.name, size, 500)
     cap = size * CAP_HEIGHT_SHARE
-    right, left = placed.end_x + 14.0, placed.x - width - 12.0
+    right, left = placed.end_x + 14.0, placed.x - width - NAME_AIR_PX
     outwards = -1.0 if colour.semitones >= 0 else 1.0
     lifts = (0.0, 0.9, 1.9, 2.9, 3.9) if outwards < 0 else (1.4, 0.0, 2.4, 3.4, 4.4)
     sides = (right, left) if outwards < 0 else (left, right)
     level = placed.y + cap / 2
     places = [(x, level + outwards * lift * cap) for lift in lifts for x in sides]
+    over = [((placed.x + placed.end_x - width) / 2, level + outwards * TIP_LIFT * cap)]
+    places = [*over, *places] if is_tip else places
     places += [(placed.x, level + outwards * lift * cap) for lift in (2.2, 3.4)]
     places += [(x, level - outwards * 1.5 * cap) for x in sides]
     return [label(layout, x, y, colour.name) for x, y in places]
