@@ -10,7 +10,8 @@ import pytest
 
 from riffract import __version__
 from riffract.cli.main import KINDS, PARTS
-from riffract.essay.claims import SHOWN_SCENES, ClaimEntry, PlayEntry
+from riffract.essay.claims import ClaimEntry, PlayEntry
+from riffract.essay.scene_fit import SHOWN_SCENES
 from riffract.essay.settings import Film, Recording, Settings
 from riffract.weighing.study import Verdict
 

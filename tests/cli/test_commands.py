@@ -1,6 +1,7 @@
 """The commands as a person types them: what they print, write and return."""
 
 import json
+import re
 from importlib.resources import files
 from pathlib import Path
 
@@ -172,7 +173,42 @@ def test_new_starts_an_essay_and_never_writes_over_one(tab, essay, capsys):
 
 def test_a_new_essay_passes_its_own_check(essay, capsys):
     assert main(["check", str(essay)]) == 0
-    assert "each with what bears it out" in capsys.readouterr().out
+    assert "borne out by a finding" in capsys.readouterr().out
+
+
+def test_check_tells_findings_from_observations(essay, capsys):
+    claims = essay / "claims.toml"
+    own = '\n[[claim]]\ntitle = "I hear waves."\nscene = "page"\n'
+    claims.write_text(claims.read_text("utf-8") + own, "utf-8")
+    count = claims.read_text("utf-8").count("[[claim]]")
+    found = claims.read_text("utf-8").count("finding = ")
+    assert main(["check", str(essay)]) == 0
+    summary = f"{count} claims: {found} borne out by a finding, {count - found} as observations of"
+    assert summary in capsys.readouterr().out
+
+
+def test_check_tells_the_mistakes_of_both_files_in_one_run(essay, capsys):
+    with (essay / "essay.toml").open("a", encoding="utf-8") as settings:
+        settings.write("\n[film]\nwidth = 1921\nlook = 'papr'\n")
+    claims = '[[claim]]\ntitle = "x"\nscene = "clok"\nfinding = "mirror-0"\n'
+    (essay / "claims.toml").write_text(claims, "utf-8")
+    assert main(["check", str(essay)]) == 1
+    told = capsys.readouterr().err
+    assert re.findall(r"\(([^)]*)\): ", told) == [
+        "film.width",
+        "film.look",
+        "claim 1, scene",
+        "claim 1, finding",
+    ]
+
+
+def test_check_says_once_where_repeated_bars_are_played(tab, capsys):
+    written = TAB.replace("|------------|\nB", "|-----------:|x2\nB", 1)
+    tab.write_text(written, "utf-8")
+    assert main(["check", str(tab)]) == 0
+    assert capsys.readouterr().out.splitlines()[1:] == [
+        f"{tab}: bars 1–4 as written are bars 1–4 and 5–8 as played."
+    ]
 
 
 def test_publish_makes_what_is_asked_and_lists_it(essay, capsys):

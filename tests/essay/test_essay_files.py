@@ -15,7 +15,7 @@ from riffract.essay.beside import beside, write_whole
 from riffract.essay.claims import Claim, Excerpt, bars_text, claims_text, read_claims
 from riffract.essay.folder import claims_of, new_essay, open_essay, time_map_of
 from riffract.essay.proposal import proposed_claims
-from riffract.essay.settings import read_settings
+from riffract.essay.settings import Settings, read_settings
 from riffract.essay.shot_list import reading_seconds, shot_list
 from riffract.essay.shots import SceneName, Shot
 from riffract.formats.problem import Severity
@@ -80,10 +80,12 @@ def test_a_key_that_is_not_known_is_a_warning_with_the_nearest_known_one():
 
 def test_a_wrong_value_is_told_with_its_key_and_line():
     settings, (problem,) = read_settings("[film]\nframes_per_second = 500\n")
-    assert settings is None
+    assert settings == Settings()
+    assert problem.severity is Severity.ERROR
     assert problem.place == "film.frames_per_second"
     assert problem.line == 2
-    assert "<= 60" in problem.what
+    assert problem.what == "500 is not a whole number from 12 to 60"
+    assert problem.mend == "write 60, the nearest"
 
 
 def test_broken_toml_is_told_with_its_line():
@@ -213,7 +215,11 @@ def test_a_passage_without_solid_findings_claims_nothing():
             "the passage has no finding passes-00000000",
             "choose another: passes-",
         ),
-        ('title = "x"\nscene = "credits"', "a claim cannot be shown as credits", "write one of"),
+        (
+            'title = "x"\nscene = "credits"',
+            '"credits" is not one of clock, fold, page, stack, thread, whole',
+            "write one of them",
+        ),
         (
             'title = "x"\nscene = "page"\nplay = [{bars = "3-9"}]',
             "'3-9' does not name bars of this passage",
@@ -231,7 +237,8 @@ def test_a_wrong_claim_is_told_with_its_number(riff, study, entry, what, mend):
     assert claims == ()
     assert problem.what == what
     assert problem.mend.startswith(mend)
-    assert problem.place == "claim 1"
+    assert problem.place.startswith("claim 1, ")
+    assert problem.line == entry.count("\n") + 2
 
 
 def test_an_observation_of_ones_own_needs_no_finding(riff, study):

@@ -22,8 +22,9 @@ from riffract.analysis.finding import (
     Sonority,
     What,
 )
-from riffract.essay.claims import SHOWN_SCENES, Claim, claims_text, read_claims
+from riffract.essay.claims import Claim, claims_text, read_claims
 from riffract.essay.proposal import MOST_CLAIMS, proposed_claims
+from riffract.essay.scene_fit import SHOWN_SCENES
 from riffract.essay.shots import SceneName
 from riffract.essay.suggested_claim import suggested_claim
 from riffract.music import Span

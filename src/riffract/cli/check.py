@@ -1,32 +1,92 @@
 """`riffract check`: what is wrong, where, and how to mend it."""
 
+from collections.abc import Sequence
 from pathlib import Path
 
-from riffract.analysis.wording import quarters_text
+from riffract.analysis.wording import listed, quarters_text
 from riffract.cli.main import DONE, PROBLEM
 from riffract.cli.subject import show, subject_of
+from riffract.essay.claims import Claim
 from riffract.essay.folder import claims_of
 from riffract.formats.reading import ReadChoices
 from riffract.music import Passage
+from riffract.weighing.study import Study
 
 
 def check(path: Path, choices: ReadChoices) -> int:
     """Read everything and say what is wrong; give the exit code."""
-    subject = subject_of(path, choices)
+    subject = subject_of(path, choices, _study)
     show(subject.problems)
     if subject.passage is None:
         return PROBLEM
     if subject.essay is not None and subject.essay.claims_source is not None:
-        from riffract.weighing.weigh import study_passage
-
-        study = study_passage(subject.passage, seed=subject.essay.settings.seed)
+        study = _study(subject.passage, subject.essay.settings.seed)
         claims, problems = claims_of(subject.essay, study)
         show(problems)
         if any(p.is_error for p in problems):
             return PROBLEM
-        print(f"{path}: {len(claims)} claims, each with what bears it out.")
+        print(f"{path}: {claims_summary(claims)}.")
     print(f"{path}: {described(subject.passage)}.")
+    repeats = repeats_text(subject.passage)
+    if repeats:
+        print(f"{path}: {repeats}.")
     return DONE
+
+
+def _study(passage: Passage, seed: int) -> Study:
+    from riffract.weighing.weigh import study_passage
+
+    return study_passage(passage, seed=seed)
+
+
+def claims_summary(claims: Sequence[Claim]) -> str:
+    """Say how many claims there are, and how many of them a finding bears out."""
+    count, found = len(claims), sum(claim.finding is not None for claim in claims)
+    total = f"{count} claim{'' if count == 1 else 's'}"
+    own = count - found
+    if not count:
+        return total
+    if not own:
+        return f"{total}, {'borne' if count == 1 else 'each borne'} out by a finding"
+    observations = "an observation" if own == 1 else "observations"
+    return f"{total}: {found} borne out by a finding, {own} as {observations} of your own"
+
+
+def repeats_text(passage: Passage) -> str:
+    """Say where the bars as written are played; empty if they are played as they are written.
+
+    >>> from tests.making import passage
+    >>> repeats_text(passage([(40, 4), (43, 4)]))
+    ''
+    """
+    if all(bar.number == bar.written_number for bar in passage.bars):
+        return ""
+    played: dict[int, list[int]] = {}
+    for bar in passage.bars:
+        played.setdefault(bar.written_number, []).append(bar.number)
+    runs: list[list[int]] = []
+    for written in sorted(played):
+        before = played.get(written - 1)
+        goes_on = runs and before == [number - 1 for number in played[written]]
+        if goes_on:
+            runs[-1].append(written)
+        else:
+            runs.append([written])
+    return "; ".join(_run_text(run, played[run[0]]) for run in runs)
+
+
+def _run_text(run: Sequence[int], starts: Sequence[int]) -> str:
+    further = len(run) - 1
+    ranges = [_range_text(start, start + further) for start in starts]
+    written = f"bars {_range_text(run[0], run[-1])} as written are"
+    if not further:
+        written = f"bar {run[0]} as written is"
+    is_one = len(ranges) == 1 and not further
+    return f"{written} bar{'' if is_one else 's'} {listed(ranges)} as played"
+
+
+def _range_text(first: int, last: int) -> str:
+    return str(first) if first == last else f"{first}–{last}"
 
 
 def described(passage: Passage) -> str:

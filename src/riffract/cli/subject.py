@@ -5,7 +5,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
 
-from riffract.essay.folder import Essay, FileProblem, open_essay
+from riffract.essay.folder import Essay, FileProblem, SeededStudy, open_essay
 from riffract.formats.problem import Problem
 from riffract.formats.reading import NO_CHOICES, ReadChoices, read_passage
 from riffract.music import Passage
@@ -26,10 +26,17 @@ class Subject:
     problems: tuple[FileProblem, ...]
 
 
-def subject_of(path: Path, choices: ReadChoices = NO_CHOICES) -> Subject:
-    """Read a file of music, or an essay's folder, which says itself what its music is."""
+def subject_of(
+    path: Path,
+    choices: ReadChoices = NO_CHOICES,
+    study_of: SeededStudy | None = None,
+) -> Subject:
+    """Read a file of music, or an essay's folder, which says itself what its music is.
+
+    With a way to study a passage, a folder with an error is searched for mistakes in claims too.
+    """
     if path.is_dir():
-        opened = open_essay(path)
+        opened = open_essay(path, study_of)
         passage = None if opened.essay is None else opened.essay.passage
         return Subject(passage=passage, essay=opened.essay, problems=opened.problems)
     if not path.exists():

@@ -2,21 +2,23 @@
 
 import difflib
 import re
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Annotated
+from typing import Annotated, Any
 
 import msgspec
 import tomlkit
 
-from riffract.essay.settings import LongText, Text, read_toml
+from riffract.essay.scene_fit import ShownScene, unfit_scene
+from riffract.essay.settings import LongText, Text
 from riffract.essay.shots import SceneName
-from riffract.formats.problem import Problem
+from riffract.essay.toml_lines import KeyPath
+from riffract.essay.toml_values import Checked, checked, located
+from riffract.formats.problem import Problem, Severity
 from riffract.music import Passage, Span
 from riffract.weighing.study import Study, WeighedFinding
 
 _BARS = re.compile(r"\s*(\d{1,5})\s*(?:[-–]\s*(\d{1,5})\s*)?")
-SHOWN_SCENES = tuple(s for s in SceneName if s not in {SceneName.TITLE, SceneName.CREDITS})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -68,7 +70,7 @@ class ClaimEntry(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True):
     """A claim as written."""
 
     title: Annotated[str, msgspec.Meta(min_length=1, max_length=300)]
-    scene: SceneName
+    scene: ShownScene
     finding: Text = ""
     lines: tuple[LongText, ...] = ()
     play: tuple[PlayEntry, ...] = ()
@@ -86,19 +88,26 @@ def read_claims(
     """Read `claims.toml` against a study of the passage.
 
     Returns:
-        The claims in order, and every problem; claims with an error are left out.
+        The claims in order, and every problem by line; claims with an error are left out.
     """
-    file, problems = read_toml(text, ClaimsFile)
-    if file is None:
-        return (), problems
+    read = checked(text, ClaimsFile)
+    if isinstance(read, Problem):
+        return (), (read,)
     claims: list[Claim] = []
-    found = list(problems)
-    for number, entry in enumerate(file.claim, start=1):
-        claim, wrong = _claim(entry, f"claim {number}", passage, study)
+    found = list(read.problems)
+    for way, row in _rows(read, read.plain, (), "claim"):
+        wrong = list(_claim_problems(read, row, way, passage, study))
         found += wrong
-        if claim is not None:
-            claims.append(claim)
-    return tuple(claims), tuple(found)
+        is_whole = not any(path[:2] == way for path in read.wrong)
+        if is_whole and not any(p.severity is Severity.ERROR for p in wrong):
+            claims.append(_claim(msgspec.convert(row, ClaimEntry), passage, study))
+    return tuple(claims), tuple(sorted(found, key=lambda problem: problem.line))
+
+
+def claims_problems(text: str) -> tuple[Problem, ...]:
+    """Say what is wrong in `claims.toml` by itself, without the passage that it is about."""
+    read = checked(text, ClaimsFile)
+    return (read,) if isinstance(read, Problem) else read.problems
 
 
 def claims_text(claims: Sequence[Claim], passage: Passage) -> str:
@@ -146,69 +155,104 @@ def _play_row(excerpt: Excerpt, passage: Passage) -> tomlkit.items.InlineTable:
     return row
 
 
-def _claim(
-    entry: ClaimEntry, place: str, passage: Passage, study: Study
-) -> tuple[Claim | None, list[Problem]]:
-    problems: list[Problem] = []
-    if entry.scene not in SHOWN_SCENES:
-        known = ", ".join(SHOWN_SCENES)
-        problems.append(
-            Problem(
-                what=f"a claim cannot be shown as {entry.scene}",
-                mend=f"write one of {known}",
-                place=place,
-            )
-        )
-    finding = next((f for f in study.findings if f.finding.id == entry.finding), None)
-    if entry.finding and finding is None:
-        problems.append(_unknown_finding(entry.finding, place, study))
-    plays = [_excerpt(play, place, passage) for play in entry.play]
-    excerpts = tuple(play for play in plays if isinstance(play, Excerpt))
-    problems += [play for play in plays if isinstance(play, Problem)]
-    if problems:
-        return None, problems
-    claim = Claim(
+def _rows(
+    read: Checked, row: Mapping[str, Any], way: KeyPath, key: str
+) -> Iterator[tuple[KeyPath, Mapping[str, Any]]]:
+    """Give the parts in a list, the way to each before it; those that are none are left out."""
+    if (*way, key) in read.wrong:
+        return
+    for number, one in enumerate(row.get(key, ())):
+        path = (*way, key, number)
+        if path not in read.wrong:
+            yield path, one
+
+
+def _claim(entry: ClaimEntry, passage: Passage, study: Study) -> Claim:
+    return Claim(
         title=entry.title,
-        scene=entry.scene,
+        scene=SceneName(entry.scene),
         lines=entry.lines,
-        excerpts=excerpts,
-        finding=finding,
-    )
-    return claim, []
-
-
-def _unknown_finding(name: str, place: str, study: Study) -> Problem:
-    kind = name.partition("-")[0]
-    ids = [f.finding.id for f in study.findings]
-    alike = [i for i in ids if i.startswith(f"{kind}-")]
-    near = alike or difflib.get_close_matches(name, ids, n=3)
-    return Problem(
-        what=f"the passage has no finding {name}",
-        mend=f"choose another: {', '.join(near[:4])}" if near else "run riffract study for a list",
-        place=place,
+        excerpts=tuple(_excerpt(play, passage) for play in entry.play),
+        finding=_finding(entry.finding, study),
     )
 
 
-def _excerpt(play: PlayEntry, place: str, passage: Passage) -> Excerpt | Problem:
-    match = _BARS.fullmatch(play.bars)
-    last_bar = passage.bars[-1].number
-    first, last = (int(match[1]), int(match[2] or match[1])) if match else (0, 0)
-    if not 1 <= first <= last <= last_bar:
-        return Problem(
-            what=f"{play.bars!r} does not name bars of this passage",
-            mend=f'write one bar or two with a dash between 1 and {last_bar}, as "1-{last_bar}"',
-            place=place,
-        )
-    wrong = [s for s in play.strings if s > passage.tuning.string_count]
-    if wrong:
-        return Problem(
-            what=f"there is no string {wrong[0]}",
-            mend=f"strings are numbered 1 to {passage.tuning.string_count}, the highest first",
-            place=place,
-        )
+def _excerpt(play: PlayEntry, passage: Passage) -> Excerpt:
+    bars = _bars(play.bars, passage)
+    if bars is None:
+        raise ValueError(f"an excerpt needs bars of the passage, got {play.bars!r}")
+    first, last = bars
     return Excerpt(
         span=Span(passage.bars[first - 1].start_quarters, passage.bars[last - 1].span.end_quarters),
         speed=play.speed,
         times=play.times,
         strings=play.strings or None,
+    )
+
+
+def _claim_problems(
+    read: Checked, row: Mapping[str, Any], way: KeyPath, passage: Passage, study: Study
+) -> Iterator[Problem]:
+    """Say what does not fit the passage and its findings, of all that is right by itself."""
+    names = {key: row.get(key, "") for key in ("finding", "scene") if (*way, key) not in read.wrong}
+    name, scene = names.get("finding"), names.get("scene")
+    if name and _finding(name, study) is None:
+        yield located(_unknown_finding(name, study), (*way, "finding"), read.lines)
+    elif name is not None and scene:
+        unfit = unfit_scene(SceneName(scene), _finding(name, study), study)
+        yield from _at((*way, "scene"), unfit, read)
+    for path, play in _rows(read, row, way, "play"):
+        bars, strings = (*path, "bars"), (*path, "strings")
+        if "bars" in play and bars not in read.wrong:
+            yield from _at(bars, _bars_problem(play["bars"], passage), read)
+        if "strings" in play and strings not in read.wrong:
+            for number, string in enumerate(play["strings"]):
+                if (*strings, number) not in read.wrong:
+                    yield from _at((*strings, number), _string_problem(string, passage), read)
+
+
+def _at(path: KeyPath, problem: Problem | None, read: Checked) -> Iterator[Problem]:
+    if problem is not None:
+        yield located(problem, path, read.lines)
+
+
+def _finding(name: str, study: Study) -> WeighedFinding | None:
+    return next((f for f in study.findings if f.finding.id == name), None)
+
+
+def _unknown_finding(name: str, study: Study) -> Problem:
+    kind = name.partition("-")[0]
+    ids = [f.finding.id for f in study.findings]
+    alike = [i for i in ids if i.startswith(f"{kind}-")]
+    near = difflib.get_close_matches(name, alike or ids, n=4, cutoff=0.0 if alike else 0.6)
+    return Problem(
+        what=f"the passage has no finding {name}",
+        mend=f"choose another: {', '.join(near)}" if near else "run riffract study for a list",
+    )
+
+
+def _bars(text: str, passage: Passage) -> tuple[int, int] | None:
+    match = _BARS.fullmatch(text)
+    first, last = (int(match[1]), int(match[2] or match[1])) if match else (0, 0)
+    return (first, last) if 1 <= first <= last <= passage.bars[-1].number else None
+
+
+def _bars_problem(text: str, passage: Passage) -> Problem | None:
+    if _bars(text, passage) is not None:
+        return None
+    last = passage.bars[-1].number
+    repeats = any(bar.number != bar.written_number for bar in passage.bars)
+    return Problem(
+        what=f"{text!r} does not name bars of this passage",
+        mend=f'write one bar or two with a dash between 1 and {last}, as "1-{last}"'
+        + (", repeats counted as played" if repeats else ""),
+    )
+
+
+def _string_problem(string: int, passage: Passage) -> Problem | None:
+    if string <= passage.tuning.string_count:
+        return None
+    return Problem(
+        what=f"there is no string {string}",
+        mend=f"strings are numbered 1 to {passage.tuning.string_count}, the highest first",
     )

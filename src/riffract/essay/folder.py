@@ -11,12 +11,12 @@ from dataclasses import dataclass
 from fractions import Fraction
 from itertools import pairwise
 from pathlib import Path
-from typing import Final
+from typing import Final, TypeAlias
 
 import tomlkit
 
 from riffract.essay.beside import write_whole
-from riffract.essay.claims import Claim, claims_text, read_claims
+from riffract.essay.claims import Claim, claims_problems, claims_text, read_claims
 from riffract.essay.proposal import proposed_claims
 from riffract.essay.settings import Anchor, Settings, read_settings
 from riffract.formats.problem import Problem, ReadResult, Severity
@@ -31,6 +31,9 @@ OUT_FOLDER: Final = "out"
 OWN_TAB: Final = "passage.tab"
 SAYS_STRINGS: Final = (".tab", ".txt", ".musicxml", ".xml", ".mxl")
 """Endings of files that say themselves on which strings notes are played."""
+
+SeededStudy: TypeAlias = Callable[[Passage, int], Study]
+"""How a passage is studied with the seed of every random draw."""
 
 _FIRST_PASSAGE: Final = """\
 title: My riff
@@ -105,8 +108,15 @@ def is_essay(path: Path) -> bool:
     return (path / SETTINGS_FILE).is_file()
 
 
-def open_essay(folder: Path) -> Opened:
-    """Read an essay's folder; all problems of all its files at once."""
+def open_essay(folder: Path, study_of: SeededStudy | None = None) -> Opened:
+    """Read an essay's folder; all problems of all its files at once.
+
+    Args:
+        folder: where it is.
+        study_of: how the passage is studied, with the essay's seed. If there is an error, the
+            claims are read too, so that their mistakes are told in the same run; against the
+            passage only with this.
+    """
     settings_path = folder / SETTINGS_FILE
     if not settings_path.is_file():
         wrong = Problem(
@@ -119,23 +129,20 @@ def open_essay(folder: Path) -> Opened:
         return Opened(essay=None, problems=unreadable)
     settings, found = read_settings(text)
     problems = [FileProblem(file=str(settings_path), problem=p) for p in found]
-    if settings is None:
-        return Opened(essay=None, problems=tuple(problems))
-    music_path = _inside(folder, settings.passage)
-    if music_path is None:
-        problems.append(_outside(settings_path, "passage", settings.passage))
-        return Opened(essay=None, problems=tuple(problems))
-    music = read_passage(music_path)
-    problems += [FileProblem(file=str(music_path), problem=p) for p in music.problems]
-    if settings.recording is not None:
-        problems += _recording_problems(folder, settings_path, settings, music.passage)
+    is_named = settings is not None and not any(p.place == "passage" for p in found)
+    passage, unreadable = _music(folder, settings_path, settings if is_named else None)
+    problems += unreadable
+    if settings is not None and settings.recording is not None:
+        problems += _recording_problems(folder, settings_path, settings, passage)
     claims_source, unreadable = _claims_source(folder)
     problems += unreadable
-    if music.passage is None or any(p.is_error for p in problems):
+    is_wrong = any(p.is_error for p in problems)
+    if settings is None or passage is None or is_wrong:
+        if claims_source is not None:
+            study = study_of(passage, settings.seed) if study_of and settings and passage else None
+            problems += _claims_problems(folder, claims_source, study)
         return Opened(essay=None, problems=tuple(problems))
-    essay = Essay(
-        folder=folder, settings=settings, passage=music.passage, claims_source=claims_source
-    )
+    essay = Essay(folder=folder, settings=settings, passage=passage, claims_source=claims_source)
     return Opened(essay=essay, problems=tuple(problems))
 
 
@@ -266,6 +273,26 @@ def _text_of(path: Path) -> tuple[str | None, tuple[FileProblem, ...]]:
     except UnicodeDecodeError:
         problem = Problem(what="the text is not UTF-8", mend="save it as UTF-8 in your text editor")
     return None, (FileProblem(file=str(path), problem=problem),)
+
+
+def _music(
+    folder: Path, settings_path: Path, settings: Settings | None
+) -> tuple[Passage | None, tuple[FileProblem, ...]]:
+    """Read the passage that the settings name; none if they do not name one."""
+    if settings is None:
+        return None, ()
+    path = _inside(folder, settings.passage)
+    if path is None:
+        return None, (_outside(settings_path, "passage", settings.passage),)
+    music = read_passage(path)
+    return music.passage, tuple(FileProblem(file=str(path), problem=p) for p in music.problems)
+
+
+def _claims_problems(folder: Path, text: str, study: Study | None) -> list[FileProblem]:
+    problems = (
+        claims_problems(text) if study is None else read_claims(text, study.passage, study)[1]
+    )
+    return [FileProblem(file=str(folder / CLAIMS_FILE), problem=p) for p in problems]
 
 
 def _claims_source(folder: Path) -> tuple[str | None, tuple[FileProblem, ...]]:
