@@ -4,12 +4,18 @@ from collections.abc import Iterable
 from fractions import Fraction
 from io import BytesIO
 from itertools import pairwise
+from typing import Any
 
 import mido  # type: ignore[import-untyped]
 from hypothesis import strategies as st
 from tests.formats.musicxml_passages import BENDS, bars, moments, sections, tempos, tunings
 
+from riffract.formats.midi import read_midi
+from riffract.formats.problem import ReadResult
 from riffract.music import NoteTableBuilder, Passage, Tuning
+
+Event = tuple[int, Any]
+"""A moment in ticks, and a message of the reference library."""
 
 SHORTEST_BENT = Fraction(1, 4)
 """A shorter note has too few ticks for every turn of a bend."""
@@ -51,13 +57,13 @@ def kept_passages(draw: st.DrawFn) -> Passage:
         tuning=tuning,
         bars=the_bars,
         tempos=draw(tempos(the_bars)),
-        sections=draw(sections(the_bars)),
+        sections=tuple(s for s in draw(sections(the_bars)) if s.label != "-"),
         notes=builder.build(),
     )
 
 
 def midi_file(
-    *tracks: Iterable[tuple[int, mido.Message | mido.MetaMessage]],
+    *tracks: Iterable[Event],
     division: int = 480,
     kind: int = 1,
 ) -> bytes:
@@ -66,9 +72,7 @@ def midi_file(
     for events in tracks:
         track = mido.MidiTrack()
         now = 0
-        for tick, message in sorted(
-            events, key=lambda event: (event[0], event[1].type == "note_on")
-        ):
+        for tick, message in sorted(events, key=lambda event: event[0]):
             track.append(message.copy(time=tick - now))
             now = tick
         file.tracks.append(track)
@@ -77,9 +81,7 @@ def midi_file(
     return written.getvalue()
 
 
-def note(
-    start: int, end: int, pitch: int, *, channel: int = 0, velocity: int = 80
-) -> list[tuple[int, mido.Message]]:
+def note(start: int, end: int, pitch: int, *, channel: int = 0, velocity: int = 80) -> list[Event]:
     """A key struck and let go."""
     return [
         (start, mido.Message("note_on", channel=channel, note=pitch, velocity=velocity)),
@@ -87,20 +89,53 @@ def note(
     ]
 
 
-def wheel(tick: int, cents: float, *, channel: int = 0, reach: int = 2) -> tuple[int, mido.Message]:
+def wheel(tick: int, cents: float, *, channel: int = 0, reach: int = 2) -> Event:
     """The wheel turned to some cents."""
     value = min(round(cents / 100 / reach * 8192), 8191)
     return tick, mido.Message("pitchwheel", channel=channel, pitch=value)
 
 
-def tempo(tick: int, microseconds: int) -> tuple[int, mido.MetaMessage]:
+def tempo(tick: int, microseconds: int) -> Event:
     """A tempo."""
     return tick, mido.MetaMessage("set_tempo", tempo=microseconds)
 
 
-def metre(tick: int, units: int, unit: int) -> tuple[int, mido.MetaMessage]:
+def metre(tick: int, units: int, unit: int) -> Event:
     """A metre."""
     return tick, mido.MetaMessage("time_signature", numerator=units, denominator=unit)
 
 
 SIX = Tuning(open_pitches=(40, 45, 50, 55, 59, 64))
+
+
+def text(tick: int, kind: str, words: str) -> Event:
+    """A text, marker, lyrics or track_name event."""
+    named = {"name": words} if kind == "track_name" else {"text": words}
+    return tick, mido.MetaMessage(kind, **named)
+
+
+def program(number: int, *, channel: int = 0) -> Event:
+    """A sound, from 0."""
+    return 0, mido.Message("program_change", channel=channel, program=number)
+
+
+def control(tick: int, number: int, value: int, *, channel: int = 0) -> Event:
+    """A control change."""
+    return tick, mido.Message("control_change", channel=channel, control=number, value=value)
+
+
+def read_by_reference(data: bytes) -> Any:
+    """Read a file with the reference library."""
+    return mido.MidiFile(file=BytesIO(data))
+
+
+def words_of(result: ReadResult) -> str:
+    """All that is said about a file."""
+    return "\n".join(problem.what for problem in result.problems)
+
+
+def passage_of(data: bytes, **options: Any) -> Passage:
+    """Read a file that must be readable."""
+    result = read_midi(data, **options)
+    assert result.passage is not None, result.problems
+    return result.passage

@@ -56,29 +56,32 @@ def way_of(seconds: Sequence[float], cents: Sequence[float]) -> Way:
     >>> way_of([0.0], [200.0]).bend
     (200,)
     """
-    turns = _turns([_Turn(*pair) for pair in zip(seconds, cents, strict=True)])
+    turns = _turns(seconds, cents)
     calm = _without_vibrato(turns)
-    way = [0 if abs(turn.cents) < WOBBLE_CENTS else round(turn.cents) for turn in _turns(calm)]
+    kept = _turns([turn.seconds for turn in calm], [turn.cents for turn in calm])
+    way = [0 if abs(turn.cents) < WOBBLE_CENTS else round(turn.cents) for turn in kept]
     bend = [way[0], *(after for before, after in pairwise(way) if after != before)]
     return Way(bend=tuple(bend) if any(bend) else (), has_vibrato=len(calm) < len(turns))
 
 
-def _turns(curve: Sequence[_Turn]) -> list[_Turn]:
+def _turns(seconds: Sequence[float], cents: Sequence[float]) -> list[_Turn]:
     """Keep the start, the points where the curve turns back by 20 cents or more, and its end."""
-    turns = [curve[0]]
-    lowest = highest = curve[0].cents
-    furthest, direction = curve[0], 0
-    for point in curve[1:]:
+    places = [0]
+    lowest = highest = reached = cents[0]
+    place = direction = 0
+    for index, now in enumerate(cents):
         if not direction:
-            lowest, highest = min(lowest, point.cents), max(highest, point.cents)
+            lowest, highest = min(lowest, now), max(highest, now)
             if highest - lowest >= WOBBLE_CENTS:
-                furthest, direction = point, 1 if point.cents == highest else -1
-        elif direction * (point.cents - furthest.cents) > 0.0:
-            furthest = point
-        elif direction * (furthest.cents - point.cents) >= WOBBLE_CENTS:
-            turns.append(furthest)
-            furthest, direction = point, -direction
-    return [*turns, furthest] if direction else turns
+                place, reached, direction = index, now, 1 if now == highest else -1
+        elif direction * (now - reached) > 0.0:
+            place, reached = index, now
+        elif direction * (reached - now) >= WOBBLE_CENTS:
+            places.append(place)
+            place, reached, direction = index, now, -direction
+    if direction:
+        places.append(place)
+    return [_Turn(seconds[at], cents[at]) for at in places]
 
 
 def _without_vibrato(turns: Sequence[_Turn]) -> list[_Turn]:

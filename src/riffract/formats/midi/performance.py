@@ -160,9 +160,10 @@ def _grace_stroke(passage: Passage, grace: Grace, start: Fraction, end: Fraction
 
 
 def _stroke(passage: Passage, note: Note, start: Fraction) -> Stroke:
+    held_until = _held_until(note)
     strike = Strike(
         start_quarters=start,
-        end_quarters=max(_held_until(note), start + (note.end_quarters - start) / 2),
+        end_quarters=max(held_until, start + (held_until - note.onset_quarters) / 2),
         pitch=_sounding(passage, note),
         velocity=_velocity(note.techniques),
     )

@@ -22,6 +22,10 @@ Place = tuple[int, int]
 
 MOST_NAMED: Final = 12
 
+MOST_WORK: Final = 5_000_000
+"""Notes times strings of each different chord, squared: more than 3,800 chords of six notes on six
+strings, which take a few seconds."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Placing:
@@ -122,6 +126,8 @@ def _proposed(part: Part, timing: Timing, tuning: Tuning, report: Report) -> Pla
     for index, (key, start) in enumerate(zip(part.keys, timing.starts, strict=True)):
         attacks.setdefault(start, {}).setdefault(key.pitch, index)
     rows = [attacks[start] for start in sorted(attacks)]
+    if _is_too_much(rows, tuning, report):
+        return Placing(tuning=tuning, places=[None] * len(part.keys), is_proposed=True)
     fingering = proposed_fingering([list(row) for row in rows], tuning)
     _check_playable(rows, fingering, timing, tuning, report)
     places: list[Place | None] = [None] * len(part.keys)
@@ -134,6 +140,19 @@ def _proposed(part: Part, timing: Timing, tuning: Tuning, report: Report) -> Pla
         "record each string on a channel of its own, or set strings and frets by hand",
     )
     return Placing(tuning=tuning, places=places, is_proposed=True)
+
+
+def _is_too_much(rows: Sequence[Mapping[int, int]], tuning: Tuning, report: Report) -> bool:
+    """Refuse what would take too long: the ways to finger a chord grow with notes and strings."""
+    chords = {tuple(row) for row in rows}
+    work = sum((len(chord) * tuning.string_count) ** 2 for chord in chords)
+    if work <= MOST_WORK:
+        return False
+    report.error(
+        f"its {len(chords):,} different chords are too many to propose a fingering for",
+        "export a shorter passage, or record each string on a channel of its own",
+    )
+    return True
 
 
 def _check_playable(

@@ -1,24 +1,23 @@
-"""Notes on their strings, one at a time, with bends and accents."""
+"""Notes on their strings, one at a time, with their bends."""
 
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
-from statistics import median
 from typing import Final
 
 from riffract.formats.midi.bends import STRAIGHT, Way, way_of
 from riffract.formats.midi.file import MidiFile
 from riffract.formats.midi.keys import Key, Wheel
-from riffract.formats.midi.placing import Placing
+from riffract.formats.midi.placing import Place, Placing
 from riffract.formats.midi.report import Report, counted
 from riffract.formats.midi.timing import Timing
+from riffract.formats.midi.velocities import accents
 from riffract.music import Technique
+from riffract.music.notes import PLAIN
 
-SAME_LEVEL: Final = 16
-"""Velocities that lie nearer to each other are of one level; a level is no wider than that."""
-
-MOST_LEVELS: Final = 3
+MOST_WHEEL_MOVES: Final = 1_000_000
+"""Under all notes together; a note of four seconds has about 400."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -53,103 +52,87 @@ def played_notes(
         file: its unit and tempos.
         wheels: how far each channel is bent.
     """
-    accents = _accents(keys, report)
-    by_string: dict[int, list[int]] = defaultdict(list)
-    for index in sorted(range(len(keys)), key=lambda i: (timing.starts[i], keys[i].start_tick)):
-        place = placing.places[index]
-        if place is not None:
-            by_string[place[0]].append(index)
-    doubled = sum(place is None for place in placing.places)
-    cut = 0
+    accented = accents(keys, report)
+    kept = _one_at_a_time(keys, timing, placing, report)
+    ways = _Ways(file=file, wheels=wheels)
     notes: list[PlayedNote] = []
-    for string, row in by_string.items():
-        kept = _one_at_a_time(row, timing)
-        doubled += len(row) - len(kept)
-        for index, following in zip(kept, [*kept[1:], None], strict=True):
-            key, place = keys[index], placing.places[index]
-            assert place is not None
-            end = timing.ends[index]
-            end_tick = key.end_tick
-            if following is not None:
-                cut += end > timing.starts[following]
-                end = min(end, timing.starts[following])
-                end_tick = min(end_tick, keys[following].start_tick)
-            way = _way(key, end_tick, file, wheels)
-            notes.append(
-                PlayedNote(
-                    start_quarters=timing.starts[index],
-                    end_quarters=end,
-                    string=string,
-                    fret=place[1],
-                    pitch=key.pitch,
-                    techniques=accents[index]
-                    | (Technique.VIBRATO if way.has_vibrato else Technique(0)),
-                    bend=way.bend,
-                )
+    cut = 0
+    for (index, place), following in kept:
+        key, end, end_tick = keys[index], timing.ends[index], keys[index].end_tick
+        if following is not None:
+            cut += end > timing.starts[following]
+            end = min(end, timing.starts[following])
+            end_tick = min(end_tick, keys[following].start_tick)
+        way = ways.of(key, end_tick)
+        notes.append(
+            PlayedNote(
+                start_quarters=timing.starts[index],
+                end_quarters=end,
+                string=place[0],
+                fret=place[1],
+                pitch=key.pitch,
+                techniques=accented[index] | (Technique.VIBRATO if way.has_vibrato else PLAIN),
+                bend=way.bend,
             )
-    _tell(cut, doubled, report)
-    return notes
-
-
-def _one_at_a_time(row: Sequence[int], timing: Timing) -> list[int]:
-    """Keep the first of notes that start together on one string."""
-    kept: list[int] = []
-    for index in row:
-        if not kept or timing.starts[index] != timing.starts[kept[-1]]:
-            kept.append(index)
-    return kept
-
-
-def _tell(cut: int, doubled: int, report: Report) -> None:
+        )
     if cut:
         report.warn(
             f"{counted(cut, 'note')} held into the next on the same string; each is cut where that "
             "starts",
             "nothing, if they are played one after the other; else put them on other strings",
         )
-    if doubled:
+    if ways.are_too_long:
+        report.error(
+            "the pitch wheel turns more often under held notes than can be followed",
+            "thin out the pitch bend where the file comes from",
+        )
+    return notes
+
+
+def _one_at_a_time(
+    keys: Sequence[Key], timing: Timing, placing: Placing, report: Report
+) -> list[tuple[tuple[int, Place], int | None]]:
+    """Give each key that is kept with its place, and the one that follows it on its string.
+
+    Of keys that start together on one string the first is kept.
+    """
+    by_string: dict[int, list[tuple[int, Place]]] = defaultdict(list)
+    left_out = 0
+    for index in sorted(range(len(keys)), key=lambda i: (timing.starts[i], keys[i].start_tick)):
+        place = placing.places[index]
+        row = [] if place is None else by_string[place[0]]
+        if place is None or (row and timing.starts[row[-1][0]] == timing.starts[index]):
+            left_out += 1
+        else:
+            row.append((index, place))
+    if left_out:
         report.warn(
-            f"{counted(doubled, 'note')} left out: another starts with it on the same string",
+            f"{counted(left_out, 'note')} left out: another starts with it on the same string",
             "put them on other strings, or ask for a finer grid",
         )
+    followers = ((row, [*(index for index, _ in row[1:]), None]) for row in by_string.values())
+    return [pair for row, following in followers for pair in zip(row, following, strict=True)]
 
 
-def _way(key: Key, end_tick: int, file: MidiFile, wheels: Mapping[int, Wheel]) -> Way:
-    wheel = wheels.get(key.channel)
-    if wheel is None:
-        return STRAIGHT
-    ticks, cents = wheel.within(key.start_tick, end_tick)
-    if not any(cents):
-        return STRAIGHT
-    a_tick = file.seconds_a_tick(key.start_tick)
-    return way_of([(tick - key.start_tick) * a_tick for tick in ticks], cents)
+@dataclass(slots=True, kw_only=True)
+class _Ways:
+    """Follows the wheel under one note after the other; not for ever."""
 
+    file: MidiFile
+    wheels: Mapping[int, Wheel]
+    moves: int = 0
 
-def _accents(keys: Sequence[Key], report: Report) -> list[Technique]:
-    """Take the notes above the level of the middle one as accents, if velocities form levels."""
-    levels = _levels({key.velocity for key in keys})
-    if len(levels) == 1 and levels[0][0] == levels[0][1]:
-        return [Technique(0)] * len(keys)
-    middle = median(key.velocity for key in keys)
-    are_clear = 1 < len(levels) <= MOST_LEVELS and all(
-        high - low <= SAME_LEVEL for low, high in levels
-    )
-    if not are_clear:
-        report.warn(
-            "how hard the notes are struck is not kept: it forms no clear levels",
-            "accent notes by hand if that matters",
-        )
-        return [Technique(0)] * len(keys)
-    plain = max(high for low, high in levels if low <= middle)
-    return [Technique.ACCENT if key.velocity > plain else Technique(0) for key in keys]
+    @property
+    def are_too_long(self) -> bool:
+        return self.moves > MOST_WHEEL_MOVES
 
-
-def _levels(velocities: set[int]) -> list[tuple[int, int]]:
-    """Part velocities into levels, each with its lowest and highest."""
-    levels: list[tuple[int, int]] = []
-    for velocity in sorted(velocities):
-        if levels and velocity - levels[-1][1] < SAME_LEVEL:
-            levels[-1] = (levels[-1][0], velocity)
-        else:
-            levels.append((velocity, velocity))
-    return levels
+    def of(self, key: Key, end_tick: int) -> Way:
+        wheel = self.wheels.get(key.channel)
+        if wheel is None or self.are_too_long:
+            return STRAIGHT
+        ticks, cents = wheel.within(key.start_tick, end_tick)
+        self.moves += len(ticks) - 1
+        if not any(cents) or self.are_too_long:
+            return STRAIGHT
+        a_tick = self.file.seconds_a_tick(key.start_tick)
+        return way_of([(tick - key.start_tick) * a_tick for tick in ticks], cents)
