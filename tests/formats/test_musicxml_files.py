@@ -129,11 +129,9 @@ def test_endings_then_dal_segno_al_coda() -> None:
 
 
 def test_techniques_of_the_left_and_the_right_hand() -> None:
-    assert warnings("techniques") == [
-        "a grace note is left out, since it has no time of its own",
-        "`tap` is not read; it is left out",
-    ]
+    assert warnings("techniques") == []
     passage = read("techniques")
+    assert [(str(g.at_quarters), g.string, g.fret) for g in passage.graces] == [("8", 6, 0)]
     assert spelled_notes(passage) == [
         "0 3/5 1/2",
         "1/2 3/7 1/2 hammer_on",
@@ -149,7 +147,7 @@ def test_techniques_of_the_left_and_the_right_hand() -> None:
         "8 5/0 1 rings to 11 let_ring",
         "9 4/2 1 rings to 11 let_ring",
         "10 3/2 1 let_ring",
-        "11 2/2 1",
+        "11 2/2 1 tap",
     ]
     assert [n.pitch for n in passage.notes][6:9] == [52, 64, None]
     assert passage.notes[5].bend_cents == 200

@@ -353,11 +353,30 @@ def test_metres_change_from_bar_to_bar() -> None:
     assert passage.length_quarters == 4 + 7 + Fraction(5, 4)
 
 
-def test_music_without_a_metre_gets_the_one_its_notes_fill() -> None:
+def test_music_without_a_metre_is_free_and_as_long_as_its_notes() -> None:
     free = "<time><senza-misura/></time>"
     data = score(note(1, 0, 14), note(1, 0, 12), start=attributes(signature=free))
-    assert [bar.metre.label() for bar in passage_in(data).bars] == ["7/8", "3/4"]
-    assert "no metre here" in problem_about(read_musicxml(data), "metre").what
+    assert [(bar.length_quarters, bar.is_free) for bar in passage_in(data).bars] == [
+        (Fraction(7, 2), True),
+        (3, True),
+    ]
+    assert read_musicxml(data).problems == ()
+
+
+def test_a_free_bar_counts_its_beats_in_the_metre_before() -> None:
+    free = "<attributes><time><senza-misura/></time></attributes>"
+    back = f"<attributes>{time('3', 4)}</attributes>"
+    data = score(
+        note(1, 0, 14),
+        free + note(1, 0, 10),
+        back + note(1, 0, 12),
+        start=attributes(signature=time("7", 8)),
+    )
+    assert [(b.metre.label(), b.length_quarters, b.is_free) for b in passage_in(data).bars] == [
+        ("7/8", Fraction(7, 2), False),
+        ("7/8", Fraction(5, 2), True),
+        ("3/4", 3, False),
+    ]
 
 
 @pytest.mark.parametrize(

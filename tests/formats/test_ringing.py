@@ -18,13 +18,13 @@ def struck(
     string: int,
     techniques: Technique = PLAIN,
     until: float | None = None,
-) -> Struck:
+) -> Struck[Fraction]:
     return Struck(
-        onset_quarters=Fraction(onset),
-        end_quarters=Fraction(onset) + Fraction(length),
+        onset=Fraction(onset),
+        end=Fraction(onset) + Fraction(length),
         string=string,
         techniques=techniques,
-        let_ring_end_quarters=None if until is None else Fraction(until),
+        let_ring_end=None if until is None else Fraction(until),
     )
 
 
@@ -81,11 +81,11 @@ def test_no_note_sounds_past_the_next_one_on_its_string(
     notes = [struck(*row) for row in rows]
     for note, end in zip(notes, ring_ends(notes, END), strict=True):
         later = [
-            n.onset_quarters
+            n.onset
             for n in notes
-            if n.string == note.string and n.onset_quarters > note.onset_quarters
+            if n.string == note.string and n.onset > note.onset
         ]
-        assert note.onset_quarters < end <= min(later, default=Fraction(99))
+        assert note.onset < end <= min(later, default=Fraction(99))
 
 
 def test_what_is_said_outright_goes_before_let_ring_but_not_past_the_next_note() -> None:
@@ -93,15 +93,15 @@ def test_what_is_said_outright_goes_before_let_ring_but_not_past_the_next_note()
     # otherwise occur".
     def ends(stop: Fraction) -> list[Fraction]:
         first = Struck(
-            onset_quarters=Fraction(1),
-            end_quarters=Fraction(2),
+            onset=Fraction(1),
+            end=Fraction(2),
             string=3,
             techniques=Technique.LET_RING,
-            stop_quarters=stop,
+            stop=stop,
         )
         second = Struck(
-            onset_quarters=Fraction(4),
-            end_quarters=Fraction(5),
+            onset=Fraction(4),
+            end=Fraction(5),
             string=3,
             techniques=Technique(0),
         )

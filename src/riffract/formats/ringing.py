@@ -1,38 +1,40 @@
 """When a string stops sounding: the one rule that all readers share."""
 
-from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
-from typing import Final
+from typing import Final, Generic, TypeVar
 
 from riffract.music import Technique
+
+Time = TypeVar("Time", Fraction, int | Fraction)
+"""Quarters, or ticks: the rule is the same for both."""
 
 STOPS_RINGING: Final = Technique.PALM_MUTE | Technique.DEAD
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Struck:
-    """What the rule needs to know of a note.
+class Struck(Generic[Time]):
+    """What the rule needs to know of a note; all times in one unit, quarters or ticks.
 
     Attributes:
-        onset_quarters, end_quarters: start and end of its written value.
+        onset, end: start and end of its written value.
         string: 1 is the highest-lying string.
         techniques: how it is played.
-        let_ring_end_quarters: the end of the let-ring sign that covers it, if the sign has one.
-        stop_quarters: when the string stops, if that is said outright.
+        let_ring_end: the end of the let-ring sign that covers it, if the sign has one.
+        stop: when the string stops, if that is said outright.
     """
 
-    onset_quarters: Fraction
-    end_quarters: Fraction
+    onset: Time
+    end: Time
     string: int
     techniques: Technique
-    let_ring_end_quarters: Fraction | None = None
-    stop_quarters: Fraction | None = None
+    let_ring_end: Time | None = None
+    stop: Time | None = None
 
 
-def ring_ends(notes: Sequence[Struck], passage_end_quarters: Fraction) -> list[Fraction]:
-    """Tell for each note when its string really stops sounding, in quarters.
+def ring_ends(notes: Sequence[Struck[Time]], passage_end: Time) -> list[Time]:
+    """Tell for each note when its string really stops sounding.
 
     The rule, in order of strength:
 
@@ -45,32 +47,36 @@ def ring_ends(notes: Sequence[Struck], passage_end_quarters: Fraction) -> list[F
 
     Args:
         notes: in any order; no two of them start together on one string.
-        passage_end_quarters: where the last bar ends.
+        passage_end: where the last bar ends, in the unit of the notes.
 
     Returns:
         One moment for each note, in the order given, always later than the note's onset.
 
     Source: common practice; notation often leaves ringing out, so what is written is a minimum.
 
-    >>> low = Struck(onset_quarters=Fraction(0), end_quarters=Fraction(1), string=6,
-    ...              techniques=Technique.LET_RING)
-    >>> next_one = Struck(onset_quarters=Fraction(3), end_quarters=Fraction(4), string=6,
-    ...                   techniques=Technique(0))
+    >>> low = Struck(onset=Fraction(0), end=Fraction(1), string=6, techniques=Technique.LET_RING)
+    >>> next_one = Struck(onset=Fraction(3), end=Fraction(4), string=6, techniques=Technique(0))
     >>> [str(end) for end in ring_ends([low, next_one], Fraction(8))]
     ['3', '4']
     """
-    onsets: dict[int, list[Fraction]] = {}
-    for note in sorted(notes, key=lambda n: n.onset_quarters):
-        onsets.setdefault(note.string, []).append(note.onset_quarters)
-    return [_ring_end(note, onsets[note.string], passage_end_quarters) for note in notes]
+    next_onset: dict[int, Time] = {}
+    ends: list[Time | None] = [None] * len(notes)
+    for index in sorted(range(len(notes)), key=lambda i: notes[i].onset, reverse=True):
+        note = notes[index]
+        end = _own_end(note, passage_end)
+        limit = next_onset.get(note.string)
+        ends[index] = end if limit is None or end < limit else limit
+        next_onset[note.string] = note.onset
+    return [end for end in ends if end is not None]
 
 
-def _ring_end(note: Struck, onsets: Sequence[Fraction], passage_end: Fraction) -> Fraction:
-    end = note.end_quarters
-    if note.stop_quarters is not None and note.stop_quarters > note.onset_quarters:
-        end = min(note.stop_quarters, max(end, passage_end))
-    elif Technique.LET_RING in note.techniques and not note.techniques & STOPS_RINGING:
-        sign_end = note.let_ring_end_quarters
-        end = max(end, passage_end if sign_end is None else sign_end)
-    later = bisect_right(onsets, note.onset_quarters)
-    return min(end, onsets[later]) if later < len(onsets) else end
+def _own_end(note: Struck[Time], passage_end: Time) -> Time:
+    """Tell when a note would stop if no other one followed on its string."""
+    end = note.end
+    if note.stop is not None and note.stop > note.onset:
+        return min(note.stop, max(end, passage_end))
+    if note.techniques and Technique.LET_RING in note.techniques:
+        if note.techniques & STOPS_RINGING:
+            return end
+        return max(end, passage_end if note.let_ring_end is None else note.let_ring_end)
+    return end

@@ -26,16 +26,21 @@ class Barring:
         report: where odd bars are told.
         clock: that has walked through the bar.
         metre: the metre in force, or the last one if bars are measured by their notes.
-        is_measured_by_notes: whether the music has no metre at present.
+        is_measured_by_notes: whether each bar has the metre that its notes fill.
+        is_free: whether the music has no metre at present.
     """
 
     report: Report
     clock: Clock
     metre: Metre | None = None
     is_measured_by_notes: bool = False
+    is_free: bool = False
 
     def change_metre(self, time: Element, spot: Spot) -> None:
-        """Take over a time signature."""
+        """Take over a time signature; without metre the one before counts the beats."""
+        self.is_free = time.find("senza-misura") is not None
+        if self.is_free:
+            return
         metre = metre_of(time, self.report, spot)
         self.is_measured_by_notes = metre is None
         self.metre = metre or self.metre
@@ -50,7 +55,7 @@ class Barring:
         """
         number = tidy_text(measure.opening.get("number"), LONGEST_NUMBER)
         spot = Spot(line_of(measure.opening), bar)
-        content = self.clock.content_quarters
+        content = self.clock.grid.quarters(self.clock.content_ticks)
         if content > LONGEST_BAR_QUARTERS:
             self.report.error(
                 f"the bar holds more than {LONGEST_BAR_QUARTERS} quarters",
@@ -58,6 +63,10 @@ class Barring:
                 spot,
             )
             content = Fraction(LONGEST_BAR_QUARTERS)
+        if self.is_free:
+            self.metre = self.metre or COMMON_TIME
+            length = content or self.metre.length_quarters
+            return WrittenBar(number, self.metre, length, is_free=True)
         if self.is_measured_by_notes:
             return self._bar_by_notes(number, content, spot)
         metre = self._metre_or_common(spot)

@@ -1,6 +1,6 @@
 """When things happen in a bar: divisions, chords, backup and forward, and rounded durations."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 from types import MappingProxyType
@@ -8,16 +8,16 @@ from typing import Final, NamedTuple
 
 from lxml.etree import _Element as Element
 
+from riffract.formats.musicxml.grid import Grid, Ticks, whole_if_possible
 from riffract.formats.musicxml.numbers import decimal_number, whole_number
 from riffract.formats.musicxml.report import Report, Spot, line_of
 from riffract.formats.musicxml.score import Measure
 from riffract.formats.musicxml.values import WrittenValue, written_value
 from riffract.music.notes import FINEST_TICKS_PER_QUARTER
 
-LONGEST_QUARTERS: Final = Fraction(256)
+LONGEST_QUARTERS: Final = 256
 LARGEST_DIVISIONS: Final = 10**9
 
-_NO_TIME: Final = Fraction(0)
 _NOTHING: Final[Mapping[str, Element]] = MappingProxyType({})
 
 
@@ -27,13 +27,15 @@ class Timed(NamedTuple):
     Attributes:
         tag: the tag.
         spot: where and when it starts.
-        duration_quarters: how long it lasts; 0 for all but notes.
-        inside: the tags inside a note by name, the last one of each; empty for other tags.
+        duration_ticks: how long it lasts; 0 for all but notes.
+        children: what a note holds, each tag after its name; empty for other tags.
+        inside: the same by name, the last one of each.
     """
 
     tag: Element
     spot: Spot
-    duration_quarters: Fraction = _NO_TIME
+    duration_ticks: Ticks = 0
+    children: Sequence[tuple[str, Element]] = ()
     inside: Mapping[str, Element] = _NOTHING
 
 
@@ -48,66 +50,72 @@ class Clock:
     """
 
     report: Report
-    divisions: Fraction | None = None
-    content_quarters: Fraction = _NO_TIME
+    grid: Grid
+    content_ticks: Ticks = 0
     has_bar_rest: bool = False
-    _counted: Fraction = _NO_TIME
-    _exact: Fraction = _NO_TIME
-    _chord_start: Fraction | None = None
+    _ticks_per_division: Ticks = 0
+    _counted: Ticks = 0
+    _exact: Ticks = 0
+    _chord_start: Ticks | None = None
     _is_repaired: bool = False
-    _repaired_from: Fraction = _NO_TIME
-    _exact_at: dict[Fraction, Fraction] = field(default_factory=dict)
-    _plain: dict[tuple[str | None, WrittenValue], Fraction] = field(default_factory=dict)
+    _repaired_from: Ticks = 0
+    _exact_at: dict[Ticks, Ticks] = field(default_factory=dict)
+    _plain: dict[tuple[str | None, WrittenValue], Ticks] = field(default_factory=dict)
 
     def walk(self, measure: Measure, bar: int) -> Iterator[Timed]:
         """Yield the tags of a bar in file order, each with its time; backup and forward go unseen.
 
-        Afterwards `content_quarters` holds how far the bar's notes reach.
+        Afterwards `content_ticks` holds how far the bar's notes reach.
         """
-        self.content_quarters = self._counted = self._exact = _NO_TIME
+        self.content_ticks = self._counted = self._exact = 0
         self._chord_start = None
         self.has_bar_rest = self._is_repaired = False
         self._exact_at = {}
         for tag in measure.tags:
-            spot = Spot(line_of(tag), bar, self._exact)
             match tag.tag:
                 case "note":
-                    yield self._note(tag, spot)
+                    yield self._note(tag, bar)
                 case "backup" | "forward":
-                    self._move(tag, spot)
+                    self._move(tag, Spot(line_of(tag), bar, self._exact))
                 case "attributes":
+                    spot = Spot(line_of(tag), bar, self._exact)
                     self._read_divisions(tag, spot)
                     yield Timed(tag, spot)
                 case _:
-                    yield Timed(tag, spot)
+                    yield Timed(tag, Spot(line_of(tag), bar, self._exact))
 
-    def offset_quarters(self, tag: Element, spot: Spot) -> Fraction:
+    def offset_ticks(self, tag: Element, spot: Spot) -> Ticks:
         """Tell how far a direction or sound is shifted by its `offset`."""
         text = tag.findtext("offset")
         if text is None:
-            return _NO_TIME
-        ticks = decimal_number(text)
-        if ticks is None or abs(shift := ticks / self._divisions(spot)) > LONGEST_QUARTERS:
+            return 0
+        divisions = decimal_number(text)
+        shift = None if divisions is None else divisions * self._division_ticks(spot)
+        if shift is None or abs(shift) > self.grid.ticks(LONGEST_QUARTERS):
             self.report.warn(
                 "offset",
                 f"the offset {text.strip()[:20]!r} is not understood",
                 "write a number of divisions",
                 spot,
             )
-            return _NO_TIME
-        return shift
+            return 0
+        return whole_if_possible(shift)
 
-    def release_quarters(self, note: Element, spot: Spot) -> Fraction | None:
+    def release_ticks(self, note: Element, spot: Spot) -> Ticks | None:
         """Tell how much later than its value ends a note stops, negative if earlier.
 
         What is not a whole number of divisions is a nuance of playback, and not score time.
 
         Source: MusicXML 4.0, `note`: `release` is in divisions.
         """
-        ticks = whole_number(note.get("release"), -LARGEST_DIVISIONS, LARGEST_DIVISIONS)
-        if ticks is None or self._divisions(spot) > FINEST_TICKS_PER_QUARTER:
+        text = note.get("release")
+        if text is None:
             return None
-        return ticks / self._divisions(spot)
+        divisions = whole_number(text, -LARGEST_DIVISIONS, LARGEST_DIVISIONS)
+        division = self._division_ticks(spot)
+        if divisions is None or division * FINEST_TICKS_PER_QUARTER < self.grid.ticks_per_quarter:
+            return None
+        return divisions * division
 
     def _read_divisions(self, attributes: Element, spot: Spot) -> None:
         text = attributes.findtext("divisions")
@@ -122,23 +130,23 @@ class Clock:
                 spot,
             )
             return
-        self.divisions = divisions
+        self._ticks_per_division = whole_if_possible(self.grid.ticks_per_quarter / divisions)
         self._plain = {}
 
-    def _divisions(self, spot: Spot) -> Fraction:
-        if self.divisions is None:
+    def _division_ticks(self, spot: Spot) -> Ticks:
+        if not self._ticks_per_division:
             self.report.warn(
                 "divisions",
                 "the divisions of a quarter note are not given; 1 is taken",
                 "write `divisions` in the attributes of the first bar",
                 spot,
             )
-            self.divisions = Fraction(1)
-        return self.divisions
+            self._ticks_per_division = self.grid.ticks_per_quarter
+        return self._ticks_per_division
 
     def _move(self, tag: Element, spot: Spot) -> None:
         text = tag.findtext("duration")
-        length = self._counted_quarters(text, spot)
+        length = self._counted_ticks(text, spot)
         if length is None:
             self.report.error(
                 f"`{tag.tag}` has no usable duration: {(text or '').strip()[:20]!r}",
@@ -158,12 +166,12 @@ class Clock:
                     spot,
                 )
             length = -self._counted
-        guess = max(self._exact + length, _NO_TIME)
+        guess = max(self._exact + length, 0)
         self._counted += length
         self._exact = self._exact_for(guess, spot)
-        self.content_quarters = max(self.content_quarters, self._exact)
+        self.content_ticks = max(self.content_ticks, self._exact)
 
-    def _exact_for(self, guess_quarters: Fraction, spot: Spot) -> Fraction:
+    def _exact_for(self, guess: Ticks, spot: Spot) -> Ticks:
         """Tell the exact time of a place that backup or forward leads to.
 
         It is the same as the counted one before the first repaired note; beside a note that was
@@ -172,36 +180,39 @@ class Clock:
         counted = self._counted
         if not self._is_repaired or counted <= self._repaired_from:
             return counted
-        is_near = abs(guess_quarters - counted) * self._divisions(spot) < 1
-        return self._exact_at.get(counted, counted if is_near else guess_quarters)
+        division = self._division_ticks(spot)
+        is_near = -division < guess - counted < division
+        return self._exact_at.get(counted, counted if is_near else guess)
 
-    def _counted_quarters(self, text: str | None, spot: Spot) -> Fraction | None:
-        """Read a duration in quarters; `None` if it is no number, negative or far too long."""
-        ticks = decimal_number(text)
-        if ticks is None or ticks < 0:
+    def _counted_ticks(self, text: str | None, spot: Spot) -> Ticks | None:
+        """Read a duration; `None` if it is no number, negative or far too long."""
+        divisions = decimal_number(text)
+        if divisions is None or divisions < 0:
             return None
-        quarters = ticks / self._divisions(spot)
-        return quarters if quarters <= LONGEST_QUARTERS else None
+        ticks = whole_if_possible(divisions * self._division_ticks(spot))
+        return ticks if ticks <= self.grid.ticks(LONGEST_QUARTERS) else None
 
-    def _note(self, note: Element, spot: Spot) -> Timed:
-        inside = {str(tag.tag): tag for tag in note}
+    def _note(self, note: Element, bar: int) -> Timed:
+        children = [(tag.tag, tag) for tag in note]
+        inside = dict(children)
+        spot = Spot(line_of(note), bar, self._exact)
         if "grace" in inside:
-            return Timed(note, spot, _NO_TIME, inside)
+            return Timed(note, spot, 0, children, inside)
         rest = inside.get("rest")
         is_bar_rest = rest is not None and rest.get("measure") == "yes"
         counted, exact = self._durations(note, inside, spot, is_bar_rest=is_bar_rest)
         if "chord" in inside:
             start = self._exact if self._chord_start is None else self._chord_start
-            self.content_quarters = max(self.content_quarters, start + exact)
-            return Timed(note, spot._replace(position_quarters=start), exact, inside)
+            self.content_ticks = max(self.content_ticks, start + exact)
+            return Timed(note, Spot(spot.line, bar, start), exact, children, inside)
         self.has_bar_rest |= is_bar_rest
         self._chord_start = self._exact
         self._advance(counted, exact)
-        if not is_bar_rest and self._exact > self.content_quarters:
-            self.content_quarters = self._exact
-        return Timed(note, spot, exact, inside)
+        if not is_bar_rest and self._exact > self.content_ticks:
+            self.content_ticks = self._exact
+        return Timed(note, spot, exact, children, inside)
 
-    def _advance(self, counted: Fraction, exact: Fraction) -> None:
+    def _advance(self, counted: Ticks, exact: Ticks) -> None:
         if self._is_repaired and not self._exact_at:
             self._repaired_from = self._counted
         self._counted += counted
@@ -211,7 +222,7 @@ class Clock:
 
     def _durations(
         self, note: Element, inside: Mapping[str, Element], spot: Spot, *, is_bar_rest: bool
-    ) -> tuple[Fraction, Fraction]:
+    ) -> tuple[Ticks, Ticks]:
         """Give a note's length as counted in divisions, and as meant."""
         duration = inside.get("duration")
         text = None if duration is None else duration.text or ""
@@ -219,8 +230,9 @@ class Clock:
         plain = self._plain.get((text, value))
         if plain is not None:
             return plain, plain
-        written = None if is_bar_rest else value.quarters()
-        counted = self._counted_quarters(text, spot)
+        quarters = None if is_bar_rest else value.quarters()
+        written = None if quarters is None else self.grid.ticks(quarters)
+        counted = self._counted_ticks(text, spot)
         if counted is not None and (counted == written or (counted > 0 and written is None)):
             if not is_bar_rest:
                 self._plain[text, value] = counted
@@ -228,7 +240,7 @@ class Clock:
         if written is None or (counted is None and text is not None):
             if not is_bar_rest or text is not None:
                 self._report_unusable(text, spot)
-            return _NO_TIME, _NO_TIME
+            return 0, 0
         if counted is None:
             self.report.warn(
                 "no duration",
@@ -248,11 +260,11 @@ class Clock:
             spot,
         )
 
-    def _meant(self, counted: Fraction, written: Fraction, spot: Spot) -> Fraction:
+    def _meant(self, counted: Ticks, written: Ticks, spot: Spot) -> Ticks:
         """Choose between a duration and the written value that differs from it."""
-        divisions = self._divisions(spot)
-        is_whole = (written * divisions).denominator == 1
-        if not is_whole and abs(counted - written) * divisions < 1:
+        division = self._division_ticks(spot)
+        is_whole = Fraction(written, division).denominator == 1
+        if not is_whole and -division < counted - written < division:
             self._is_repaired = True
             self.report.warn(
                 "rounded",
@@ -273,8 +285,8 @@ class Clock:
             return written
         self.report.warn(
             "disagreement",
-            f"the duration of a note is {counted} quarters, but its written value {written}; "
-            "the duration is taken",
+            f"the duration of a note is {self.grid.quarters(counted)} quarters, but its written "
+            f"value {self.grid.quarters(written)}; the duration is taken",
             "mend `duration`, or `type`, `dot` and `time-modification`",
             spot,
         )

@@ -10,19 +10,27 @@ from lxml.etree import _Element as Element
 
 from riffract.formats.musicxml.clock import Clock, Timed
 from riffract.formats.musicxml.flow import jump_in_words, says_jump
+from riffract.formats.musicxml.grid import Ticks
 from riffract.formats.musicxml.numbers import decimal_number
 from riffract.formats.musicxml.report import Report, Spot
 from riffract.formats.musicxml.signs import technique_of_play
 from riffract.formats.musicxml.texts import tidy_text
 from riffract.formats.musicxml.values import NOTE_VALUE_QUARTERS
-from riffract.formats.musicxml.wording import lasting_technique_in_words, technique_in_words
-from riffract.formats.musicxml.written import NO_LABEL, BarTime, Extent, Marks
+from riffract.formats.musicxml.wording import (
+    lasting_technique_in_words,
+    ramp_in_words,
+    technique_in_words,
+)
+from riffract.formats.musicxml.written import NO_LABEL, BarTime, Extent, Marks, Ramp
 from riffract.music import Technique
 
 SLOWEST, FASTEST = 5, 1000
 LONGEST_LABEL: Final = 80
 
-_NEVER: Final = (10**9, Fraction(0))
+_NEVER: Final = (10**9, 0)
+_END_OF_BAR: Final = 10**18
+"""A position beyond any; it counts as the end of its bar."""
+
 _FIRST_NUMBER: Final = re.compile(r"[0-9]{1,4}(?:\.[0-9]{1,4})?")
 _SILENT_TYPES: Final = frozenset({"wedge", "octave-shift", "image", "staff-divide"})
 _BOXES: Final = frozenset({"rectangle", "square", "circle", "oval"})
@@ -44,7 +52,7 @@ class Directions:
     clock: Clock
     marks: Marks = field(default_factory=Marks)
     tunings: list[Element] = field(default_factory=list)
-    _words: list[tuple[Technique, BarTime, Spot]] = field(default_factory=list)
+    _words: list[tuple[Technique | None, BarTime, Spot]] = field(default_factory=list)
     _lasting: list[Extent] = field(default_factory=list)
     _lines: dict[BarTime, deque[_Line]] = field(default_factory=dict)
     _open: dict[tuple[str, str, str], _Line] = field(default_factory=dict)
@@ -56,17 +64,24 @@ class Directions:
             case "direction":
                 self._direction(timed.tag, timed.spot)
             case "sound":
-                at = self._shifted(timed.spot, self.clock.offset_quarters(timed.tag, timed.spot))
+                at = self._shifted(timed.spot, self.clock.offset_ticks(timed.tag, timed.spot))
                 self._sound(timed.tag, at, timed.spot)
             case "barline":
-                if len(timed.tag):
-                    flow = self.marks.flow_at(timed.spot)
-                    flow.read_barline(timed.tag, self.report, timed.spot)
+                self._barline(timed.tag, timed.spot)
             case _:
                 pass
 
+    def _barline(self, barline: Element, spot: Spot) -> None:
+        if not len(barline):
+            return
+        self.marks.flow_at(spot).read_barline(barline, self.report, spot)
+        if barline.find("fermata") is not None:
+            positions = {"left": 0, "middle": spot.position_ticks}
+            position = positions.get(barline.get("location", "right"), _END_OF_BAR)
+            self.marks.fermatas.add((spot.bar, position))
+
     def _direction(self, direction: Element, spot: Spot) -> None:
-        at = self._shifted(spot, self.clock.offset_quarters(direction, spot))
+        at = self._shifted(spot, self.clock.offset_ticks(direction, spot))
         staff = direction.findtext("staff") or ""
         is_section = direction.find("direction-type/rehearsal") is not None
         for sign in direction.iterfind("direction-type/*"):
@@ -77,12 +92,12 @@ class Directions:
         sound = direction.find("sound")
         if sound is not None:
             if sound.find("offset") is not None:
-                at = self._shifted(spot, self.clock.offset_quarters(sound, spot))
+                at = self._shifted(spot, self.clock.offset_ticks(sound, spot))
             self._sound(sound, at, spot)
 
     @staticmethod
-    def _shifted(spot: Spot, offset_quarters: Fraction) -> BarTime:
-        return spot.bar, max(spot.position_quarters + offset_quarters, Fraction(0))
+    def _shifted(spot: Spot, offset: Ticks) -> BarTime:
+        return spot.bar, max(spot.position_ticks + offset, 0)
 
     def _sign(self, sign: Element, at: BarTime, spot: Spot) -> None:
         match sign.tag:
@@ -113,7 +128,11 @@ class Directions:
         technique = technique_in_words(text)
         lasting = lasting_technique_in_words(text)
         jump = jump_in_words(text)
-        if technique is not None:
+        ramp = ramp_in_words(text)
+        if ramp is not None:
+            self.marks.ramps[at] = Ramp(ramp, spot)
+            self._words.append((None, at, spot))
+        elif technique is not None:
             self._words.append((technique, at, spot))
         elif lasting is not None:
             self._lasting.append(Extent(lasting, at, _NEVER, has_end=False))
@@ -196,6 +215,8 @@ class Directions:
         for technique, at, spot in self._words:
             waiting = self._lines.get(at)
             line = waiting.popleft() if waiting else None
+            if technique is None:
+                continue
             if line is None or line.end is None:
                 name = technique.labels[0].replace("_", " ")
                 self.report.warn(

@@ -67,7 +67,7 @@ class Flow:
                     self._read_ending(sign, report, spot)
                 case "segno" | "coda":
                     self.read_sign(str(sign.tag), barline.get(str(sign.tag)))
-                case "bar-style" | "footnote" | "level":
+                case "bar-style" | "footnote" | "level" | "fermata":
                     pass
                 case other:
                     report.left_out(str(other), spot)

@@ -1,10 +1,9 @@
 """Hammer-ons, pull-offs and slides: find the note that each of them leads to."""
 
-from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from riffract.formats.musicxml.report import Report, Spot
+from riffract.formats.musicxml.report import Report
 from riffract.formats.musicxml.signs import LegatoEnd
 from riffract.formats.musicxml.written import WrittenNote
 from riffract.music import Technique
@@ -12,16 +11,10 @@ from riffract.music import Technique
 
 @dataclass(frozen=True, slots=True)
 class SignedNote:
-    """A note with the ends of legato signs on it; `note` is `None` for a grace note."""
+    """A note, or grace, with the ends of legato signs on it."""
 
-    spot: Spot
-    note: WrittenNote | None
+    note: WrittenNote
     ends: tuple[LegatoEnd, ...]
-
-    @property
-    def string(self) -> int | None:
-        """The string it is on, if that is known."""
-        return None if self.note is None else self.note.string
 
 
 @dataclass(slots=True)
@@ -32,30 +25,28 @@ class _Pairing:
 
     def stop(self, technique: Technique, signed: SignedNote) -> None:
         start = self._start_of(technique, signed)
-        if signed.note is None:
-            return
         if start is None and technique is Technique.SLIDE:
-            self.report.left_out("slide from nowhere", signed.spot)
-        elif start is None or start.note is not None:
-            # a sign that starts on a grace note is left out together with the grace note
-            signed.note.techniques |= technique
+            self.report.warn(
+                "slide from nowhere",
+                "a slide ends here, but starts nowhere; where it comes from is left open",
+                "start the slide at a note; or write `scoop` or `plop` if it comes out of nowhere",
+                signed.note.spot,
+            )
+        signed.note.techniques |= technique
 
     def _start_of(self, technique: Technique, signed: SignedNote) -> SignedNote | None:
-        for string in (signed.string, None, *(key[1] for key in self.open if key[0] is technique)):
+        strings = (key[1] for key in self.open if key[0] is technique)
+        for string in (signed.note.string, None, *strings):
             start = self.open.get((technique, string))
-            if start is not None and _time(start.spot) <= _time(signed.spot) and start != signed:
+            if start is not None and start.note.moment <= signed.note.moment and start != signed:
                 return self.open.pop((technique, string))
         return None
 
     def start(self, technique: Technique, signed: SignedNote) -> None:
-        earlier = self.open.get((technique, signed.string))
+        earlier = self.open.get((technique, signed.note.string))
         if earlier is not None:
             self.lost.append((technique, earlier))
-        self.open[technique, signed.string] = signed
-
-
-def _time(spot: Spot) -> tuple[int, object]:
-    return spot.bar, spot.position_quarters
+        self.open[technique, signed.note.string] = signed
 
 
 def join_legato(
@@ -68,8 +59,8 @@ def join_legato(
     an end goes nowhere.
 
     Args:
-        notes: sorted by start, strings known; changed in place.
-        signed_notes: those with signs, grace notes among them, sorted by start.
+        notes: sorted by start, graces before what they lead to, strings known; changed in place.
+        signed_notes: those with signs, in the same order.
         report: where signs that lead nowhere are told.
     """
     pairing = _Pairing(report)
@@ -88,15 +79,16 @@ def _lead_on(
     notes: Sequence[WrittenNote], lost: Sequence[tuple[Technique, SignedNote]], report: Report
 ) -> None:
     on_string: dict[int | None, list[WrittenNote]] = {}
-    for note in notes:
+    index_of: dict[int, int] = {}
+    for note in notes if lost else ():
+        same_string = on_string.setdefault(note.string, [])
+        index_of[id(note)] = len(same_string)
         if not note.is_tie_stop:
-            on_string.setdefault(note.string, []).append(note)
+            same_string.append(note)
     for technique, signed in lost:
         start = signed.note
-        if start is None:
-            continue
         same_string = on_string.get(start.string, [])
-        index = bisect_right(same_string, start.start, key=lambda n: n.start)
+        index = index_of.get(id(start), len(same_string)) + (not start.is_tie_stop)
         follower = same_string[index] if index < len(same_string) else None
         if technique is Technique.SLIDE or follower is None or not _follows(start, follower):
             name = technique.labels[0].replace("_", "-")
@@ -107,8 +99,6 @@ def _lead_on(
 
 def _follows(note: WrittenNote, follower: WrittenNote) -> bool:
     """Say whether a note comes at the end of another, or at the start of the next bar."""
-    end = note.spot.position_quarters + note.duration_quarters
-    bar, position = follower.start
-    return (bar == note.spot.bar and position == end) or (
-        bar == note.spot.bar + 1 and position == 0
-    )
+    bar, position = note.start
+    end = bar, position + note.duration_ticks
+    return follower.start in {end, (bar + 1, 0)}

@@ -28,14 +28,6 @@ def metre_of(time: Element, report: Report, spot: Spot) -> Metre | None:
             "write the other one where it takes over",
             spot,
         )
-    if time.find("senza-misura") is not None:
-        report.warn(
-            "senza misura",
-            "the music has no metre here; each bar gets the metre that its notes fill",
-            "write a time signature if there is one",
-            spot,
-        )
-        return None
     pairs = [_pair(beats) for beats in time.iterfind("beats")]
     metre = _joined([pair for pair in pairs if pair is not None])
     if metre is None or None in pairs:

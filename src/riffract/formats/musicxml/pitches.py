@@ -1,6 +1,7 @@
 """Pitches as written, transpositions, and the pitch that a natural harmonic sounds at."""
 
 from fractions import Fraction
+from functools import lru_cache
 from math import gcd, log2
 from typing import Final
 
@@ -10,8 +11,9 @@ from riffract.formats.musicxml.numbers import decimal_number, whole_number
 from riffract.formats.musicxml.report import Report, Spot
 from riffract.music.pitch import HIGHEST_PITCH, LOWEST_PITCH
 
-_STEP_PC: Final = {"C": 0, "D": 2, "E": 4, "F": 5, "G": 7, "A": 9, "B": 11}
-_WIDEST_ALTER: Final = 4
+STEP_PC: Final = {"C": 0, "D": 2, "E": 4, "F": 5, "G": 7, "A": 9, "B": 11}
+_LONGEST_TEXT: Final = 40
+_WIDEST_ALTER: Final = 24
 _WIDEST_TRANSPOSITION: Final = 48
 _HIGHEST_PARTIAL: Final = 8
 _REACH_OF_A_NODE_FRETS: Final = 0.4
@@ -28,33 +30,47 @@ def step_alter_octave(
         report: where mistakes are told.
         spot: where it stands.
     """
+    texts = {tag.tag: tag.text for tag in element}
     step_name, alter_name, octave_name = names
-    texts = {tag.tag: (tag.text or "").strip() for tag in element}
-    step = _STEP_PC.get(texts.get(step_name, "").upper())
-    octave = whole_number(texts.get(octave_name), -1, 10)
-    alter = _alter_semitones(texts.get(alter_name) or "0")
-    if step is None or octave is None or alter is None:
+    alter_text = texts.get(alter_name)
+    pitch = _midi_pitch(
+        (texts.get(step_name) or "")[:_LONGEST_TEXT],
+        (alter_text or "0")[:_LONGEST_TEXT],
+        (texts.get(octave_name) or "")[:_LONGEST_TEXT],
+    )
+    if pitch is None:
         report.error(
             f"a pitch is not understood: {_shown(element)!r}",
             "write a step A to G, an alter in semitones, and an octave 0 to 9",
             spot,
         )
         return None
-    if alter.denominator != 1:
+    if pitch.denominator != 1:
         report.warn(
             "microtone",
-            f"a pitch between two semitones is rounded (alter {float(alter):g})",
+            f"a pitch between two semitones is rounded (alter {(alter_text or '').strip()[:10]})",
             "write it as a bend, if the guitar bends to it",
             spot,
         )
-    return (octave + 1) * 12 + step + round(alter)
+    return round(pitch)
+
+
+@lru_cache(maxsize=1024)
+def _midi_pitch(step_text: str, alter_text: str, octave_text: str) -> int | Fraction | None:
+    """Read a pitch, of which a score repeats few."""
+    step = STEP_PC.get(step_text.strip().upper())
+    octave = whole_number(octave_text, -1, 10)
+    alter = _alter_semitones(alter_text.strip())
+    if step is None or octave is None or alter is None:
+        return None
+    return (octave + 1) * 12 + step + alter
 
 
 def _alter_semitones(text: str) -> int | Fraction | None:
     whole = whole_number(text, -_WIDEST_ALTER, _WIDEST_ALTER)
     if whole is not None:
         return whole
-    exact = decimal_number(text)
+    exact = decimal_number(text or "0")
     return None if exact is None or abs(exact) > _WIDEST_ALTER else exact
 
 

@@ -4,6 +4,7 @@ from collections.abc import Iterable, Sequence
 from itertools import groupby
 
 from riffract.formats.fingering import Place, cheapest_path, places_of
+from riffract.formats.musicxml.harmonics import stopped_pitch
 from riffract.formats.musicxml.report import Report
 from riffract.formats.musicxml.strings import Strings
 from riffract.formats.musicxml.written import WrittenNote
@@ -16,7 +17,7 @@ def place_notes(notes: Sequence[WrittenNote], strings: Strings, report: Report) 
     Notes that ties lead to stay where they are.
 
     Args:
-        notes: sorted by start; changed in place.
+        notes: sorted by moment; changed in place.
         strings: the tuning.
         report: told that the fingering is proposed, and which notes cannot be played.
 
@@ -34,7 +35,7 @@ def place_notes(notes: Sequence[WrittenNote], strings: Strings, report: Report) 
         )
         attacks = [
             [note for note in together if id(note) not in followers]
-            for _, together in groupby(notes, key=lambda n: n.start)
+            for _, together in groupby(notes, key=lambda n: n.moment)
         ]
         _follow_path([attack for attack in attacks if attack], strings, report)
     for note in notes:
@@ -54,7 +55,7 @@ def _tied_to(notes: Sequence[WrittenNote]) -> dict[int, WrittenNote]:
     followers: dict[int, WrittenNote] = {}
     for note in notes:
         start = waiting.pop(note.pitch, None) if note.is_tie_stop else None
-        if start is not None and not note.is_placed and start.start < note.start:
+        if start is not None and not note.is_placed and start.moment < note.moment:
             followers[id(note)] = start
         if note.is_tie_start:
             waiting[note.pitch] = note
@@ -79,12 +80,13 @@ def _choices(note: WrittenNote, strings: Strings) -> tuple[Place, ...]:
     tuning = strings.tuning
     if note.string is not None and note.fret is not None:
         return ((note.string, note.fret),)
-    if note.pitch is None or Technique.DEAD in note.techniques:
+    stopped = stopped_pitch(note)
+    if stopped is None or Technique.DEAD in note.techniques:
         numbers = range(tuning.string_count, 0, -1) if note.string is None else (note.string,)
         return tuple((string, note.fret or 0) for string in numbers)
     return tuple(
         (string, fret)
-        for string, fret in places_of(note.pitch - strings.octave_semitones, tuning)
+        for string, fret in places_of(stopped - strings.octave_semitones, tuning)
         if note.string in {None, string} and note.fret in {None, fret}
     )
 
@@ -108,7 +110,7 @@ def _report_unplayable(
 
 def _report_beyond(note: WrittenNote, strings: Strings, report: Report) -> None:
     tuning = strings.tuning
-    pitch = 0 if note.pitch is None else note.pitch - strings.octave_semitones
+    pitch = (stopped_pitch(note) or 0) - strings.octave_semitones
     name = pitch_name(pitch) if 0 <= pitch <= 127 else f"MIDI pitch {pitch}"
     said = [
         f"{what} {n}" for what, n in (("string", note.string), ("fret", note.fret)) if n is not None

@@ -1,31 +1,22 @@
 """From the part as written to the passage as played."""
 
-from bisect import bisect_left
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Container, Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from fractions import Fraction
-from math import lcm
-from typing import Final, Generic, TypeVar
+from typing import Final
 
+from riffract.formats.musicxml.bends import BendStep, way_of
+from riffract.formats.musicxml.grid import Grid, Ticks
 from riffract.formats.musicxml.reading import MOST_NOTES, WrittenPart
-from riffract.formats.musicxml.report import NOWHERE, Report, Spot
+from riffract.formats.musicxml.report import Report
+from riffract.formats.musicxml.table import TimedNote, note_table
 from riffract.formats.musicxml.written import BarTime, WrittenNote
 from riffract.formats.ringing import Struck, ring_ends
-from riffract.music import (
-    Bar,
-    NoteTable,
-    NoteTableBuilder,
-    Section,
-    Span,
-    Technique,
-    TempoMark,
-    bars_in_row,
-)
-from riffract.music.notes import FINEST_TICKS_PER_QUARTER
+from riffract.music import Bar, Grace, NoteTable, Technique, bars_in_row
+from riffract.music.notes import HARMONIC, PLAIN
 
-_Value = TypeVar("_Value")
-
-USUAL_TEMPO: Final = 120.0
+_NOT_UNDER_A_TIE: Final = Technique.DEAD | HARMONIC
+"""What only a stroke can bring about."""
 
 _LARGEST_GAP_IN_TIE_QUARTERS: Final = Fraction(1, 32)
 """A tie across rounded durations may miss its goal by less than a 128th note."""
@@ -37,39 +28,46 @@ class _Played:
 
     note: WrittenNote
     last_part: WrittenNote
-    onset_quarters: Fraction
-    end_quarters: Fraction
+    onset: Ticks
+    end: Ticks
     techniques: Technique
-    bend_cents: int
-    let_ring_end_quarters: Fraction | None
-    release_quarters: Fraction | None
+    bend: Sequence[BendStep]
+    let_ring_end: Ticks | None
 
     @property
-    def stop_quarters(self) -> Fraction | None:
+    def stop(self) -> Ticks | None:
         """When the string stops, if the note says so."""
-        return None if self.release_quarters is None else self.end_quarters + self.release_quarters
+        release = self.last_part.release_ticks
+        return None if release is None else self.end + release
 
     def extend(self, part: "_Played") -> None:
         """Take in a note that a tie leads to."""
         self.last_part = part.note
-        self.end_quarters = part.end_quarters
-        self.release_quarters = part.release_quarters
-        self.techniques |= part.techniques & ~Technique.DEAD  # a note cannot die under a tie
-        self.bend_cents = max(self.bend_cents, part.bend_cents)
-        if Technique.LET_RING in part.techniques:
-            self.let_ring_end_quarters = part.let_ring_end_quarters
+        self.end = part.end
+        if part.techniques:
+            self.techniques |= part.techniques & ~_NOT_UNDER_A_TIE
+            if Technique.LET_RING in part.techniques:
+                self.let_ring_end = part.let_ring_end
+        if part.bend:
+            self.bend = (*self.bend, *part.bend)
 
 
 def played_bars(written: WrittenPart, order: Sequence[int]) -> tuple[Bar, ...]:
     """Lay the bars in the order of playing."""
-    return bars_in_row(
+    bars = bars_in_row(
         (written.bars[index].metre, written.bars[index].length_quarters, index + 1)
         for index in order
     )
+    return tuple(
+        replace(bar, is_free=True) if written.bars[bar.written_number - 1].is_free else bar
+        for bar in bars
+    )
 
 
-def played_notes(written: WrittenPart, bars: Sequence[Bar], report: Report) -> NoteTable | None:
-    """Lay the notes into the bars, join ties, and let strings ring; `None` after an error."""
+def played_notes(
+    written: WrittenPart, bars: Sequence[Bar], report: Report
+) -> tuple[NoteTable, tuple[Grace, ...]] | None:
+    """Lay notes and graces into the bars, join ties, let strings ring; `None` after an error."""
     in_bar: dict[int, list[WrittenNote]] = {}
     for note in written.notes:
         in_bar.setdefault(note.spot.bar + 1, []).append(note)
@@ -79,44 +77,105 @@ def played_notes(written: WrittenPart, bars: Sequence[Bar], report: Report) -> N
             "export a shorter passage",
         )
         return None
-    laid = _laid(in_bar, bars)
-    played = _tied(laid, report)
-    end = bars[-1].span.end_quarters
+    grid = written.grid
+    laid = _laid(in_bar, bars, grid)
+    played = _tied([part for part in laid if part.note.grace is None], grid, report)
     struck = [
         Struck(
-            onset_quarters=p.onset_quarters,
-            end_quarters=p.end_quarters,
-            string=p.note.string or 0,
-            techniques=p.techniques,
-            let_ring_end_quarters=p.let_ring_end_quarters,
-            stop_quarters=p.stop_quarters,
+            onset=part.onset,
+            end=part.end,
+            string=part.note.string or 0,
+            techniques=part.techniques,
+            let_ring_end=part.let_ring_end,
+            stop=part.stop,
         )
-        for p in played
+        for part in played
     ]
-    ends = ring_ends(struck, end)
-    return _table(played, ends) if _is_fine_enough(played, ends, report) else None
+    ends = ring_ends(struck, grid.ticks(bars[-1].span.end_quarters))
+    table = note_table(
+        [
+            TimedNote(part.note, part.onset, part.end, end, part.techniques, way_of(part.bend))
+            for part, end in zip(played, ends, strict=True)
+        ],
+        grid,
+        report,
+    )
+    onsets = {part.onset for part in played}
+    graces = [part for part in laid if part.note.grace is not None]
+    return None if table is None else (table, _led(graces, onsets, grid, report))
 
 
-def _laid(in_bar: Mapping[int, Sequence[WrittenNote]], bars: Sequence[Bar]) -> list[_Played]:
+def _laid(
+    in_bar: Mapping[int, Sequence[WrittenNote]], bars: Sequence[Bar], grid: Grid
+) -> list[_Played]:
     """List the notes as played, by onset, ties not yet joined."""
+    starts = [grid.ticks(bar.start_quarters) for bar in bars]
     run_ends = _run_ends(bars)
     laid = []
-    for bar in bars:
+    for bar, start in zip(bars, starts, strict=True):
         for note in in_bar.get(bar.written_number, ()):
-            onset = bar.start_quarters + note.spot.position_quarters
+            onset = start + note.spot.position_ticks
+            ring_end = note.let_ring_end
             laid.append(
                 _Played(
-                    note=note,
-                    last_part=note,
-                    onset_quarters=onset,
-                    end_quarters=onset + note.duration_quarters,
-                    techniques=note.techniques,
-                    bend_cents=note.bend_cents,
-                    let_ring_end_quarters=_sign_end(note.let_ring_end, bar, bars, run_ends),
-                    release_quarters=note.release_quarters,
+                    note,
+                    note,
+                    onset,
+                    onset + note.duration_ticks,
+                    note.techniques,
+                    note.bend,
+                    None if ring_end is None else _sign_end(ring_end, bar, bars, run_ends, grid),
                 )
             )
     return laid
+
+
+def _led(
+    graces: Sequence[_Played], onsets: Container[Ticks], grid: Grid, report: Report
+) -> tuple[Grace, ...]:
+    """Tell which attack each grace leads to; one that leads to none is left out."""
+    leading: dict[Ticks, list[_Played]] = {}
+    for part in graces:
+        if part.onset in onsets:
+            leading.setdefault(part.onset, []).append(part)
+        else:
+            report.left_out("grace that leads to no note", part.note.spot)
+    found = []
+    for onset, parts in sorted(leading.items()):
+        # those behind the last note of a bar come before those in front of the next one's first
+        marks = [(p.note.spot.bar, p.note.grace.place) for p in parts if p.note.grace]
+        place_of = {mark: place for place, mark in enumerate(_in_order(marks))}
+        taken: set[tuple[int, int | None]] = set()
+        for part, mark in zip(parts, marks, strict=True):
+            place = place_of[mark]
+            if (place, part.note.string) not in taken:
+                taken.add((place, part.note.string))
+                found.append(_grace(part, grid.quarters(onset), place))
+    return tuple(sorted(found, key=lambda g: (g.at_quarters, g.place, -g.string)))
+
+
+def _in_order(marks: Iterable[tuple[int, int]]) -> list[tuple[int, int]]:
+    return list(dict.fromkeys(marks))
+
+
+def _grace(part: _Played, at_quarters: Fraction, place: int) -> Grace:
+    note = part.note
+    assert note.grace is not None
+    assert note.string is not None
+    assert note.fret is not None
+    way = way_of(note.bend)
+    return Grace(
+        at_quarters=at_quarters,
+        place=place,
+        string=note.string,
+        fret=note.fret,
+        pitch=note.sounding_pitch,
+        techniques=note.techniques | (Technique.BEND if way else PLAIN),
+        bend=way,
+        value_quarters=note.grace.value_quarters,
+        is_slashed=note.grace.is_slashed,
+        line=note.spot.line,
+    )
 
 
 def _run_ends(bars: Sequence[Bar]) -> list[int]:
@@ -129,29 +188,33 @@ def _run_ends(bars: Sequence[Bar]) -> list[int]:
 
 
 def _sign_end(
-    sign_end: BarTime | None, bar: Bar, bars: Sequence[Bar], run_ends: Sequence[int]
-) -> Fraction | None:
+    sign_end: BarTime, bar: Bar, bars: Sequence[Bar], run_ends: Sequence[int], grid: Grid
+) -> Ticks:
     """Find the played moment at which a let-ring sign ends; a jump before that ends it, too."""
-    if sign_end is None:
-        return None
     written_index, position = sign_end
     here = bar.number - 1
     goal = here + written_index + 1 - bar.written_number
     last = run_ends[here]
-    return bars[last].span.end_quarters if goal > last else bars[goal].start_quarters + position
+    if goal > last:
+        return grid.ticks(bars[last].span.end_quarters)
+    return grid.ticks(bars[goal].start_quarters) + position
 
 
-def _tied(laid: Sequence[_Played], report: Report) -> list[_Played]:
+def _tied(laid: Sequence[_Played], grid: Grid, report: Report) -> list[_Played]:
     """Join notes that ties connect: same string and fret, one ending where the other starts."""
+    gap = grid.ticks(_LARGEST_GAP_IN_TIE_QUARTERS)
     waiting: dict[tuple[int | None, int | None], _Played] = {}
     joined_starts: set[int] = set()
     joined_stops: set[int] = set()
     played: list[_Played] = []
     for part in laid:
         note = part.note
+        if not (note.is_tie_start or note.is_tie_stop):
+            played.append(part)
+            continue
         place = note.string, note.fret
         start = waiting.pop(place, None) if note.is_tie_stop else None
-        if start is not None and _touch(start, part):
+        if start is not None and -gap <= part.onset - start.end <= gap:
             joined_starts.add(id(start.last_part))
             joined_stops.add(id(note))
             start.extend(part)
@@ -161,7 +224,18 @@ def _tied(laid: Sequence[_Played], report: Report) -> list[_Played]:
             whole = part
         if note.is_tie_start:
             waiting[place] = whole
-    for note in dict.fromkeys(part.note for part in laid):
+    _warn_of_loose_ties(laid, joined_starts, joined_stops, report)
+    return played
+
+
+def _warn_of_loose_ties(
+    laid: Sequence[_Played],
+    joined_starts: Container[int],
+    joined_stops: Container[int],
+    report: Report,
+) -> None:
+    tied = (p.note for p in laid if p.note.is_tie_stop or p.note.is_tie_start)
+    for note in dict.fromkeys(tied):
         if note.is_tie_stop and id(note) not in joined_stops:
             report.warn(
                 "tie stop",
@@ -178,117 +252,18 @@ def _tied(laid: Sequence[_Played], report: Report) -> list[_Played]:
                 "end the tie at the next note; or write let ring, if the string rings on",
                 note.spot,
             )
-    return played
 
 
-def _touch(start: _Played, part: _Played) -> bool:
-    return abs(part.onset_quarters - start.end_quarters) <= _LARGEST_GAP_IN_TIE_QUARTERS
-
-
-def _is_fine_enough(
-    played: Sequence[_Played], ring_end_quarters: Sequence[Fraction], report: Report
-) -> bool:
-    """Check that one resolution holds all times; the note from which on none does is told."""
-    resolution = 1
-    for note, ring_end in zip(played, ring_end_quarters, strict=True):
-        times = (note.onset_quarters, note.end_quarters - note.onset_quarters, ring_end)
-        resolution = lcm(resolution, *(time.denominator for time in times))
-        if resolution > FINEST_TICKS_PER_QUARTER:
-            report.error(
-                "from this note on, the durations fit no common grid of at most "
-                f"{FINEST_TICKS_PER_QUARTER:,} steps a quarter",
-                "use fewer kinds of tuplets in one passage, or write the note types, so that "
-                "rounded durations can be repaired",
-                note.note.spot,
-            )
-            return False
-    return True
-
-
-def _table(played: Sequence[_Played], ring_end_quarters: Sequence[Fraction]) -> NoteTable:
-    builder = NoteTableBuilder()
-    for part, ring_end in zip(played, ring_end_quarters, strict=True):
-        note = part.note
-        assert note.string is not None
-        assert note.fret is not None
-        builder.add(
-            onset_quarters=part.onset_quarters,
-            duration_quarters=part.end_quarters - part.onset_quarters,
-            ring_end_quarters=ring_end,
-            string=note.string,
-            fret=note.fret,
-            pitch=note.sounding_pitch,
-            techniques=part.techniques,
-            bend=(0, part.bend_cents) if Technique.BEND in part.techniques else (),
-            line=note.spot.line,
-        )
-    return builder.build()
-
-
-def played_tempos(
-    tempos: Mapping[BarTime, float], bars: Sequence[Bar], report: Report
-) -> tuple[TempoMark, ...]:
-    """Lay the tempo marks; where the music jumps, the tempo written at the goal holds again."""
-    if not tempos or min(tempos) > (bars[0].written_number - 1, Fraction(0)):
-        report.warn(
-            "tempo",
-            f"the music starts without a tempo; {USUAL_TEMPO:g} quarters a minute is taken",
-            "write a metronome mark or a `sound` with a `tempo` at the start",
-            Spot(bar=0) if tempos else NOWHERE,
-        )
-    tempo_at = {mark.at_quarters: mark.value for mark in _laid_marks(tempos, bars, USUAL_TEMPO)}
-    rows = sorted(tempo_at.items())
-    before = [None, *(tempo for _, tempo in rows)]
-    return tuple(
-        TempoMark(at_quarters=at, quarters_per_minute=tempo)
-        for (at, tempo), old in zip(rows, before, strict=False)
-        if tempo != old
-    )
-
-
-def played_sections(labels: Mapping[BarTime, str], bars: Sequence[Bar]) -> tuple[Section, ...]:
-    """Lay the sections: each from its label to the next one, or to where the music jumps away.
-
-    A label that only comes again with a repeat goes on as one section.
-    """
-    starts: dict[Fraction, str] = {}
-    current = ""
-    for mark in _laid_marks(labels, bars, ""):
-        if mark.is_new or mark.value != current:
-            starts[mark.at_quarters] = mark.value
-        current = mark.value
-    rows = sorted(starts.items())
-    ends = [*(at for at, _ in rows), bars[-1].span.end_quarters][1:]
-    return tuple(
-        Section(label=label, span=Span(at, end))
-        for (at, label), end in zip(rows, ends, strict=True)
-        if label and end > at
-    )
-
-
-@dataclass(frozen=True, slots=True)
-class _LaidMark(Generic[_Value]):
-    at_quarters: Fraction
-    value: _Value
-    is_new: bool
-
-
-def _laid_marks(
-    marks: Mapping[BarTime, _Value], bars: Sequence[Bar], before: _Value
-) -> Iterator[_LaidMark[_Value]]:
-    """Yield for each bar as played what holds at its start, then the marks within it.
-
-    A mark is new where its bar is played for the first time.
-    """
-    times = sorted(marks)
-    played: set[int] = set()
-    for bar in bars:
-        index = bar.written_number - 1
-        is_new = index not in played
-        played.add(index)
-        first = bisect_left(times, (index, Fraction(0)))
-        in_force = marks[times[first - 1]] if first else before
-        yield _LaidMark(bar.start_quarters, in_force, is_new=False)
-        for at in times[first : bisect_left(times, (index + 1, Fraction(0)))]:
-            position = min(at[1], bar.length_quarters)
-            yield _LaidMark(bar.start_quarters + position, marks[at], is_new=is_new)
+def played_fermatas(
+    fermatas: Iterable[BarTime], bars: Sequence[Bar], grid: Grid
+) -> tuple[Fraction, ...]:
+    """Lay the fermatas; one over a bar line stands at the end of its bar."""
+    in_bar: dict[int, list[Ticks]] = {}
+    for bar_index, position in fermatas:
+        in_bar.setdefault(bar_index + 1, []).append(position)
+    moments = {
+        bar.start_quarters + min(grid.quarters(position), bar.length_quarters)
+        for bar in bars
+        for position in in_bar.get(bar.written_number, ())
+    }
+    return tuple(sorted(moments))

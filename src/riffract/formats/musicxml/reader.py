@@ -1,16 +1,19 @@
 """The MusicXML reader: from the bytes of a file to a passage, with everything that was odd."""
 
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import NamedTuple
+
+from lxml.etree import _Element as Element
+
 from riffract.formats.musicxml.document import score_element
 from riffract.formats.musicxml.extents import apply_extents
 from riffract.formats.musicxml.fields import fields_of
+from riffract.formats.musicxml.harmonics import joined_harmonics
+from riffract.formats.musicxml.laid_marks import played_sections, played_tempos
 from riffract.formats.musicxml.legato import join_legato
 from riffract.formats.musicxml.placing import place_notes
-from riffract.formats.musicxml.playing import (
-    played_bars,
-    played_notes,
-    played_sections,
-    played_tempos,
-)
+from riffract.formats.musicxml.playing import played_bars, played_fermatas, played_notes
 from riffract.formats.musicxml.reading import WrittenPart, marks_of_other_parts, read_part
 from riffract.formats.musicxml.repeats import playing_order
 from riffract.formats.musicxml.report import Report, Spot
@@ -18,6 +21,7 @@ from riffract.formats.musicxml.score import (
     MOST_BARS,
     Part,
     guitar_part,
+    part_names,
     parts_of,
     staves_of,
     title_of,
@@ -26,7 +30,7 @@ from riffract.formats.musicxml.sounding import one_a_string, set_sounding_pitche
 from riffract.formats.musicxml.strings import strings_of
 from riffract.formats.musicxml.written import place_text
 from riffract.formats.problem import ReadResult
-from riffract.music import Passage, Tuning
+from riffract.music import Passage, Proposed, Tuning
 
 
 def read_musicxml(data: bytes, *, source: str = "", part: str | None = None) -> ReadResult:
@@ -42,7 +46,8 @@ def read_musicxml(data: bytes, *, source: str = "", part: str | None = None) -> 
         part: id or name of the part to read; the first guitar part without it.
 
     Returns:
-        The passage, `None` if any problem is an error; and all problems by line.
+        The passage, `None` if any problem is an error; all problems by line; and the names of
+        the parts to choose from, if there are several.
 
     Source: MusicXML 4.0, W3C Community Group final report.
 
@@ -51,43 +56,54 @@ def read_musicxml(data: bytes, *, source: str = "", part: str | None = None) -> 
     (None, 'this is not a MusicXML score: its outermost tag is <html>, not <score-partwise>')
     """
     report = Report()
+    root = score_element(data, report)
+    parts = () if root is None else parts_of(root)
     written = WrittenPart()
-    passage = _passage(data, source, part, written, report)
-    problems = report.problems(lambda spot: place_text(written.bars, spot))
-    return ReadResult(passage=None if report.has_errors else passage, problems=problems)
+    chosen = None if root is None else _usable_part(parts, part, report)
+    passage = None
+    if root is not None and chosen is not None:
+        passage = _passage(root, parts, chosen, written, report)
+    return ReadResult(
+        passage=None if report.has_errors or passage is None else replace(passage, source=source),
+        problems=report.problems(lambda spot: place_text(written.bars, written.grid, spot)),
+        parts=part_names(parts) if len(parts) > 1 else (),
+    )
+
+
+def _usable_part(parts: Sequence[Part], wanted: str | None, report: Report) -> Part | None:
+    part = guitar_part(parts, wanted, report)
+    return part if part is not None and _has_usable_bars(part, report) else None
 
 
 def _passage(
-    data: bytes, source: str, wanted: str | None, written: WrittenPart, report: Report
+    root: Element, parts: Sequence[Part], part: Part, written: WrittenPart, report: Report
 ) -> Passage | None:
-    root = score_element(data, report)
-    if root is None:
-        return None
-    parts = parts_of(root)
-    part = guitar_part(parts, wanted, report)
-    if part is None or not _has_usable_bars(part, report):
-        return None
     fields = fields_of(root)
     written.strings.fields = fields
     read_part(part, staves_of(part, report), written, report)
-    marks_of_other_parts([other for other in parts if other is not part], written.marks)
+    others = [other for other in parts if other is not part]
+    marks_of_other_parts(others, written.marks, written.grid)
     if report.has_errors:
         return None
-    tuning = _settle_notes(written, report)
+    settled = _settle_notes(written, report)
     order = playing_order(len(written.bars), written.marks.flow, report)
     bars = played_bars(written, order)
-    notes = None if report.has_errors else played_notes(written, bars, report)
-    if notes is None or tuning is None:
+    played = None if report.has_errors else played_notes(written, bars, report)
+    if played is None or settled is None:
         return None
+    notes, graces = played
+    marks, grid = written.marks, written.grid
+    proposed = {*fields.proposed, *settled.proposed}
     return Passage(
         title=title_of(root),
-        tuning=tuning,
+        tuning=settled.tuning,
         bars=bars,
-        tempos=played_tempos(written.marks.tempos, bars, report),
-        sections=played_sections(written.marks.sections, bars),
+        tempos=played_tempos(marks, bars, grid, report),
+        sections=played_sections(marks.sections, bars, grid),
         notes=notes,
-        source=source,
-        proposed=fields.proposed,
+        graces=graces,
+        fermatas=played_fermatas(marks.fermatas, bars, grid),
+        proposed=tuple(kind for kind in Proposed if kind in proposed),
     )
 
 
@@ -103,16 +119,22 @@ def _has_usable_bars(part: Part, report: Report) -> bool:
     return False
 
 
-def _settle_notes(written: WrittenPart, report: Report) -> Tuning | None:
+class _Settled(NamedTuple):
+    tuning: Tuning
+    proposed: tuple[Proposed, ...]
+
+
+def _settle_notes(written: WrittenPart, report: Report) -> _Settled | None:
     """Find out what each note is: its place, its pitch, how it is played; `None` after an error."""
     apply_extents(written.notes, written.extents)
+    written.notes = joined_harmonics(written.notes)
     strings = strings_of(written.strings, written.notes, report)
     if strings is None:
         return None
     set_sounding_pitches(written.notes, strings, report)
     written.notes = one_a_string(written.notes, report)
     unplaced = [note for note in written.notes if not note.is_placed]
-    place_notes(written.notes, strings, report)
+    is_proposed = place_notes(written.notes, strings, report)
     set_sounding_pitches(unplaced, strings, report)
     join_legato(written.notes, written.signed_notes, report)
-    return strings.tuning
+    return _Settled(strings.tuning, (Proposed.FINGERING,) if is_proposed else ())

@@ -21,12 +21,12 @@ class Spot(NamedTuple):
     Attributes:
         line: in the file, from 1; 0 if unknown.
         bar: index of the bar as written, from 0; -1 outside all bars.
-        position_quarters: time since the start of that bar.
+        position_ticks: time since the start of that bar.
     """
 
     line: int = 0
     bar: int = -1
-    position_quarters: Fraction = Fraction(0)
+    position_ticks: int | Fraction = 0
 
 
 NOWHERE: Final = Spot()

@@ -88,6 +88,15 @@ def _pairs(root: Element) -> Iterator[tuple[Element, Element | None, Element]]:
         yield from ((part, measure, measure) for measure in part.iterfind("measure"))
 
 
+def part_names(parts: Sequence[Part]) -> tuple[str, ...]:
+    """Name the parts so that each can be asked for: by name, or by id where names are shared."""
+    names = [part.name.casefold() for part in parts]
+    return tuple(
+        part.name if part.name and names.count(part.name.casefold()) == 1 else part.part_id
+        for part in parts
+    )
+
+
 def guitar_part(parts: Sequence[Part], wanted: str | None, report: Report) -> Part | None:
     """Choose the part to read.
 
@@ -188,13 +197,7 @@ def staves_of(part: Part, report: Report) -> Staves:
     then the one with most fingered notes. A staff beside it with as many notes is taken for the
     same music in notation. Without any tab or fingering all staves are read.
     """
-    notes: dict[int, int] = {}
-    fingered: dict[int, int] = {}
-    for note in part.tags("note"):
-        if note.find("rest") is None and note.find("grace") is None:
-            staff = staff_number(note.findtext("staff"))
-            notes[staff] = notes.get(staff, 0) + 1
-            fingered[staff] = fingered.get(staff, 0) + is_fingered(note)
+    notes, fingered = _counts_by_staff(part)
     tabs = _tab_staves(part)
     everything = frozenset(notes) or frozenset({1})
     if not tabs and not any(fingered.values()):
@@ -207,6 +210,20 @@ def staves_of(part: Part, report: Report) -> Staves:
     return Staves(
         frozenset({chosen}), everything - tabs - {chosen}, chosen if chosen in tabs else None
     )
+
+
+def _counts_by_staff(part: Part) -> tuple[dict[int, int], dict[int, int]]:
+    """Count the notes, and the fingered ones, on each staff; rests and graces do not count."""
+    notes: dict[int, int] = {}
+    fingered: dict[int, int] = {}
+    for note in part.tags("note"):
+        names = {tag.tag: tag for tag in note}
+        if "rest" in names or "grace" in names:
+            continue
+        staff = staff_number(names["staff"].text) if "staff" in names else 1
+        notes[staff] = notes.get(staff, 0) + 1
+        fingered[staff] = fingered.get(staff, 0) + ("notations" in names and is_fingered(note))
+    return notes, fingered
 
 
 def _tab_staves(part: Part) -> set[int]:

@@ -2,25 +2,32 @@
 
 from collections.abc import Sequence
 from itertools import groupby
+from typing import Final
 
+from riffract.formats.musicxml.harmonics import TOUCHED, set_harmonic
 from riffract.formats.musicxml.pitches import is_midi_pitch, natural_harmonic_semitones
 from riffract.formats.musicxml.report import Report
 from riffract.formats.musicxml.strings import Strings
+from riffract.formats.musicxml.trills import set_trill_fret
 from riffract.formats.musicxml.written import HarmonicPitch, WrittenNote
 from riffract.music import Technique, Tuning, pitch_name
+
+_SPECIAL: Final = Technique.DEAD | Technique.NATURAL_HARMONIC | TOUCHED
 
 
 def set_sounding_pitches(notes: Sequence[WrittenNote], strings: Strings, report: Report) -> None:
     """Work out the sounding pitch of each note; string and fret go before the written pitch.
 
     A dead note has none. A natural harmonic sounds at the written pitch if that is said to be the
-    sounding one, else at the node that its fret touches. Notes outside MIDI are errors.
+    sounding one, else at the node that its fret touches. Notes outside MIDI are errors. The other
+    fret of trills and artificial harmonics is worked out, too.
     """
     for note in notes:
         if note.string is None or note.fret is None:
             continue
-        written = None if note.pitch is None else note.pitch - strings.octave_semitones
-        note.sounding_pitch = _sounding(note, written, strings.tuning, report)
+        note.sounding_pitch = _sounding(note, strings, report)
+        if note.techniques & Technique.TRILL:
+            set_trill_fret(note)
         if note.sounding_pitch is not None and not is_midi_pitch(note.sounding_pitch):
             report.error(
                 f"the note sounds at MIDI pitch {note.sounding_pitch}, outside 0 to 127",
@@ -29,32 +36,38 @@ def set_sounding_pitches(notes: Sequence[WrittenNote], strings: Strings, report:
             )
 
 
-def _sounding(note: WrittenNote, written: int | None, tuning: Tuning, report: Report) -> int | None:
+def _sounding(note: WrittenNote, strings: Strings, report: Report) -> int | None:
     assert note.string is not None
     assert note.fret is not None
-    if Technique.DEAD in note.techniques:
-        return None
-    if note.harmonic is HarmonicPitch.SOUNDING and written is not None:
-        return written
-    if Technique.NATURAL_HARMONIC in note.techniques:
-        return _harmonic(note, written, tuning, report)
+    tuning = strings.tuning
+    written = None if note.pitch is None else note.pitch - strings.octave_semitones
     stopped = tuning.pitch_at(note.string, note.fret)
-    if written not in {None, stopped} and Technique.BEND not in note.techniques:
-        assert written is not None
-        name = pitch_name(written) if is_midi_pitch(written) else str(written)
+    if note.techniques and (is_special := note.techniques & _SPECIAL):
+        if Technique.DEAD in is_special:
+            return None
+        if is_special & TOUCHED:
+            return set_harmonic(note, stopped, strings.octave_semitones, report)
+        return _natural(note, written, tuning, report)
+    if written is not None and written != stopped and not note.bend:
         report.warn(
             "pitch",
-            f"string {note.string}, fret {note.fret} gives {pitch_name(stopped)}, but the written "
-            f"pitch is {name}; string and fret are taken",
+            f"string {note.string}, fret {note.fret} gives {_name(stopped)}, but the written "
+            f"pitch is {_name(written)}; string and fret are taken",
             "mend the tuning of the string, its fret, or the pitch",
             note.spot,
         )
     return stopped
 
 
-def _harmonic(note: WrittenNote, written: int | None, tuning: Tuning, report: Report) -> int:
+def _name(pitch: int) -> str:
+    return pitch_name(pitch) if is_midi_pitch(pitch) else str(pitch)
+
+
+def _natural(note: WrittenNote, written: int | None, tuning: Tuning, report: Report) -> int:
     assert note.string is not None
     assert note.fret is not None
+    if note.harmonic is HarmonicPitch.SOUNDING and written is not None:
+        return written
     open_pitch = tuning.open_pitch(note.string)
     semitones = natural_harmonic_semitones(note.fret)
     if semitones is not None:
@@ -76,14 +89,14 @@ def one_a_string(notes: Sequence[WrittenNote], report: Report) -> list[WrittenNo
     notes the first is kept, with a warning, for a string cannot play both.
 
     Args:
-        notes: sorted by start.
+        notes: sorted by moment.
         report: where notes left out are told.
 
     Returns:
         The notes kept, in the same order.
     """
     kept: list[WrittenNote] = []
-    for _, together in groupby(notes, key=lambda n: n.start):
+    for _, together in groupby(notes, key=lambda n: n.moment):
         firsts: dict[tuple[str, int | None], WrittenNote] = {}
         for note in together:
             key = ("string", note.string) if note.is_placed else ("pitch", note.pitch)
@@ -118,10 +131,11 @@ def _join(first: WrittenNote, note: WrittenNote, report: Report) -> None:
             "nothing, if two voices share the note",
             note.spot,
         )
-    first.duration_quarters = max(first.duration_quarters, note.duration_quarters)
+    first.duration_ticks = max(first.duration_ticks, note.duration_ticks)
     first.techniques |= note.techniques
     if Technique.DEAD in first.techniques:
         first.sounding_pitch = None
-    first.bend_cents = max(first.bend_cents, note.bend_cents)
+    first.bend = first.bend or note.bend
+    first.tremolo_marks = first.tremolo_marks or note.tremolo_marks
     first.is_tie_start |= note.is_tie_start
     first.is_tie_stop |= note.is_tie_stop

@@ -12,6 +12,7 @@ from riffract.formats.musicxml.string_facts import StringFacts
 from riffract.formats.musicxml.written import WrittenNote
 from riffract.formats.standard_tuning import USUAL_STRINGS, standard_tuning
 from riffract.music import Technique, Tuning, pitch_name
+from riffract.music.notes import HARMONIC
 from riffract.music.tuning import FEWEST_STRINGS, MOST_FRETS, MOST_STRINGS
 
 USUAL_FRETS: Final = 24
@@ -20,6 +21,8 @@ _OCTAVE: Final = 12
 _MOST_SAY: Final = 0.9
 _FEWEST_TO_AGREE: Final = 2
 _FEWEST_TO_RISE: Final = 3
+
+_UNLIKE_THEIR_FRET: Final = Technique.DEAD | HARMONIC
 
 Offsets = Counter[tuple[int, int]]
 """How often a string is seen with a certain difference of written pitch and fret."""
@@ -114,7 +117,8 @@ def strings_of(facts: StringFacts, notes: Sequence[WrittenNote], report: Report)
 
 def _fret_count(facts: StringFacts, notes: Iterable[WrittenNote], capo: int) -> int:
     """Tell how many frets there are: as many as said, if the notes lie on them; else the usual."""
-    played = max((note.fret or 0 for note in notes), default=0)
+    stopped = (n.fret or 0 for n in notes if not n.techniques & Technique.NATURAL_HARMONIC)
+    played = max(stopped, default=0)
     fewest = max(played, capo + 1)
     if facts.fields.frets is not None and facts.fields.frets >= fewest:
         return facts.fields.frets
@@ -124,11 +128,10 @@ def _fret_count(facts: StringFacts, notes: Iterable[WrittenNote], capo: int) -> 
 def _offsets(notes: Iterable[WrittenNote]) -> Offsets:
     """Count pitch minus fret on each string, where the pitch must be that of string and fret."""
     offsets: Offsets = Counter()
-    unlike = Technique.DEAD | Technique.BEND
     for note in notes:
-        if note.string is None or note.fret is None or note.pitch is None:
+        if note.string is None or note.fret is None or note.pitch is None or note.bend:
             continue
-        if note.harmonic is None and not note.techniques & unlike:
+        if not note.techniques or not note.techniques & _UNLIKE_THEIR_FRET:
             offsets[note.string, note.pitch - note.fret] += 1
     return offsets
 

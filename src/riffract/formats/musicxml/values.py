@@ -64,6 +64,16 @@ class WrittenValue(NamedTuple):
         return None if actual is None or normal is None else value * normal / actual
 
 
+def beam_count(kind: str | None) -> int:
+    """Tell how many beams or flags a note has.
+
+    >>> [beam_count(kind) for kind in ("half", "quarter", "eighth", "32nd")]
+    [0, 0, 1, 3]
+    """
+    value = NOTE_VALUE_QUARTERS.get((kind or "").strip(), Fraction(1))
+    return value.denominator.bit_length() - 1
+
+
 def written_value(note: Element, tags: Mapping[str, Element]) -> WrittenValue:
     """Read the written value of a note.
 

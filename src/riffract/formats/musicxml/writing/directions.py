@@ -174,7 +174,7 @@ def _palm_muted(sheet: Sheet) -> Iterator[tuple[Fraction, Fraction]]:
 
 
 def _attacks(sheet: Sheet) -> Iterator[tuple[Fraction, bool, Fraction]]:
-    """Yield onset, whether all its notes are palm-muted, and the last end, attack by attack."""
+    """Yield onset, whether its notes and graces are palm-muted, and the last end, by attack."""
     notes = sheet.notes
     first = 0
     while first < len(notes):
@@ -183,6 +183,8 @@ def _attacks(sheet: Sheet) -> Iterator[tuple[Fraction, bool, Fraction]]:
         while last + 1 < len(notes) and notes[last + 1].onset_quarters == onset:
             last += 1
         together = notes[first : last + 1]
-        is_muted = all(Technique.PALM_MUTE in note.techniques for note in together)
+        graces = [sheet.passage.graces[i] for i in sheet.graces_at.get(onset, ())]
+        techniques = [*(n.techniques for n in graces), *(n.techniques for n in together)]
+        is_muted = all(Technique.PALM_MUTE in each for each in techniques)
         yield onset, is_muted, max(note.end_quarters for note in together)
         first = last + 1

@@ -160,8 +160,9 @@ def _fretting(technical: Element, played: Played, number: str) -> None:
     _bend(technical, played.bend)
     if Technique.TAP in played.techniques:
         child(technical, "tap", "T", hand="right")
-    if Technique.TRILL in played.techniques and played.other_fret is not None:
-        child(technical, "other-technical", f"({played.other_fret})")
+    if Technique.TRILL in played.techniques:
+        other_fret = "?" if played.other_fret is None else played.other_fret
+        child(technical, "other-technical", f"({other_fret})")
 
 
 def _bend(technical: Element, cents: Sequence[int]) -> None:

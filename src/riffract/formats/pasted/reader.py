@@ -1,0 +1,428 @@
+"""Reading pasted tab: systems, words, bars and signs; and time, as a proposal."""
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Final, Literal
+
+from riffract.formats.pasted.attacks import Bar, bar_with_attacks, strokes_in_cells
+from riffract.formats.pasted.bars import bars_of, report_trailing, without_bar_lines
+from riffract.formats.pasted.cleaning import plain_lines
+from riffract.formats.pasted.divisions import BAR_QUARTERS, divided
+from riffract.formats.pasted.extents import Extent, technique_at
+from riffract.formats.pasted.playing import (
+    MOST_BARS,
+    MOST_NOTES,
+    Player,
+    TimedBar,
+    metre_of,
+    order_of_bars,
+)
+from riffract.formats.pasted.remarks import Around, read_around
+from riffract.formats.pasted.report import Place, Report
+from riffract.formats.pasted.signs import StringReader
+from riffract.formats.pasted.steps import Pace, in_steps
+from riffract.formats.pasted.strings import Strings, strings_of
+from riffract.formats.pasted.systems import System, find_systems
+from riffract.formats.pasted.words import Words, read_words
+from riffract.formats.problem import ReadResult
+from riffract.formats.tab.values import reads_as_value
+from riffract.music import (
+    Passage,
+    Proposed,
+    Section,
+    Span,
+    TempoMark,
+    Tuning,
+    bars_in_row,
+    pitch_name,
+)
+from riffract.music.tuning import MOST_FRETS
+
+LARGEST_TEXT: Final = 4_000_000
+"""In characters."""
+
+PLAIN_TEMPO: Final = 120.0
+_OWN_KEYS: Final = ("metre", "frets", "scale", "pickup", "passage", "proposed", "length")
+_MEND_TIME: Final = (
+    "say `--grid 1/16` if the smallest step is a sixteenth, "
+    "or `--grid bars` to let each bar last 4/4"
+)
+
+Grid = Fraction | Literal["bars"]
+"""How long the smallest step lasts, in quarters; or that each bar lasts four quarters."""
+
+
+def is_pasted_tab(text: str) -> bool:
+    r"""Say whether a text holds rows of strings, but neither a `time` row nor our own header.
+
+    A tuning whose strings all have their octave, and a tempo such as `q = 120` behind its key, are
+    our own header's; `Tuning: D A D G B E`, `Capo: 2` and `Tempo: 120` are what mails say.
+
+    >>> rows = "e|--0-|\nB|--1-|\nG|--0-|\nD|--2-|\n"
+    >>> is_pasted_tab(rows), is_pasted_tab("time  q\n" + rows), is_pasted_tab("Dear Ann,")
+    (True, False, False)
+    """
+    lines = list(plain_lines(text[:LARGEST_TEXT]))
+    return not any(_is_own(line.text) for line in lines) and bool(find_systems(lines, Report()))
+
+
+def read_pasted_tab(
+    text: str, *, source: str = "", tuning: Tuning | None = None, grid: Grid | None = None
+) -> ReadResult:
+    """Read tab as it is found in mails; `docs/pasted-tab.md` tells what is understood.
+
+    Args:
+        text: the mail.
+        source: where it came from, for people to read.
+        tuning: the strings, if the caller knows them.
+        grid: how long the smallest step lasts, in quarters, or `"bars"`.
+
+    Returns:
+        Without a grid no passage, but a problem that says what is understood. With one the passage
+        as a proposal. All that is not understood is told once, with its first place. No text makes
+        this function raise.
+
+    Raises:
+        ValueError: if the grid is not between a 64th of a quarter and 16 quarters.
+
+    >>> mail = '''
+    ... e|-----------------|
+    ... B|-----------------|
+    ... G|-----------------|
+    ... D|-----5-------5---|
+    ... A|---------5h7-----|
+    ... E|-0-------------0-|
+    ... '''
+    >>> passage = read_pasted_tab(mail, grid=Fraction(1, 2)).passage
+    >>> [(n.string, n.fret, str(n.onset_quarters)) for n in passage.notes]
+    [(6, 0, '0'), (4, 5, '1'), (5, 5, '2'), (5, 7, '5/2'), (4, 5, '3'), (6, 0, '7/2')]
+    """
+    if isinstance(grid, Fraction) and not Fraction(1, 64) <= grid <= 16:
+        raise ValueError(f"a grid lies between 1/64 and 16 quarters, got {grid}")
+    report = Report()
+    passage = _read(text, source, tuning, grid, report)
+    return ReadResult(passage=None if report.has_errors else passage, problems=report.problems())
+
+
+def _is_own(line: str) -> bool:
+    head, colon, rest = line.partition(":")
+    key = head.strip().lower()
+    if colon and key in _OWN_KEYS:
+        return True
+    if colon and key == "tuning":
+        names = rest.split()
+        return bool(names) and all(name[-1:].isdigit() for name in names)
+    if colon and key == "tempo":
+        return "=" in rest and reads_as_value(rest.partition("=")[0].strip())
+    words = line.replace("|", " ").replace(":", " ").split(maxsplit=2)
+    return len(words) > 1 and words[0].lower() == "time" and reads_as_value(words[1])
+
+
+def _read(
+    text: str, source: str, tuning: Tuning | None, grid: Grid | None, report: Report
+) -> Passage | None:
+    if len(text) > LARGEST_TEXT:
+        report.error(
+            f"this text has more than {LARGEST_TEXT // 1_000_000} million characters",
+            "take out what is no tab",
+        )
+        return None
+    lines = list(plain_lines(text))
+    systems = _of_one_size(find_systems(lines, report), report)
+    if not systems:
+        report.error(
+            "no tab is found in this text",
+            "write 4 to 12 rows under each other, one for each string, like `e|--0--3--|`",
+        )
+        return None
+    rows = {number for s in systems for row in s.rows for number in (row.line, row.rest_line)}
+    words = read_words(line for line in lines if line.number not in rows)
+    strings = strings_of(systems, words, tuning, report)
+    around = read_around(lines, systems, words.used, report)
+    if strings is None:
+        return None
+    bars = _bars(systems, around, report)
+    if bars is None:
+        return None
+    tuning = _with_frets(strings.tuning, bars, report)
+    if tuning is None:
+        return None
+    strings = Strings(tuning, strings.is_upside_down)
+    if grid is None:
+        _report_untimed(bars, strings, systems[0], report)
+        return None
+    return _passage(_Text(systems, words, around, strings, bars, source), grid, report)
+
+
+def _of_one_size(systems: Sequence[System], report: Report) -> list[System]:
+    """Keep the systems with as many rows as most have."""
+    if not systems:
+        return []
+    usual = Counter(len(system.rows) for system in systems).most_common(1)[0][0]
+    for system in systems:
+        if len(system.rows) != usual:
+            report.warn(
+                "other size",
+                f"this system has {len(system.rows)} strings, most have {usual}; left out",
+                "bring each instrument in a text of its own",
+                system.rows[0].place(system.rows[0].start),
+            )
+    return [system for system in systems if len(system.rows) == usual]
+
+
+def _bars(systems: Sequence[System], around: Around, report: Report) -> list[Bar] | None:
+    """Read all bars with their attacks; `None` if there are too many, or none."""
+    readers = [StringReader(report) for _ in systems[0].rows]
+    bars: list[Bar] = []
+    notes = 0
+    for index, system in enumerate(systems):
+        written = bars_of(system, report)
+        report_trailing(system, report)
+        by_row = []
+        for number, (row, reader) in enumerate(zip(system.rows, readers, strict=True)):
+            _report_odd_columns(row.odd_column, row.line, report)
+            strokes = reader.read(row, number, without_bar_lines(row), MOST_NOTES - notes)
+            notes += len(strokes)
+            by_row.append(strokes_in_cells(strokes, written, number))
+        if index in around.counts and written:
+            last = next((bar for bar in reversed(written) if bar.closes), written[-1])
+            last.times = last.times or around.counts[index]
+        bars += [
+            bar_with_attacks(
+                bar, [cells[i] for cells in by_row], system=index, line=system.first_line
+            )
+            for i, bar in enumerate(written)
+        ]
+        if notes > MOST_NOTES or len(bars) > MOST_BARS:
+            break
+        _apply_extents(bars, index, around.extents.get(index, []), report)
+    if notes > MOST_NOTES or len(bars) > MOST_BARS:
+        report.error(
+            f"the tab holds more than {MOST_NOTES:,} notes or {MOST_BARS:,} bars",
+            "bring the part that you want to study",
+        )
+        return None
+    if not any(bar.attacks for bar in bars):
+        report.error(
+            "the rows of the strings hold no notes",
+            "write fret numbers in the rows",
+            systems[0].rows[0].place(0),
+        )
+        return None
+    return bars
+
+
+def _report_odd_columns(column: int, line: int, report: Report) -> None:
+    if column:
+        report.warn(
+            "odd columns",
+            "a long dash or a tab character stands in a row, so its columns may be shifted",
+            "write plain hyphens; word processors make one long dash of two",
+            Place(line, column),
+        )
+
+
+def _apply_extents(
+    bars: Sequence[Bar], system: int, extents: Sequence[Extent], report: Report
+) -> None:
+    for bar in reversed(bars):
+        if bar.system != system:
+            break
+        for attack in bar.attacks:
+            attack.techniques, numbers = technique_at(extents, attack.page_column)
+            attack.extents = tuple(number + 1000 * system for number in numbers)
+    for extent in extents:
+        if not extent.is_used:
+            report.warn(
+                "unused extent",
+                "this sign for palm mute or let ring covers no note",
+                "draw it over the notes that it is meant for",
+                extent.place,
+            )
+
+
+def _with_frets(tuning: Tuning, bars: Sequence[Bar], report: Report) -> Tuning | None:
+    """Give the neck as many frets as are played."""
+    highest = max(
+        fret
+        for bar in bars
+        for attack in bar.attacks
+        for stroke in attack.strokes
+        for fret in (stroke.fret, stroke.other_fret or 0)
+    )
+    frets = max(tuning.frets, highest + tuning.capo)
+    if frets > MOST_FRETS:
+        report.error(
+            f"fret {highest} lies beyond the neck with a capo on fret {tuning.capo}",
+            "correct the capo",
+        )
+        return None
+    return Tuning(
+        open_pitches=tuning.open_pitches,
+        capo=tuning.capo,
+        frets=frets,
+        scale_length_mm=tuning.scale_length_mm,
+    )
+
+
+def _report_untimed(bars: Sequence[Bar], strings: Strings, first: System, report: Report) -> None:
+    attacks = sum(len(bar.attacks) for bar in bars)
+    opens = " ".join(pitch_name(pitch) for pitch in strings.tuning.open_pitches)
+    size = strings.tuning.string_count
+    capo = f" with a capo on fret {strings.tuning.capo}" if strings.tuning.capo else ""
+    report.error(
+        "this tab does not say how long its notes last; understood are "
+        f"{_count(attacks, 'attack')} in {_count(len(bars), 'bar')} on {size} strings, "
+        f"tuned {opens}{capo}",
+        _MEND_TIME,
+        Place(first.first_line, 0),
+    )
+
+
+def _count(number: int, noun: str) -> str:
+    return f"{number} {noun}{'' if number == 1 else 's'}"
+
+
+@dataclass(frozen=True, slots=True)
+class _Text:
+    """All that is understood of a text but its time."""
+
+    systems: Sequence[System]
+    words: Words
+    around: Around
+    strings: Strings
+    bars: Sequence[Bar]
+    source: str
+
+
+def _passage(text: _Text, grid: Grid, report: Report) -> Passage | None:
+    first_line = text.systems[0].first_line
+    if grid == "bars":
+        timed = _timed_by_bars(text.bars, first_line, report)
+    else:
+        timed = _timed_by_steps(text.bars, grid, first_line, report)
+    order = order_of_bars(text.bars, report)
+    played_notes = Counter(order)
+    notes = sum(
+        played_notes[i] * len(attack.strokes)
+        for i, bar in enumerate(text.bars)
+        for attack in bar.attacks
+    )
+    if len(order) > MOST_BARS or notes > MOST_NOTES:
+        report.error(
+            f"with its repeats the tab holds more than {MOST_NOTES:,} notes or {MOST_BARS:,} bars",
+            "let the repeats be played less often",
+            Place(first_line, 0),
+        )
+        return None
+    metres = [metre_of(bar.length_quarters) for bar in timed]
+    bars = bars_in_row((*metres[i], i + 1) for i in order)
+    if not text.words.quarters_per_minute:
+        report.warn(
+            "tempo",
+            f"no tempo is given; {PLAIN_TEMPO:g} quarters a minute are taken",
+            "write one above, like `Tempo: 96`",
+            Place(first_line, 0),
+        )
+    player = Player(
+        tuning=text.strings.tuning,
+        rows=[system.rows for system in text.systems],
+        is_upside_down=text.strings.is_upside_down,
+    )
+    starts = [(bar.start_quarters, i) for bar, i in zip(bars, order, strict=True)]
+    return Passage(
+        title="",
+        tuning=text.strings.tuning,
+        bars=bars,
+        tempos=(
+            TempoMark(
+                at_quarters=Fraction(0),
+                quarters_per_minute=text.words.quarters_per_minute or PLAIN_TEMPO,
+            ),
+        ),
+        sections=_sections(text, starts, bars[-1].span.end_quarters),
+        notes=player.play(timed, order),
+        source=text.source,
+        proposed=(Proposed.TIME,),
+    )
+
+
+def _timed_by_steps(
+    bars: Sequence[Bar], grid: Fraction, first_line: int, report: Report
+) -> list[TimedBar]:
+    placed, paces = in_steps(bars, grid)
+    moved = [columns for bar in placed for columns in bar.moved_columns if columns]
+    report.warn(
+        "proposal",
+        f"time is proposed: each step of {_paces_text(paces)} lasts {_value_text(grid)}; "
+        f"{_moved_text(moved)}",
+        "listen whether it fits, then correct the values",
+        Place(first_line, 0),
+    )
+    return [
+        TimedBar(bar, tuple(step * grid for step in steps.at), steps.length * grid)
+        for bar, steps in zip(bars, placed, strict=True)
+    ]
+
+
+def _timed_by_bars(bars: Sequence[Bar], first_line: int, report: Report) -> list[TimedBar]:
+    placed = divided(bars)
+    moved = [columns for bar in placed for columns in bar.moved_columns if columns]
+    report.warn(
+        "proposal",
+        f"time is proposed: each bar lasts 4/4; {_moved_text(moved)}",
+        "listen whether it fits, then correct the values",
+        Place(first_line, 0),
+    )
+    return [
+        TimedBar(
+            bar,
+            tuple(Fraction(BAR_QUARTERS * part, parts.division) for part in parts.at),
+            Fraction(BAR_QUARTERS),
+        )
+        for bar, parts in zip(bars, placed, strict=True)
+    ]
+
+
+def _paces_text(paces: Sequence[Pace]) -> str:
+    widths = sorted({pace.step_columns for pace in paces})
+    low, high = float(widths[0]), float(widths[-1])
+    columns = f"{low:g}" if low == high else f"{low:g} to {high:g}"
+    return f"{columns} column{'' if low == high == 1 else 's'}"
+
+
+def _value_text(quarters: Fraction) -> str:
+    return f"{quarters / 4}"
+
+
+def _moved_text(moved: Sequence[Fraction]) -> str:
+    if not moved:
+        return "all attacks stand where they fall"
+    attacks = "1 attack is" if len(moved) == 1 else f"{len(moved)} attacks are"
+    furthest = float(max(moved))
+    return f"{attacks} moved, by up to {furthest:.2g} column{'' if furthest == 1 else 's'}"
+
+
+def _sections(
+    text: _Text, starts: Sequence[tuple[Fraction, int]], end: Fraction
+) -> tuple[Section, ...]:
+    """Let each name hold from the first time its system is played to the next one."""
+    first_bars: dict[int, int] = {}
+    for index, bar in enumerate(text.bars):
+        first_bars.setdefault(bar.system, index)
+    name_of = {first_bars[system]: name for system, name in text.around.sections.items()}
+    found: list[tuple[Fraction, str]] = []
+    seen: set[int] = set()
+    for start, index in starts:
+        if index in name_of and index not in seen:
+            found.append((start, name_of[index]))
+            seen.add(index)
+    bounds = [*(start for start, _ in found[1:]), end]
+    if not found:
+        return ()
+    return tuple(
+        Section(label=name, span=Span(start, stop))
+        for (start, name), stop in zip(found, bounds, strict=True)
+    )
