@@ -1,6 +1,7 @@
 """The page scene: strings in time."""
 
 from collections.abc import Callable
+from dataclasses import replace
 from fractions import Fraction
 from itertools import pairwise
 
@@ -61,6 +62,7 @@ def playing(study: Study) -> Shot:
         SceneName.PAGE,
         plays=[Span(Fraction(0), end)],
         lines=["First the fall.", "Then the climb."],
+        findings=study.of_kind(Kind.PASSES),
     )
 
 
@@ -193,6 +195,21 @@ def test_departures_are_named_where_they_are_heard() -> None:
     at_end = said(scene.at_rest())
     assert "A♭, not G" in at_end
     assert "no climb" in at_end
+
+
+def test_an_observation_of_ones_own_says_nothing_of_passes() -> None:
+    study = odd_study()
+    words = said(page_scene(study, replace(playing(study), findings=()), WIDE).at_rest())
+    assert not [w for w in words if w.startswith(("pass", "tag", "link", "coda"))]
+    assert not {"+1 eighth", "A♭, not G", "no climb"} & set(words)
+
+
+def test_departures_are_marked_only_where_the_shot_is_about_passes() -> None:
+    study = odd_study()
+    shot = replace(playing(study), findings=study.of_kind(Kind.GESTURE))
+    words = said(page_scene(study, shot, WIDE).at_rest())
+    assert any(w.startswith("pass") for w in words)
+    assert not {"+1 eighth", "A♭, not G", "no climb"} & set(words)
 
 
 def test_departures_are_gathered() -> None:

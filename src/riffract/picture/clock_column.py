@@ -89,7 +89,7 @@ def entries_of(subject: Subject) -> tuple[Entry, ...]:
                 heading=f"{count} of twelve notes" if count < 12 else "All twelve notes",
                 role=Role.TEXT,
                 names=grouped_names(subject.used, subject.names),
-                words="No set stands out beyond chance.",
+                words="",
             )
         ]
     return tuple(entries)
@@ -121,7 +121,9 @@ def column_marks(
 
 def description(subject: Subject) -> str:
     """Tell the picture in words."""
-    told = [f"{entry.heading}: {entry.names}. {entry.words}" for entry in entries_of(subject)]
+    told = [
+        f"{entry.heading}: {entry.names}. {entry.words}".rstrip() for entry in entries_of(subject)
+    ]
     return f"The twelve notes on a ring, C at the top, semitones as neighbours. {' '.join(told)}"
 
 

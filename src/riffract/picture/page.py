@@ -50,10 +50,14 @@ NOW_RADIUS_SHARE: Final = 0.86
 
 
 def page_scene(study: Study, shot: Shot, page: Page) -> Scene:
-    """Show the whole passage, or as much of it as can be read at once."""
+    """Show the whole passage, or as much of it as can be read at once.
+
+    Rows are passes only where a finding is shown: an observation of the analyst's own stands on
+    bars alone. Departures are marked where the shot is about passes.
+    """
     layout = layout_of(shot, page)
     voices = voices_of(study, shot)
-    finding = chosen(study, shot, Kind.PASSES)
+    finding = chosen(study, shot, Kind.PASSES) if shot.findings else None
     reading = finding.what.readings[0] if finding and isinstance(finding.what, Passes) else None
     notes = tuple(study.passage.notes)
     plan = plan_rows(study.passage, notes, reading, layout)
@@ -175,7 +179,8 @@ class _Sheets:
         return ring
 
     def _departures(self, visit: Visit) -> tuple[Marked, ...]:
-        if self.reading is None:
+        kinds = {weighed.finding.kind for weighed in self.shot.findings}
+        if self.reading is None or Kind.PASSES not in kinds:
             return ()
         return marked_departures(
             self.plan.pages[visit.page],
