@@ -2,6 +2,7 @@ import math
 from fractions import Fraction
 from itertools import pairwise
 
+import mido  # type: ignore[import-untyped]
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -12,6 +13,7 @@ from tests.formats.midi_passages import (
     note,
     passage_of,
     read_by_reference,
+    text,
     wheel,
 )
 from tests.playing import Played, performed
@@ -155,3 +157,24 @@ def test_vibrato_is_written_and_read(bend):
 def test_vibrato_in_a_note_too_short_for_it_is_left_out():
     read = passage_of(write_midi(bent((), length=Fraction(1, 4), how=Technique.VIBRATO))).notes[0]
     assert Technique.VIBRATO not in read.techniques
+
+
+def test_the_range_may_be_set_in_another_track_and_is_reset_by_no_note():
+    settings = [control(0, number, value) for number, value in BEND_RANGE]
+    data = midi_file(settings, [*note(0, 480, 45), *curve((10, 0), (300, 500), reach=12)])
+    assert [n.bend for n in passage_of(data).notes] == [(0, 500)]
+
+
+def test_resetting_the_controllers_lets_go_of_the_wheel():
+    events = [wheel(0, 150), *note(0, 480, 45), control(480, 121, 0), *note(480, 960, 45)]
+    assert [n.bend for n in passage_of(midi_file(events)).notes] == [(150,), ()]
+
+
+def test_channels_of_different_ports_have_wheels_of_their_own():
+    # Meta-event 21 names a port (common practice of sequencers).
+    port = (0, mido.MetaMessage("midi_port", port=1))
+    keys = [port, text(0, "track_name", "Keys"), wheel(0, 200), *note(0, 480, 64)]
+    guitar = [text(0, "track_name", "Guitar"), *note(0, 480, 45)]
+    data = midi_file(keys, guitar)
+    assert [n.bend for n in passage_of(data, part="Guitar").notes] == [()]
+    assert [n.bend for n in passage_of(data, part="Keys").notes] == [(200,)]

@@ -151,7 +151,7 @@ def test_a_file_without_tempo_and_metre_gets_those_of_the_standard():
 def test_markers_are_sections_and_other_words_are_named():
     data = midi_file(
         [
-            text(0, "track_name", "Étude"),
+            text(0, "track_name", "Etüde"),
             text(0, "marker", "Riff"),
             text(960, "marker", "Coda"),
             text(0, "lyrics", "la"),
@@ -166,7 +166,7 @@ def test_markers_are_sections_and_other_words_are_named():
         for section in result.passage.sections
     ]
     assert sections == [("Riff", "0", "2"), ("Coda", "2", "4")]
-    assert result.passage.title == "Étude"
+    assert result.passage.title == "Etüde"
     assert "1 lyric not read, first 'la'" in words_of(result)
     assert "1 text not read, first 'by me'" in words_of(result)
 

@@ -6,7 +6,7 @@ from riffract.formats.midi import read_midi, write_midi
 from riffract.music import Technique
 
 ANY_HARMONIC = Technique.NATURAL_HARMONIC | Technique.ARTIFICIAL_HARMONIC | Technique.PINCH_HARMONIC
-slow = settings(max_examples=120, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+slow = settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 
 
 @given(kept_passages())

@@ -12,6 +12,7 @@ from riffract.formats.midi.events import (
     MARKER,
     METRE,
     NAME,
+    NOTE_ON,
     TEXT,
     Meta,
     Track,
@@ -35,7 +36,7 @@ NEAR_A_BAR_LINE_QUARTERS: Final = Fraction(1, 16)
 MOST_EMPTY_BARS: Final = 4
 """So many empty bars behind the last note are kept, if the file ends on the last bar line."""
 
-LONGEST_TEXT: Final = 100
+LONGEST_TEXT: Final = 200
 
 
 def text_of(data: bytes) -> str:
@@ -68,7 +69,7 @@ class Conductor:
     """What holds for all parts.
 
     Attributes:
-        title: the name of the first track, if it is none of a part alone.
+        title: the name of the first track, unless that is the name of a part among others.
         tempos: by moment; the first at 0.
         metres: moment and metre, by moment; not necessarily at bar lines.
         markers: moment and text, by moment.
@@ -119,7 +120,7 @@ def conductor_of(file: MidiFile, moments: Moments, report: Report) -> Conductor:
         )
         marks = []
     return Conductor(
-        title=name_of(file.tracks[0]) if file.tracks else "",
+        title=_title(file),
         tempos=_tempos(file, moments, report),
         metres=_metres(metas, marks, moments, report),
         markers=tuple(
@@ -128,6 +129,17 @@ def conductor_of(file: MidiFile, moments: Moments, report: Report) -> Conductor:
             if meta.kind == MARKER and (text := text_of(meta.data))
         ),
     )
+
+
+def _title(file: MidiFile) -> str:
+    """Give the name of the first track.
+
+    Source: Standard MIDI Files 1.0: it names the sequence in format 0, and in format 1 if it is in
+    the first track; but programs name a track of notes there by its instrument.
+    """
+    first = file.tracks[0]
+    is_part = file.format == 1 and any(message.kind == NOTE_ON for message in first.messages)
+    return "" if is_part else name_of(first)
 
 
 def _tempos(file: MidiFile, moments: Moments, report: Report) -> tuple[TempoMark, ...]:

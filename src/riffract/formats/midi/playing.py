@@ -16,8 +16,9 @@ from riffract.formats.midi.velocities import accents
 from riffract.music import Technique
 from riffract.music.notes import PLAIN
 
-MOST_WHEEL_MOVES: Final = 1_000_000
-"""Under all notes together; a note of four seconds has about 400."""
+MOST_WHEEL_MOVES: Final = 600_000
+"""Under all notes together: as many as a file may have events, so that a channel that plays one
+note at a time is always followed."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -81,8 +81,8 @@ def write_midi(passage: Passage) -> bytes:
     strokes = strokes_of(passage)
     unit, has_exact_times = resolution_of(_needed(passage), _wished(passage, strokes.values()))
     texts = passage_sayings(passage, has_exact_times=has_exact_times)
-    guitar = [_Event(0, _OFF, _meta(NAME, TRACK_NAME.encode()))]
-    guitar += [_Event(0, _OFF, _meta(TEXT, text.encode())) for text in texts]
+    guitar = [_Event(0, _OFF, _meta(NAME, _text(TRACK_NAME)))]
+    guitar += [_Event(0, _OFF, _meta(TEXT, _text(text))) for text in texts]
     for string, row in strokes.items():
         guitar += _string_events(passage, string, row, unit)
     end_tick = _tick(passage.length_quarters, unit)
@@ -122,6 +122,10 @@ def _meta(kind: int, content: bytes) -> bytes:
     return bytes((0xFF, kind)) + variable_bytes(len(content)) + content
 
 
+def _text(words: str) -> bytes:
+    return words.encode("utf-8", errors="replace")
+
+
 def _track(events: list[_Event], end_tick: int) -> bytes:
     """Write a track; where nothing happens for longer than a delta time can say, an empty text."""
     events.sort(key=lambda event: event[:2])
@@ -139,16 +143,16 @@ def _track(events: list[_Event], end_tick: int) -> bytes:
 
 def _conductor_events(passage: Passage, unit: int) -> Iterator[_Event]:
     if passage.title:
-        yield _Event(0, _OFF, _meta(NAME, passage.title.encode()))
+        yield _Event(0, _OFF, _meta(NAME, _text(passage.title)))
     for bar, metre in _metres(passage.bars):
         tick = _tick(bar.start_quarters, unit)
         yield _Event(tick, _SETTING, _meta(METRE, _metre_bytes(metre)))
         if len(metre.groups) > 1:
-            yield _Event(tick, _SETTING, _meta(TEXT, metre_saying(metre).encode()))
+            yield _Event(tick, _SETTING, _meta(TEXT, _text(metre_saying(metre))))
     for at, microseconds in _tempos(passage):
         yield _Event(_tick(at, unit), _SETTING, _meta(TEMPO, microseconds.to_bytes(3, "big")))
     for at, label in _markers(passage):
-        yield _Event(_tick(at, unit), _SETTING, _meta(MARKER, label.encode()))
+        yield _Event(_tick(at, unit), _SETTING, _meta(MARKER, _text(label)))
 
 
 def _metres(bars: Sequence[Bar]) -> Iterator[tuple[Bar, Metre]]:
