@@ -3,6 +3,7 @@
 import io
 from collections.abc import Sequence
 from dataclasses import replace
+from fractions import Fraction
 from typing import Any
 
 import numpy as np
@@ -14,6 +15,7 @@ from tests.publish_fakes import ABOUT, TAB_TEXT, small_scene, small_shots, small
 
 from riffract.analysis.finding import Kind
 from riffract.essay.shots import Line, Shot
+from riffract.music import Metre, TempoMark
 from riffract.picture.look import PAPER, rgb_of
 from riffract.picture.marks import Role
 from riffract.publish.about import About
@@ -196,6 +198,57 @@ def test_an_observation_of_the_analysts_own_says_so() -> None:
     shot = replace(SHOTS[1], findings=())
     text = words_of(pypdf.PdfReader(io.BytesIO(handout_pdf(data([shot])).pdf)))
     assert "The analyst’s own observation" in text.replace("'", "’")
+
+
+def pages_of(shots: Sequence[Shot], about: About = ABOUT) -> list[str]:
+    reader = pypdf.PdfReader(io.BytesIO(handout_pdf(data(shots, about)).pdf))
+    return [" ".join(page.extract_text().split()) for page in reader.pages]
+
+
+def test_claims_share_a_page_and_each_stays_with_its_picture_and_words() -> None:
+    own = [replace(SHOTS[1], name=f"0{n}", title=f"Claim number {n}.", findings=()) for n in (1, 2)]
+    pages = pages_of(own)
+    (claims,) = [page for page in pages if "The claims" in page]
+    assert claims.count("The analyst") == 2
+    assert all(len(page) > 300 for page in pages[:-1])
+
+
+def test_the_legend_is_not_parted() -> None:
+    (page,) = [page for page in pages_of(SHOTS) if "How to read the pictures" in page]
+    meanings = [" ".join(sample["meaning"].split()) for sample in data()["samples"]]
+    assert [meaning for meaning in meanings if meaning not in page] == []
+
+
+def test_rights_and_the_word_of_others_rights_are_two_paragraphs() -> None:
+    about = replace(ABOUT, rights="Own work, free to use")
+    reader = pypdf.PdfReader(io.BytesIO(handout_pdf(data(about=about)).pdf))
+    rows = [row for page in reader.pages for row in page.extract_text().splitlines()]
+    assert "Own work, free to use" in [row.strip() for row in rows]
+
+
+@pytest.mark.parametrize(
+    ("groups", "unit", "tempo"),
+    [
+        # Common practice: 6/8, 9/8 and 12/8 are beaten in dotted quarters, other metres are not.
+        pytest.param((6,), 8, "60 dotted quarters a minute", id="6/8"),
+        pytest.param((3, 3, 3), 8, "60 dotted quarters a minute", id="9/8"),
+        pytest.param((12,), 8, "60 dotted quarters a minute", id="12/8"),
+        pytest.param((2, 2, 2, 3), 8, "90 quarters a minute", id="9/8 = 2+2+2+3"),
+        pytest.param((3,), 4, "90 quarters a minute", id="3/4"),
+        pytest.param((2, 2, 3), 8, "90 quarters a minute", id="7/8"),
+    ],
+)
+def test_a_tempo_is_told_in_the_beat_of_its_metre(
+    groups: tuple[int, ...], unit: int, tempo: str
+) -> None:
+    metre = Metre(groups=groups, unit=unit)
+    bars = tuple(replace(bar, metre=metre) for bar in STUDY.passage.bars)
+    marks = (TempoMark(at_quarters=Fraction(0), quarters_per_minute=90.0),)
+    passage = replace(STUDY.passage, bars=bars, tempos=marks)
+    told = handout_data(
+        replace(STUDY, passage=passage), SHOTS, {}, about=ABOUT, tab_text="", sources=[]
+    )
+    assert ["tempo", tempo] in told["music"]
 
 
 def _pixels(png: bytes) -> NDArray[np.uint8]:

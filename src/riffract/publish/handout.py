@@ -19,7 +19,7 @@ from riffract import __version__
 from riffract.analysis.spelling import pitch_spelled, spelled
 from riffract.analysis.wording import bars_text
 from riffract.essay.shots import SceneName, Shot
-from riffract.music import Passage, Span
+from riffract.music import Passage, Span, TempoMark
 from riffract.picture.look import PAPER
 from riffract.picture.marks import Role
 from riffract.picture.type import missing_characters
@@ -58,6 +58,9 @@ _STRENGTHS: Final[Mapping[Verdict, int]] = {
     Verdict.TRIVIAL: 0,
 }
 """How many of four dots are filled beside a verdict."""
+
+EIGHTH: Final = 8
+"""The unit of a metre in eighths."""
 
 _LONGEST_WORD, _BREAK = 20, "\u200b"
 _NOT_CLAIMS: Final = frozenset({SceneName.TITLE, SceneName.CREDITS, SceneName.WHOLE})
@@ -213,9 +216,17 @@ def _music(passage: Passage) -> Iterator[Fact]:
     metres = list(dict.fromkeys(bar.metre.label_with_groups() for bar in passage.bars))
     # a metre and its grouping stay on one line
     yield "metre", "; ".join(metres[:4]).replace(" = ", "\u00a0=\u00a0") + " …" * (len(metres) > 4)
-    tempos = list(dict.fromkeys(number_text(t.quarters_per_minute) for t in passage.tempos))
-    yield "tempo", f"{', '.join(tempos[:4])} quarters a minute"
+    tempos = list(dict.fromkeys(_tempo(passage, mark) for mark in passage.tempos))
+    yield "tempo", "; ".join(tempos[:4]) + " …" * (len(tempos) > 4)
     yield "length", f"{len(passage.bars)} bars, {len(passage.notes)} notes"
+
+
+def _tempo(passage: Passage, mark: TempoMark) -> str:
+    """Write a tempo in the beat of its metre: dotted quarters where eighths go by threes."""
+    metre = passage.bar_at(mark.at_quarters).metre
+    if metre.unit == EIGHTH and set(metre.beats) == {3}:
+        return f"{number_text(mark.quarters_per_minute / 1.5)} dotted quarters a minute"
+    return f"{number_text(mark.quarters_per_minute)} quarters a minute"
 
 
 def _claim(shot: Shot, study: Study, figures: Mapping[str, Figure]) -> dict[str, Any]:
