@@ -184,3 +184,20 @@ def test_capo_and_tuning_that_a_text_says_are_taken():
     passage = passage_of(midi_file([*events, *note(0, 480, 40)]))
     assert passage.tuning.label() == "D2 A2 D3 G3 A3 D4"
     assert (passage.tuning.capo, passage.notes[0].string, passage.notes[0].fret) == (2, 6, 0)
+
+
+def test_a_broken_chord_that_is_held_lies_on_strings_of_its_own():
+    pitches = (48, 52, 55, 60, 64)
+    events = [e for i, pitch in enumerate(pitches) for e in note(240 * i, 1920, pitch)]
+    result = read_midi(midi_file(events))
+    assert result.passage is not None
+    assert len({n.string for n in result.passage.notes}) == len(pitches)
+    assert {n.end_quarters for n in result.passage.notes} == {4}
+    assert "held into the next" not in words_of(result)
+
+
+def test_a_run_that_overlaps_a_little_is_no_chord():
+    events = [e for i in range(8) for e in note(120 * i, 120 * i + 130, 45 + i)]
+    passage = passage_of(midi_file(events), tuning=SIX)
+    assert {n.end_quarters for n in passage.notes} == {i / 4 for i in range(1, 9)}
+    assert max(n.fret for n in passage.notes) <= 4

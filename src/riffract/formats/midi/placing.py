@@ -5,7 +5,12 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final
 
-from riffract.formats.fingering import Fingering, places_of, proposed_fingering
+from riffract.formats.fingering import (
+    WIDEST_SPAN_FRETS,
+    Fingering,
+    places_of,
+    proposed_fingering,
+)
 from riffract.formats.midi.parts import Part
 from riffract.formats.midi.report import Report, counted
 from riffract.formats.midi.strings import (
@@ -20,7 +25,13 @@ from riffract.music import Tuning, pitch_name
 Place = tuple[int, int]
 """String and fret."""
 
+Attack = Mapping[int, int]
+"""Keys that start together: their indices, by pitch."""
+
 MOST_NAMED: Final = 12
+
+HELD_SHARE: Final = Fraction(1, 4)
+"""Notes of a run overlap by less, if a finger is late; notes of a broken chord by more."""
 
 MOST_WORK: Final = 5_000_000
 """Notes times strings of each different chord, squared: more than 3,800 chords of six notes on six
@@ -125,9 +136,11 @@ def _proposed(part: Part, timing: Timing, tuning: Tuning, report: Report) -> Pla
     attacks: dict[Fraction, dict[int, int]] = {}
     for index, (key, start) in enumerate(zip(part.keys, timing.starts, strict=True)):
         attacks.setdefault(start, {}).setdefault(key.pitch, index)
-    rows = [attacks[start] for start in sorted(attacks)]
-    if _is_too_much(rows, tuning, report):
+    attacks_by_time = [attacks[start] for start in sorted(attacks)]
+    held = held_together(attacks_by_time, timing, most=tuning.string_count)
+    if _is_too_much([*attacks_by_time, *map(_joined, held)], tuning, report):
         return Placing(tuning=tuning, places=[None] * len(part.keys), is_proposed=True)
+    rows = _graspable(held, tuning)
     fingering = proposed_fingering([list(row) for row in rows], tuning)
     _check_playable(rows, fingering, timing, tuning, report)
     places: list[Place | None] = [None] * len(part.keys)
@@ -142,7 +155,54 @@ def _proposed(part: Part, timing: Timing, tuning: Tuning, report: Report) -> Pla
     return Placing(tuning=tuning, places=places, is_proposed=True)
 
 
-def _is_too_much(rows: Sequence[Mapping[int, int]], tuning: Tuning, report: Report) -> bool:
+def held_together(rows: Sequence[Attack], timing: Timing, *, most: int) -> list[list[Attack]]:
+    """Gather attacks that ring into each other, as a broken chord that is held.
+
+    An attack belongs to the ones before it as long as it sounds together with all of their notes,
+    for a quarter of the shorter one or more, repeats none of their pitches, and there are strings.
+    """
+    groups: list[list[Attack]] = []
+    first_end, shortest = Fraction(0), Fraction(0)
+    for row in rows:
+        start = timing.starts[next(iter(row.values()))]
+        ends = [timing.ends[index] for index in row.values()]
+        least = min(ends) - start
+        group = _joined(groups[-1]) if groups else {}
+        if (
+            group
+            and first_end - start >= HELD_SHARE * min(shortest, least)
+            and group.keys().isdisjoint(row)
+            and len(group) + len(row) <= most
+        ):
+            groups[-1].append(row)
+            first_end, shortest = min(first_end, *ends), min(shortest, least)
+        else:
+            groups.append([row])
+            first_end, shortest = min(ends), least
+    return groups
+
+
+def _joined(group: Sequence[Attack]) -> Attack:
+    return {pitch: index for row in group for pitch, index in row.items()}
+
+
+def _graspable(held: Sequence[Sequence[Attack]], tuning: Tuning) -> list[Attack]:
+    """Take what is held together as one chord, if a hand can reach it; else attack by attack."""
+    chords = [_joined(group) for group in held]
+    shapes = proposed_fingering([list(chord) for chord in chords], tuning).shapes
+    return [
+        row
+        for group, chord, shape in zip(held, chords, shapes, strict=True)
+        for row in ([chord] if shape and _span(shape) <= WIDEST_SPAN_FRETS else group)
+    ]
+
+
+def _span(shape: Sequence[Place]) -> int:
+    fretted = [fret for _, fret in shape if fret]
+    return max(fretted) - min(fretted) if fretted else 0
+
+
+def _is_too_much(rows: Sequence[Attack], tuning: Tuning, report: Report) -> bool:
     """Refuse what would take too long: the ways to finger a chord grow with notes and strings."""
     chords = {tuple(row) for row in rows}
     work = sum((len(chord) * tuning.string_count) ** 2 for chord in chords)
@@ -156,7 +216,7 @@ def _is_too_much(rows: Sequence[Mapping[int, int]], tuning: Tuning, report: Repo
 
 
 def _check_playable(
-    rows: Sequence[Mapping[int, int]],
+    rows: Sequence[Attack],
     fingering: Fingering,
     timing: Timing,
     tuning: Tuning,
