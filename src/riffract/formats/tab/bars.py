@@ -1,11 +1,11 @@
 """Written bars: the signs between two bar lines, put in time."""
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
-from itertools import accumulate
-from operator import attrgetter
+from itertools import accumulate, pairwise
+from operator import itemgetter
 from typing import Final, NamedTuple
 
 from riffract.formats.ringing import STOPS_RINGING
@@ -14,10 +14,10 @@ from riffract.formats.tab.filling import Misfilled
 from riffract.formats.tab.frames import Cell, Frame
 from riffract.formats.tab.marks import Tempo
 from riffract.formats.tab.matching import Misfit, Struck, misfits
-from riffract.formats.tab.rows import NO_SIGN, Grid, Rows, Runs, Value
-from riffract.formats.tab.signs import CellRead, Strike, read_cell
+from riffract.formats.tab.rows import Grid, Rows, Runs, Value
+from riffract.formats.tab.signs import CellRead, CellReader, Strike, StruckAt
 from riffract.formats.tab.values import LONGEST_QUARTERS
-from riffract.music import Metre, Technique, Tuning
+from riffract.music import Metre, Technique
 from riffract.music.passage import beat_text
 
 _STOPS_RINGING: Final = int(STOPS_RINGING)
@@ -179,11 +179,6 @@ class Clock:
         index = bisect_right(self.columns, column)
         return self.offsets[index] if index < len(self.columns) else self.end_ticks
 
-    def time_at(self, column: int) -> tuple[int, int]:
-        """Tell when the value over a column starts and ends; the column must have one."""
-        index = bisect_left(self.columns, column)
-        return self.offsets[index], self.offsets[index + 1]
-
     @property
     def end_ticks(self) -> int:
         """When the bar ends; that of a free bar its values tell."""
@@ -208,22 +203,6 @@ def clock_of(bar: WrittenBar, frame: Frame, values: Sequence[Value], grid: Grid)
     first = values[0].column if values else frame.start
     zone = range(frame.opening, max(first, frame.start) + 1)
     return Clock(bar=bar, zone=zone, columns=[value[0] for value in values], offsets=offsets)
-
-
-@dataclass(slots=True)
-class CellReader:
-    """Reads cells, each different one once: riffs repeat, and most cells are empty."""
-
-    tuning: Tuning
-    _known: dict[tuple[int, str], CellRead] = field(default_factory=dict)
-
-    def read(self, cell: Cell) -> CellRead:
-        """Find the notes of a cell, and what is wrong with it."""
-        key = cell.string, cell.text
-        found = self._known.get(key)
-        if found is None:
-            found = self._known[key] = read_cell(cell.text, cell.string, self.tuning)
-        return found
 
 
 @dataclass(slots=True, kw_only=True)
@@ -259,15 +238,15 @@ class BarReader:
         """
         bar = self.clock.bar
         told_before = self.report.error_count
-        strikes: list[Strike] = []
-        graces: list[Strike] = []
-        for cell in self.frame.cells:
-            found = self.cells.read(cell)
+        strikes: list[StruckAt] = []
+        graces: list[StruckAt] = []
+        for cell in reversed(self.frame.cells):  # as in a table, from the lowest string up
+            found = self.cells.read(cell.text, cell.string)
             strikes += found.strikes
             graces += found.graces
             if found.faults:
                 self._report_faults(cell, found)
-        strikes.sort(key=_at)
+        strikes.sort(key=_first)
         if self.frame.is_crooked or not self.rows.time_line:
             return replace(bar, is_broken=True), 0
         if self._is_garbled or not self._is_matched(strikes):
@@ -280,7 +259,7 @@ class BarReader:
             replace(
                 bar,
                 length_ticks=self.clock.end_ticks,
-                notes=tuple(map(self._note, strikes)),
+                notes=tuple(self._notes(strikes)),
                 graces=self._graces(graces) if graces else (),
                 entering=self._entering(),
             ),
@@ -291,10 +270,10 @@ class BarReader:
     def _is_garbled(self) -> bool:
         return any(value[2] is None for value in self.values)
 
-    def _is_matched(self, strikes: Sequence[Strike]) -> bool:
+    def _is_matched(self, strikes: Sequence[StruckAt]) -> bool:
         """Whether each fret has its value, and all other values stand over empty columns."""
         start = self.frame.start
-        starts = {start + strike.at for strike in strikes}
+        starts = {start + at for at, _ in strikes}
         valued = set(self.clock.columns)
         if not starts <= valued:
             return False
@@ -310,8 +289,8 @@ class BarReader:
 
     def _tell_misfits(
         self,
-        strikes: Sequence[Strike],
-        graces: Sequence[Strike],
+        strikes: Sequence[StruckAt],
+        graces: Sequence[StruckAt],
         slip_before: int,
         told_before: int,
     ) -> tuple[bool, int]:
@@ -320,7 +299,8 @@ class BarReader:
         Returns:
             Whether the bar's time is unknown, and by how much its values slipped.
         """
-        at_column = {self.frame.start + strike.at: strike for strike in strikes}
+        lowest_at = {at: strike for at, strike in reversed(strikes)}
+        at_column = {self.frame.start + at: lowest_at[at] for at in sorted(lowest_at)}
         over_grace = self._values_over(graces)
         for value, strike in over_grace:
             fault = Fault(
@@ -337,8 +317,8 @@ class BarReader:
                 self.report.error(misfit.fault, self._spot_of(misfit, at_column))
         return bool(found or over_grace) or self._is_garbled, slip
 
-    def _values_over(self, graces: Sequence[Strike]) -> list[tuple[Value, Strike]]:
-        at_column = {self.frame.start + grace.at: grace for grace in graces}
+    def _values_over(self, graces: Sequence[StruckAt]) -> list[tuple[Value, Strike]]:
+        at_column = {self.frame.start + at: grace for at, grace in graces}
         return [
             (value, at_column[value.column]) for value in self.values if value.column in at_column
         ]
@@ -369,11 +349,9 @@ class BarReader:
         place = f"bar {self.clock.bar.number}"
         if not misfit.is_in_strings:
             return Spot(self.rows.time_line, misfit.column + 1, place)
-        return Spot(*self._line_and_column(at_column[misfit.column]), place)
-
-    def _line_and_column(self, strike: Strike) -> tuple[int, int]:
-        cell = self.frame.cells[strike.string - 1]
-        return cell.line, cell.column + strike.at + 1
+        cell = self.frame.cells[at_column[misfit.column].string - 1]
+        at = misfit.column - self.frame.start
+        return Spot(cell.line, cell.column + at + 1, place)
 
     def _is_full(self) -> bool:
         bar, offsets = self.clock.bar, self.clock.offsets
@@ -397,53 +375,70 @@ class BarReader:
         self.misfilled.append(misfilled)
         return False
 
-    def _note(self, strike: Strike) -> WrittenNote:
-        column = self.frame.start + strike.at
-        string, rows = strike.string, self.rows
-        offset, end = self.clock.time_at(column)
-        techniques, tremolo_marks = strike.techniques, 0
-        sign = rows.sign_over(string, column) if rows.signing and not strike.is_tie else NO_SIGN
-        techniques |= sign.techniques
-        tremolo_marks = sign.tremolo_marks
-        hold = rows.run_over("hold", string, column)
-        ring = rows.run_over("ring", string, column)
+    def _notes(self, strikes: Sequence[StruckAt]) -> Iterator[WrittenNote]:
+        rows, cells, start = self.rows, self.frame.cells, self.frame.start
+        offsets = self.clock.offsets
+        times = dict(zip(self.clock.columns, pairwise(offsets), strict=True))
+        unknown = 0, self.clock.end_ticks  # a faulty fret may have no value
+        has_extents = "hold" in rows.runs or "ring" in rows.runs
+        for at, strike in strikes:
+            offset, end = times.get(start + at, unknown)
+            techniques, tremolo_marks = strike.techniques, 0
+            if rows.signing and not strike.is_tie:
+                sign = rows.sign_over(strike.string, start + at)
+                techniques |= sign.techniques
+                tremolo_marks = sign.tremolo_marks
+            hold, ring = None, None
+            if has_extents:
+                hold, ring = self._extents_over(strike, start + at, techniques)
+                if ring is not None and not strike.is_tie:
+                    techniques |= _LET_RING
+            cell = cells[strike.string - 1]
+            yield WrittenNote(
+                strike,
+                techniques,
+                tremolo_marks,
+                offset,
+                end,
+                hold,
+                ring,
+                cell.line,
+                cell.column + at + 1,
+            )
+
+    def _extents_over(
+        self, strike: Strike, column: int, techniques: int
+    ) -> tuple[Reach | None, Reach | None]:
+        hold = self.rows.run_over("hold", strike.string, column)
+        ring = self.rows.run_over("ring", strike.string, column)
         if ring is not None and techniques & _STOPS_RINGING:
             if not strike.is_tie:
                 self._warn_of_muted(*ring, techniques)
             ring = None
-        elif ring is not None and not strike.is_tie:
-            techniques |= _LET_RING
-        cell = self.frame.cells[string - 1]
-        return WrittenNote(
-            strike,
-            techniques,
-            tremolo_marks,
-            offset,
-            end,
+        return (
             None if hold is None else self._reach(*hold),
             None if ring is None else self._reach(*ring),
-            cell.line,
-            cell.column + strike.at + 1,
         )
 
-    def _graces(self, graces: Sequence[Strike]) -> tuple[WrittenGrace, ...]:
+    def _graces(self, graces: Sequence[StruckAt]) -> tuple[WrittenGrace, ...]:
         """Give graces to the next value; those whose numbers start in one column sound together."""
         found: list[WrittenGrace] = []
-        columns: dict[int, list[int]] = {}
+        places: dict[int, list[int]] = {}
         start = self.frame.start
-        for strike in sorted(graces, key=lambda grace: (grace.at, -grace.string)):
-            line, column = self._line_and_column(strike)
-            offset = self.clock.offset_behind(start + strike.at)
-            if start + strike.at > max(self.clock.columns, default=0):
+        for at, strike in sorted(graces, key=lambda grace: (grace[0], -grace[1].string)):
+            cell = self.frame.cells[strike.string - 1]
+            column = cell.column + at + 1
+            offset = self.clock.offset_behind(start + at)
+            if start + at > max(self.clock.columns, default=0):
                 fault = Fault(
                     what=f"the grace note {strike.text} leads to no value in this bar",
                     mend="write it in front of the note that it leads to, in the same bar",
                 )
-                self.report.error(fault, Spot(line, column, f"bar {self.clock.bar.number}"))
-            places = columns.setdefault(offset, [])
-            if strike.at not in places:
-                places.append(strike.at)
-            found.append(WrittenGrace(strike, offset, len(places) - 1, line, column))
+                self.report.error(fault, Spot(cell.line, column, f"bar {self.clock.bar.number}"))
+            before = places.setdefault(offset, [])
+            if at not in before:
+                before.append(at)
+            found.append(WrittenGrace(strike, offset, len(before) - 1, cell.line, column))
         return tuple(found)
 
     def _reach(self, runs: Runs, index: int) -> Reach:
@@ -472,4 +467,4 @@ class BarReader:
         self.report.warn(fault, Spot(runs.line, runs.starts[index] + 1, place))
 
 
-_at = attrgetter("at")
+_first = itemgetter(0)

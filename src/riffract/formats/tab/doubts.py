@@ -41,8 +41,10 @@ def _high_frets(notes: NoteTable, tuning: Tuning) -> Iterator[tuple[int, Fault, 
 
 def _stretches(notes: NoteTable, tuning: Tuning) -> Iterator[tuple[int, Fault, object]]:
     """Compare the outermost frets that are held at each onset; open strings need no finger."""
-    if not len(notes):
-        return
+    fretted = notes.fret[notes.fret > 0]
+    ends = np.array([fretted.min(), fretted.max()]) if len(fretted) else np.zeros(2, dtype=np.int64)
+    if np.ptp(_distance_mm(ends, tuning)) <= WIDEST_STRETCH_MM:
+        return  # no two frets of the passage lie that far apart
     lowest, highest = _held_frets(notes, tuning)
     widths = _distance_mm(highest, tuning) - _distance_mm(lowest, tuning)
     group = np.unique(notes.onset_ticks, return_index=True)[1]

@@ -156,7 +156,8 @@ def _with_last_line(cut: _Cut, end: tuple[int, int]) -> _Cut:
 
 
 def _bar_count_fault(cuts: Sequence[_Cut]) -> tuple[Fault, Spot] | None:
-    usual = Counter(len(cut.lines) for cut in cuts).most_common(1)[0][0]
+    counts = [len(cut.lines) for cut in cuts]
+    usual = max(counts, key=counts.count)  # the first of them if there are several
     odd = next((cut for cut in cuts if len(cut.lines) != usual), None)
     if odd is not None:
         what = f"this row has {_bars(len(odd.lines) - 1)}, the others have {_bars(usual - 1)}"
@@ -179,6 +180,8 @@ def _report_shifted_bar_lines(cuts: Sequence[_Cut], report: Report, first_bar: i
     Each row is followed by its own bar lines, so that one missing dash spoils one bar only.
     """
     crooked: set[int] = set()
+    if all(cut.lines == cuts[0].lines for cut in cuts):
+        return crooked
     shifts = [0] * len(cuts)
     for index in range(len(cuts[0].lines)):
         usual = Counter(cut.lines[index] for cut in cuts).most_common(1)[0][0]
@@ -221,7 +224,10 @@ def _shift_fault(
 
 
 def _frame(cuts: Sequence[_Cut], bar: int, *, is_crooked: bool) -> Frame:
-    usual = Counter((cut.lines[bar], cut.lines[bar + 1]) for cut in cuts).most_common(1)[0][0]
+    around = [cut.lines[bar : bar + 2] for cut in cuts]
+    usual = around[0]
+    if around.count(usual) < len(around):
+        usual = Counter(around).most_common(1)[0][0]
     (opening, start), (end, _) = usual
     cells = tuple(
         Cell(string, cut.between(bar), cut.row.line, cut.lines[bar][1])
@@ -242,6 +248,9 @@ def _with_repeats(
     cuts: Sequence[_Cut], frames: Sequence[Frame], report: Report, first_bar: int
 ) -> list[Frame]:
     """Read and blank the signs of repeats: colons at bar lines and counts behind them."""
+    if not any(":" in cut.row.text for cut in cuts):
+        _report_text_behind(cuts, report)
+        return list(frames)
     marked: list[Frame] = []
     ends_before = False
     for bar, frame in enumerate(frames):

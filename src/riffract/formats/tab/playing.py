@@ -26,7 +26,7 @@ class Sounding:
     """A note while its end is still looked for; times in ticks of the passage.
 
     Attributes:
-        written: how it was struck.
+        written, strike: how it was struck.
         line: of its fret number.
         techniques, bend: its own and those of the notes tied to it.
         onset_ticks, end_ticks: its written value so far.
@@ -35,6 +35,7 @@ class Sounding:
     """
 
     written: WrittenNote
+    strike: Strike
     line: int
     techniques: int
     bend: tuple[int, ...]
@@ -66,7 +67,7 @@ class Sounding:
 
     def carry_into(self, bar: WrittenBar, start_ticks: int) -> None:
         """Follow the extents that are drawn through the bar line."""
-        string = self.written.strike.string
+        string = self.strike.string
         hold = bar.entering.get(("hold", string)) if self.holds_on else None
         self.holds_on = hold is not None and hold.goes_on
         if hold is not None:
@@ -86,35 +87,38 @@ def play(bars: Sequence[PlayedBar], report: Report) -> list[Sounding]:
 
 
 def note_table(notes: Sequence[Sounding], ticks_per_quarter: int) -> NoteTable:
-    """Make the table; built from ticks, which are at hand, in a third of the builder's time."""
-    by_string = sorted(notes, key=lambda note: -note.written.strike.string)
-    ordered = sorted(by_string, key=attrgetter("onset_ticks"))
-    strikes = [note.written.strike for note in ordered]
+    """Make the table; built from ticks, which are at hand, in a third of the builder's time.
+
+    Args:
+        notes: in the order of a table, as bars hold them.
+        ticks_per_quarter: the resolution of their times.
+    """
+    strikes = [note.strike for note in notes]
 
     path_of: dict[tuple[int, ...], int] = {(): 0}
-    for note in ordered:
+    for note in notes:
         path_of.setdefault(note.bend, len(path_of))
 
     def column(values: Iterable[int]) -> NDArray[np.int64]:
-        return np.fromiter(values, dtype=np.int64, count=len(ordered))
+        return np.fromiter(values, dtype=np.int64, count=len(notes))
 
-    onsets = column(map(attrgetter("onset_ticks"), ordered))
-    ends = column(map(attrgetter("end_ticks"), ordered))
+    onsets = column(map(attrgetter("onset_ticks"), notes))
+    ends = column(map(attrgetter("end_ticks"), notes))
     return NoteTable(
         ticks_per_quarter=ticks_per_quarter,
         onset_ticks=onsets,
         duration_ticks=ends - onsets,
-        ring_end_ticks=np.maximum(ends, column(map(attrgetter("let_ring_ticks"), ordered))),
+        ring_end_ticks=np.maximum(ends, column(map(attrgetter("let_ring_ticks"), notes))),
         string=column(map(attrgetter("string"), strikes)),
         fret=column(map(attrgetter("fret"), strikes)),
         pitch=column(NO_PITCH if s.pitch is None else s.pitch for s in strikes),
-        techniques=column(map(attrgetter("techniques"), ordered)),
-        bend_path=column(path_of[n.bend] for n in ordered),
+        techniques=column(map(attrgetter("techniques"), notes)),
+        bend_path=column(path_of[n.bend] for n in notes),
         bend_paths=tuple(path_of),
         other_fret=column(NO_FRET if s.other_fret is None else s.other_fret for s in strikes),
-        tremolo_marks=column(n.written.tremolo_marks for n in ordered),
-        line=column(map(attrgetter("line"), ordered)),
-        column=column(n.written.column for n in ordered),
+        tremolo_marks=column(map(attrgetter("written.tremolo_marks"), notes)),
+        line=column(map(attrgetter("line"), notes)),
+        column=column(map(attrgetter("written.column"), notes)),
     )
 
 
@@ -168,43 +172,44 @@ class _Player:
         self.graces = {
             (grace.offset_ticks, grace.strike.string): grace.strike for grace in played.bar.graces
         }
+        self._play_notes(played)
+
+    def _play_notes(self, played: PlayedBar) -> None:
+        start, below = played.start_ticks, played.lines_below
+        current, lost, done = self.current, self.lost, self.done
         for written in played.bar.notes:
-            if written.strike.is_tie:
+            strike, techniques, _, offset, end, hold, ring, line, _ = written
+            if strike.is_tie:
                 self._tie(written, played)
-            else:
-                self._strike(written, played)
+                continue
+            onset = start + offset
+            before = current.get(strike.string)
+            if before is not None and before.end_ticks < onset > before.let_ring_ticks:
+                before = None
+            if strike.lead and not strike.is_faulty and strike.string not in lost:
+                self._check_lead(written, before, played)
+            if before is not None:
+                self._stop(before, written, played)
+            note = Sounding(
+                written, strike, line + below, techniques, strike.bend, onset, start + end
+            )
+            if hold is not None or ring is not None:
+                note.take_in(written, start)
+            current[strike.string] = note
+            if lost:
+                lost.discard(strike.string)
+            done.append(note)
 
-    def _strike(self, written: WrittenNote, played: PlayedBar) -> None:
-        strike = written.strike
+    def _stop(self, before: Sounding, written: WrittenNote, played: PlayedBar) -> None:
+        """End a note where the next one on its string starts."""
         onset = played.start_ticks + written.offset_ticks
-        before = self.current.get(strike.string)
-        if before is not None and before.ring_end_ticks < onset:
-            before = None
-        if strike.lead and not strike.is_faulty and strike.string not in self.lost:
-            self._check_lead(written, before, played)
-        if before is not None:
-            if before.let_ring_ticks > onset and not written.techniques & _DEAD_OR_LED:
-                self._doubt_ring(before, written, played)
-            before.stop(onset)
-        self._start(written, played)
-
-    def _start(self, written: WrittenNote, played: PlayedBar) -> None:
-        strike = written.strike
-        start = played.start_ticks
-        onset = start + written.offset_ticks
-        end = start + written.end_ticks
-        line = written.line + played.lines_below
-        note = Sounding(written, line, written.techniques, strike.bend, onset, end)
-        if written.hold is not None or written.ring is not None:
-            note.take_in(written, start)
-        self.current[strike.string] = note
-        if self.lost:
-            self.lost.discard(strike.string)
-        self.done.append(note)
+        if before.let_ring_ticks > onset and not written.techniques & _DEAD_OR_LED:
+            self._doubt_ring(before, written, played)
+        before.stop(onset)
 
     def _doubt_ring(self, before: Sounding, written: WrittenNote, played: PlayedBar) -> None:
         """Warn of another fret on a string that should ring on, once for each `ring` sign."""
-        partner, ring = before.written.strike, before.written.ring
+        partner, ring = before.strike, before.written.ring
         if partner.fret == written.strike.fret or ring is None:
             return
         what = (
@@ -229,11 +234,17 @@ class _Player:
             return
         if fault is not None:
             self.report.error(_again(fault, played), _spot(written, played))
-        self._start(written, played)
+        line = written.line + played.lines_below
+        end = played.start_ticks + written.end_ticks
+        note = Sounding(written, strike, line, written.techniques, strike.bend, onset, end)
+        note.take_in(written, played.start_ticks)
+        self.current[strike.string] = note
+        self.lost.discard(strike.string)
+        self.done.append(note)
 
     def _check_lead(self, written: WrittenNote, before: Sounding | None, played: PlayedBar) -> None:
         strike = written.strike
-        leading = None if before is None else before.written.strike
+        leading = None if before is None else before.strike
         leading = self.graces.get((written.offset_ticks, strike.string), leading)
         fault = None if leading is None else _lead_fault(strike, leading)
         if fault is not None:
@@ -262,7 +273,7 @@ def _tie_fault(strike: Strike, before: Sounding | None, onset: int) -> Fault | N
     if before is None:
         what = f"`({text})` is tied, but no note stands before it on this string"
         return Fault(what=what, mend=plain)
-    partner = before.written.strike
+    partner = before.strike
     if not _is_same(strike, partner):
         what = f"`({text})` is tied, but the note before it on this string is {partner.text}"
         return Fault(what=what, mend=f"write `({partner.text})` for a tie; {plain}")

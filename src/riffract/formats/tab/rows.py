@@ -65,6 +65,7 @@ class Grid:
     """
 
     resolution: int = LARGEST_DENOMINATOR // 4
+    _length_of_text: dict[str, Fraction | Fault] = field(default_factory=dict)
     _ticks_of_text: dict[str, int] = field(default_factory=dict)
 
     def takes_in(self, length_quarters: Fraction) -> bool:
@@ -76,6 +77,20 @@ class Grid:
             self.resolution = finer
             self._ticks_of_text.clear()
         return True
+
+    def length_of(self, text: str) -> Fraction | Fault:
+        """Read a value and take it in; say what is wrong if it cannot be."""
+        known = self._length_of_text.get(text)
+        if known is not None:
+            return known
+        length = read_value(text)
+        if isinstance(length, Fraction) and not self.takes_in(length):
+            length = Fault(
+                what=f"`{text}` does not fit the other values of this tab",
+                mend="use fewer kinds of tuplets and fractions in one passage",
+            )
+        self._length_of_text[text] = length
+        return length
 
     def holds(self, length_quarters: Fraction) -> bool:
         """Say whether a length is a whole number of ticks."""
@@ -170,13 +185,13 @@ class Rows:
         """Join what the rows of signs say of a note, and note that they are used."""
         techniques, tremolo_marks = 0, 0
         for runs in self.signing.get(string, ()):
-            index = runs.at(column)
-            if index >= 0:
+            index = bisect_right(runs.starts, column) - 1
+            if index >= 0 and column <= runs.ends[index]:
                 self.used.add((runs.line, runs.starts[index]))
                 sign = runs.signs[index]
                 techniques |= sign.techniques
                 tremolo_marks = sign.tremolo_marks or tremolo_marks
-        return RowSign(techniques, tremolo_marks)
+        return RowSign(techniques, tremolo_marks) if techniques else NO_SIGN
 
 
 def read_rows(words: Sequence[WordRow], tuning: Tuning, grid: Grid, report: Report) -> Rows:
@@ -212,19 +227,15 @@ def _read_time(row: WordRow, rows: Rows, grid: Grid, report: Report) -> None:
     rows.time_line = row.line
     told: set[str] = set()
     for match in _WORD.finditer(row.text):
-        length = read_value(match[0])
-        if isinstance(length, Fraction) and not grid.takes_in(length):
-            length = Fault(
-                what=f"`{match[0]}` does not fit the other values of this tab",
-                mend="use fewer kinds of tuplets and fractions in one passage",
-            )
+        text, column = match[0], match.start()
+        length = grid.length_of(text)
         if isinstance(length, Fault):
-            if match[0] not in told:
-                report.error(length, Spot(row.line, match.start() + 1))
-                told.add(match[0])
-            rows.time.append(Value(match.start(), match[0], None))
+            if text not in told:
+                report.error(length, Spot(row.line, column + 1))
+                told.add(text)
+            rows.time.append(Value(column, text, None))
         else:
-            rows.time.append(Value(match.start(), match[0], length))
+            rows.time.append(Value(column, text, length))
 
 
 def _read_marks(row: WordRow, rows: Rows, report: Report) -> None:

@@ -1,8 +1,8 @@
 """The signs in a string's row: fret numbers and what stands around them."""
 
 import re
-from dataclasses import dataclass, replace
-from typing import Final
+from dataclasses import dataclass, field, replace
+from typing import Final, NamedTuple, TypeAlias
 
 from riffract.formats.tab.bends import read_bend
 from riffract.formats.tab.faults import Fault, shortened
@@ -40,6 +40,8 @@ _SIGNS = re.compile(
     """,
     re.VERBOSE | re.IGNORECASE,
 )
+_PLAIN_HEAP = re.compile(r"[^-\s]+")
+_HEAP = re.compile(r"(?:\{[^{}\s]*\}|=[A-Ga-g][#b]?-[0-9]|[^-\s])+")
 _IN_BRACKETS = re.compile("<[^>]*>")
 _TRILL = re.compile(r"tr\(?([0-9]*)\)?")
 _BRACKETS: Final = {
@@ -80,7 +82,6 @@ class Strike:
     """One note as it stands in a row, before its time is known.
 
     Attributes:
-        at: how many columns after the bar line its fret number starts.
         string, fret, pitch, bend, other_fret: as in `Note`.
         techniques: bits of `Technique`.
         is_tie: it goes on from the note before it and is not struck.
@@ -90,7 +91,6 @@ class Strike:
         is_faulty: something about it has been reported.
     """
 
-    at: int
     string: int
     fret: int
     pitch: int | None
@@ -104,8 +104,11 @@ class Strike:
     is_faulty: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class CellRead:
+StruckAt: TypeAlias = tuple[int, Strike]
+"""A strike, behind the number of columns from the bar line to the start of its fret number."""
+
+
+class CellRead(NamedTuple):
     """The notes of one string in one bar, and what is wrong at which column behind the bar line.
 
     Attributes:
@@ -113,44 +116,98 @@ class CellRead:
         graces: notes that take none.
     """
 
-    strikes: tuple[Strike, ...]
-    graces: tuple[Strike, ...]
+    strikes: tuple[StruckAt, ...]
+    graces: tuple[StruckAt, ...]
     faults: tuple[tuple[int, Fault], ...]
 
 
-def read_cell(text: str, string: int, tuning: Tuning) -> CellRead:
-    """Find the notes in what stands in one string's row between two bar lines.
+class _HeapRead(NamedTuple):
+    """Signs that touch each other, read; columns from the first of them.
 
-    Args:
-        text: the signs.
-        string: 1 is the highest.
+    Attributes:
+        strikes, faults: what stands there.
+        waiting: signs at the end that lead to a note further on.
+        waiting_at: where the last of them stands; -1 if none of them stands here.
+    """
+
+    strikes: tuple[StruckAt, ...]
+    faults: tuple[tuple[int, Fault], ...]
+    waiting: str
+    waiting_at: int
+
+
+@dataclass(slots=True)
+class CellReader:
+    """Reads cells; what has come before is known, since riffs repeat and most cells are empty.
+
+    Attributes:
         tuning: gives pitch and the number of frets.
     """
-    strikes: list[Strike] = []
+
+    tuning: Tuning
+    _cells: dict[tuple[int, str], CellRead] = field(default_factory=dict)
+    _heaps: dict[tuple[int, str, str], _HeapRead] = field(default_factory=dict)
+
+    def read(self, text: str, string: int) -> CellRead:
+        """Find the notes in what stands in one string's row between two bar lines.
+
+        Args:
+            text: the signs.
+            string: 1 is the highest.
+        """
+        found = self._cells.get((string, text))
+        if found is None:
+            found = self._cells[string, text] = self._read(text, string)
+        return found
+
+    def _read(self, text: str, string: int) -> CellRead:
+        strikes: list[StruckAt] = []
+        faults: list[tuple[int, Fault]] = []
+        waiting, waiting_at = "", 0
+        has_dashes_inside = "{" in text or "=" in text
+        for match in (_HEAP if has_dashes_inside else _PLAIN_HEAP).finditer(text):
+            key = string, waiting, match[0]
+            heap = self._heaps.get(key)
+            if heap is None:
+                heap = self._heaps[key] = _read_heap(match[0], waiting, string, self.tuning)
+            start = match.start()
+            strikes += [(start + at, strike) for at, strike in heap.strikes]
+            faults += [(start + at, fault) for at, fault in heap.faults]
+            waiting = heap.waiting
+            if heap.waiting_at >= 0:
+                waiting_at = start + heap.waiting_at
+        if waiting:
+            faults.append((waiting_at, _leads_nowhere(waiting)))
+        struck = {at for at, _ in strikes} if faults else ()
+        told: dict[tuple[str, int], tuple[int, Fault]] = {}
+        for at, fault in faults:  # what is no sign at all is told once
+            told.setdefault((fault.mend, at if at in struck else -1), (at, fault))
+        return CellRead(
+            strikes=tuple([placed for placed in strikes if placed[1].grace is None]),
+            graces=tuple([placed for placed in strikes if placed[1].grace is not None]),
+            faults=tuple(told.values()),
+        )
+
+
+def _read_heap(text: str, waiting: str, string: int, tuning: Tuning) -> _HeapRead:
+    """Read signs that touch each other, behind signs that wait for a note."""
+    strikes: list[StruckAt] = []
     faults: list[tuple[int, Fault]] = []
-    waiting = ""
-    waiting_at = 0
+    waiting_at = -1
     for match in _SIGNS.finditer(text):
-        if match["lone"]:
-            waiting, waiting_at = waiting + match["lone"].lower(), match.start()
-        elif match["odd"]:
-            fault = _unknown(match["odd"])
-            if all(fault.mend != told.mend for _, told in faults):
-                faults.append((match.start(), fault))
+        if match.lastgroup == "lone":
+            waiting, waiting_at = waiting + match[0].lower(), match.start()
+        elif match.lastgroup == "odd":
+            faults.append((match.start(), _unknown(match[0])))
         else:
             strike, wrong = _strike(match, waiting, string, tuning)
+            at = match.start("core")
             waiting = ""
             if wrong is not None:
-                faults.append((strike.at, wrong))
+                faults.append((at, wrong))
                 strike = replace(strike, is_faulty=True)
-            strikes.append(strike)
-    if waiting:
-        faults.append((waiting_at, _leads_nowhere(waiting)))
-    return CellRead(
-        strikes=tuple(strike for strike in strikes if strike.grace is None),
-        graces=tuple(strike for strike in strikes if strike.grace is not None),
-        faults=tuple(faults),
-    )
+            strikes.append((at, strike))
+    return _HeapRead(tuple(strikes), tuple(faults), waiting, waiting_at)
 
 
 def _strike(
@@ -163,7 +220,6 @@ def _strike(
     digits = core.strip("x{}") or "0"
     fret = int(digits) if len(digits) <= 2 else 99
     strike = Strike(
-        at=match.start("core"),
         string=string,
         fret=fret,
         pitch=None,

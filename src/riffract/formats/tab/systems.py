@@ -7,7 +7,6 @@ from typing import Final, NamedTuple, TypeAlias
 
 from riffract.formats.tab.bars import (
     BarReader,
-    CellReader,
     Clock,
     PlacedBar,
     WrittenBar,
@@ -16,11 +15,12 @@ from riffract.formats.tab.bars import (
 from riffract.formats.tab.faults import Fault, Report, Spot
 from riffract.formats.tab.filling import Misfilled, report_misfilled
 from riffract.formats.tab.frames import Frame, cut_into_bars
-from riffract.formats.tab.header import Heading, report_twice
+from riffract.formats.tab.header import Heading, report_twice, spot_of
 from riffract.formats.tab.labels import label_fault
 from riffract.formats.tab.lengths import BarLengths, Wanted
 from riffract.formats.tab.lines import DIRECTIVE_KEYS, Directive
 from riffract.formats.tab.placing import (
+    Said,
     endings_at,
     fermatas_of,
     marks_by_bar,
@@ -31,6 +31,7 @@ from riffract.formats.tab.placing import (
 from riffract.formats.tab.repeats import MOST_BARS
 from riffract.formats.tab.rows import Grid, Mark, Rows, read_rows, report_unused
 from riffract.formats.tab.sheet import Item, System
+from riffract.formats.tab.signs import CellReader
 from riffract.music import Metre, Tuning
 
 _AT_MOMENTS: Final = ("tempo", "section", "fermata")
@@ -98,20 +99,47 @@ class SystemReader:
 
     def _read(self, system: System) -> None:
         """Read a system, unless the same lines have been read under the same metre before."""
-        key = (self._lengths.metre, *system.lines)
-        can_be_known = bool(self.bars) and not self._waiting and system.is_in_one_piece
+        waiting = self._waiting
+        key = (waiting["metre"].value if "metre" in waiting else self._lengths.metre, *system.lines)
+        can_be_known = self._can_be_known(system)
         known = self._known.get(key) if can_be_known else None
-        if known is not None:
+        if known is not None and not _are_told_twice(known[1][0], waiting):
             first_line, bars, self._lengths.metre = known
             below = system.first_line - first_line
             number = len(self.bars) + 1
             self.bars += [PlacedBar(bar, number + i, below) for i, bar in enumerate(bars)]
+            if waiting:
+                self.bars[number - 1] = self._with_waiting(self.bars[number - 1])
             return
         told, first_bar = (self.report.count, len(self._misfilled)), len(self.bars)
         self._read_anew(system)
         if can_be_known and told == (self.report.count, len(self._misfilled)):
             bars = tuple(placed.bar for placed in self.bars[first_bar:])
-            self._known[key] = system.first_line, bars, self._lengths.metre
+            if bars:
+                bars = (_without(bars[0], waiting), *bars[1:])
+                self._known[key] = system.first_line, bars, self._lengths.metre
+
+    def _can_be_known(self, system: System) -> bool:
+        """Whether nothing but its lines and the metre tells how a system reads."""
+        is_plain = bool(self.bars) or self.heading.pickup_quarters is None
+        return is_plain and system.is_in_one_piece and "length" not in self._waiting
+
+    def _with_waiting(self, placed: PlacedBar) -> PlacedBar:
+        """Put the tempo and the section from the lines before a system to its first bar."""
+        waiting, self._waiting = self._waiting, {}
+        said = {
+            label: {0: Said(waiting[label].value, spot_of(waiting[label]))}
+            for label in ("tempo", "section")
+            if label in waiting
+        }
+        tempos = tempos_of(said.get("tempo", {}), self.report)
+        sections = tuple((at, words.text) for at, words in said.get("section", {}).items())
+        bar = replace(
+            placed.bar,
+            tempos=(*tempos, *placed.bar.tempos),
+            sections=(*sections, *placed.bar.sections),
+        )
+        return placed._replace(bar=bar)
 
     def _read_anew(self, system: System) -> None:
         frames = cut_into_bars(system, self.tuning, self.report, len(self.bars) + 1)
@@ -246,3 +274,20 @@ class _Words(NamedTuple):
 def rows_of(system: System, tuning: Tuning, grid: Grid, report: Report) -> Rows:
     """Read the rows above a system; none if its columns say nothing."""
     return Rows() if system.is_unreadable else read_rows(system.words, tuning, grid, report)
+
+
+def _are_told_twice(bar: WrittenBar, waiting: Mapping[str, Directive]) -> bool:
+    """Whether lines before a system say what stands over its start too, or say nothing."""
+    starts = {"tempo": bar.tempos[:1], "section": bar.sections[:1]}
+    return any(
+        not waiting[label].value or (bool(first) and first[0][0] == 0)
+        for label, first in starts.items()
+        if label in waiting
+    )
+
+
+def _without(bar: WrittenBar, waiting: Mapping[str, Directive]) -> WrittenBar:
+    """Take out what lines before a system said of its first bar."""
+    tempos = tuple(tempo for tempo in bar.tempos if tempo[0] or "tempo" not in waiting)
+    sections = tuple(words for words in bar.sections if words[0] or "section" not in waiting)
+    return replace(bar, tempos=tempos, sections=sections) if waiting else bar
