@@ -188,12 +188,17 @@ def _joined(group: Sequence[Attack]) -> Attack:
 
 def _graspable(held: Sequence[Sequence[Attack]], tuning: Tuning) -> list[Attack]:
     """Take what is held together as one chord, if a hand can reach it; else attack by attack."""
-    chords = [_joined(group) for group in held]
-    shapes = proposed_fingering([list(chord) for chord in chords], tuning).shapes
+    chords = {index: _joined(group) for index, group in enumerate(held) if len(group) > 1}
+    shapes = proposed_fingering([list(chord) for chord in chords.values()], tuning).shapes
+    reached = {
+        index
+        for index, shape in zip(chords, shapes, strict=True)
+        if shape and _span(shape) <= WIDEST_SPAN_FRETS
+    }
     return [
         row
-        for group, chord, shape in zip(held, chords, shapes, strict=True)
-        for row in ([chord] if shape and _span(shape) <= WIDEST_SPAN_FRETS else group)
+        for index, group in enumerate(held)
+        for row in ([chords[index]] if index in reached else group)
     ]
 
 
