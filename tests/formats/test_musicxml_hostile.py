@@ -19,9 +19,11 @@ from tests.formats.musicxml_writing import (
     problem_about,
     rest,
     score,
+    time,
 )
 
 from riffract.formats.musicxml import read_musicxml
+from riffract.formats.musicxml.archive import LARGEST_SCORE_BYTES
 from riffract.formats.musicxml.reading import MOST_NOTES
 from riffract.formats.musicxml.report import MOST_ERRORS, MOST_WARNINGS
 from riffract.formats.problem import ReadResult, Severity
@@ -113,7 +115,7 @@ def test_broken_xml_is_told_with_line_and_column() -> None:
 
 
 def test_a_file_beyond_the_size_limit_is_refused() -> None:
-    assert only_error(SCORE + b" " * 2**24) == "the file is larger than 16 MiB"
+    assert only_error(SCORE + b" " * LARGEST_SCORE_BYTES) == "the file is larger than 128 MiB"
 
 
 @pytest.mark.parametrize("encoding", ["utf-8-sig", "utf-16", "utf-16-le", "iso-8859-1"])
@@ -255,9 +257,9 @@ def test_archives_that_cannot_be_used(entries: dict[str, bytes], says: str) -> N
 
 
 def test_a_zip_bomb_is_not_unpacked() -> None:
-    bomb = archive(mxl(b"<a>" + b" " * 2**26 + b"</a>"))
-    assert len(bomb) < 2**17
-    assert "unpacks to more than 16384 KiB" in only_error(bomb)
+    bomb = archive(mxl(b"<a>" + b" " * LARGEST_SCORE_BYTES + b"</a>"))
+    assert len(bomb) < 2**18
+    assert "unpacks to more than 131072 KiB" in only_error(bomb)
 
 
 def test_an_entry_that_lies_about_its_size_is_not_believed() -> None:
@@ -307,8 +309,90 @@ def test_a_tower_of_tags_is_refused() -> None:
 
 def test_a_desert_of_tags_is_refused_before_it_is_parsed() -> None:
     assert only_error(b"<a>" + b"<b/>" * 3_500_000 + b"</a>") == (
-        "the file holds more than 3,000,000 tags"
+        "the file holds more than 1,000,000 tags"
     )
+
+
+def test_notes_allow_only_as_many_tags_as_they_can_need() -> None:
+    desert = "<note>" + "<b/>" * 200 + "</note>"
+    assert only_error(score(desert * 10_000)) == "the file holds more than 1,800,000 tags"
+
+
+def test_a_desert_of_attributes_is_refused_before_it_is_parsed() -> None:
+    attributes_ = b"".join(b' a%d=""' % i for i in range(1_100_000))
+    assert only_error(b"<a" + attributes_ + b"/>") == (
+        "the file holds more than 1,000,000 attributes"
+    )
+
+
+@pytest.mark.parametrize("bar", [b"<measure/>", b"<measure number='1'/>"])
+def test_bars_beyond_measure_are_refused_before_they_are_parsed(bar: bytes) -> None:
+    data = SCORE.replace(b"</measure>", b"</measure>" + bar * 250_000, 1)
+    assert only_error(data) == "the file holds more than 200,000 bars in all parts"
+
+
+def primes(count: int) -> list[int]:
+    found: list[int] = []
+    number = 1000
+    while len(found) < count:
+        number += 1
+        if all(number % p for p in range(2, int(number**0.5) + 1)):
+            found.append(number)
+    return found
+
+
+def test_bars_that_share_no_grid_are_refused_in_time() -> None:
+    free = "<attributes><time><senza-misura/></time></attributes>"
+    bars = [
+        f"<attributes><divisions>{p}</divisions></attributes>{note(3, 5, 1)}" for p in primes(9_000)
+    ]
+    started = perf_counter()
+    result = check(score(free, *bars))
+    assert result.passage is None
+    assert "share" in result.problems[0].what or "grid" in result.problems[0].what
+    assert perf_counter() - started < 5
+
+
+def test_divisions_that_never_stay_are_refused_in_time() -> None:
+    text = "".join(
+        f"<attributes><divisions>{p}</divisions></attributes>{note(3, 5, 1)}" for p in primes(9_000)
+    )
+    started = perf_counter()
+    assert check(score(text)).passage is None
+    assert perf_counter() - started < 5
+
+
+@pytest.mark.parametrize("divisions", ["0", "-4", "1e9", "NaN", "99999999999", ""])
+def test_divisions_that_make_no_sense_are_errors(divisions: str) -> None:
+    result = check(score(note(3, 5, 16), start=attributes(divisions=divisions)))
+    assert result.passage is None
+    assert "divisions of a quarter note" in result.problems[0].what
+
+
+@pytest.mark.parametrize("text", ["1000000000", "-1", "37", "five"])
+def test_a_fret_beyond_any_neck_is_an_error(text: str) -> None:
+    what = only_error(score(note(3, 5, 16).replace("<fret>5<", f"<fret>{text}<")))
+    assert what == f"a fret is a number from 0 to 36, found {text!r}"
+
+
+@pytest.mark.parametrize("share", [0.1, 0.5, 0.9, 0.99])
+def test_a_file_that_breaks_off_is_told(share: float) -> None:
+    data = SCORE[: int(len(SCORE) * share)]
+    assert only_error(data).startswith("the file is not well-formed XML")
+    compressed = archive(mxl())
+    assert "damaged" in only_error(compressed[: int(len(compressed) * share)])
+
+
+def test_nul_bytes_are_told() -> None:
+    assert "not well-formed" in only_error(SCORE.replace(b"Guitar", b"Gui\0tar"))
+
+
+@pytest.mark.parametrize("name", ["../../etc/passwd", "/etc/passwd", "..\\score.xml"])
+def test_a_path_out_of_the_archive_is_only_a_name(name: str) -> None:
+    entries = {"META-INF/container.xml": CONTAINER.format(name, "").encode(), "a.xml": SCORE}
+    result = check(archive(entries))
+    assert result.passage is not None
+    assert "'a.xml' is read" in problem_about(result, "does not say").what
 
 
 def test_a_bar_without_end_is_refused() -> None:
@@ -385,7 +469,30 @@ RICH: Final = score(
     + note(6, 0, 4, technical='<hammer-on type="stop" number="1"/>', tied='<tie type="stop"/>')
     + note(3, 12, 8, technical="<harmonic><natural/><touching-pitch/></harmonic>")
     + backup(8)
-    + note(1, 3, 8, technical="<bend><bend-alter>2</bend-alter></bend>"),
+    + note(
+        1,
+        3,
+        8,
+        technical="<bend><bend-alter>2</bend-alter></bend>"
+        "<bend><bend-alter>-2</bend-alter><release/></bend><down-bow/><tap/>",
+        notations="<ornaments><tremolo>3</tremolo></ornaments><fermata/>",
+    ),
+    "<direction><direction-type><words>rit.</words></direction-type></direction>"
+    + note(
+        3,
+        4,
+        4,
+        notations="<ornaments><trill-mark/><accidental-mark>flat</accidental-mark>"
+        "</ornaments><articulations><scoop/><falloff/></articulations>",
+    )
+    + note(4, 2, 12, technical="<harmonic><artificial/><base-pitch/></harmonic>")
+    + note(
+        4, 14, 12, first="<chord/>", technical="<harmonic><artificial/><touching-pitch/></harmonic>"
+    )
+    + note(3, 4, None, first='<grace slash="yes"/>', technical='<pull-off type="start"/>'),
+    "<attributes><time><senza-misura/></time></attributes><sound tempo='60'/>"
+    + note(3, 0, 7)
+    + f"<attributes>{time('3+2', 8)}</attributes>",
     '<barline location="left"><repeat direction="forward"/></barline>'
     '<direction><direction-type><dashes type="stop" number="1"/></direction-type></direction>'
     + note(
@@ -489,4 +596,4 @@ def test_no_missing_or_doubled_or_moved_line_raises(data: st.DataObject) -> None
 def test_the_rich_score_itself_is_read() -> None:
     result = read_musicxml(RICH)
     assert result.passage is not None
-    assert problem_about(result, "grace").place == "bar 2, beat 2 1/3"
+    assert problem_about(result, "grace").place == "bar 4, beat 3 2/3"

@@ -1,9 +1,8 @@
 """When a string stops sounding: the one rule that all readers share."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from fractions import Fraction
-from typing import Final, Generic, TypeVar
+from typing import Final, Generic, NamedTuple, TypeVar
 
 from riffract.music import Technique
 
@@ -13,8 +12,7 @@ Time = TypeVar("Time", Fraction, int | Fraction)
 STOPS_RINGING: Final = Technique.PALM_MUTE | Technique.DEAD
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Struck(Generic[Time]):
+class Struck(NamedTuple, Generic[Time]):
     """What the rule needs to know of a note; all times in one unit, quarters or ticks.
 
     Attributes:

@@ -12,7 +12,7 @@ from lxml import etree
 from riffract.formats.musicxml.report import Report
 from riffract.formats.musicxml.texts import tidy_text
 
-LARGEST_SCORE_BYTES: Final = 16 * 2**20
+LARGEST_SCORE_BYTES: Final = 128 * 2**20
 MOST_ENTRIES: Final = 512
 
 LONGEST_REASON: Final = 120
@@ -112,7 +112,7 @@ def _bytes_of(archive: zipfile.ZipFile, entry: zipfile.ZipInfo, limit: int) -> b
         raise _Refused(f"{entry.filename!r} in the compressed file is encrypted")
     if entry.compress_type not in _METHODS:
         raise _Refused(f"{entry.filename!r} is compressed in a way that MusicXML does not allow")
-    parts: list[bytes] = []
+    unpacked = BytesIO()
     size = 0
     with archive.open(entry) as stream:
         while chunk := stream.read(_CHUNK_BYTES):
@@ -122,5 +122,5 @@ def _bytes_of(archive: zipfile.ZipFile, entry: zipfile.ZipInfo, limit: int) -> b
                     f"{entry.filename!r} unpacks to more than {limit // 2**10} KiB, "
                     "far more than a score needs"
                 )
-            parts.append(chunk)
-    return b"".join(parts)
+            unpacked.write(chunk)
+    return unpacked.getvalue()

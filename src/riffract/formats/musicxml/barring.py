@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from fractions import Fraction
+from math import lcm
 from typing import Final
 
 from lxml.etree import _Element as Element
@@ -13,6 +14,7 @@ from riffract.formats.musicxml.score import Measure
 from riffract.formats.musicxml.texts import tidy_text
 from riffract.formats.musicxml.written import COMMON_TIME, WrittenBar
 from riffract.music import Metre
+from riffract.music.notes import FINEST_TICKS_PER_QUARTER
 
 LONGEST_BAR_QUARTERS: Final = 1024
 LONGEST_NUMBER: Final = 12
@@ -35,6 +37,7 @@ class Barring:
     metre: Metre | None = None
     is_measured_by_notes: bool = False
     is_free: bool = False
+    _resolution: int = 1
 
     def change_metre(self, time: Element, spot: Spot) -> None:
         """Take over a time signature; without metre the one before counts the beats."""
@@ -63,6 +66,7 @@ class Barring:
                 spot,
             )
             content = Fraction(LONGEST_BAR_QUARTERS)
+        content = self._on_common_grid(content, spot)
         if self.is_free:
             self.metre = self.metre or COMMON_TIME
             length = content or self.metre.length_quarters
@@ -80,6 +84,20 @@ class Barring:
         if not is_announced:
             self._warn_of_length(metre, content, spot, is_pick_up=is_pick_up)
         return WrittenBar(number, metre, content, is_pick_up)
+
+    def _on_common_grid(self, content: Fraction, spot: Spot) -> Fraction:
+        """Refuse bars whose ends share no grid with those before; numbers would grow for ever."""
+        resolution = lcm(self._resolution, content.denominator)
+        if resolution <= FINEST_TICKS_PER_QUARTER:
+            self._resolution = resolution
+            return content
+        self.report.error(
+            "from this bar on, the lengths of the bars fit no common grid of at most "
+            f"{FINEST_TICKS_PER_QUARTER:,} steps a quarter",
+            "use fewer kinds of tuplets in one passage",
+            spot,
+        )
+        return Fraction(round(content))
 
     def _bar_by_notes(self, number: str, content: Fraction, spot: Spot) -> WrittenBar:
         before = self.metre or COMMON_TIME

@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
+from math import lcm
 from types import MappingProxyType
 from typing import Final, NamedTuple
 
@@ -54,6 +55,7 @@ class Clock:
     content_ticks: Ticks = 0
     has_bar_rest: bool = False
     _ticks_per_division: Ticks = 0
+    _finest: int = 1
     _counted: Ticks = 0
     _exact: Ticks = 0
     _chord_start: Ticks | None = None
@@ -130,6 +132,15 @@ class Clock:
                 spot,
             )
             return
+        finest = lcm(self._finest, divisions.numerator)
+        if finest > LARGEST_DIVISIONS**2:
+            self.report.error(
+                "the divisions of a quarter note change to ever other numbers",
+                "write one number of divisions for the whole part",
+                spot,
+            )
+            return
+        self._finest = finest
         self._ticks_per_division = whole_if_possible(self.grid.ticks_per_quarter / divisions)
         self._plain = {}
 

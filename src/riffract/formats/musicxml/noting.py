@@ -1,7 +1,6 @@
 """One note: from its tags and signs to a written note."""
 
 from fractions import Fraction
-from functools import partial
 from typing import Final
 
 from lxml.etree import _Element as Element
@@ -44,11 +43,14 @@ def written_note(
             "take it out if it only serves playback",
             spot,
         )
-    number = partial(_number, report=report, spot=spot)
-    string = number(signs.string_text, "string", 1, MOST_STRINGS)
+    string = whole_number(signs.string_text, 1, MOST_STRINGS)
+    if string is None and signs.string_text is not None:
+        _report_number(signs.string_text, "string", 1, MOST_STRINGS, report=report, spot=spot)
     fret_text = _fret_text(signs, has_string=string is not None)
-    is_touched = signs.harmonic is HarmonicPitch.TOUCHING
-    fret = number(fret_text, "fret", 0, FARTHEST_TOUCH if is_touched else MOST_FRETS)
+    farthest = FARTHEST_TOUCH if signs.harmonic is HarmonicPitch.TOUCHING else MOST_FRETS
+    fret = whole_number(fret_text, 0, farthest)
+    if fret is None and fret_text is not None:
+        _report_number(fret_text, "fret", 0, farthest, report=report, spot=spot)
     return WrittenNote(
         spot=spot,
         duration_ticks=timed.duration_ticks,
@@ -97,20 +99,15 @@ def _fret_text(signs: Signs, *, has_string: bool) -> str | None:
     return signs.fret_text
 
 
-def _number(
-    text: str | None, name: str, low: int, high: int, *, report: Report, spot: Spot
-) -> int | None:
-    if text is None:
-        return None
-    number = whole_number(text, low, high)
-    if number is None:
-        report.error(
-            f"a {name} is a number from {low} to {high}, found {text.strip()[:20]!r}",
-            f"write the {name} as a number"
-            + (", 1 for the highest-lying string" if name == "string" else ""),
-            spot,
-        )
-    return number
+def _report_number(
+    text: str, name: str, low: int, high: int, *, report: Report, spot: Spot
+) -> None:
+    report.error(
+        f"a {name} is a number from {low} to {high}, found {text.strip()[:20]!r}",
+        f"write the {name} as a number"
+        + (", 1 for the highest-lying string" if name == "string" else ""),
+        spot,
+    )
 
 
 def _grace(timed: Timed, place: int, report: Report) -> WrittenGrace:

@@ -82,12 +82,12 @@ def played_notes(
     played = _tied([part for part in laid if part.note.grace is None], grid, report)
     struck = [
         Struck(
-            onset=part.onset,
-            end=part.end,
-            string=part.note.string or 0,
-            techniques=part.techniques,
-            let_ring_end=part.let_ring_end,
-            stop=part.stop,
+            part.onset,
+            part.end,
+            part.note.string or 0,
+            part.techniques,
+            part.let_ring_end,
+            part.stop,
         )
         for part in played
     ]

@@ -25,12 +25,20 @@ class Measure:
 
 @dataclass(frozen=True, slots=True)
 class Part:
-    """One instrument of the score."""
+    """One instrument of the score.
+
+    Attributes:
+        part_id, name: what it is called in the file, and for people.
+        line: where it starts.
+        measures: its bars.
+        has_staves: whether its notes may stand on several staves.
+    """
 
     part_id: str
     name: str
     line: int
     measures: tuple[Measure, ...]
+    has_staves: bool
 
     def tags(self, name: str) -> Iterator[Element]:
         """Go through the tags of one name, bar by bar."""
@@ -71,8 +79,9 @@ def parts_of(root: Element) -> tuple[Part, ...]:
         lines.setdefault(part_id, line_of(part))
         if measure is not None:
             bars.setdefault(part_id, []).append(Measure(opening, tuple(measure)))
+    has_staves = next(root.iter("staff"), None) is not None
     return tuple(
-        Part(part_id, names.get(part_id, ""), line, tuple(bars.get(part_id, ())))
+        Part(part_id, names.get(part_id, ""), line, tuple(bars.get(part_id, ())), has_staves)
         for part_id, line in lines.items()
     )
 
@@ -197,6 +206,8 @@ def staves_of(part: Part, report: Report) -> Staves:
     then the one with most fingered notes. A staff beside it with as many notes is taken for the
     same music in notation. Without any tab or fingering all staves are read.
     """
+    if not part.has_staves:
+        return Staves(frozenset({1}), frozenset(), 1 if has_tab_staff(part) else None)
     notes, fingered = _counts_by_staff(part)
     tabs = _tab_staves(part)
     everything = frozenset(notes) or frozenset({1})

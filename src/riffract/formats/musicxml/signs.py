@@ -122,7 +122,7 @@ def signs_of(children: Iterable[tuple[str, Element]], spot: Spot, report: Report
         report.left_out("notehead", spot, detail="diamond")
     if signs.bracketed_text is not None:
         _settle_brackets(signs, spot, report)
-    if signs.techniques & Technique.PINCH_HARMONIC:
+    if signs.techniques and Technique.PINCH_HARMONIC in signs.techniques:
         signs.techniques &= ~Technique.ARTIFICIAL_HARMONIC  # the sign of the standard for both
     return signs
 

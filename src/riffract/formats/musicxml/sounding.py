@@ -26,7 +26,7 @@ def set_sounding_pitches(notes: Sequence[WrittenNote], strings: Strings, report:
         if note.string is None or note.fret is None:
             continue
         note.sounding_pitch = _sounding(note, strings, report)
-        if note.techniques & Technique.TRILL:
+        if note.techniques and Technique.TRILL in note.techniques:
             set_trill_fret(note)
         if note.sounding_pitch is not None and not is_midi_pitch(note.sounding_pitch):
             report.error(

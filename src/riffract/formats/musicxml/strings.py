@@ -117,7 +117,8 @@ def strings_of(facts: StringFacts, notes: Sequence[WrittenNote], report: Report)
 
 def _fret_count(facts: StringFacts, notes: Iterable[WrittenNote], capo: int) -> int:
     """Tell how many frets there are: as many as said, if the notes lie on them; else the usual."""
-    stopped = (n.fret or 0 for n in notes if not n.techniques & Technique.NATURAL_HARMONIC)
+    touched = Technique.NATURAL_HARMONIC
+    stopped = (n.fret or 0 for n in notes if not n.techniques or touched not in n.techniques)
     played = max(stopped, default=0)
     fewest = max(played, capo + 1)
     if facts.fields.frets is not None and facts.fields.frets >= fewest:

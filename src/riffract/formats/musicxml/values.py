@@ -84,8 +84,8 @@ def written_value(note: Element, tags: Mapping[str, Element]) -> WrittenValue:
     kind = tags.get("type")
     tuplet = tags.get("time-modification")
     return WrittenValue(
-        kind=None if kind is None else kind.text,
-        dots=len(note.findall("dot")) if "dot" in tags else 0,
-        actual=None if tuplet is None else tuplet.findtext("actual-notes", default=""),
-        normal=None if tuplet is None else tuplet.findtext("normal-notes", default=""),
+        None if kind is None else kind.text,
+        len(note.findall("dot")) if "dot" in tags else 0,
+        None if tuplet is None else tuplet.findtext("actual-notes", default=""),
+        None if tuplet is None else tuplet.findtext("normal-notes", default=""),
     )
