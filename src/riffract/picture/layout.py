@@ -32,7 +32,7 @@ class Sizes:
     fret: float
 
 
-WIDE_SIZES: Final = Sizes(claim=50, heading=36, length=32, caption=30, label=28, fret=30)
+WIDE_SIZES: Final = Sizes(claim=50, heading=36, length=34, caption=32, label=30, fret=30)
 TALL_SIZES: Final = Sizes(claim=66, heading=48, length=40, caption=40, label=32, fret=38)
 
 

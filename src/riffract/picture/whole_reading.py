@@ -134,6 +134,7 @@ class Stations:
         mirror: where it meets the mirror; `None` if the note has no partner.
         partner: that note.
         is_off: whether they miss in pitch.
+        is_underway: whether it is between two notes.
     """
 
     note: Point
@@ -145,6 +146,7 @@ class Stations:
     mirror: Point | None
     partner: Point | None
     is_off: bool
+    is_underway: bool = False
 
 
 def stations_of(
@@ -194,6 +196,7 @@ def on_the_way(before: Stations, now: Stations, share: float) -> Stations | None
         clock=_between(before.clock, now.clock, share),
         mirror=None,
         partner=None,
+        is_underway=True,
     )
 
 
@@ -203,7 +206,7 @@ def ray_marks(at: Stations, fret_size: float, *, partner_share: float = 1.0) -> 
     white = Stroke(colour=Colour(Role.TEXT), width=RAY_PX)
     marks: list[Mark] = [Shape(path=circle(*at.note, RING_PX), stroke=white)]
     if number is not None:
-        marks += _plumb(at.note, number, at.elbow, fret_size, white)
+        marks += _plumb(at, number, fret_size, white)
     start = (at.note[0] + RING_PX, at.note[1])
     if at.leaves_number and number is not None:
         start = (number[0], number[1] + 0.86 * fret_size)
@@ -217,10 +220,9 @@ def ray_marks(at: Stations, fret_size: float, *, partner_share: float = 1.0) -> 
     return marks
 
 
-def _plumb(
-    note: Point, number: Point, elbow: tuple[float, float], fret_size: float, stroke: Stroke
-) -> list[Mark]:
+def _plumb(at: Stations, number: Point, fret_size: float, stroke: Stroke) -> list[Mark]:
     """Drop a plumb line from the contour to the fret number, aslant where they are not in line."""
+    note, elbow = at.note, at.elbow
     radius = 0.86 * fret_size
     end = (number[0], number[1] - radius)
     way: list[Point] = [(note[0], note[1] + RING_PX)]
@@ -228,7 +230,9 @@ def _plumb(
         way += [(note[0], elbow[0]), (number[0], elbow[1])]
     else:
         way = [(number[0], note[1] + RING_PX)]
-    thin = Stroke(colour=Colour(Role.TEXT, 0.75), width=1.8)
+    # Fainter on its way, when it crosses numbers that are still dim.
+    alpha = 0.45 if at.is_underway else 0.75
+    thin = Stroke(colour=Colour(Role.TEXT, alpha), width=1.8)
     marks: list[Mark] = []
     if end[1] > way[0][1]:
         marks.append(Shape(path=polyline([*way, end]), stroke=thin))
