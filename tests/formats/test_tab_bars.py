@@ -273,4 +273,6 @@ def test_no_more_problems_are_listed_than_anyone_reads() -> None:
 
 
 def test_a_file_beyond_all_size_is_refused_at_once() -> None:
-    assert messages("-" * 8_000_001) == ["this file has more than 8 million characters"]
+    assert messages("-" * 8_000_001) == [
+        "this file has more than 8 million characters or 200,000 lines"
+    ]

@@ -212,7 +212,7 @@ def _add_choices(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--tuning",
         metavar="STRINGS",
-        help='where a file has none, low to high: "E2 A2 D3 G3 B3 E4"',
+        help='for pasted tab and MIDI, low to high: "E2 A2 D3 G3 B3 E4"',
     )
 
 

@@ -30,7 +30,7 @@ class ReadChoices:
             if none is named.
         grid: the value in quarters that notes lie on, where a file does not say, or `bars` if each
             bar is to be shared evenly among them.
-        tuning: where a file does not say.
+        tuning: for MIDI and pasted tab, whatever the file says.
     """
 
     part: str | None = None

@@ -98,6 +98,8 @@ def _passage(
     timing = timing_of(part.keys, file, report, grid=grid, has_exact_times=is_exact)
     file_end = moments.at(max(track.end_tick for track in file.tracks))
     bars = bars_of(conductor.metres, max(timing.ends), file_end, report, is_exact=is_exact)
+    if report.has_errors:
+        return None
     placing = placing_of(part, timing, tuning, report)
     if report.has_errors:
         return None

@@ -29,6 +29,8 @@ from riffract.music import Bar, Passage, Section, Span, TempoMark, Tuning
 LARGEST_TEXT: Final = 8_000_000
 """In characters; a passage of 100,000 notes on twelve strings needs fewer."""
 
+MOST_LINES: Final = 200_000
+
 MOST_UNKNOWN_KEYS: Final = 50
 """A file with more of them is no tab, and looking for near names takes its time."""
 
@@ -65,8 +67,11 @@ def read_tab(text: str, *, source: str = "", part: str | None = None) -> ReadRes
     report = Report()
     parts: list[Part] = []
     passage = None
-    if len(text) > LARGEST_TEXT:
-        what = f"this file has more than {LARGEST_TEXT // 1_000_000} million characters"
+    if len(text) > LARGEST_TEXT or text.count("\n") > MOST_LINES:
+        what = (
+            f"this file has more than {LARGEST_TEXT // 1_000_000} million characters "
+            f"or {MOST_LINES:,} lines"
+        )
         report.error(Fault(what=what, mend="is it a tab? divide it if it is"), Spot(0))
     else:
         parts = parts_of(_with_known_keys(read_sheet(text, report), report), report)
