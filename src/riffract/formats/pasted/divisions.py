@@ -12,6 +12,8 @@ BAR_QUARTERS: Final = 4
 _DIVISIONS: Final = (1, 2, 3, 4, 6, 8, 12, 16, 24, 32, 48)
 _MOST_MISSED: Final = Fraction(1, 6)
 """Of a step: so far may an attack stand beside it and still be said to fall on it well."""
+_FINE_ENOUGH: Final = 16
+"""Where nothing fits well, there are at least so many parts."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,7 +32,11 @@ class DividedBar:
 
 
 def divided(bars: Sequence[Bar]) -> list[DividedBar]:
-    """Divide each bar so that its attacks fall on the parts."""
+    """Divide each bar so that its attacks fall on the parts.
+
+    The coarsest division is taken on which all of them fall exactly; else the coarsest on which
+    they fall well.
+    """
     padding = _paddings(bars)
     return [_divided(bar, padding[bar.system]) for bar in bars]
 
@@ -52,18 +58,25 @@ def _divided(bar: Bar, padding: int) -> DividedBar:
     columns = [max(attack.column - padding, 0) for attack in bar.attacks]
     if not columns:
         return DividedBar((), 1, ())
-    gap = min((b - a for a, b in pairwise(columns)), default=1)
+    spans = _spans(columns, bar.width - padding, padding)
+    fitting: DividedBar | None = None
+    for most_missed in (Fraction(0), _MOST_MISSED):
+        for division in _DIVISIONS:
+            for span in spans:
+                found = _on(columns, Fraction(span), division)
+                if found and max(found.moved_columns) * division <= most_missed * span:
+                    return found
+                fitting = fitting or (found if division >= _FINE_ENOUGH else None)
+    return fitting or _one_by_one(columns, Fraction(spans[0]))
+
+
+def _spans(columns: Sequence[int], width: int, padding: int) -> list[int]:
+    """List how wide the time of a bar may be drawn: as it is; with its end cut short; padded."""
     last = columns[-1]
-    width = last + max(bar.width - padding - last, gap)
-    narrower = range(width - 1, max(width - padding, last + gap) - 1, -1)
-    fitting = None
-    for division in _DIVISIONS:
-        for span in (width, *narrower):
-            found = _on(columns, Fraction(span), division)
-            if found is not None and max(found.moved_columns) * division <= _MOST_MISSED * span:
-                return found
-            fitting = fitting or (found if division >= 16 else None)
-    return fitting or _one_by_one(columns, Fraction(width))
+    gap = min((b - a for a, b in pairwise(columns)), default=1)
+    cut_short = [last + gap] if width < last + gap else []
+    padded = range(width - 1, max(width - padding, last + gap) - 1, -1)
+    return [width, *cut_short, *padded]
 
 
 def _on(columns: Sequence[int], span: Fraction, division: int) -> DividedBar | None:

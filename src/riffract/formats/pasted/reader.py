@@ -2,56 +2,41 @@
 
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass
 from fractions import Fraction
-from typing import Final, Literal
+from typing import Final
 
 from riffract.formats.pasted.attacks import Bar, bar_with_attacks, strokes_in_cells
 from riffract.formats.pasted.bars import bars_of, report_trailing, without_bar_lines
 from riffract.formats.pasted.cleaning import plain_lines
-from riffract.formats.pasted.divisions import BAR_QUARTERS, divided
 from riffract.formats.pasted.extents import Extent, technique_at
 from riffract.formats.pasted.playing import (
     MOST_BARS,
     MOST_NOTES,
-    Player,
-    TimedBar,
-    metre_of,
-    order_of_bars,
 )
+from riffract.formats.pasted.proposal import Grid, Understood, propose
 from riffract.formats.pasted.remarks import Around, read_around
 from riffract.formats.pasted.report import Place, Report
 from riffract.formats.pasted.signs import StringReader
-from riffract.formats.pasted.steps import Pace, in_steps
 from riffract.formats.pasted.strings import Strings, strings_of
 from riffract.formats.pasted.systems import System, find_systems
-from riffract.formats.pasted.words import Words, read_words
+from riffract.formats.pasted.words import read_words
 from riffract.formats.problem import ReadResult
 from riffract.formats.tab.values import reads_as_value
 from riffract.music import (
     Passage,
-    Proposed,
-    Section,
-    Span,
-    TempoMark,
     Tuning,
-    bars_in_row,
     pitch_name,
 )
 from riffract.music.tuning import MOST_FRETS
 
-LARGEST_TEXT: Final = 4_000_000
+LARGEST_TEXT: Final = 2_000_000
 """In characters."""
 
-PLAIN_TEMPO: Final = 120.0
 _OWN_KEYS: Final = ("metre", "frets", "scale", "pickup", "passage", "proposed", "length")
 _MEND_TIME: Final = (
     "say `--grid 1/16` if the smallest step is a sixteenth, "
     "or `--grid bars` to let each bar last 4/4"
 )
-
-Grid = Fraction | Literal["bars"]
-"""How long the smallest step lasts, in quarters; or that each bar lasts four quarters."""
 
 
 def is_pasted_tab(text: str) -> bool:
@@ -153,7 +138,7 @@ def _read(
     if grid is None:
         _report_untimed(bars, strings, systems[0], report)
         return None
-    return _passage(_Text(systems, words, around, strings, bars, source), grid, report)
+    return propose(Understood(systems, words, around, strings, bars, source), grid, report)
 
 
 def _of_one_size(systems: Sequence[System], report: Report) -> list[System]:
@@ -283,146 +268,3 @@ def _report_untimed(bars: Sequence[Bar], strings: Strings, first: System, report
 
 def _count(number: int, noun: str) -> str:
     return f"{number} {noun}{'' if number == 1 else 's'}"
-
-
-@dataclass(frozen=True, slots=True)
-class _Text:
-    """All that is understood of a text but its time."""
-
-    systems: Sequence[System]
-    words: Words
-    around: Around
-    strings: Strings
-    bars: Sequence[Bar]
-    source: str
-
-
-def _passage(text: _Text, grid: Grid, report: Report) -> Passage | None:
-    first_line = text.systems[0].first_line
-    if grid == "bars":
-        timed = _timed_by_bars(text.bars, first_line, report)
-    else:
-        timed = _timed_by_steps(text.bars, grid, first_line, report)
-    order = order_of_bars(text.bars, report)
-    played_notes = Counter(order)
-    notes = sum(
-        played_notes[i] * len(attack.strokes)
-        for i, bar in enumerate(text.bars)
-        for attack in bar.attacks
-    )
-    if len(order) > MOST_BARS or notes > MOST_NOTES:
-        report.error(
-            f"with its repeats the tab holds more than {MOST_NOTES:,} notes or {MOST_BARS:,} bars",
-            "let the repeats be played less often",
-            Place(first_line, 0),
-        )
-        return None
-    metres = [metre_of(bar.length_quarters) for bar in timed]
-    bars = bars_in_row((*metres[i], i + 1) for i in order)
-    if not text.words.quarters_per_minute:
-        report.warn(
-            "tempo",
-            f"no tempo is given; {PLAIN_TEMPO:g} quarters a minute are taken",
-            "write one above, like `Tempo: 96`",
-            Place(first_line, 0),
-        )
-    player = Player(
-        tuning=text.strings.tuning,
-        rows=[system.rows for system in text.systems],
-        is_upside_down=text.strings.is_upside_down,
-    )
-    starts = [(bar.start_quarters, i) for bar, i in zip(bars, order, strict=True)]
-    return Passage(
-        title="",
-        tuning=text.strings.tuning,
-        bars=bars,
-        tempos=(
-            TempoMark(
-                at_quarters=Fraction(0),
-                quarters_per_minute=text.words.quarters_per_minute or PLAIN_TEMPO,
-            ),
-        ),
-        sections=_sections(text, starts, bars[-1].span.end_quarters),
-        notes=player.play(timed, order),
-        source=text.source,
-        proposed=(Proposed.TIME,),
-    )
-
-
-def _timed_by_steps(
-    bars: Sequence[Bar], grid: Fraction, first_line: int, report: Report
-) -> list[TimedBar]:
-    placed, paces = in_steps(bars, grid)
-    moved = [columns for bar in placed for columns in bar.moved_columns if columns]
-    report.warn(
-        "proposal",
-        f"time is proposed: each step of {_paces_text(paces)} lasts {_value_text(grid)}; "
-        f"{_moved_text(moved)}",
-        "listen whether it fits, then correct the values",
-        Place(first_line, 0),
-    )
-    return [
-        TimedBar(bar, tuple(step * grid for step in steps.at), steps.length * grid)
-        for bar, steps in zip(bars, placed, strict=True)
-    ]
-
-
-def _timed_by_bars(bars: Sequence[Bar], first_line: int, report: Report) -> list[TimedBar]:
-    placed = divided(bars)
-    moved = [columns for bar in placed for columns in bar.moved_columns if columns]
-    report.warn(
-        "proposal",
-        f"time is proposed: each bar lasts 4/4; {_moved_text(moved)}",
-        "listen whether it fits, then correct the values",
-        Place(first_line, 0),
-    )
-    return [
-        TimedBar(
-            bar,
-            tuple(Fraction(BAR_QUARTERS * part, parts.division) for part in parts.at),
-            Fraction(BAR_QUARTERS),
-        )
-        for bar, parts in zip(bars, placed, strict=True)
-    ]
-
-
-def _paces_text(paces: Sequence[Pace]) -> str:
-    widths = sorted({pace.step_columns for pace in paces})
-    low, high = float(widths[0]), float(widths[-1])
-    columns = f"{low:g}" if low == high else f"{low:g} to {high:g}"
-    return f"{columns} column{'' if low == high == 1 else 's'}"
-
-
-def _value_text(quarters: Fraction) -> str:
-    return f"{quarters / 4}"
-
-
-def _moved_text(moved: Sequence[Fraction]) -> str:
-    if not moved:
-        return "all attacks stand where they fall"
-    attacks = "1 attack is" if len(moved) == 1 else f"{len(moved)} attacks are"
-    furthest = float(max(moved))
-    return f"{attacks} moved, by up to {furthest:.2g} column{'' if furthest == 1 else 's'}"
-
-
-def _sections(
-    text: _Text, starts: Sequence[tuple[Fraction, int]], end: Fraction
-) -> tuple[Section, ...]:
-    """Let each name hold from the first time its system is played to the next one."""
-    first_bars: dict[int, int] = {}
-    for index, bar in enumerate(text.bars):
-        first_bars.setdefault(bar.system, index)
-    name_of = {first_bars[system]: name for system, name in text.around.sections.items()}
-    found: list[tuple[Fraction, str]] = []
-    seen: set[int] = set()
-    for start, index in starts:
-        if index in name_of and index not in seen:
-            found.append((start, name_of[index]))
-            seen.add(index)
-    bounds = [*(start for start, _ in found[1:]), end]
-    if not found:
-        return ()
-    return tuple(
-        Section(label=name, span=Span(start, stop))
-        for (start, name), stop in zip(found, bounds, strict=True)
-    )

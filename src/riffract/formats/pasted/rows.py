@@ -83,8 +83,9 @@ def string_row(line: Line) -> Row | None:
     end = _end(text, start)
     body = text[start:end]
     dashes = body.count("-")
-    is_drawn = dashes >= _FEWEST_DASHES if not match else dashes >= 2 or "|" in body
     foreign = len(_NO_SIGNS.sub("", body))
+    is_closed = dashes > 0 and not foreign and body.endswith("|")
+    is_drawn = dashes >= _FEWEST_DASHES or is_closed or (match and (dashes >= 2 or "|" in body))
     most_foreign = _MOST_FOREIGN * len(body) if dashes >= _FEWEST_DASHES else 0
     fill = len(body) - len("".join(_NO_FILL.findall(body)))
     if not is_drawn or foreign > most_foreign or fill < _LEAST_FILL * len(body):

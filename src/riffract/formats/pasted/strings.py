@@ -149,12 +149,20 @@ def _labelled(names: Sequence[Name | None], usual: tuple[int, ...]) -> tuple[tup
         return usual, False
     from_top = _nearest_tuning(names[::-1], usual)
     from_bottom = _nearest_tuning(names, usual)
-    is_upside_down = _distance(from_bottom, usual) < _distance(from_top, usual)
+    is_upside_down = _unlikeness(from_bottom, usual) < _unlikeness(from_top, usual)
     return (from_bottom, True) if is_upside_down else (from_top, False)
 
 
 def _distance(opens: Sequence[int], usual: Sequence[int]) -> int:
     return sum(abs(a - b) for a, b in zip(opens, usual, strict=True))
+
+
+def _unlikeness(opens: Sequence[int], usual: Sequence[int]) -> int:
+    """Compare the intervals between neighbouring strings, wherever the whole tuning lies."""
+    return sum(
+        abs((b - a) - (d - c))
+        for (a, b), (c, d) in zip(pairwise(opens), pairwise(usual), strict=True)
+    )
 
 
 def _nearest_tuning(names: Sequence[Name | None], usual: Sequence[int]) -> tuple[int, ...]:
