@@ -7,6 +7,7 @@ from typing import Final, Literal
 
 from riffract.formats.midi import read_midi
 from riffract.formats.musicxml import read_musicxml
+from riffract.formats.pasted import is_pasted_tab, read_pasted_tab
 from riffract.formats.problem import Problem, ReadResult
 from riffract.formats.tab import read_tab
 from riffract.formats.text import text_of
@@ -42,7 +43,7 @@ NO_CHOICES: Final = ReadChoices()
 
 
 def read_passage(path: Path, choices: ReadChoices = NO_CHOICES) -> ReadResult:
-    """Read plain-text tab, MusicXML or MIDI; what a file is, its first bytes tell.
+    """Read plain-text tab, timed or pasted, MusicXML or MIDI; what a file is, its content tells.
 
     Returns:
         The passage and all problems. A file that cannot be read at all is a problem too.
@@ -81,7 +82,10 @@ def read_bytes(data: bytes, *, source: str, choices: ReadChoices = NO_CHOICES) -
     text, said = text_of(data)
     if text is None:
         return ReadResult(passage=None, problems=said)
-    read = read_tab(text, source=source, part=choices.part)
+    if is_pasted_tab(text):
+        read = read_pasted_tab(text, source=source, tuning=choices.tuning, grid=choices.grid)
+    else:
+        read = read_tab(text, source=source, part=choices.part)
     return ReadResult(passage=read.passage, problems=(*said, *read.problems), parts=read.parts)
 
 
