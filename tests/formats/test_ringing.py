@@ -80,11 +80,7 @@ def test_no_note_sounds_past_the_next_one_on_its_string(
 ) -> None:
     notes = [struck(*row) for row in rows]
     for note, end in zip(notes, ring_ends(notes, END), strict=True):
-        later = [
-            n.onset
-            for n in notes
-            if n.string == note.string and n.onset > note.onset
-        ]
+        later = [n.onset for n in notes if n.string == note.string and n.onset > note.onset]
         assert note.onset < end <= min(later, default=Fraction(99))
 
 

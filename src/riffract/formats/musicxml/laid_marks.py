@@ -57,7 +57,7 @@ def _tempo_marks(rows: Sequence[tuple[Fraction, _Tempo]], report: Report) -> Ite
     changes: list[tuple[Fraction, _Tempo]] = []
     for at, tempo in rows:
         before = changes[-1][1] if changes else None
-        if before is None or tempo != before:
+        if before is None or _said(tempo) != _said(before):
             changes.append((at, tempo))
     goals = [*(tempo for _, tempo in changes[1:]), None]
     for (at, (now, ramp)), goal in zip(changes, goals, strict=True):
@@ -66,6 +66,10 @@ def _tempo_marks(rows: Sequence[tuple[Fraction, _Tempo]], report: Report) -> Ite
             quarters_per_minute=now,
             is_ramp=ramp is not None and _has_goal(ramp, now, goal, report),
         )
+
+
+def _said(tempo: _Tempo) -> tuple[float, bool]:
+    return tempo.quarters_per_minute, tempo.ramp is not None
 
 
 def _has_goal(ramp: Ramp, now: float, goal: _Tempo | None, report: Report) -> bool:
