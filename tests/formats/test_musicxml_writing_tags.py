@@ -553,6 +553,17 @@ def test_notation_leaves_out_signs_that_the_tab_would_wrongly_take_over() -> Non
     assert accented == ["2"]
 
 
+def test_notation_leaves_out_tremolo_that_differs_on_one_pitch_class() -> None:
+    root = written(
+        passage(struck(0, 4, 6, 0, tremolo_marks=3), struck(0, 4, 1, 0, tremolo_marks=2)),
+        notation=True,
+    )
+    trembling = [
+        note.findtext("staff") for note in sounding(root) if note.find(".//tremolo") is not None
+    ]
+    assert trembling == ["2", "2"]
+
+
 def test_notation_shows_the_signs_that_all_may_read() -> None:
     root = written(passage(struck(0, 4, 6, 0, techniques=Technique.ACCENT)), notation=True)
     accented = [

@@ -21,7 +21,7 @@ from riffract.formats.musicxml.writing.signs import touched_fret
 from riffract.formats.musicxml.writing.strips import BarStrips, bar_strips
 from riffract.formats.musicxml.writing.tags import child
 from riffract.formats.musicxml.writing.voices import Event, Voice, voices_of
-from riffract.music import Bar, Technique
+from riffract.music import Bar, Note, Technique
 
 _LONGEST_MOVE_QUARTERS: Final = 128
 """How far one `backup` or `forward` goes; a reader may well refuse absurd ones."""
@@ -154,16 +154,26 @@ class _MeasureWriter:
 
     def _shared_signs(self, voices: Sequence[Voice]) -> SharedSigns:
         """Tell what all notes have that are written at one moment on one pitch class."""
-        shared: dict[tuple[int, int], Technique] = {}
+        written: dict[tuple[int, int], list[Note]] = {}
         for event in (event for voice in voices for event in voice):
             for head in event.heads:
                 note = self._sheet.notes[head.row]
-                pitches = [self._sheet.written_pitch(note)]
-                touched = touched_fret(note)
-                if touched is not None:
-                    tuning = self._sheet.passage.tuning
-                    pitches.append(tuning.pitch_at(note.string, touched))
-                for pitch in pitches:
-                    key = (event.start_ticks, pitch % 12)
-                    shared[key] = shared.get(key, note.techniques) & note.techniques
-        return shared
+                for pitch in self._written_pitches(note):
+                    written.setdefault((event.start_ticks, pitch % 12), []).append(note)
+        return {key: _shared_by(notes) for key, notes in written.items()}
+
+    def _written_pitches(self, note: Note) -> Iterator[int]:
+        yield self._sheet.written_pitch(note)
+        touched = touched_fret(note)
+        if touched is not None:
+            yield self._sheet.passage.tuning.pitch_at(note.string, touched)
+
+
+def _shared_by(notes: Sequence[Note]) -> Technique:
+    """Tell which signs all notes have; tremolo only if they have it alike."""
+    shared = notes[0].techniques
+    for note in notes[1:]:
+        shared &= note.techniques
+        if note.tremolo_marks != notes[0].tremolo_marks:
+            shared &= ~Technique.TREMOLO
+    return shared
