@@ -17,8 +17,9 @@ def apply_extents(notes: Sequence[WrittenNote], extents: Iterable[Extent]) -> No
         notes: sorted by start; changed in place.
         extents: in any order; overlapping ones of one technique and voice count as one.
     """
-    starts = [note.start for note in notes]
-    for extent in _merged(extents):
+    merged = _merged(extents)
+    starts = [note.start for note in notes] if merged else []
+    for extent in merged:
         first = bisect_left(starts, extent.start)
         find_end = bisect_left if extent.end > extent.start else bisect_right
         for note in notes[first : find_end(starts, extent.end)]:

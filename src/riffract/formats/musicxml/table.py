@@ -40,10 +40,9 @@ def note_table(notes: Sequence[TimedNote], grid: Grid, report: Report) -> NoteTa
         grid: what their times are counted in.
         report: told of the first note that fits no common resolution.
     """
-    rows = sorted(notes, key=lambda n: (n.onset, -(n.note.string or 0)))
-    onsets = [n.onset for n in rows]
-    ends = [n.end for n in rows]
-    ring_ends = [n.ring_end for n in rows]
+    onsets = [n.onset for n in notes]
+    ends = [n.end for n in notes]
+    ring_ends = [n.ring_end for n in notes]
     resolution = _resolution([*onsets, *ends, *ring_ends], grid)
     if resolution > FINEST_TICKS_PER_QUARTER:
         _report_too_fine(notes, grid, report)
@@ -52,24 +51,27 @@ def note_table(notes: Sequence[TimedNote], grid: Grid, report: Report) -> NoteTa
     def ticks(values: Sequence[Ticks]) -> Ints:
         return _ints([int(v * resolution // grid.ticks_per_quarter) for v in values])
 
-    bends = list(dict.fromkeys([(), *(n.bend for n in rows)]))
-    index_of = {bend: index for index, bend in enumerate(bends)}
+    written = [n.note for n in notes]
+    string = _ints([n.string or 0 for n in written])
     onset_ticks = ticks(onsets)
+    order = np.lexsort((-string, onset_ticks))
+    bends = list(dict.fromkeys([(), *(n.bend for n in notes)]))
+    index_of = {bend: index for index, bend in enumerate(bends)}
     return NoteTable(
         ticks_per_quarter=resolution,
-        onset_ticks=onset_ticks,
-        duration_ticks=ticks(ends) - onset_ticks,
-        ring_end_ticks=ticks(ring_ends),
-        string=_ints([n.note.string or 0 for n in rows]),
-        fret=_ints([n.note.fret or 0 for n in rows]),
-        pitch=_ints([_or(n.note.sounding_pitch, NO_PITCH) for n in rows]),
-        techniques=_ints([_technique_bits(n) for n in rows]),
-        bend_path=_ints([index_of[n.bend] for n in rows]),
+        onset_ticks=onset_ticks[order],
+        duration_ticks=(ticks(ends) - onset_ticks)[order],
+        ring_end_ticks=ticks(ring_ends)[order],
+        string=string[order],
+        fret=_ints([n.fret or 0 for n in written])[order],
+        pitch=_ints([_or(n.sounding_pitch, NO_PITCH) for n in written])[order],
+        techniques=_ints([_technique_bits(n) for n in notes])[order],
+        bend_path=_ints([index_of[n.bend] for n in notes])[order],
         bend_paths=tuple(bends),
-        other_fret=_ints([_or(n.note.other_fret, NO_FRET) for n in rows]),
-        tremolo_marks=_ints([n.note.tremolo_marks for n in rows]),
-        line=_ints([n.note.spot.line for n in rows]),
-        column=_ints([0] * len(rows)),
+        other_fret=_ints([_or(n.other_fret, NO_FRET) for n in written])[order],
+        tremolo_marks=_ints([n.tremolo_marks for n in written])[order],
+        line=_ints([n.spot.line for n in written])[order],
+        column=np.zeros(len(notes), dtype=np.int64),
     )
 
 
@@ -91,8 +93,8 @@ def _resolution(times: Sequence[Ticks], grid: Grid) -> int:
     """Give the fewest ticks a quarter that make all times whole."""
     beside = lcm(1, *{time.denominator for time in times if not isinstance(time, int)})
     fine = grid.ticks_per_quarter * beside
-    shared = gcd(fine, *(int(time * beside) for time in times))
-    return fine // shared
+    whole = map(int, times) if beside == 1 else (int(time * beside) for time in times)
+    return fine // gcd(fine, *whole)
 
 
 def _report_too_fine(notes: Sequence[TimedNote], grid: Grid, report: Report) -> None:
