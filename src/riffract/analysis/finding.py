@@ -101,7 +101,7 @@ class Reading:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Passes:
-    """Readings of the passage as statements of one riff, the shortest description first."""
+    """Readings of the passage as statements of one riff: the one told, then its rivals by bits."""
 
     readings: tuple[Reading, ...]
 

@@ -19,6 +19,7 @@ from typing import Final, Literal
 from riffract.analysis.attacks import Attack, held_until
 from riffract.analysis.cover import Op, Step, Template, cover
 from riffract.analysis.description import Spelling
+from riffract.analysis.endings import replaced_ending, with_replaced_endings
 from riffract.analysis.finding import (
     Edit,
     Finding,
@@ -36,12 +37,15 @@ from riffract.analysis.template_prices import (
     tokens_of,
 )
 from riffract.analysis.templates import cell_of, rank_template_sets
-from riffract.analysis.wording import counted, in_words, length_text, times
+from riffract.analysis.wording import counted, in_words, length_text, listed, times
 from riffract.music import Passage, Span
 
 _FEWEST_ATTACKS: Final = 4
 _READINGS_KEPT: Final = 3
 _SETS_READ: Final = 6
+_PHRASE_BITS: Final = 4.0
+"""What a reading in whole phrases may cost more than one that tells their beginnings alone."""
+
 _EDIT_OF_OP: Final[dict[Op, Literal["substitute", "insert", "delete", "shift"]]] = {
     "value": "shift",
     "pitches": "substitute",
@@ -55,9 +59,9 @@ def find_passes(passage: Passage, attacks: Sequence[Attack]) -> tuple[Finding, .
     """Read a passage as statements of one riff, or of a few.
 
     Returns:
-        A finding for each riff, the one that fills most of the passage first; its readings are
-        ordered by bits. Nothing when no reading describes the passage in fewer bits than spelling
-        it out.
+        A finding for each riff, the one that fills most of the passage first; of its readings the
+        one told comes first, then its rivals by bits. Nothing when no reading describes the
+        passage in fewer bits than spelling it out.
     """
     if len(attacks) < _FEWEST_ATTACKS:
         return ()
@@ -78,6 +82,10 @@ def find_passes(passage: Passage, attacks: Sequence[Attack]) -> tuple[Finding, .
     told = [r for r in _readings(passage, attacks, spelling, best, bits) if len(r.passes) >= 2]
     told.sort(key=_covered, reverse=True)
     others = [_readings(passage, attacks, spelling, *one) for one in _other_sets(spelling, ranked)]
+    phrase = _whole_phrase(passage, told[0], others) if len(told) == 1 else None
+    if phrase is not None:
+        others = [told, *others]
+        told, full_bits = [phrase], phrase.bits
     return tuple(
         _finding(
             passage,
@@ -103,7 +111,9 @@ def _readings(
     bits: float,
 ) -> list[Reading]:
     """Read the passage from the point of view of each riff of a set."""
-    runs = _runs(cover(spelling, templates))
+    runs = with_replaced_endings(
+        passage, attacks, spelling, templates, _runs(cover(spelling, templates))
+    )
     return [
         _reading(passage, attacks, template, [_own(run, index) for run in runs], bits)
         for index, template in enumerate(templates)
@@ -140,10 +150,51 @@ def _rivals(reading: Reading, sets: Iterable[Sequence[Reading]]) -> list[Reading
     kept: list[Reading] = []
     for others in sets:
         rival = max(others, key=partial(_shared_quarters, reading))
-        known = {_pass_spans(one) for one in (reading, *kept)}
-        if len(rival.passes) >= 2 and _pass_spans(rival) not in known:
+        known = {_hearing(one) for one in (reading, *kept)}
+        if len(rival.passes) >= 2 and _hearing(rival) not in known:
             kept.append(rival)
     return kept[: _READINGS_KEPT - 1]
+
+
+def _hearing(reading: Reading) -> tuple[object, ...]:
+    """Give what makes two readings two hearings: where passes start, and how long the riff is.
+
+    How far a pass is said to go before its ending is another one is a matter of words.
+    """
+    starts = (one.span.start_quarters for one in reading.passes)
+    return (reading.template.length_quarters, *starts)
+
+
+def _whole_phrase(
+    passage: Passage, shortest: Reading, others: Iterable[Sequence[Reading]]
+) -> Reading | None:
+    """Find the reading in phrases of whole bars of which the shortest one tells the beginnings.
+
+    A phrase that comes back with another last bar costs a few bits more than its beginning does,
+    with what follows spelled out each time; but where the phrases fill the whole passage, nobody
+    hears their last bars as music between. Most of each must come back, else those would be.
+    """
+    starts = [one.span.start_quarters for one in shortest.passes]
+    for readings in others:
+        for one in readings:
+            length = one.template.length_quarters
+            if (
+                one.bits - shortest.bits <= _PHRASE_BITS
+                and [p.span.start_quarters for p in one.passes] == starts
+                and all(p.truncated == "none" for p in one.passes)
+                and all(p.span.length_quarters == length for p in one.passes)
+                and not one.other
+                and _starts_with_bars(passage, one.passes)
+                and 3 * shortest.template.length_quarters >= 2 * length
+                and length > shortest.template.length_quarters
+            ):
+                return one
+    return None
+
+
+def _starts_with_bars(passage: Passage, passes: Iterable[Pass]) -> bool:
+    bar_lines = {bar.start_quarters for bar in passage.bars}
+    return all(one.span.start_quarters in bar_lines for one in passes)
 
 
 def _are_alike(spelling: Spelling, these: TemplateSet, those: TemplateSet) -> bool:
@@ -381,13 +432,23 @@ def _sentence(passage: Passage, best: Reading, riffs: int) -> str:
     riff = "The riff" if riffs == 1 else f"The riff of bar {start.bar}"
     played = f"{riff} is played {times(count)}"
     if not changed:
-        return f"{played}, each time the same."
+        return f"{played}, each time the same{_other_said(best) if riffs == 1 else ''}."
     if count == 2:
         return f"{played}, and not quite the same."
     if changed >= count - 1:
         return f"{played}, and no repeat is quite the same."
     verb = "departs" if changed == 1 else "depart"
     return f"{played}; {in_words(changed)} of them {verb} from it."
+
+
+def _other_said(best: Reading) -> str:
+    """Say that there is more than the passes, and where."""
+    roles = {other.role for other in best.other}
+    where = [word for role, word in _WHERE.items() if role in roles]
+    return f", with other music {listed(where)}" if where else ""
+
+
+_WHERE: Final = {"tag": "before", "link": "between", "coda": "after"}
 
 
 def _detail(
@@ -406,7 +467,8 @@ def _detail(
     ]
     parts += _drift(passage, best)
     parts += [
-        f"Rival, {rival.bits - best.bits:.1f} bits behind: {text}."
+        f"Rival, {abs(rival.bits - best.bits):.1f} bits "
+        f"{'behind' if rival.bits >= best.bits else 'ahead'}: {text}."
         for rival, text in zip(readings[1:], rival_texts(passage, readings), strict=True)
     ]
     return " ".join(parts)
@@ -428,6 +490,8 @@ def _drift(passage: Passage, best: Reading) -> list[str]:
 
 def _departures(one: Pass) -> str:
     missing = {"left": "its beginning is missing", "right": "its end is missing", "none": ""}
-    count = len(one.edits)
+    ending = replaced_ending(one)
+    count = len(one.edits) - len(ending)
     edits = f"{count} departure{'s' if count != 1 else ''}" if count else ""
-    return ", ".join(part for part in (edits, missing[one.truncated]) if part)
+    other_ending = "its ending is another one" if ending else ""
+    return ", ".join(part for part in (edits, other_ending, missing[one.truncated]) if part)

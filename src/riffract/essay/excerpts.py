@@ -32,6 +32,21 @@ def excerpt(
     return Excerpt(span=Span(first.start_quarters, last.span.end_quarters), speed=speed)
 
 
+def excerpt_with(passage: Passage, span: Span, at_quarters: Fraction) -> Excerpt:
+    """Play a span from its start if a moment in it is heard then; else from as late as it takes."""
+    time_map = TimeMap.from_tempos(passage.tempos, passage.length_quarters)
+    bars = [bar for bar in passage.bars if bar.span.overlap_quarters(span)]
+    wanted = [bar for bar in bars if bar.start_quarters <= at_quarters] or bars[:1]
+    end = time_map.seconds_at(wanted[-1].span.end_quarters)
+    starts = [
+        bar.start_quarters
+        for bar in wanted
+        if end - time_map.seconds_at(bar.start_quarters) <= LONGEST_SECONDS
+    ]
+    start = starts[0] if starts else wanted[-1].start_quarters
+    return excerpt(passage, Span(start, span.end_quarters))
+
+
 def in_one_go(passage: Passage, spans: Sequence[Span]) -> tuple[Excerpt, ...]:
     """Play spans in order of time; those whose bars meet or overlap as one excerpt."""
     joined: list[Span] = []

@@ -6,9 +6,12 @@ finding holds: they say what comes back, changes or rings, never why it was writ
 
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
+from fractions import Fraction
+from itertools import accumulate
 from types import MappingProxyType
 from typing import Final
 
+from riffract.analysis.endings import replaced_ending
 from riffract.analysis.finding import (
     Anchor,
     Collection,
@@ -28,16 +31,19 @@ from riffract.analysis.pitch_class_set import mask_of
 from riffract.analysis.set_class import class_name, least_transposition
 from riffract.analysis.wording import in_words, listed, percent, times
 from riffract.essay.claims import Claim
-from riffract.essay.excerpts import around, excerpt, in_one_go
+from riffract.essay.excerpts import around, excerpt, excerpt_with, in_one_go
 from riffract.essay.mirror_claim import mirror_claim
 from riffract.essay.shots import SceneName
-from riffract.music import Passage, Span
+from riffract.music import Passage, Span, TimeMap
 from riffract.weighing.study import WeighedFinding
 
 EVEN_WITHIN: Final = 0.25
 """A climb and a fall whose lengths differ by less do not strike the ear as unlike."""
 
 MOST_DEPARTURES_SAID: Final = 2
+
+LONGEST_PASSES_SECONDS: Final = 24.0
+"""How long statements of a riff are played, one after the other."""
 
 
 def suggested_claim(found: WeighedFinding, passage: Passage, *, opening: Span) -> Claim:
@@ -108,18 +114,48 @@ def _of_passes(found: WeighedFinding, what: Passes, passage: Passage) -> Claim:
         ]
     else:
         lines.append("Each row is one statement: what stands in one column is the same moment.")
-    whole = next((one for one in passes if not _departs(one)), passes[0])
-    others = [passes[n] for n in departing if passes[n] is not whole] or [
-        one for one in passes if one is not whole
-    ]
-    spans = sorted([whole.span, *(one.span for one in others[:1])])
     return Claim(
         title=found.finding.sentence,
         scene=SceneName.STACK,
         lines=tuple(lines),
-        excerpts=in_one_go(passage, spans),
+        excerpts=in_one_go(passage, _heard_passes(passage, passes)),
         finding=found,
     )
+
+
+def _heard_passes(passage: Passage, passes: Sequence[Pass]) -> list[Span]:
+    """Choose what is played: a plain statement, then those that depart, as many as time allows.
+
+    Where a pass is long, the part with its first departure is played, and of the plain statement
+    the same part.
+    """
+    whole = next((one for one in passes if not _departs(one)), passes[0])
+    others = [one for one in passes if one is not whole]
+    others = [one for one in others if _departs(one)] or others[:1]
+    if not others:
+        return [whole.span]
+    offset = _first_departure(others[0]) - others[0].span.start_quarters
+    plain = excerpt_with(passage, whole.span, whole.span.start_quarters + offset).span
+    heard = [excerpt_with(passage, one.span, _first_departure(one)).span for one in others]
+    time_map = TimeMap.from_tempos(passage.tempos, passage.length_quarters)
+    seconds = accumulate(
+        time_map.seconds_at(span.end_quarters) - time_map.seconds_at(span.start_quarters)
+        for span in (plain, *heard)
+    )
+    kept = [
+        span
+        for span, so_far in zip((plain, *heard), seconds, strict=True)
+        if so_far <= LONGEST_PASSES_SECONDS
+    ]
+    return [plain, *(kept[1:] or heard[:1])]
+
+
+def _first_departure(one: Pass) -> Fraction:
+    """Tell where a pass first departs; its start if it does not, or starts late."""
+    ends = [one.span.end_quarters] if one.truncated == "right" else []
+    starts = [one.span.start_quarters] if one.truncated == "left" else []
+    places = [*starts, *(edit.at_quarters for edit in one.edits), *ends]
+    return min(places, default=one.span.start_quarters)
 
 
 def _departs(one: Pass) -> bool:
@@ -141,6 +177,8 @@ def _departures_said(passes: Sequence[Pass]) -> Iterator[str]:
 
 def _departure(one: Pass) -> str:
     """Say how a pass departs; nothing if it does so in several ways."""
+    if replaced_ending(one) == one.edits != ():
+        return "it ends in another way"
     if one.truncated != "none" and not one.edits:
         return "the beginning is missing" if one.truncated == "left" else "it breaks off"
     sorts: set[str] = {edit.op for edit in one.edits}

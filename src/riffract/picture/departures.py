@@ -1,12 +1,13 @@
 """Departures: what a pass changes against its template, gathered into what the eye can follow."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Container, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from itertools import groupby
 from typing import Final, Literal
 
 from riffract.analysis.attacks import Attack
+from riffract.analysis.endings import replaced_ending
 from riffract.analysis.finding import Edit, Limb, Pass, Reading
 from riffract.analysis.wording import counted
 from riffract.picture.wording import change_words, length_count, length_words
@@ -25,6 +26,7 @@ class Departure:
         template_attacks: what the template has there; for what is added, the attack it precedes.
         words: what happens, in a few words.
         is_cut: whether the pass breaks off (or starts late) here.
+        short_quarters: how much shorter the pass is than the riff, where it is cut.
     """
 
     kind: DepartureKind
@@ -34,6 +36,7 @@ class Departure:
     template_attacks: tuple[int, ...]
     words: str
     is_cut: bool = False
+    short_quarters: Fraction = Fraction(0)
 
 
 def departures_of(
@@ -49,9 +52,37 @@ def departures_of(
     """
     last = one.pairs[-1][0] if one.pairs and one.truncated == "right" else None
     told = [e for e in one.edits if e.op != "shift" or e.template_attack != last]
-    found = [_departure(list(run), attacks, limbs, names) for run in _runs(told)]
+    ending = replaced_ending(one)
+    runs = _runs([edit for edit in told if edit not in ending])
+    in_time = inserts_in_time(one, attacks, reading.template.end_quarters)
+    found = [_departure(list(run), attacks, limbs, names, in_time) for run in runs]
+    found += [_other_ending(ending, one, attacks)] if ending else []
     cut = _cut(one, reading, attacks, limbs)
     return tuple(sorted([*found, *cut], key=lambda d: (d.start_quarters, d.kind)))
+
+
+def inserts_in_time(
+    one: Pass, attacks: Sequence[Attack], template_end_quarters: Fraction
+) -> dict[int, tuple[int, Fraction]]:
+    """Find the added attacks that take no time of their own: the riff's time there is no longer.
+
+    Returns:
+        For each of them the attack of the template before it that the pass has, and how much
+        later than that it sounds. All are indices of attacks of the passage.
+    """
+    if not one.pairs:
+        return {}
+    added = {edit.at_quarters for edit in one.edits if edit.op == "insert"}
+    inner = [a for a in attacks if a.onset_quarters in added]
+    moments = [(t, attacks[t].onset_quarters, attacks[own].onset_quarters) for t, own in one.pairs]
+    ends = [*moments[1:], (-1, template_end_quarters, one.span.end_quarters)]
+    return {
+        a.index: (template, a.onset_quarters - own)
+        for (template, there, own), (_, there_end, own_end) in zip(moments, ends, strict=True)
+        if own_end - own <= there_end - there
+        for a in inner
+        if own < a.onset_quarters < own_end
+    }
 
 
 def tail_of_template(
@@ -103,6 +134,7 @@ def _departure(
     attacks: Sequence[Attack],
     limbs: Sequence[Limb],
     names: Mapping[int, str],
+    in_time: Container[int],
 ) -> Departure:
     own = [a for a in attacks if a.notes and any(a.notes == edit.notes for edit in run)]
     start = run[0].at_quarters
@@ -112,7 +144,25 @@ def _departure(
         end_quarters=max((a.onset_quarters + a.value_quarters for a in own), default=start),
         attacks=tuple(a.index for a in own),
         template_attacks=tuple(dict.fromkeys(edit.template_attack for edit in run)),
-        words=_words(run, attacks, limbs, names),
+        words=(
+            f"+{len(own)} attack{'' if len(own) == 1 else 's'}"
+            if own and all(a.index in in_time for a in own)
+            else _words(run, attacks, limbs, names)
+        ),
+    )
+
+
+def _other_ending(ending: Sequence[Edit], one: Pass, attacks: Sequence[Attack]) -> Departure:
+    """Gather all of an ending that stands for the riff's into one departure."""
+    notes = [edit.notes for edit in ending if edit.op != "delete"]
+    own = [a for a in attacks if a.notes in notes]
+    return Departure(
+        kind="changed",
+        start_quarters=own[0].onset_quarters,
+        end_quarters=one.span.end_quarters,
+        attacks=tuple(a.index for a in own),
+        template_attacks=tuple(dict.fromkeys(edit.template_attack for edit in ending)),
+        words="another ending",
     )
 
 
@@ -185,5 +235,8 @@ def _cut(
             template_attacks=tuple(a.index for a in missing),
             words=_missing_words(missing, limbs),
             is_cut=True,
+            short_quarters=max(
+                reading.template.length_quarters - one.span.length_quarters, Fraction(0)
+            ),
         )
     ]

@@ -29,7 +29,7 @@ class Rival:
 
     Attributes:
         description: what it says, or the id of the finding that says it.
-        bits: how far it is behind; 0 if it explains as well.
+        bits: how far it is behind; 0 if it explains as well, negative if it is shorter.
     """
 
     description: str
