@@ -17,10 +17,13 @@ LONGEST_TEXT: Final = 200
 
 @dataclass(frozen=True, slots=True)
 class Measure:
-    """One bar of one part: the tag that opens it and the tags inside, in order."""
+    """One bar of one part: the tag that opens it, and the one whose children are the music.
+
+    The children are not kept as a list: that would hold an object for each of them.
+    """
 
     opening: Element
-    tags: tuple[Element, ...]
+    tags: Element
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,7 +45,7 @@ class Part:
 
     def tags(self, name: str) -> Iterator[Element]:
         """Go through the tags of one name, bar by bar."""
-        return (tag for measure in self.measures for tag in measure.tags if tag.tag == name)
+        return (tag for measure in self.measures for tag in measure.tags.iterchildren(name))
 
     @property
     def label(self) -> str:
@@ -78,7 +81,7 @@ def parts_of(root: Element) -> tuple[Part, ...]:
         part_id = tidy_text(part.get("id"), LONGEST_TEXT)
         lines.setdefault(part_id, line_of(part))
         if measure is not None:
-            bars.setdefault(part_id, []).append(Measure(opening, tuple(measure)))
+            bars.setdefault(part_id, []).append(Measure(opening, measure))
     has_staves = next(root.iter("staff"), None) is not None
     return tuple(
         Part(part_id, names.get(part_id, ""), line, tuple(bars.get(part_id, ())), has_staves)
