@@ -8,10 +8,21 @@ import pytest
 from riffract.picture.bounds import Box
 from riffract.picture.check import FaultKind, faults_of, words_seen
 from riffract.picture.look import DARK
-from riffract.picture.marks import Colour, Group, Mark, Role, Shape, Words, rectangle
+from riffract.picture.marks import (
+    Colour,
+    Group,
+    Mark,
+    Role,
+    Shape,
+    Stroke,
+    Words,
+    polyline,
+    rectangle,
+)
 from riffract.picture.scene import TALL, WIDE, Page
 
 GOOD = Words(x=200, y=200, text="claim", size=30, weight=600, colour=Colour(Role.TEXT))
+LINE = Stroke(colour=Colour(Role.BEND), width=2.0)
 
 
 def kinds(marks: Sequence[Mark], page: Page = WIDE) -> list[FaultKind]:
@@ -83,3 +94,32 @@ def test_boxes_share_what_they_share() -> None:
     assert one.common(one.moved(10, 0)) is None
     assert one.grown(2).holds(one)
     assert not one.holds(one.grown(2))
+
+
+@pytest.mark.parametrize(
+    ("mark", "is_off"),
+    [
+        (Shape(path=rectangle(1800, 100, 200, 50), stroke=LINE), True),
+        (Shape(path=rectangle(100, 100, 200, 50), stroke=LINE), False),
+        (Shape(path=polyline([(1930, 100), (1930, 200)]), stroke=LINE), True),
+        (Shape(path=rectangle(-10, 0, 1940, 1080), fill=Colour(Role.GROUND)), False),
+        (Shape(path=rectangle(1800, 100, 200, 50), fill=Colour(Role.BEND, 0.05)), False),
+        (
+            Group(
+                marks=(Shape(path=rectangle(1800, 100, 200, 50), stroke=LINE),),
+                clip=rectangle(0, 0, 1900, 1080),
+            ),
+            False,
+        ),
+        (
+            Group(
+                marks=(Shape(path=rectangle(1000, 100, 200, 50), stroke=LINE),),
+                shift=(800.0, 0.0),
+            ),
+            True,
+        ),
+    ],
+    ids=["over the edge", "inside", "a line", "a cover", "unseen", "clipped", "moved"],
+)
+def test_shapes_off_the_page_are_found(mark: Mark, is_off: bool) -> None:
+    assert kinds([mark]) == [FaultKind.OFF_PAGE] * is_off

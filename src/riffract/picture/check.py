@@ -8,7 +8,7 @@ import numpy as np
 
 from riffract.picture.bounds import Box, path_bounds
 from riffract.picture.look import Look, contrast, laid_over
-from riffract.picture.marks import Colour, Group, Mark, Role, Shape, Words
+from riffract.picture.marks import Colour, Gradient, Group, Mark, Role, Shape, Words
 from riffract.picture.raster import Pixels, paint
 from riffract.picture.scene import Page
 from riffract.picture.type import ink_box, missing_characters
@@ -19,12 +19,12 @@ LEAST_CONTRAST = 4.5
 """WCAG 2.2, success criterion 1.4.3, for text of any size."""
 
 OVERLAP_TOLERANCE_PX = 1.0
-FAINTEST_WORDS = 0.1
-"""Words fainter than this are about to come or go, and are not judged."""
+FAINTEST_SEEN = 0.1
+"""Words and shapes fainter than this are about to come or go, and are not judged."""
 
 
 class FaultKind(StrEnum):
-    """What can be wrong with words on a page."""
+    """What can be wrong with words on a page; a shape can be off the page."""
 
     OFF_PAGE = "off_page"
     OUTSIDE_MARGIN = "outside_margin"
@@ -40,7 +40,7 @@ class Fault:
 
     Attributes:
         kind: what sort.
-        words: the words concerned; of two, the later ones.
+        words: the words concerned; of two, the later ones; empty for a shape.
         where: their box on the page.
         measured: the number that was found, in the kind's own unit (px or contrast ratio).
         detail: what else takes part.
@@ -74,6 +74,7 @@ def faults_of(marks: Iterable[Mark], look: Look, *, page: Page) -> tuple[Fault, 
     seen = words_seen(listed)
     return (
         *_off_page(seen, page),
+        *_shapes_off_page(listed, page),
         *_too_small(seen, page),
         *_missing(seen),
         *_overlaps(seen),
@@ -105,7 +106,7 @@ def _flat(
             box = Box(**dict(zip(("left", "top", "right", "bottom"), ink_box(mark), strict=True)))
             box = box.moved(*shift)
             is_clipped = clip is not None and not clip.meets(box)
-            if mark.text.strip() and alpha >= FAINTEST_WORDS and not is_clipped:
+            if mark.text.strip() and alpha >= FAINTEST_SEEN and not is_clipped:
                 x, y = mark.x + shift[0], mark.y + shift[1]
                 colour = Colour(mark.colour.role, alpha)
                 placed = replace(mark, x=x, y=y, colour=colour)
@@ -115,12 +116,7 @@ def _flat(
             if alpha * opacity >= 1.0 and cover is not None:
                 yield cover.moved(*shift)
         case Group():
-            right, down = shift[0] + mark.shift[0], shift[1] + mark.shift[1]
-            limit = clip
-            if mark.clip is not None:
-                own = path_bounds(mark.clip)
-                own = None if own is None else own.moved(right, down)
-                limit = own if clip is None or own is None else own.common(clip)
+            limit, (right, down) = _inside(mark, shift, clip)
             for inner in mark.marks:
                 yield from _flat(
                     inner, opacity=opacity * mark.opacity, shift=(right, down), clip=limit
@@ -145,6 +141,75 @@ def _off_page(seen: tuple[SeenWords, ...], page: Page) -> Iterator[Fault]:
         else:
             continue
         yield _fault(kind, item, _overhang(item.box, limit))
+
+
+def _shapes_off_page(marks: Iterable[Mark], page: Page) -> Iterator[Fault]:
+    paper = Box(left=0.0, top=0.0, right=float(page.width), bottom=float(page.height))
+    for mark in marks:
+        for box in _shape_boxes(mark, opacity=1.0, shift=(0.0, 0.0), clip=None):
+            if not paper.grown(OVERLAP_TOLERANCE_PX).holds(box):
+                measured = round(_overhang(box, paper), 2)
+                yield Fault(
+                    kind=FaultKind.OFF_PAGE, words="", where=box, measured=measured, detail="shape"
+                )
+
+
+def _shape_boxes(
+    mark: Mark, *, opacity: float, shift: tuple[float, float], clip: Box | None
+) -> Iterator[Box]:
+    """List the boxes of the shapes that are seen, as far as they are; what only covers is none."""
+    match mark:
+        case Shape(fill=Colour(role=Role.GROUND | Role.GLASS), stroke=None):
+            pass
+        case Shape():
+            box = path_bounds(mark.path)
+            if box is not None and _most_alpha(mark) * opacity >= FAINTEST_SEEN:
+                seen = _within(box.moved(*shift), clip)
+                if seen.left <= seen.right and seen.top <= seen.bottom:
+                    yield seen
+        case Group():
+            limit, (right, down) = _inside(mark, shift, clip)
+            for inner in mark.marks:
+                yield from _shape_boxes(
+                    inner, opacity=opacity * mark.opacity, shift=(right, down), clip=limit
+                )
+        case Words():
+            pass
+
+
+def _most_alpha(shape: Shape) -> float:
+    alphas = [] if shape.stroke is None else [shape.stroke.colour.alpha]
+    match shape.fill:
+        case Colour(alpha=alpha):
+            alphas.append(alpha)
+        case Gradient(from_alpha=one, to_alpha=other):
+            alphas += [one, other]
+        case None:
+            pass
+    return max(alphas, default=0.0)
+
+
+def _inside(
+    group: Group, shift: tuple[float, float], clip: Box | None
+) -> tuple[Box | None, tuple[float, float]]:
+    """Tell what limits the marks of a group, and how far they are moved."""
+    right, down = shift[0] + group.shift[0], shift[1] + group.shift[1]
+    own = None if group.clip is None else path_bounds(group.clip)
+    if own is None:
+        return clip, (right, down)
+    return _within(own.moved(right, down), clip), (right, down)
+
+
+def _within(box: Box, clip: Box | None) -> Box:
+    """Keep what lies within a box: for a line no area, for what lies outside less than none."""
+    if clip is None:
+        return box
+    return Box(
+        left=max(box.left, clip.left),
+        top=max(box.top, clip.top),
+        right=min(box.right, clip.right),
+        bottom=min(box.bottom, clip.bottom),
+    )
 
 
 def _overhang(box: Box, limit: Box) -> float:

@@ -23,7 +23,7 @@ DASH: Final = (7.0, 6.0)
 HALO_PX: Final = 3.0
 _BRACKET_BELOW_PX, _BRACKET_FEET_PX = 21.0, 10.0
 _DIAMOND_SHARE: Final = 1.1
-_LEAST_OUTLINE_PX: Final = 40.0
+_LEAST_OUTLINE_PX, _OUTLINE_AIR_PX = 40.0, 10.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -51,7 +51,7 @@ def marked_departures(
     taken += [_label_box(placed, layout) for placed in rows]
     found = []
     for placed, departure in _placed(rows, reading, voices):
-        shape = _shape(departure, placed.row, voices, notes)
+        shape = _shape(departure, placed.row, voices, notes, layout.right)
         if shape is None:
             continue
         box = around(b for b in [bounds_of(shape)] if b is not None)
@@ -81,7 +81,11 @@ def _placed(
 
 
 def _shape(
-    departure: Departure, row: StringRow, voices: Voices, notes: Sequence[Note]
+    departure: Departure,
+    row: StringRow,
+    voices: Voices,
+    notes: Sequence[Note],
+    right_px: float,
 ) -> Shape | None:
     start, end = row.x(departure.start_quarters), row.x(departure.end_quarters)
     stroke = Stroke(colour=Colour(Role.BEND), width=BEND_PX)
@@ -102,15 +106,19 @@ def _shape(
             corners = [(x, y - half), (x + half, y), (x, y + half), (x - half, y)]
             return Shape(path=polyline(corners, closed=True), stroke=stroke)
         case "missing" if departure.is_cut and start > row.left + 1.0:
-            length = sum(
-                float(voices.attacks[i].value_quarters) for i in departure.template_attacks
-            )
-            width = max(length * row.px_per_quarter - 10.0, _LEAST_OUTLINE_PX)
-            box = rectangle(start + 10.0, row.top, width, row.bottom - row.top)
+            left = start + _OUTLINE_AIR_PX
+            width = float(departure.short_quarters) * row.px_per_quarter - _OUTLINE_AIR_PX
+            width = min(width, right_px - left)
+            if width < _LEAST_OUTLINE_PX:
+                return _missing_line(start, row, dashed)
+            box = rectangle(left, row.top, width, row.bottom - row.top)
             return Shape(path=box, stroke=dashed)
         case "missing":
-            line = polyline([(start, row.top - 12.0), (start, row.bottom + 12.0)])
-            return Shape(path=line, stroke=dashed)
+            return _missing_line(start, row, dashed)
+
+
+def _missing_line(x: float, row: StringRow, dashed: Stroke) -> Shape:
+    return Shape(path=polyline([(x, row.top - 12.0), (x, row.bottom + 12.0)]), stroke=dashed)
 
 
 def _changed_note(attacks: Sequence[Attack], voices: Voices, notes: Sequence[Note]) -> Note | None:

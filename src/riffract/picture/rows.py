@@ -39,7 +39,7 @@ def stretches(passage: Passage, reading: Reading | None) -> tuple[Stretch, ...]:
         Stretch(
             span=each.span,
             heading=f"pass {index + 1}",
-            detail=metres_text(passage, each.span),
+            detail=_extent_text(passage, each.span),
             pass_index=index,
         )
         for index, each in enumerate(reading.passes)
@@ -48,7 +48,7 @@ def stretches(passage: Passage, reading: Reading | None) -> tuple[Stretch, ...]:
         Stretch(
             span=other.span,
             heading=other.role,
-            detail=metres_text(passage, other.span),
+            detail=_extent_text(passage, other.span),
             is_tag=other.role == "tag",
         )
         for other in reading.other
@@ -101,6 +101,13 @@ def metres_text(passage: Passage, span: Span) -> str:
     unit = max(bar.metre.unit for bar in bars)
     units = span.length_quarters * unit / 4
     return f"{units}/{unit} long" if units.denominator == 1 else f"{float(units):.1f}/{unit} long"
+
+
+def _extent_text(passage: Passage, span: Span) -> str:
+    """Write how long a stretch is, and where it starts if that is inside a bar."""
+    place = passage.place(span.start_quarters)
+    where = "" if place.beat == 1 else f" from {place}"
+    return metres_text(passage, span) + where
 
 
 def _place_text(passage: Passage, span: Span) -> str:

@@ -73,11 +73,14 @@ def stack_scene(study: Study, shot: Shot, page: Page) -> Scene:
         ground += _standing(row, layout)
     cues = []
     for departure, marks in _departures(rows, voices, layout):
-        at = moment_heard_seconds(shot, departure.start_quarters) if shot.plays else None
-        if at is None:
+        if not shot.plays:
             ground += marks
-        else:
-            cues.append(Cue(at_seconds=at, marks=marks, fade_seconds=APPEAR_SECONDS))
+            continue
+        # What is not played is marked when all that is has been heard.
+        last = shot.plays[-1]
+        heard = moment_heard_seconds(shot, departure.start_quarters)
+        at = last.at_seconds + last.length_seconds if heard is None else heard
+        cues.append(Cue(at_seconds=at, marks=marks, fade_seconds=APPEAR_SECONDS))
     now, speak = _now(study, shot, voices, rows), captions(layout, shot.lines)
     return Scene(
         page=page,
