@@ -98,7 +98,7 @@ def test_a_name_that_chooses_nothing_is_told(text: str, part: str, what: str, me
     assert (problem.what, problem.mend, problem.severity) == (what, mend, Severity.ERROR)
 
 
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=10, deadline=None)
 @given(st.lists(passages().filter(lambda passage: passage.title), min_size=1, max_size=3))
 def test_several_passages_in_one_file_are_read_one_by_one(written: list[Passage]) -> None:
     by_name = {f"part {i}": passage for i, passage in enumerate(written)}

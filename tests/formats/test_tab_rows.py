@@ -68,7 +68,8 @@ def test_the_next_note_on_its_string_ends_a_ringing_note() -> None:
 def test_another_fret_that_cuts_off_a_ringing_note_is_doubted_once_for_each_sign() -> None:
     what = "fret 5 cuts off fret 3, which `ring` lets sound on"
     assert messages(CUT_OFF.format(5)) == [what]
-    assert messages(f"{CUT_OFF.format(5)}\n{CUT_OFF.format(5)}") == [what, what]
+    other = CUT_OFF.format(5).replace("|-0-", "|-1-")
+    assert messages(f"{CUT_OFF.format(5)}\n{other}\n{other}") == [what, what]
     assert messages(CUT_OFF.format("x")) == ["a dead note under `ring` does not ring"]
     assert messages(CUT_OFF.format(5).replace("-5---|", "h5---|")) == []
 

@@ -299,7 +299,7 @@ class BarReader:
         Returns:
             Whether the bar's time is unknown, and by how much its values slipped.
         """
-        lowest_at = {at: strike for at, strike in reversed(strikes)}
+        lowest_at = dict(reversed(strikes))
         at_column = {self.frame.start + at: lowest_at[at] for at in sorted(lowest_at)}
         over_grace = self._values_over(graces)
         for value, strike in over_grace:

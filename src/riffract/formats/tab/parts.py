@@ -38,11 +38,13 @@ def parts_of(items: Sequence[Item], report: Report) -> list[Part]:
     if any(isinstance(item, System) for item in head):
         parts.append(Part(_title(head) or "1", tuple(head)))
     header |= _header(head)
+    names = {part.name for part in parts}
     for start, end in zip(starts, [*starts[1:], len(items)], strict=True):
         own = list(items[start + 1 : end])
         directive = items[start]
         assert isinstance(directive, Directive)
-        name = _checked_name(directive, parts, report)
+        name = _checked_name(directive, names, report)
+        names.add(name)
         said = _header(own)
         taken = [given for key, given in header.items() if key not in said]
         if not any(directive.key == "title" for directive in (*said.values(), *taken)):
@@ -87,12 +89,12 @@ def _header(items: Sequence[Item]) -> dict[str, Directive]:
     return found
 
 
-def _checked_name(directive: Directive, parts: Sequence[Part], report: Report) -> str:
+def _checked_name(directive: Directive, names: set[str], report: Report) -> str:
     name = directive.value
     if not name:
         mend = "write it behind the colon: `passage: Theme`"
         report.error(Fault(what="this passage has no name", mend=mend), spot_of(directive))
-    elif any(part.name == name for part in parts):
+    elif name in names:
         what = f"two passages are called `{shortened(name)}`"
         report.error(Fault(what=what, mend="give each its own name"), spot_of(directive))
     return name

@@ -40,6 +40,9 @@ _SIGNS = re.compile(
     """,
     re.VERBOSE | re.IGNORECASE,
 )
+MOST_IN_CELL: Final = 5_000
+"""More notes than the longest bar holds on one string; what is longer is no bar."""
+
 _PLAIN_HEAP = re.compile(r"[^-\s]+")
 _HEAP = re.compile(r"(?:\{[^{}\s]*\}|=[A-Ga-g][#b]?-[0-9]|[^-\s])+")
 _IN_BRACKETS = re.compile("<[^>]*>")
@@ -142,9 +145,11 @@ class CellReader:
 
     Attributes:
         tuning: gives pitch and the number of frets.
+        effort: how many notes have been read anew so far, for those who must stop in time.
     """
 
     tuning: Tuning
+    effort: int = 0
     _cells: dict[tuple[int, str], CellRead] = field(default_factory=dict)
     _heaps: dict[tuple[int, str, str], _HeapRead] = field(default_factory=dict)
 
@@ -170,12 +175,16 @@ class CellReader:
             heap = self._heaps.get(key)
             if heap is None:
                 heap = self._heaps[key] = _read_heap(match[0], waiting, string, self.tuning)
+                self.effort += len(heap.strikes)
             start = match.start()
             strikes += [(start + at, strike) for at, strike in heap.strikes]
             faults += [(start + at, fault) for at, fault in heap.faults]
             waiting = heap.waiting
             if heap.waiting_at >= 0:
                 waiting_at = start + heap.waiting_at
+            if len(strikes) > MOST_IN_CELL:
+                faults.append((start, _too_many()))
+                break
         if waiting:
             faults.append((waiting_at, _leads_nowhere(waiting)))
         struck = {at for at, _ in strikes} if faults else ()
@@ -207,6 +216,8 @@ def _read_heap(text: str, waiting: str, string: int, tuning: Tuning) -> _HeapRea
                 faults.append((at, wrong))
                 strike = replace(strike, is_faulty=True)
             strikes.append((at, strike))
+            if len(strikes) > MOST_IN_CELL:
+                break
     return _HeapRead(tuple(strikes), tuple(faults), waiting, waiting_at)
 
 
@@ -381,6 +392,11 @@ def _height_fault(strike: Strike) -> Fault | None:
         what = "this note lies above G9, the highest pitch there is"
         return Fault(what=what, mend="check the fret, and the octaves in `tuning`")
     return None
+
+
+def _too_many() -> Fault:
+    what = f"more than {MOST_IN_CELL} notes stand on this string in one bar"
+    return Fault(what=what, mend="draw bar lines through all rows")
 
 
 def _unknown(text: str) -> Fault:

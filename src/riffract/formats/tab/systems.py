@@ -19,6 +19,7 @@ from riffract.formats.tab.header import Heading, report_twice, spot_of
 from riffract.formats.tab.labels import label_fault
 from riffract.formats.tab.lengths import BarLengths, Wanted
 from riffract.formats.tab.lines import DIRECTIVE_KEYS, Directive
+from riffract.formats.tab.marks import read_metre
 from riffract.formats.tab.placing import (
     Said,
     endings_at,
@@ -28,7 +29,7 @@ from riffract.formats.tab.placing import (
     said_at_bars,
     tempos_of,
 )
-from riffract.formats.tab.repeats import MOST_BARS
+from riffract.formats.tab.repeats import MOST_BARS, MOST_NOTES
 from riffract.formats.tab.rows import Grid, Mark, Rows, read_rows, report_unused
 from riffract.formats.tab.sheet import Item, System
 from riffract.formats.tab.signs import CellReader
@@ -95,12 +96,14 @@ class SystemReader:
             self.report.warn(fault, Spot(directive.line, 1))
 
     def _is_enough(self) -> bool:
-        return self.report.is_full or len(self.bars) > MOST_BARS
+        is_endless = len(self.bars) > MOST_BARS or self._cells.effort > MOST_NOTES
+        return self.report.is_full or is_endless
 
     def _read(self, system: System) -> None:
         """Read a system, unless the same lines have been read under the same metre before."""
         waiting = self._waiting
-        key = (waiting["metre"].value if "metre" in waiting else self._lengths.metre, *system.lines)
+        metre = read_metre(waiting["metre"].value) if "metre" in waiting else self._lengths.metre
+        key = (metre if isinstance(metre, Metre) else None, *system.lines)
         can_be_known = self._can_be_known(system)
         known = self._known.get(key) if can_be_known else None
         if known is not None and not _are_told_twice(known[1][0], waiting):
@@ -113,6 +116,10 @@ class SystemReader:
             return
         told, first_bar = (self.report.count, len(self._misfilled)), len(self.bars)
         self._read_anew(system)
+        if self._cells.effort > MOST_NOTES:
+            what = f"more than {MOST_NOTES} notes up to here"
+            spot = Spot(system.first_line, 1)
+            self.report.error_once(Fault(what=what, mend="divide the passage"), spot, cause=what)
         if can_be_known and told == (self.report.count, len(self._misfilled)):
             bars = tuple(placed.bar for placed in self.bars[first_bar:])
             if bars:
