@@ -380,16 +380,18 @@ class BarReader:
         offsets = self.clock.offsets
         times = dict(zip(self.clock.columns, pairwise(offsets), strict=True))
         unknown = 0, self.clock.end_ticks  # a faulty fret may have no value
-        has_extents = "hold" in rows.runs or "ring" in rows.runs
+        end_column = self.frame.end
+        signing = [runs for runs in rows.signing if runs.reaches_into(start, end_column)]
+        is_held = any(runs.reaches_into(start, end_column) for runs in rows.lasting)
         for at, strike in strikes:
             offset, end = times.get(start + at, unknown)
             techniques, tremolo_marks = strike.techniques, 0
-            if rows.signing and not strike.is_tie:
-                sign = rows.sign_over(strike.string, start + at)
+            if signing and not strike.is_tie:
+                sign = rows.sign_over(signing, strike.string, start + at)
                 techniques |= sign.techniques
                 tremolo_marks = sign.tremolo_marks
             hold, ring = None, None
-            if has_extents:
+            if is_held:
                 hold, ring = self._extents_over(strike, start + at, techniques)
                 if ring is not None and not strike.is_tie:
                     techniques |= _LET_RING

@@ -139,6 +139,11 @@ class Runs:
     signs: tuple[RowSign, ...]
     line: int
 
+    def reaches_into(self, start: int, end: int) -> bool:
+        """Whether any stretch covers any of the columns `[start, end)`."""
+        index = bisect_left(self.starts, end) - 1
+        return index >= 0 and self.ends[index] >= start
+
     def at(self, column: int) -> int:
         """Give the index of the stretch that covers a column; -1 if none does."""
         index = bisect_right(self.starts, column) - 1
@@ -154,7 +159,7 @@ class Rows:
         time_line: the line of the time row; 0 if there is none.
         marks: words at moments and bars by the label of their row, with its line.
         runs: extents and signs, by string and label.
-        signing: those of them that say how notes are played, by string.
+        signing, lasting: those that say how notes are played, and those that say how long.
         used: which stretches of which row cover a note.
     """
 
@@ -162,7 +167,8 @@ class Rows:
     time_line: int = 0
     marks: dict[str, tuple[int, list[Mark]]] = field(default_factory=dict)
     runs: dict[str, dict[int, Runs]] = field(default_factory=dict)
-    signing: dict[int, list[Runs]] = field(default_factory=dict)
+    signing: list[Runs] = field(default_factory=list)
+    lasting: list[Runs] = field(default_factory=list)
     used: set[tuple[int, int]] = field(default_factory=set)
 
     def values_between(self, start: int, end: int) -> list[Value]:
@@ -181,12 +187,12 @@ class Rows:
         self.used.add((runs.line, runs.starts[index]))
         return runs, index
 
-    def sign_over(self, string: int, column: int) -> RowSign:
-        """Join what the rows of signs say of a note, and note that they are used."""
+    def sign_over(self, signing: Sequence[Runs], string: int, column: int) -> RowSign:
+        """Join what some rows of signs say of a note, and note that they are used."""
         techniques, tremolo_marks = 0, 0
-        for runs in self.signing.get(string, ()):
+        for runs in signing:
             index = bisect_right(runs.starts, column) - 1
-            if index >= 0 and column <= runs.ends[index]:
+            if index >= 0 and column <= runs.ends[index] and string in runs.strings:
                 self.used.add((runs.line, runs.starts[index]))
                 sign = runs.signs[index]
                 techniques |= sign.techniques
@@ -270,9 +276,8 @@ def _read_runs(row: WordRow, rows: Rows, tuning: Tuning, report: Report) -> None
         line=row.line,
     )
     by_string.update(dict.fromkeys(strings, runs))
-    if row.label in ROW_SIGNS or row.label in RUN_SIGNS:
-        for string in strings:
-            rows.signing.setdefault(string, []).append(runs)
+    is_sign = row.label in ROW_SIGNS or row.label in RUN_SIGNS
+    (rows.signing if is_sign else rows.lasting).append(runs)
 
 
 def _run_spans(row: WordRow, report: Report) -> Iterator[tuple[int, int, RowSign]]:
