@@ -6,7 +6,7 @@ What counts as right is common practice: the tabs are composed for these tests.
 from fractions import Fraction
 
 import pytest
-from tests.formats.pasted_tabs import BASS, GUITAR, low, places, read, told, warnings
+from tests.formats.pasted_tabs import GUITAR, low, places, read, told, warnings
 
 from riffract.formats.pasted import is_pasted_tab, read_pasted_tab
 
@@ -218,4 +218,31 @@ def test_names_of_sections_hold_from_their_system_on():
         ("Intro", "0", "1"),
         ("Verse 2", "1", "3"),
     ]
-    assert BASS[-1] == "E"
+
+
+@pytest.mark.parametrize(
+    "name", ["Intro x2", "[Intro x2]", "[Intro] (x2)", "Intro (play 2 times):"]
+)
+def test_a_count_beside_a_name_is_for_the_whole_section(name):
+    text = f"{name}\n{low('-0-2-')}\n{low('-3-5-')}\n[Verse]\n{low('-7-7-')}"
+    passage = read(text)
+    assert [n.fret for n in passage.notes] == [0, 2, 3, 5, 0, 2, 3, 5, 7, 7]
+    assert [s.label for s in passage.sections] == ["Intro", "Verse"]
+    assert warnings(text) == []
+
+
+def test_a_count_beside_a_name_gives_way_to_repeats_in_the_section():
+    text = f"Intro x3\n{low(':-0-2-:')}"
+    assert [n.fret for n in read(text).notes] == [0, 2, 0, 2]
+    assert "has repeats of its own" in warnings(text)[0]
+
+
+def test_words_that_start_like_a_legend_are_told():
+    text = "let ring throughout\n" + low("-0-2-")
+    assert warnings(text) == ["text is not used: `let ring throughout`"]
+
+
+def test_a_long_line_with_a_tuning_is_used_and_told():
+    text = "I play it in drop D, but the last time we slowed down in the second verse\n"
+    assert read(text + low("-0-2-")).tuning.label() == "D1 A1 D2 G2"
+    assert len(warnings(text + low("-0-2-"))) == 1

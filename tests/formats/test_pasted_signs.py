@@ -149,6 +149,11 @@ def test_legato_that_goes_the_other_way_is_read_as_it_must_be():
     ]
 
 
+def test_of_two_signs_of_one_sort_the_first_counts():
+    assert signs("-ph7-----") == [(7, "pull_off")]
+    assert signs("-/\\7----") == [(7, "scoop")]
+
+
 def test_signs_that_are_not_understood_are_named_each_once():
     assert warnings(low("-5{-5{-5+-5h--7+-")) == [
         "`{` is not understood here; it is left out (2 times, the first is here)",
@@ -259,3 +264,9 @@ def test_a_count_that_nobody_plays_is_played_twice_with_a_warning():
     text = low("-0-2-")[:-1] + " x999\n"
     assert [n.fret for n in notes(text)] == [0, 2] * 2
     assert "a repeat is said to be played 999 times" in warnings(text)[0]
+
+
+def test_legato_that_a_repeat_leads_to_from_elsewhere_goes_the_way_of_its_frets():
+    tab = "G|---------|\nD|---------|\nA|---------|\nE|p2-0---0:|\n"
+    flags = [" ".join(n.techniques.labels) for n in notes(tab)]
+    assert flags == ["pull_off", "", "", "hammer_on", "", ""]

@@ -134,7 +134,8 @@ def _report_odd_row(row: Row, report: Report) -> None:
 
 
 def _report_widths(system: System, bars: Sequence[WrittenBar], report: Report) -> None:
-    for number, bar in enumerate(bars, start=1):
+    closed = bars if all(row.text[row.end - 1] == "|" for row in system.rows) else bars[:-1]
+    for number, bar in enumerate(closed, start=1):
         usual = Counter(cell.width for cell in bar.cells).most_common(1)[0][0]
         for row, cell in zip(system.rows, bar.cells, strict=True):
             if cell.width != usual:

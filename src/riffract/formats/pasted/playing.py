@@ -9,7 +9,7 @@ from typing import Final
 from riffract.formats.pasted.attacks import Attack, Bar
 from riffract.formats.pasted.report import Place, Report
 from riffract.formats.pasted.rows import Row
-from riffract.formats.pasted.signs import Stroke
+from riffract.formats.pasted.signs import SLURS, Stroke
 from riffract.formats.ringing import STOPS_RINGING, Struck, ring_ends
 from riffract.formats.tab.harmonics import HARMONIC_SEMITONES
 from riffract.music import Metre, NoteTable, NoteTableBuilder, Technique, Tuning
@@ -142,7 +142,7 @@ class Player:
             last.end_quarters = moment.stop_quarters
             last.ring_end_quarters = ring_end
             return
-        techniques = stroke.techniques | moment.attack.techniques
+        techniques = _led_from(last, stroke) | moment.attack.techniques
         if techniques & STOPS_RINGING:
             techniques &= ~Technique.LET_RING
         note = _Played(
@@ -192,6 +192,18 @@ class Player:
         if Technique.NATURAL_HARMONIC in note.techniques:
             return self.tuning.open_pitch(note.string) + HARMONIC_SEMITONES[note.stroke.fret]
         return self.tuning.pitch_at(note.string, note.stroke.fret)
+
+
+def _led_from(last: _Played | None, stroke: Stroke) -> Technique:
+    """Turn a hammer-on or pull-off the way that the frets say; a repeat may lead from elsewhere."""
+    techniques = stroke.techniques
+    is_led = bool(techniques & SLURS)
+    if not is_led or last is None or Technique.DEAD in (last.techniques | techniques):
+        return techniques
+    if stroke.fret == last.stroke.fret:
+        return techniques & ~SLURS
+    right = Technique.HAMMER_ON if stroke.fret > last.stroke.fret else Technique.PULL_OFF
+    return (techniques & ~SLURS) | right
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,6 +3,7 @@
 from collections import Counter
 from collections.abc import Sequence
 from fractions import Fraction
+from itertools import pairwise
 from typing import Final
 
 from riffract.formats.pasted.attacks import Bar, bar_with_attacks, strokes_in_cells
@@ -183,6 +184,7 @@ def _bars(systems: Sequence[System], around: Around, report: Report) -> list[Bar
         if notes > MOST_NOTES or len(bars) > MOST_BARS:
             break
         _apply_extents(bars, index, around.extents.get(index, []), report)
+    _apply_section_counts(bars, around, report)
     if notes > MOST_NOTES or len(bars) > MOST_BARS:
         report.error(
             f"the tab holds more than {MOST_NOTES:,} notes or {MOST_BARS:,} bars",
@@ -197,6 +199,27 @@ def _bars(systems: Sequence[System], around: Around, report: Report) -> list[Bar
         )
         return None
     return bars
+
+
+def _apply_section_counts(bars: Sequence[Bar], around: Around, report: Report) -> None:
+    """Let a section be played again as a whole, unless there are repeats within it."""
+    starts = sorted(around.sections)
+    for start, end in pairwise([*starts, bars[-1].system + 1 if bars else 0]):
+        if start not in around.section_counts:
+            continue
+        times, place = around.section_counts[start]
+        own = [bar for bar in bars if start <= bar.system < end]
+        if not own or any(bar.opens or bar.closes or bar.times for bar in own):
+            report.warn(
+                "section count",
+                f"the section is said to be played {times} times, but has repeats of its own; "
+                "only those are played",
+                "write repeats as `|:` and `:|`",
+                place,
+            )
+        else:
+            own[0].opens = own[-1].closes = True
+            own[-1].times = times
 
 
 def _report_odd_columns(column: int, line: int, report: Report) -> None:

@@ -21,10 +21,12 @@ _NAMED_SECTION = re.compile(
     rf"\s*((?:(?:main|final|last|first|second|guitar)\s)?{_SECTION_WORD}(?:\s?[A-Z0-9]{{1,3}})?)\s?[:.]?\s*",
     re.IGNORECASE,
 )
-_COUNT = re.compile(
-    r"\(?\s*(?:play(?:ed)?|repeat)?\s*(?:x\s?([0-9]{1,4})|([0-9]{1,4})\s?(?:x|times))\s*\)?",
-    re.IGNORECASE,
+_COUNT_WORDS = (
+    r"[\[(]?\s?(?:play(?:ed)?|repeat)?\s?(?:x\s?([0-9]{1,4})|([0-9]{1,4})\s?(?:x|times))\s?[\])]?"
 )
+_COUNT = re.compile(_COUNT_WORDS, re.IGNORECASE)
+_COUNT_BEHIND = re.compile(rf"[\s,]{{1,3}}{_COUNT_WORDS}\s?\W?$", re.IGNORECASE)
+_COUNT_INSIDE = re.compile(rf"[\s,]{{1,3}}{_COUNT_WORDS}(?=\s?\])", re.IGNORECASE)
 _RULE = re.compile(r"[-=_*~#+.|\s/\\]*")
 _CHORD = (
     r"\(?(?:[A-H][#b♯♭]?(?:maj|min|dim|aug|sus|add|omit|no|m|M|[-+°ø]|[#b]?[0-9]{1,2}|\([#b0-9]+\))*"
@@ -40,6 +42,14 @@ _LEGEND = re.compile(r"[\s|*]*(?:['\"(\[]?\S{1,6}['\")\]]?)(?:\s?[=:]|\s-|\s\s|\
 _LEGEND_TITLE = re.compile(
     r"\W*(?:tab(?:lature)?\s)?(?:legend|key|symbols|notation)\W*", re.IGNORECASE
 )
+_LETTERS: Final = frozenset(
+    {
+        *("h", "p", "b", "r", "s", "t", "v", "w", "x", "o", "d", "u"),
+        *("hp", "ho", "po", "sl", "br", "rb", "pb", "tr", "tp", "gh", "pm", "nh", "ah", "ph"),
+        *("p.m", "p.m.", "n.h", "n.h.", "a.h", "a.h.", "p.h", "p.h."),
+    }
+)
+"""What is said to mean something in legends; a line that begins with a word says more."""
 _LONGEST_LEGEND: Final = 100
 
 
@@ -51,11 +61,13 @@ class Around:
         extents: rows above and below a system.
         counts: how often a system is said to be played.
         sections: names of what begins with a system.
+        section_counts: how often such a section is said to be played, with its place.
     """
 
     extents: dict[int, list[Extent]] = field(default_factory=dict)
     counts: dict[int, int] = field(default_factory=dict)
     sections: dict[int, str] = field(default_factory=dict)
+    section_counts: dict[int, tuple[int, Place]] = field(default_factory=dict)
 
 
 def read_around(
@@ -79,7 +91,7 @@ def read_around(
         beside = neighbours.get(line.number)
         extents = read_extents(line) if beside is not None else []
         count = count_in(line.text) if beside is not None else 0
-        section = section_name(line.text)
+        section, times = section_name(line.text)
         following = bisect_left(firsts, line.number)
         if extents and beside is not None:
             around.extents.setdefault(beside, []).extend(extents)
@@ -87,6 +99,9 @@ def read_around(
             around.counts[beside] = count
         elif section and following < len(systems):
             around.sections[following] = section
+            if times:
+                place = Place(line.number, line.first_column)
+                around.section_counts[following] = (times, place)
         elif not is_quiet(line.text) and string_row(line) is None:
             _report_text(line, report)
     return around
@@ -119,15 +134,29 @@ def count_in(text: str) -> int:
     return int(match[1] or match[2]) if match else 0
 
 
-def section_name(text: str) -> str:
-    """Read `[Verse 2]` or `Intro:`; empty if the line is no such name.
+def section_name(text: str) -> tuple[str, int]:
+    """Read `[Verse 2]` or `Intro x2:`, and how often it is played; empty if it is no such name.
 
-    >>> section_name("[Main riff]"), section_name("Chorus 2:"), section_name("Intro is played once")
-    ('Main riff', 'Chorus 2', '')
+    >>> section_name("[Main riff]"), section_name("Chorus 2 (play 4 times):")
+    (('Main riff', 0), ('Chorus 2', 4))
+    >>> section_name("Intro is played once")
+    ('', 0)
     """
-    match = _IN_BRACKETS.fullmatch(text) or _NAMED_SECTION.fullmatch(text)
+    if len(text) > _LONGEST_LEGEND:
+        return "", 0
+    times = 0
+    plain = text
+    for pattern in (_COUNT_INSIDE, _COUNT_BEHIND):
+        count = pattern.search(plain)
+        if count is not None:
+            times = int(count[1] or count[2])
+            plain = plain[: count.start()] + plain[count.end() :]
+            break
+    match = _IN_BRACKETS.fullmatch(plain) or _NAMED_SECTION.fullmatch(plain)
     name = " ".join(match[1].split()) if match else ""
-    return name if any(sign.isalpha() for sign in name) else ""
+    if not any(sign.isalpha() for sign in name) or _CHORDS.fullmatch(name):
+        return "", 0
+    return name, times
 
 
 def is_quiet(text: str) -> bool:
@@ -143,8 +172,8 @@ def is_quiet(text: str) -> bool:
 
 
 def _says_what_a_sign_means(text: str) -> bool:
-    head = text.strip(" |*").split(maxsplit=1)[0].strip("'\"()[]=:-")
-    is_sign = len(head) <= 3 or not head.isalpha() or "=" in text
+    head = text.strip(" |*").split(maxsplit=1)[0].strip("'\"()[]=:-").lower()
+    is_sign = head in _LETTERS or not any(sign.isalpha() for sign in head) or "=" in text
     return is_sign and _TRADE_WORD.search(text) is not None
 
 

@@ -17,6 +17,8 @@ LOWEST_OF_TWO_DIGITS: Final = 10
 _NEAR: Final = 2
 """How many dashes a slide sign may stand away from a note that it belongs to."""
 
+SLURS: Final = Technique.HAMMER_ON | Technique.PULL_OFF
+_SLIDES: Final = Technique.SLIDE | Technique.SCOOP | Technique.PLOP
 _MOST_LEADS: Final = 4
 _MOST_POINTS: Final = 12
 
@@ -202,8 +204,11 @@ class StringReader:
         self.last, self._end_of_last = stroke, end
 
     def _lead_to(self, stroke: Stroke, lead: _Lead, gap_behind: int) -> None:
-        """Settle what a sign between two notes, or in front of one, means."""
-        if lead.sign in "hp":
+        """Settle what a sign between two notes, or in front of one, means; one of a sort counts."""
+        sort = SLURS if lead.sign in "hp" else PLAIN if lead.sign == "t" else _SLIDES
+        if stroke.techniques & sort:
+            self._report_lonely(lead)
+        elif lead.sign in "hp":
             stroke.techniques |= self._legato(stroke, lead)
         elif lead.sign == "t":
             if gap_behind:

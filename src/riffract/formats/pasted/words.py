@@ -49,6 +49,8 @@ _TEMPO = re.compile(
     rf"\b{_NUMBER}\s?bpm\b|(?:♩|\bq|\bquarter)\s?=\s?{_NUMBER}\b",
     re.I,
 )
+_LONGEST_NOTICE: Final = 48
+"""A longer line says more than what is looked for, and is told as text that is not used."""
 HIGHEST_CAPO: Final = 12
 SLOWEST, FASTEST = 5, 1000
 
@@ -101,7 +103,7 @@ def read_words(lines: Iterable[Line]) -> Words:
         if found[0] and not words.tuning_text:
             words.tuning_text = line.text.strip()
             words.tuning_place = Place(line.number, line.first_column)
-        if any(found):
+        if any(found) and len(line.text.strip()) <= _LONGEST_NOTICE:
             words.used.add(line.number)
     return words
 
