@@ -58,10 +58,19 @@ def _target_fault(source: Path, target: Path, *, replace: bool) -> Problem | Non
             what=f"a file that ends in {target.suffix or 'nothing'} is not written here",
             mend=f"give it one of the endings {', '.join(FORMATS)}",
         )
+    try:
+        return _place_fault(source, target, replace=replace)
+    except OSError as error:
+        return Problem(what=f"this cannot be looked at: {error.strerror}", mend="check the name")
+
+
+def _place_fault(source: Path, target: Path, *, replace: bool) -> Problem | None:
     if target.is_dir():
         return Problem(what="this is a folder", mend="give a file's name")
     if not target.parent.is_dir():
         return Problem(what="there is no such folder", mend="make it first, or check its name")
+    if target.exists() and not target.is_file():
+        return Problem(what="this is no ordinary file", mend="choose another name")
     if target.exists() and (not replace or target.samefile(source)):
         return Problem(
             what="this file is there already", mend="choose another name, or say --replace"

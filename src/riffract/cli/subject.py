@@ -35,17 +35,28 @@ def subject_of(
 
     With a way to study a passage, a folder with an error is searched for mistakes in claims too.
     """
+    missing = _why_missing(path)
+    if missing is not None:
+        not_there = FileProblem(file=str(path), problem=missing)
+        return Subject(passage=None, essay=None, problems=(not_there,))
     if path.is_dir():
         opened = open_essay(path, study_of)
         passage = None if opened.essay is None else opened.essay.passage
         return Subject(passage=passage, essay=opened.essay, problems=opened.problems)
-    if not path.exists():
-        missing = Problem(what="there is no such file or folder", mend="check the name")
-        not_there = FileProblem(file=str(path), problem=missing)
-        return Subject(passage=None, essay=None, problems=(not_there,))
     read = read_passage(path, choices)
     problems = tuple(FileProblem(file=str(path), problem=p) for p in read.problems)
     return Subject(passage=read.passage, essay=None, problems=problems)
+
+
+def _why_missing(path: Path) -> Problem | None:
+    """Say why nothing can be found at a path, be it that the system refuses even to look."""
+    try:
+        path.stat()
+    except (FileNotFoundError, NotADirectoryError):
+        return Problem(what="there is no such file or folder", mend="check the name")
+    except OSError as error:
+        return Problem(what=f"this cannot be looked at: {error.strerror}", mend="check the name")
+    return None
 
 
 def show(problems: Iterable[FileProblem]) -> None:

@@ -1,5 +1,6 @@
 """Reading a passage from a file of any known format."""
 
+import stat
 from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
@@ -49,7 +50,11 @@ def read_passage(path: Path, choices: ReadChoices = NO_CHOICES) -> ReadResult:
         The passage and all problems. A file that cannot be read at all is a problem too.
     """
     try:
-        size = path.stat().st_size
+        status = path.stat()
+        if not stat.S_ISREG(status.st_mode):
+            # A pipe would keep us waiting for its writer, and a device may never end.
+            return _refused("this is no ordinary file", "save the music as a file, and name that")
+        size = status.st_size
         data = path.read_bytes() if size <= MOST_BYTES else b""
     except OSError as error:
         return _refused(f"the file cannot be read: {error.strerror}", "check its name and place")
