@@ -41,10 +41,8 @@ def _high_frets(notes: NoteTable, tuning: Tuning) -> Iterator[tuple[int, Fault, 
 
 def _stretches(notes: NoteTable, tuning: Tuning) -> Iterator[tuple[int, Fault, object]]:
     """Compare the outermost frets that are held at each onset; open strings need no finger."""
-    fretted = notes.fret[notes.fret > 0]
-    ends = np.array([fretted.min(), fretted.max()]) if len(fretted) else np.zeros(2, dtype=np.int64)
-    if np.ptp(_distance_mm(ends, tuning)) <= WIDEST_STRETCH_MM:
-        return  # no two frets of the passage lie that far apart
+    if not _may_hold_far_frets(notes, tuning):  # as nearly always
+        return
     lowest, highest = _held_frets(notes, tuning)
     widths = _distance_mm(highest, tuning) - _distance_mm(lowest, tuning)
     group = np.unique(notes.onset_ticks, return_index=True)[1]
@@ -53,6 +51,22 @@ def _stretches(notes: NoteTable, tuning: Tuning) -> Iterator[tuple[int, Fault, o
         what = f"fret {low} and fret {high} are held at once, {widths[moment]:.0f} mm apart"
         mend = "check the frets, the strings and `scale`; no hand reaches that far"
         yield int(group[moment]), Fault(what=what, mend=mend), ("stretch", low, high)
+
+
+def _may_hold_far_frets(notes: NoteTable, tuning: Tuning) -> bool:
+    """Whether two notes that lie too far apart last at one time, be they held or not."""
+    if not len(notes) or not notes.fret.any():
+        return False
+    places = _distance_mm(notes.fret, tuning)
+    is_low = (notes.fret > 0) & (places < places.max() - WIDEST_STRETCH_MM)
+    is_high = places > places[notes.fret > 0].min() + WIDEST_STRETCH_MM
+    if not is_low.any():
+        return False
+    onsets = notes.onset_ticks
+    ends = onsets + notes.duration_ticks
+    latest_low_end = np.maximum.accumulate(np.where(is_low, ends, 0))
+    begun = np.searchsorted(onsets, ends[is_high], side="left") - 1
+    return bool((latest_low_end[begun] > onsets[is_high]).any())
 
 
 def _held_frets(notes: NoteTable, tuning: Tuning) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
