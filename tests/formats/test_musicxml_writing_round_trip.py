@@ -28,7 +28,7 @@ def as_read_again(passage: Passage) -> Passage:
     if passage.length_quarters in passage.fermatas and numbers.count(max(numbers)) > 1:
         is_folded = False
     said = [(mark.quarters_per_minute, mark.is_ramp) for mark in passage.tempos]
-    is_new = [True, *(after != before for before, after in pairwise(said))]
+    is_new = [True, *(after != before or before[1] for before, after in pairwise(said))]
     return replace(
         passage,
         bars=tuple(

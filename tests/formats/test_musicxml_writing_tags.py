@@ -12,6 +12,7 @@ from lxml import etree
 from lxml.etree import _Element as Element
 from tests.formats.musicxml_schema import faults
 
+from riffract.formats.musicxml import read_musicxml
 from riffract.formats.musicxml.writing import write_musicxml
 from riffract.formats.musicxml.writing.note_values import note_values
 from riffract.music import (
@@ -313,6 +314,18 @@ def test_a_ramp_is_words_with_a_line_to_the_next_tempo(goal: float, words: str) 
         (m.get("number"), tag.get("type")) for m in root.iter("measure") for tag in m.iter("dashes")
     ]
     assert ends == [("1", "start"), ("2", "stop")]
+
+
+def test_a_ramp_that_is_stated_again_starts_anew_there() -> None:
+    # From 60 to 60 nothing changes; only from the second mark on the music gets faster.
+    ramps = [(Q(0), 60.0, True), (Q(3), 60.0, True), (Q(5), 90.0, False)]
+    marks = tuple(
+        TempoMark(at_quarters=at, quarters_per_minute=speed, is_ramp=is_ramp)
+        for at, speed, is_ramp in ramps
+    )
+    back = read_musicxml(write_musicxml(passage(tempos=marks))).passage
+    assert back is not None
+    assert back.tempos == marks
 
 
 def test_sections_are_rehearsal_marks_with_a_bracket_where_none_follows() -> None:

@@ -38,8 +38,8 @@ def played_tempos(
         )
     written = _tempos_with_ramps(marks)
     laid = _laid_marks(written, bars, _Tempo(USUAL_TEMPO, None), grid)
-    rows = sorted({mark.at_quarters: mark.value for mark in laid}.items())
-    return tuple(_tempo_marks(rows, report))
+    rows = {mark.at_quarters: mark for mark in laid}
+    return tuple(_tempo_marks([mark for _, mark in sorted(rows.items())], report))
 
 
 def _tempos_with_ramps(marks: Marks) -> dict[BarTime, _Tempo]:
@@ -52,13 +52,17 @@ def _tempos_with_ramps(marks: Marks) -> dict[BarTime, _Tempo]:
     return found
 
 
-def _tempo_marks(rows: Sequence[tuple[Fraction, _Tempo]], report: Report) -> Iterator[TempoMark]:
-    """Drop what changes nothing; see which ramps have a tempo to go to."""
+def _tempo_marks(rows: Sequence["_LaidMark[_Tempo]"], report: Report) -> Iterator[TempoMark]:
+    """Drop what changes nothing; see which ramps have a tempo to go to.
+
+    A tempo that is stated behind a ramp always changes something: the ramp ends there.
+    """
     changes: list[tuple[Fraction, _Tempo]] = []
-    for at, tempo in rows:
+    for mark in rows:
         before = changes[-1][1] if changes else None
-        if before is None or _said(tempo) != _said(before):
-            changes.append((at, tempo))
+        ends_ramp = mark.is_stated and before is not None and before.ramp is not None
+        if before is None or ends_ramp or _said(mark.value) != _said(before):
+            changes.append((mark.at_quarters, mark.value))
     goals = [*(tempo for _, tempo in changes[1:]), None]
     for (at, (now, ramp)), goal in zip(changes, goals, strict=True):
         yield TempoMark(
@@ -113,6 +117,7 @@ class _LaidMark(Generic[_Value]):
     at_quarters: Fraction
     value: _Value
     is_new: bool
+    is_stated: bool
 
 
 def _laid_marks(
@@ -120,7 +125,8 @@ def _laid_marks(
 ) -> Iterator[_LaidMark[_Value]]:
     """Yield for each bar as played what holds at its start, then the marks within it.
 
-    A mark is new where its bar is played for the first time.
+    A mark is new where its bar is played for the first time. It is stated unless it only holds on,
+    or comes again with the start of its bar.
     """
     times = sorted(marks)
     played: set[int] = set()
@@ -130,7 +136,9 @@ def _laid_marks(
         played.add(index)
         first = bisect_left(times, (index, 0))
         in_force = marks[times[first - 1]] if first else before
-        yield _LaidMark(bar.start_quarters, in_force, is_new=False)
+        yield _LaidMark(bar.start_quarters, in_force, is_new=False, is_stated=False)
         for at in times[first : bisect_left(times, (index + 1, 0))]:
             position = min(grid.quarters(at[1]), bar.length_quarters)
-            yield _LaidMark(bar.start_quarters + position, marks[at], is_new=is_new)
+            yield _LaidMark(
+                bar.start_quarters + position, marks[at], is_new, is_stated=is_new or position > 0
+            )
