@@ -98,10 +98,9 @@ def _passage(
     timing = timing_of(part.keys, file, report, grid=grid, has_exact_times=is_exact)
     file_end = moments.at(max(track.end_tick for track in file.tracks))
     bars = bars_of(conductor.metres, max(timing.ends), file_end, report, is_exact=is_exact)
-    if report.has_errors:
-        return None
-    placing = placing_of(part, timing, tuning, report)
-    if report.has_errors:
+    # Fingering takes long; a file that has failed already need not wait for it.
+    placing = None if report.has_errors else placing_of(part, timing, tuning, report)
+    if placing is None or report.has_errors:
         return None
     notes = played_notes(part.keys, timing, placing, report, file=file, wheels=keys.wheels)
     end = bars[-1].span.end_quarters
