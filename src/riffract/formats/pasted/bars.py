@@ -70,6 +70,8 @@ def bars_of(system: System, report: Report) -> list[WrittenBar]:
             _report_odd_row(system.rows[i], report)
             shift = system.rows[i].start - system.rows[model].start
             row.cells = [_clipped(cell, shift, system.rows[i].end) for cell in rows[model].cells]
+    for index in range(usual):
+        _trim_beside_signs(rows, index)
     bars = [WrittenBar(cells=cells) for cells in zip(*(row.cells for row in rows), strict=True)]
     _report_widths(system, bars, report)
     for row in rows:
@@ -117,6 +119,21 @@ def _take_cell(found: _RowBars, row: Row, cell: Cell, *, opens: bool) -> None:
     if opens:
         found.opens.add(len(found.cells))
     found.cells.append(cell)
+
+
+def _trim_beside_signs(rows: Sequence[_RowBars], index: int) -> None:
+    """Leave out the dash that stands in a row where others have the sign of a repeat.
+
+    As in `||o--` over `||*-2` over `||--0`, where 2 and 0 stand in one column.
+    """
+    signed = [row for row in rows if index in row.opens | row.closes]
+    width = min((row.cells[index].width for row in signed), default=0)
+    opens = int(any(index in row.opens for row in signed))
+    closes = int(any(index in row.closes for row in signed))
+    for row in rows:
+        start, end = row.cells[index]
+        if row not in signed and end - start == width + opens + closes:
+            row.cells[index] = Cell(start + opens, end - closes)
 
 
 def _clipped(cell: Cell, shift: int, end: int) -> Cell:

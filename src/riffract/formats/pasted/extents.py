@@ -3,6 +3,7 @@
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Final
 
 from riffract.formats.pasted.cleaning import Line
@@ -16,6 +17,8 @@ _NOTHING_ELSE = re.compile(r"[-.=_|>*\s:/\\]*")
 _DASH = re.compile(r"[-.=_]+")
 _REACH: Final = 2
 """How many columns beside a sign without dashes its note may start."""
+_WIDEST_GAP: Final = 3
+"""Columns between the dashes of one run, as in `- - -` or `_  _`; behind more a new run begins."""
 
 
 @dataclass(slots=True)
@@ -45,10 +48,12 @@ class Extent:
 
 
 def read_extents(line: Line) -> list[Extent]:
-    """Read a row of extents; empty if the line is none.
+    """Read a row of extents; empty if the line is none. A wide gap ends a run.
 
     >>> [(e.technique.name, e.start, e.end) for e in read_extents(Line(1, "  PM-----|   PM"))]
     [('PALM_MUTE', 2, 9), ('PALM_MUTE', 13, 14)]
+    >>> [(e.start, e.end) for e in read_extents(Line(1, "PM - - - -       ----"))]
+    [(0, 9), (17, 20)]
     """
     words = list(_WORD.finditer(line.text))
     if not words or not _NOTHING_ELSE.fullmatch(_WORD.sub("", line.text)):
@@ -62,18 +67,27 @@ def read_extents(line: Line) -> list[Extent]:
         if behind.lstrip().startswith("|"):
             extents += _drawn_in_row(technique, behind, word.end(), line.number)
         else:
-            extents.append(_from_word(technique, word, behind, place))
+            extents += _from_word(technique, word, behind, place)
     return extents
 
 
-def _from_word(technique: Technique, word: re.Match[str], behind: str, place: Place) -> Extent:
-    """Take the dashes that follow the word, up to a bar line."""
-    run = behind.partition("|")
-    dashes = list(_DASH.finditer(run[0]))
+def _from_word(
+    technique: Technique, word: re.Match[str], behind: str, place: Place
+) -> list[Extent]:
+    """Take the runs of dashes that follow the word; one without an end goes up to the bar line."""
+    run, bar_line, _ = behind.partition("|")
+    dashes = [(word.end() + d.start(), word.end() + d.end() - 1) for d in _DASH.finditer(run)]
     if not dashes:
-        return Extent(technique, word.start(), word.end() - 1, is_drawn=False, place=place)
-    end = word.end() + (len(run[0]) if run[1] else dashes[-1].end() - 1)
-    return Extent(technique, word.start(), end, is_drawn=True, place=place)
+        return [Extent(technique, word.start(), word.end() - 1, is_drawn=False, place=place)]
+    runs = [(word.start() if dashes[0][0] - word.end() <= _WIDEST_GAP else dashes[0][0], 0)]
+    for (_, end), (start, _) in pairwise(dashes):
+        if start - end - 1 > _WIDEST_GAP:
+            runs[-1] = (runs[-1][0], end)
+            runs.append((start, 0))
+    bar_column = word.end() + len(run)
+    is_up_to_bar = bar_line and bar_column - dashes[-1][1] - 1 <= _WIDEST_GAP
+    runs[-1] = (runs[-1][0], bar_column if is_up_to_bar else dashes[-1][1])
+    return [Extent(technique, start, end, is_drawn=True, place=place) for start, end in runs]
 
 
 def _drawn_in_row(technique: Technique, behind: str, offset: int, line: int) -> list[Extent]:
