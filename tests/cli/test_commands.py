@@ -2,6 +2,7 @@
 
 import json
 import re
+import sys
 from importlib.resources import files
 from pathlib import Path
 
@@ -361,3 +362,23 @@ def test_music_that_does_not_say_its_strings_is_written_down_as_tab(tab, capsys)
     assert main(["convert", str(tab), str(midi)]) == 0
     assert main(["new", str(tab.parent / "essay"), "--from", str(midi)]) == 0
     assert "tuning: E2 A2 D3 G3 B3 E4" in (tab.parent / "essay" / "passage.tab").read_text("utf-8")
+
+
+def test_an_essay_with_an_impossible_name_is_refused_in_words(tab, capsys):
+    assert main(["new", str(tab.parent / ("n" * 300)), "--from", str(tab)]) == 1
+    assert "an essay cannot be started here" in capsys.readouterr().err
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="links need rights there")
+def test_a_link_keeps_leading_to_its_file_when_that_is_replaced(tab, capsys):
+    goal, link = tab.with_name("goal.tab"), tab.with_name("link.tab")
+    link.symlink_to(goal)
+    assert main(["convert", str(tab), str(link)]) == 1
+    assert main(["convert", str(tab), str(link), "--replace"]) == 0
+    assert link.is_symlink()
+    assert goal.is_file()
+
+
+def test_signs_that_no_terminal_shows_are_not_printed_from_names(tmp_path, capsys):
+    assert main(["check", str(tmp_path / "a\x1b[31m\n.tab")]) == 1
+    assert "\x1b" not in capsys.readouterr().err

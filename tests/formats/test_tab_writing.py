@@ -279,3 +279,14 @@ def test_what_a_tab_cannot_say_of_a_passage_is_refused(changes: dict[str, Any], 
     with pytest.raises(UnwritableError, match="cannot be written as a tab") as refused:
         write_tab(replace(passage_of({}), **changes))
     assert what in {problem.what for problem in refused.value.problems}
+
+
+def test_a_slide_keeps_its_direction_where_nothing_sounds_any_more() -> None:
+    text = (
+        "tuning: E1 A1 D2 G2\nmetre: 4/4\ntempo: q = 120\n\n"
+        "time   q  q   h\nG    |-----------|\nD    |----5------|\nA    |-7-----\\5--|\n"
+        "E    |-----------|\n"
+    )
+    passage = read_tab(text).passage
+    assert passage is not None
+    assert "\\5" in write_tab(passage)

@@ -33,8 +33,12 @@ def convert(
     except UnwritableError as error:
         show(FileProblem(file=str(source), problem=problem) for problem in error.problems)
         return PROBLEM
+    except ValueError as error:
+        wrong = Problem(what=str(error), mend="write it as tab, which holds any passage")
+        show([FileProblem(file=str(source), problem=wrong)])
+        return PROBLEM
     try:
-        write_whole(target, content)
+        write_whole(target.resolve(), content)
     except OSError as error:
         wrong = Problem(
             what=f"the file cannot be written: {error.strerror}", mend="check the folder"
@@ -71,7 +75,8 @@ def _place_fault(source: Path, target: Path, *, replace: bool) -> Problem | None
         return Problem(what="there is no such folder", mend="make it first, or check its name")
     if target.exists() and not target.is_file():
         return Problem(what="this is no ordinary file", mend="choose another name")
-    if target.exists() and (not replace or target.samefile(source)):
+    is_there = target.exists() or target.is_symlink()
+    if is_there and (not replace or (target.exists() and target.samefile(source))):
         return Problem(
             what="this file is there already", mend="choose another name, or say --replace"
         )

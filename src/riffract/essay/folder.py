@@ -201,7 +201,11 @@ def new_essay(
         study_of: how the passage is studied, so that claims can be proposed.
         choices: what the file leaves open.
     """
-    if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
+    try:
+        is_taken = folder.exists() and (not folder.is_dir() or any(folder.iterdir()))
+    except OSError as error:
+        return _cannot_be_made(folder, error)
+    if is_taken:
         wrong = Problem(
             what="there is something here already, and nothing is ever overwritten",
             mend="name another folder, one that is empty or not there yet",
@@ -211,14 +215,25 @@ def new_essay(
     if isinstance(music, Opened):
         return music
     name, data, passage = music
-    folder.mkdir(parents=True, exist_ok=True)
-    write_whole(folder / name, data)
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        write_whole(folder / name, data)
+    except OSError as error:
+        return _cannot_be_made(folder, error)
     title = passage.title if passage is not None and passage.title else folder.resolve().name
     if passage is not None:
         study = study_of(passage)
         write_whole(folder / CLAIMS_FILE, claims_text(proposed_claims(study), passage))
     write_whole(folder / SETTINGS_FILE, _settings_text(title, name))
     return open_essay(folder)
+
+
+def _cannot_be_made(folder: Path, error: OSError) -> Opened:
+    wrong = Problem(
+        what=f"an essay cannot be started here: {error.strerror}",
+        mend="name another folder, or check the rights of the one above it",
+    )
+    return Opened(essay=None, problems=(FileProblem(file=str(folder), problem=wrong),))
 
 
 def _music_to_copy(

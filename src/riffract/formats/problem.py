@@ -40,7 +40,8 @@ class Problem:
         passage.tab:12:9 (bar 4, beat 2.5): fret 26 is beyond the 24 frets
           mend: write 0 to 24
         """
-        where = file_name + "".join(f":{n}" for n in (self.line, self.column) if n)
+        shown = "".join(sign if sign.isprintable() else "?" for sign in file_name)
+        where = shown + "".join(f":{n}" for n in (self.line, self.column) if n)
         place = f" ({self.place})" if self.place else ""
         note = "" if self.severity is Severity.ERROR else "warning: "
         return f"{where}{place}: {note}{self.what}\n  mend: {self.mend}"

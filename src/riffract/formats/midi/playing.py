@@ -16,7 +16,7 @@ from riffract.formats.midi.velocities import accents
 from riffract.music import Technique
 from riffract.music.notes import PLAIN
 
-MOST_WHEEL_MOVES: Final = 600_000
+MOST_WHEEL_MOVES: Final = 60_000
 """Under all notes together: as many as a file may have events, so that a channel that plays one
 note at a time is always followed."""
 

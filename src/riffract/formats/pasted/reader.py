@@ -22,6 +22,7 @@ from riffract.formats.pasted.strings import Strings, strings_of
 from riffract.formats.pasted.systems import System, find_systems
 from riffract.formats.pasted.words import read_words
 from riffract.formats.problem import ReadResult
+from riffract.formats.tab.reader import MOST_LINES
 from riffract.formats.tab.values import reads_as_value
 from riffract.music import (
     Passage,
@@ -50,6 +51,8 @@ def is_pasted_tab(text: str) -> bool:
     >>> is_pasted_tab(rows), is_pasted_tab("time  q\n" + rows), is_pasted_tab("Dear Ann,")
     (True, False, False)
     """
+    if text.count("\n") > MOST_LINES:
+        return False
     lines = list(plain_lines(text[:LARGEST_TEXT]))
     return not any(_is_own(line.text) for line in lines) and bool(find_systems(lines, Report()))
 

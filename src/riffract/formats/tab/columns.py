@@ -13,6 +13,7 @@ from riffract.formats.tab.sheet import on_one_line
 from riffract.formats.tab.spelling import grace_text, struck_text, tied_text
 from riffract.formats.tab.values import FREE, write_value
 from riffract.music import Bar, Grace, Note, Passage, Technique
+from riffract.music.notes import LEGATO
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -129,7 +130,10 @@ def leading_frets(passage: Passage, notes: Sequence[Note]) -> LeadingFrets:
         graces[grace.string, grace.at_quarters] = grace
     for note in notes:
         grace_before = graces.get((note.string, note.onset_quarters))
-        fret = _fret_heard(before.get(note.string), note.onset_quarters)
+        earlier = before.get(note.string)
+        fret = _fret_heard(earlier, note.onset_quarters)
+        if fret is None and earlier is not None and _is_only_slid_to(note):
+            fret = earlier.fret  # nothing sounds any more, but the hand still comes from there
         if grace_before is not None:
             fret = None if grace_before.pitch is None else grace_before.fret
         if fret is not None:
@@ -152,6 +156,11 @@ def _leading_graces(
             index = bisect_left(row, grace.at_quarters, key=lambda note: note.onset_quarters) - 1
             yield _fret_heard(row[index] if index >= 0 else None, grace.at_quarters)
         last[grace.string, grace.at_quarters] = grace
+
+
+def _is_only_slid_to(note: Note) -> bool:
+    """Whether a note is slid to, and neither hammered on nor pulled off."""
+    return note.techniques & LEGATO == Technique.SLIDE
 
 
 def _fret_heard(note: Note | None, at: Fraction) -> int | None:
