@@ -22,7 +22,7 @@ FORMATS: Final[Mapping[str, str]] = {
 }
 """What a file's ending asks for."""
 
-_KEPT_IN_MIDI: Final = Technique.BEND | Technique.LET_RING
+_KEPT_IN_MIDI: Final = Technique.BEND | Technique.LET_RING | Technique.VIBRATO | Technique.ACCENT
 _HYPHENATED: Final = {"hammer_on": "hammer-on", "pull_off": "pull-off"}
 
 
