@@ -24,7 +24,7 @@ SHORTEST_BENT = Fraction(1, 4)
 @st.composite
 def kept_passages(draw: st.DrawFn) -> Passage:
     """Notes with bends only, each as long as it sounds."""
-    tuning = draw(tunings())
+    tuning = draw(tunings(fewest_frets=20))
     the_bars = draw(bars())
     builder = NoteTableBuilder()
     some = False

@@ -5,11 +5,11 @@ from fractions import Fraction
 from itertools import pairwise
 
 from hypothesis import strategies as st
+from tests.formats.tab_passages import metres, tunings
 
 from riffract.music import (
     Bar,
     Grace,
-    Metre,
     NoteTable,
     NoteTableBuilder,
     Passage,
@@ -55,24 +55,6 @@ BENDS = (
     (150, 250, 0),
     (0, 200, 0, 200),
 )
-
-
-@st.composite
-def tunings(draw: st.DrawFn) -> Tuning:
-    frets = draw(st.integers(20, 36))
-    return Tuning(
-        open_pitches=tuple(draw(st.lists(st.integers(16, 64), min_size=4, max_size=12))),
-        capo=draw(st.sampled_from([0, 0, 0, 1, 5])),
-        frets=frets,
-        scale_length_mm=draw(st.sampled_from([648.0, 686.0, 647.7, 1000 / 3])),
-    )
-
-
-@st.composite
-def metres(draw: st.DrawFn) -> Metre:
-    unit = draw(st.sampled_from([2, 4, 8, 16]))
-    groups = draw(st.lists(st.integers(1, 4), min_size=1, max_size=4))
-    return Metre(groups=tuple(groups), unit=unit)
 
 
 @st.composite
@@ -254,7 +236,7 @@ def fermatas(draw: st.DrawFn, the_bars: Sequence[Bar]) -> tuple[Fraction, ...]:
 
 @st.composite
 def passages(draw: st.DrawFn, most_bars: int = 4) -> Passage:
-    tuning = draw(tunings())
+    tuning = draw(tunings(fewest_frets=20))
     the_bars = draw(bars(most_bars))
     builder = NoteTableBuilder()
     for string in draw(st.sets(st.integers(1, tuning.string_count), max_size=4)):

@@ -30,8 +30,8 @@ STEPS = [Fraction(1, n) for n in (1, 2, 3, 4, 5, 7, 8, 12)]
 
 
 @st.composite
-def tunings(draw: st.DrawFn) -> Tuning:
-    frets = draw(st.integers(12, 36))
+def tunings(draw: st.DrawFn, *, fewest_frets: int = 12) -> Tuning:
+    frets = draw(st.integers(fewest_frets, 36))
     return Tuning(
         open_pitches=tuple(draw(st.lists(st.integers(16, 64), min_size=4, max_size=12))),
         capo=draw(st.sampled_from([0, 0, 0, 1, 5])),

@@ -150,6 +150,22 @@ class Grace:
     line: int = field(default=0, compare=False)
     column: int = field(default=0, compare=False)
 
+    def as_note(self, onset_quarters: Fraction, end_quarters: Fraction, *, index: int = -1) -> Note:
+        """Take it for a note that has a time of its own."""
+        return Note(
+            index=index,
+            onset_quarters=onset_quarters,
+            duration_quarters=end_quarters - onset_quarters,
+            ring_end_quarters=end_quarters,
+            string=self.string,
+            fret=self.fret,
+            pitch=self.pitch,
+            techniques=self.techniques,
+            line=self.line,
+            column=self.column,
+            bend=self.bend,
+        )
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class NoteTable:

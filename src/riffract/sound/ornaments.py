@@ -138,18 +138,8 @@ def _lead_in(
         row[i] = replace(row[i], note=_started_at(row[i].note, over))
     row[index:index] = [
         Sounded(
-            note=Note(
-                index=row[led_to[0]].note.index if led_to else -1,
-                onset_quarters=starts[grace.place],
-                duration_quarters=over - starts[grace.place],
-                ring_end_quarters=over,
-                string=grace.string,
-                fret=grace.fret,
-                pitch=grace.pitch,
-                techniques=grace.techniques,
-                line=grace.line,
-                column=grace.column,
-                bend=grace.bend,
+            note=grace.as_note(
+                starts[grace.place], over, index=row[led_to[0]].note.index if led_to else -1
             ),
             repeat=-1 - grace.place,
         )

@@ -45,20 +45,8 @@ def tied_text(note: Note) -> tuple[str, str]:
 
 
 def as_note(grace: Grace) -> Note:
-    """Take a grace for a note that lasts no time."""
-    return Note(
-        index=-1,
-        onset_quarters=grace.at_quarters,
-        duration_quarters=grace.value_quarters,
-        ring_end_quarters=grace.at_quarters,
-        string=grace.string,
-        fret=grace.fret,
-        pitch=grace.pitch,
-        techniques=grace.techniques,
-        line=0,
-        column=0,
-        bend=grace.bend,
-    )
+    """Take a grace for a note that starts where it leads to."""
+    return grace.as_note(grace.at_quarters, grace.at_quarters + grace.value_quarters)
 
 
 def _core(note: Note, tuning: Tuning) -> tuple[str, str]:
