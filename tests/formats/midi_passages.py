@@ -8,7 +8,8 @@ from typing import Any
 
 import mido  # type: ignore[import-untyped]
 from hypothesis import strategies as st
-from tests.formats.musicxml_passages import BENDS, bars, moments, sections, tempos, tunings
+from tests.formats.musicxml_passages import BENDS, bars, moments, sections, tempos
+from tests.formats.tab_passages import tunings
 
 from riffract.formats.midi import read_midi
 from riffract.formats.problem import ReadResult

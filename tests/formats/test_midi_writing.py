@@ -11,6 +11,7 @@ from tests.making import passage as spelled
 from tests.playing import Played, performed
 
 from riffract.formats.midi import read_midi, write_midi
+from riffract.formats.tab import read_tab
 from riffract.music import (
     Bar,
     Grace,
@@ -233,3 +234,16 @@ def test_a_passage_without_notes_can_be_written():
     result = read_midi(write_midi(spelled([(None, 4)])))
     assert result.passage is None
     assert "no notes" in words_of(result)
+
+
+def test_graces_at_the_very_start_leave_the_next_note_of_their_string_alone():
+    tab = (
+        "tuning: E1 A1 D2 G2\nmetre: 1/4\ntempo: q = 60\n\n"
+        "time           s  e.\nG    |---------0-----|\nD    |-g2-g3-g2---5--|\n"
+        "A    |---------------|\nE    |---------------|\n"
+    )
+    passage = read_tab(tab).passage
+    assert passage is not None
+    read = read_midi(write_midi(passage)).passage
+    assert read is not None
+    assert (Fraction(1, 4), 43) in {(n.onset_quarters, n.pitch) for n in read.notes}

@@ -93,8 +93,9 @@ def _grace_starts(
         row = rows[string]
         index = bisect_left(row, at, key=_onset)
         if at == _START:
-            led_to = [s.note.end_quarters for s in row[index:] if s.note.onset_quarters == at]
-            last = min([last, *led_to])
+            led_to = [s.note.end_quarters for s in row[:1] if s.note.onset_quarters == at]
+            later = [s.note.onset_quarters for s in row[:2] if s.note.onset_quarters > at]
+            last = min([last, *led_to, *later])
         elif index:
             first = max(first, row[index - 1].note.onset_quarters)
     room = LARGEST_GRACE_SHARE * (seconds_at(last) - seconds_at(first))

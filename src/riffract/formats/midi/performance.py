@@ -134,7 +134,8 @@ def _room(
     """Tell how much time the graces before an attack may take."""
     if not at:
         ends = [n.end_quarters for n in passage.notes if not n.onset_quarters]
-        return LARGEST_GRACE_SHARE * min(ends, default=passage.length_quarters)
+        later = [onset for string in strings for onset in onsets.get(string, ())[:2] if onset]
+        return LARGEST_GRACE_SHARE * min([*ends, *later], default=passage.length_quarters)
     before = Fraction(0)
     for string in strings:
         row = onsets.get(string, ())
