@@ -260,3 +260,13 @@ def test_flipped_bytes_are_answered_not_raised(tmp_path, form, flips):
         content[at % len(content)] = value
     answer = read_sound(written(tmp_path / "flipped", bytes(content)), longest_seconds=10.0)
     assert isinstance(answer, SoundProblem | Sound)
+
+
+def test_a_wave_file_of_an_unknown_form_is_answered(tmp_path):
+    encode(tmp_path / "a.wav", "pcm_s16le", plucks(seconds=0.5))
+    content = bytearray((tmp_path / "a.wav").read_bytes())
+    # Byte 20 of a wave file says its form; 0 is none (RIFF, WAVEFORMATEX: wFormatTag).
+    content[20] = 0
+    answer = read_sound(written(tmp_path / "unknown.wav", bytes(content)))
+    assert isinstance(answer, SoundProblem)
+    assert "in a form that is not known" in answer.what

@@ -156,7 +156,13 @@ def _fault_of_streams(path: Path, container: Any) -> SoundProblem | None:
         return SoundProblem(
             what=f"{path.name} holds no sound", mend="choose a file with a sound track"
         )
-    channels = container.streams.audio[0].channels
+    stream = container.streams.audio[0]
+    if stream.codec_context is None:
+        return SoundProblem(
+            what=f"{path.name} holds sound in a form that is not known",
+            mend="export the recording again, best as wav or flac",
+        )
+    channels = stream.channels
     if channels > MOST_CHANNELS:
         return SoundProblem(
             what=f"{path.name} has {channels} channels",
