@@ -20,19 +20,27 @@ from riffract.analysis.finding import (
     Finding,
     ForeignNote,
     Gesture,
+    Hand,
     Ignored,
     IntervalCount,
     Kind,
     Limb,
+    MetreAnswer,
     Mirror,
     MirrorPair,
+    Motive,
     OtherMaterial,
     Pass,
     Passes,
+    Pattern,
     Reading,
     Sonority,
     What,
 )
+from riffract.analysis.what.hand import ExplainedFinding, Grip, MovedShape
+from riffract.analysis.what.metre import MetreReading, PhaseRow
+from riffract.analysis.what.motive import MotivePlace, Transform
+from riffract.analysis.what.pattern import PatternOccurrence
 from riffract.essay.shots import Line, Play, SceneName, Shot
 from riffract.music import (
     Metre,
@@ -233,6 +241,64 @@ def small_whats() -> dict[Kind, What]:
             ),
             timeline=(Fraction(7, 2), Fraction(19, 2)),
         ),
+        Kind.MOTIVE: Motive(
+            source=MotivePlace(
+                passage=-1, title="Étude in a lamp", span=span(0, 2), notes=(0, 1, 2, 3)
+            ),
+            return_=MotivePlace(
+                passage=0, title="Étude in a leaning glass", span=span(6, 9), notes=(12, 13, 14)
+            ),
+            transform=Transform(
+                transposition=-5, inversion=True, retrograde=False, scale=Fraction(3, 2)
+            ),
+            inserted=(),
+            dropped=(3,),
+            changed=((2, 14),),
+        ),
+        Kind.PATTERN: Pattern(
+            space="onset_string_fret",
+            vectors=((Fraction(0),) * 3, (EIGHTH, Fraction(0), Fraction(-1))),
+            occurrences=(
+                PatternOccurrence(
+                    span=span(0, 1), shift_quarters=Fraction(0), shift=(0, 0), notes=(0, 2)
+                ),
+                PatternOccurrence(
+                    span=span(1, 2), shift_quarters=Fraction(1), shift=(1, 0), notes=(3, 4)
+                ),
+            ),
+        ),
+        Kind.HAND: Hand(
+            path=(
+                Grip(at_quarters=Fraction(0), position=6, fingers=((0, 2),), stretch_mm=0.0),
+                Grip(at_quarters=Fraction(7, 2), position=None, fingers=(), stretch_mm=0.0),
+            ),
+            path_cost=12.5,
+            written_cost=14.0,
+            shapes=(
+                MovedShape(
+                    places=((3, 7), (3, 6)),
+                    spans=(span(0, 1), span(1, 2)),
+                    moves=((1, 0),),
+                    notes=((0, 2), (3, 4)),
+                ),
+            ),
+            explains_share=0.25,
+            explains=(ExplainedFinding(what="transposed_repeat", span=span(0, 2), explained=True),),
+        ),
+        Kind.METRE: MetreAnswer(
+            grouping=(
+                MetreReading(groups=(2, 2, 3), bits=41.5, is_written=True),
+                MetreReading(groups=(3, 2, 2), bits=47.25, is_written=False),
+            ),
+            phase=(
+                PhaseRow(pass_number=1, bar=1, offset_quarters=Fraction(0)),
+                PhaseRow(pass_number=2, bar=3, offset_quarters=Fraction(0)),
+            ),
+            meets_after=None,
+            density=(2.0, 2.4, 2.0, 2.4),
+            evenness=0.875,
+            off_beat_share=0.3,
+        ),
     }
 
 
@@ -245,6 +311,10 @@ _SENTENCES = {
     Kind.COLLECTION_CHANGE: "The climb takes the next octatonic scale, a semitone higher.",
     Kind.DRONE: "One open string in the middle rings through the fall.",
     Kind.ANCHOR: "Above the lowest string sit the tritone and the semitone.",
+    Kind.MOTIVE: "The close of the lamp comes back upside down, slower and a note shorter.",
+    Kind.PATTERN: "One figure of two notes is played on string after string.",
+    Kind.HAND: "One hand shape gives a quarter of the fretted notes.",
+    Kind.METRE: "Seven is felt as two, two and three.",
 }
 
 _VERDICTS = {
@@ -256,6 +326,10 @@ _VERDICTS = {
     Kind.COLLECTION_CHANGE: Verdict.LIKELY,
     Kind.DRONE: Verdict.TRIVIAL,
     Kind.ANCHOR: Verdict.NOT_BEYOND_CHANCE,
+    Kind.MOTIVE: Verdict.LIKELY,
+    Kind.PATTERN: Verdict.LIKELY,
+    Kind.HAND: Verdict.SUGGESTIVE,
+    Kind.METRE: Verdict.TRIVIAL,
 }
 
 

@@ -23,8 +23,8 @@ from riffract.publish.answer import (
     answer_schema,
     answer_text,
     findings_table,
-    what_as_json,
 )
+from riffract.publish.answer_what import what_as_json
 from riffract.weighing.study import Rival, Study, Verdict
 
 # The table of fields that the project's design fixes for each kind of finding.
@@ -42,6 +42,12 @@ PROMISED_FIELDS = {
     Kind.COLLECTION_CHANGE: {"from", "to", "at", "common_pcs", "transposition"},
     Kind.DRONE: {"string", "pitch", "open", "position", "colours"},
     Kind.ANCHOR: {"pitch", "intervals", "timeline"},
+    Kind.MOTIVE: {"source", "return", "transform", "inserted", "dropped", "changed"},
+    Kind.PATTERN: {"space", "vectors", "occurrences"},
+    Kind.HAND: {"shapes", "path", "path_cost", "written_cost", "explains_share", "explains"},
+    Kind.METRE: {
+        "grouping", "phase", "meets_after", "density", "evenness", "off_beat_share",
+    },
 }  # fmt: skip
 
 

@@ -7,7 +7,7 @@ import pytest
 from tests.publish_fakes import small_whats
 
 from riffract.publish import captions, package
-from riffract.publish.answer import what_as_json
+from riffract.publish.answer_what import what_as_json
 from riffract.publish.package import Part
 
 PAGE = Path(__file__).parents[2] / "docs" / "publish.md"

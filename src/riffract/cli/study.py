@@ -21,6 +21,10 @@ HEADINGS: Final = {
     Kind.COLLECTION_CHANGE: "How the scale changes",
     Kind.DRONE: "Which string rings on",
     Kind.ANCHOR: "What sits above the lowest string",
+    Kind.MOTIVE: "Where an idea comes from, and what becomes of it",
+    Kind.PATTERN: "Which figures come back, moved",
+    Kind.HAND: "What the hand explains",
+    Kind.METRE: "How it sits in the bar",
 }
 VERDICTS: Final = {
     Verdict.FIRM: "firm",

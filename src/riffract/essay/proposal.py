@@ -31,12 +31,16 @@ WHOLE_SECONDS: Final = 60.0
 _ORDER: Final = (
     Kind.GESTURE,
     Kind.PASSES,
+    Kind.METRE,
     Kind.MIRROR,
+    Kind.MOTIVE,
+    Kind.PATTERN,
     Kind.SONORITY,
     Kind.COLLECTION_CHANGE,
     Kind.COLLECTION,
     Kind.DRONE,
     Kind.ANCHOR,
+    Kind.HAND,
 )
 
 _HEARD_AS: Final[Mapping[Kind, str]] = MappingProxyType(
@@ -49,6 +53,10 @@ _HEARD_AS: Final[Mapping[Kind, str]] = MappingProxyType(
         Kind.COLLECTION: "the colour of the scale",
         Kind.DRONE: "what rings on",
         Kind.ANCHOR: "the low string",
+        Kind.METRE: "the beat against the riff",
+        Kind.MOTIVE: "the idea that returns",
+        Kind.PATTERN: "the figure that moves",
+        Kind.HAND: "the hand shape that moves",
     }
 )
 
@@ -74,14 +82,16 @@ def proposed_claims(study: Study) -> tuple[Claim, ...]:
 
 def _chosen(study: Study) -> list[WeighedFinding]:
     """Choose what is told: the best of each question first, then further ones, by strength."""
-    candidates = [
-        (place, found)
-        for pick in (_gestures, _passes, _mirrors, _sonorities, _scales, _drones, _anchors)
-        for place, found in enumerate(pick(study))
-    ]
+    pictured = (_gestures, _passes, _mirrors, _sonorities, _scales, _drones, _anchors)
+    candidates = [(place, found) for pick in pictured for place, found in enumerate(pick(study))]
+    # What has no picture of its own comes after the best of each question that has one.
+    candidates += [(1, found) for kind in _ON_THE_PAGE for found in _solid(study, kind)[:1]]
     candidates.sort(key=lambda one: (one[0], *_strength(one[1])))
     kept = [found for _, found in candidates[: MOST_CLAIMS - 1]]
     return sorted(kept, key=lambda found: (_ORDER.index(found.finding.kind), found.finding.spans))
+
+
+_ON_THE_PAGE: Final = (Kind.METRE, Kind.MOTIVE, Kind.PATTERN, Kind.HAND)
 
 
 def _strength(found: WeighedFinding) -> tuple[bool, float]:

@@ -19,10 +19,14 @@ from riffract.analysis.finding import (
     Drone,
     Edit,
     Gesture,
+    Hand,
     How,
+    MetreAnswer,
     Mirror,
+    Motive,
     Pass,
     Passes,
+    Pattern,
     Position,
     Sonority,
 )
@@ -72,6 +76,20 @@ def suggested_claim(found: WeighedFinding, passage: Passage, *, opening: Span) -
             return _of_drone(found, what, passage)
         case Anchor():
             return _of_anchor(found, passage, opening)
+        case Motive() | Pattern() | Hand() | MetreAnswer():
+            return _on_the_page(found, passage, opening)
+
+
+def _on_the_page(found: WeighedFinding, passage: Passage, opening: Span) -> Claim:
+    """Let the page show what has no picture of its own."""
+    spans = found.finding.spans or (opening,)
+    return Claim(
+        title=found.finding.sentence,
+        scene=SceneName.PAGE,
+        lines=("Follow the marked notes.",),
+        excerpts=in_one_go(passage, spans),
+        finding=found,
+    )
 
 
 def _of_gesture(found: WeighedFinding, what: Gesture, passage: Passage, opening: Span) -> Claim:

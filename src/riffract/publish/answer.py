@@ -7,39 +7,19 @@ that changes its name or meaning needs a new `SCHEMA` number.
 import csv
 import io
 import json
-import math
 from collections.abc import Mapping
-from fractions import Fraction
-from functools import singledispatch
 from importlib.resources import files
-from typing import Any, Final
+from typing import Final
 
 import msgspec
 
 from riffract import __version__
-from riffract.analysis.finding import (
-    Anchor,
-    AttackContent,
-    Collection,
-    CollectionChange,
-    Deviation,
-    Drone,
-    Edit,
-    Gesture,
-    Mirror,
-    Passes,
-    Reading,
-    Sonority,
-    What,
-)
-from riffract.music import Note, Passage, Span, TempoMark
+from riffract.music import Note, Passage, TempoMark
+from riffract.publish.answer_what import what_as_json
+from riffract.publish.plain_values import Json, number, span_as_json
 from riffract.weighing.study import Rival, Study, WeighedFinding
 
 SCHEMA: Final = 1
-_SIGNIFICANT_DIGITS = 12
-
-Json = Any
-"""What JSON can hold: str, int, float, bool, None, and lists and str-keyed dicts of these."""
 
 
 def answer(study: Study) -> dict[str, Json]:
@@ -142,7 +122,7 @@ def _tempo(mark: TempoMark) -> dict[str, Json]:
     """Give a tempo mark; `is_ramp` only where the tempo changes steadily up to the next mark."""
     return {
         "at": str(mark.at_quarters),
-        "quarters_per_minute": _number(mark.quarters_per_minute),
+        "quarters_per_minute": number(mark.quarters_per_minute),
         **({"is_ramp": True} if mark.is_ramp else {}),
     }
 
@@ -175,7 +155,7 @@ def _finding(weighed: WeighedFinding, ids: frozenset[str]) -> dict[str, Json]:
     return {
         "id": finding.id,
         "kind": finding.kind.value,
-        "spans": [_span(span) for span in finding.spans],
+        "spans": [span_as_json(span) for span in finding.spans],
         "notes": list(finding.notes),
         "what": what_as_json(finding.what),
         "measures": _rounded(finding.measures) | _weights(weighed),
@@ -191,187 +171,22 @@ def _weights(weighed: WeighedFinding) -> dict[str, Json]:
     weights: dict[str, Json] = {}
     chance = weighed.chance
     if chance is not None:
-        weights["p"] = _number(chance.p)
+        weights["p"] = number(chance.p)
         if weighed.q is not None:
-            weights["q"] = _number(weighed.q)
+            weights["q"] = number(weighed.q)
         if len(chance.draws) > 1:
-            weights["effect"] = _number(chance.effect)
+            weights["effect"] = number(chance.effect)
         weights["null_model"] = chance.model
         weights["seed"] = chance.seed
     if weighed.log10_bayes is not None:
-        weights["log10_bayes"] = _number(weighed.log10_bayes)
+        weights["log10_bayes"] = number(weighed.log10_bayes)
     return weights
 
 
 def _rival(rival: Rival, ids: frozenset[str]) -> dict[str, Json]:
     name = "id" if rival.description in ids else "description"
-    return {name: rival.description, "bits": _number(rival.bits)}
-
-
-@singledispatch
-def what_as_json(what: What) -> dict[str, Json]:
-    """Give the record of one kind of finding as plain values."""
-    raise TypeError(f"no JSON is defined for {type(what).__name__}")
-
-
-@what_as_json.register
-def _passes(what: Passes) -> dict[str, Json]:
-    return {"readings": [_reading(reading) for reading in what.readings]}
-
-
-def _reading(reading: Reading) -> dict[str, Json]:
-    return {
-        "template": _span(reading.template),
-        "passes": [
-            {
-                "span": _span(one.span),
-                "edits": [_edit(edit) for edit in one.edits],
-                "truncated": one.truncated,
-            }
-            for one in reading.passes
-        ],
-        "other": [{"span": _span(other.span), "role": other.role} for other in reading.other],
-        "bits": _number(reading.bits),
-    }
-
-
-def _edit(edit: Edit) -> dict[str, Json]:
-    return {
-        "op": edit.op,
-        "at": str(edit.at_quarters),
-        "expected": _content(edit.expected),
-        "found": _content(edit.found),
-    }
-
-
-@what_as_json.register
-def _mirror(what: Mirror) -> dict[str, Json]:
-    return {
-        "of": what.of,
-        "axis": str(what.axis_quarters),
-        "axis_pitch": None if what.axis_pitch is None else str(what.axis_pitch),
-        "core_quarters": str(what.core_quarters),
-        "reach_quarters": str(what.reach_quarters),
-        "left": _span(what.left),
-        "right": _span(what.right),
-        "limb_ratio": _number(what.limb_ratio),
-        "scale": _number(what.scale),
-        "deviations": [_deviation(deviation) for deviation in what.deviations],
-    }
-
-
-def _deviation(deviation: Deviation) -> dict[str, Json]:
-    return {
-        "at": str(deviation.at_quarters),
-        "expected": _content(deviation.expected),
-        "found": _content(deviation.found),
-    }
-
-
-@what_as_json.register
-def _gesture(what: Gesture) -> dict[str, Json]:
-    return {
-        "limbs": [
-            {
-                "span": _span(limb.span),
-                "direction": limb.direction,
-                "semitones": limb.semitones,
-                "slope": _number(limb.slope),
-            }
-            for limb in what.limbs
-        ],
-        "ratio": None if what.ratio is None else _number(what.ratio),
-        "contour": list(what.contour),
-    }
-
-
-@what_as_json.register
-def _sonority(what: Sonority) -> dict[str, Json]:
-    return {
-        "prime_form": list(what.prime_form),
-        "forte": what.forte,
-        "how": what.how,
-        "occurrences": [_span(span) for span in what.occurrences],
-        "share": _number(what.share),
-        "is_first_sound": what.is_first_sound,
-    }
-
-
-@what_as_json.register
-def _collection(what: Collection) -> dict[str, Json]:
-    return {
-        "family": what.family,
-        "form": what.form,
-        "pcs": list(what.pcs),
-        "fragment": what.fragment,
-        "inside_share": _number(what.inside_share),
-        "foreign": [{"at": str(note.at_quarters), "pc": note.pc} for note in what.foreign],
-        "missing": list(what.missing),
-        "with_drone": what.with_drone,
-    }
-
-
-@what_as_json.register
-def _collection_change(what: CollectionChange) -> dict[str, Json]:
-    return {
-        "from": what.from_form,
-        "to": what.to_form,
-        "at": str(what.at_quarters),
-        "common_pcs": list(what.common_pcs),
-        "transposition": what.transposition,
-    }
-
-
-@what_as_json.register
-def _drone(what: Drone) -> dict[str, Json]:
-    return {
-        "string": what.string,
-        "pitch": what.pitch,
-        "open": what.is_open,
-        "position": what.position,
-        "colours": [
-            {"at": str(colour.at_quarters), "semitones": colour.semitones, "name": colour.name}
-            for colour in what.colours
-        ],
-    }
-
-
-@what_as_json.register
-def _anchor(what: Anchor) -> dict[str, Json]:
-    return {
-        "pitch": what.pitch,
-        "intervals": {
-            str(semitones): {"count": tally.count, "quarters": str(tally.quarters)}
-            for semitones, tally in what.intervals.items()
-        },
-        "timeline": [str(onset) for onset in what.timeline],
-    }
-
-
-def _content(content: AttackContent | None) -> dict[str, Json] | None:
-    if content is None:
-        return None
-    return {"pitches": list(content.pitches), "quarters": str(content.value_quarters)}
-
-
-def _span(span: Span) -> list[str]:
-    return [str(span.start_quarters), str(span.end_quarters)]
+    return {name: rival.description, "bits": number(rival.bits)}
 
 
 def _rounded(measures: Mapping[str, float]) -> dict[str, Json]:
-    return {name: _number(value) for name, value in measures.items()}
-
-
-def _number(value: float | Fraction) -> float | int | None:
-    """Round to 12 significant digits, so that the last bits of a sum cannot change an answer.
-
-    JSON has neither infinity nor "not a number": both become `None`.
-
-    >>> _number(0.1 + 0.2), _number(7), _number(float("inf"))
-    (0.3, 7, None)
-    """
-    if isinstance(value, int):
-        return value
-    if not math.isfinite(value):
-        return None
-    return float(f"{float(value):.{_SIGNIFICANT_DIGITS}g}")
+    return {name: number(value) for name, value in measures.items()}

@@ -12,22 +12,24 @@ from riffract.analysis.finding import (
     CollectionChange,
     Drone,
     Gesture,
+    Hand,
     Kind,
     Limb,
+    MetreAnswer,
     Mirror,
+    Motive,
     Passes,
+    Pattern,
     Sonority,
     What,
 )
 from riffract.analysis.spelling import pitch_spelled, spelled
 from riffract.analysis.wording import axis_text, counted, length_text, percent, times
 from riffract.music import Metre, Passage, Span
-from riffract.publish.wording import number_text, probability_text, span_text, spans_text
+from riffract.publish.evidence_of_build import build_facts, build_sound
+from riffract.publish.wording import Fact, number_text, probability_text, span_text, spans_text
 from riffract.weighing.chance import Chance
 from riffract.weighing.study import Rival, Study, Verdict, WeighedFinding
-
-Fact = tuple[str, str]
-"""A name and what is so named, both in words."""
 
 VERDICT_NAMES: Final[Mapping[Verdict, str]] = {
     Verdict.FIRM: "firm",
@@ -55,6 +57,10 @@ KIND_NAMES: Final[Mapping[Kind, str]] = {
     Kind.COLLECTION_CHANGE: "change of collection",
     Kind.DRONE: "drone",
     Kind.ANCHOR: "anchor",
+    Kind.MOTIVE: "motive",
+    Kind.PATTERN: "pattern",
+    Kind.HAND: "hand",
+    Kind.METRE: "metre",
 }
 
 METHODS: Final[Mapping[Kind, str]] = {
@@ -74,6 +80,14 @@ METHODS: Final[Mapping[Kind, str]] = {
     "the moving voice is measured against it.",
     Kind.ANCHOR: "Each attack is measured in semitones above the lowest open string, by count "
     "and by time.",
+    Kind.MOTIVE: "Two stretches are laid against one another, moved, turned or stretched as a "
+    "whole; notes that only one of them has, or that differ, are counted.",
+    Kind.PATTERN: "Every set of notes that comes back moved by one and the same step in time "
+    "and pitch is listed; those that save most are told.",
+    Kind.HAND: "The cheapest way of the fretting hand is found with assumed costs for stretches "
+    "and shifts; shapes that come back moved are listed.",
+    Kind.METRE: "Attacks are counted by their place in the bar, and the start of each pass by "
+    "its distance from the bar line.",
 }
 
 
@@ -133,6 +147,8 @@ def facts(what: What, passage: Passage) -> tuple[Fact, ...]:
             return _drone_facts(what, passage)
         case Anchor():
             return _anchor_facts(what, passage)
+        case Motive() | Pattern() | Hand() | MetreAnswer():
+            return build_facts(what, passage)
 
 
 def listen_for(what: What, passage: Passage, heard: Sequence[Span] = ()) -> str:
@@ -162,6 +178,8 @@ def listen_for(what: What, passage: Passage, heard: Sequence[Span] = ()) -> str:
         case Anchor():
             pitch = pitch_spelled(what.pitch, _names(passage, (what.pitch,)))
             return f"the lowest string, {pitch}, and what is struck above it"
+        case Motive() | Pattern() | Hand() | MetreAnswer():
+            return build_sound(what, passage)
 
 
 def _passes_facts(what: Passes, passage: Passage) -> tuple[Fact, ...]:

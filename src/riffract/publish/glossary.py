@@ -68,9 +68,24 @@ TERMS: Final = (
         meaning="How far the riff lies from its random versions, in standard deviations.",
     ),
     Term(
+        word="grouping",
+        meaning="How the units of a bar are felt together, as 11 in 3 + 3 + 3 + 2.",
+        kinds=frozenset({Kind.METRE}),
+    ),
+    Term(
+        word="hand shape",
+        meaning="Places on the strings that keep their distances while the hand moves.",
+        kinds=frozenset({Kind.HAND}),
+    ),
+    Term(
         word="limb",
         meaning="A stretch that goes one way, or one side of a mirror.",
         kinds=frozenset({Kind.MIRROR, Kind.GESTURE}),
+    ),
+    Term(
+        word="motive",
+        meaning="A short idea that comes back, changed or not.",
+        kinds=frozenset({Kind.MOTIVE}),
     ),
     Term(
         word="p",
@@ -80,6 +95,11 @@ TERMS: Final = (
         word="pass",
         meaning="One statement of the template, differences included.",
         kinds=frozenset({Kind.PASSES}),
+    ),
+    Term(
+        word="pattern",
+        meaning="Notes that come back together, all moved by one step in time and in pitch.",
+        kinds=frozenset({Kind.PATTERN}),
     ),
     Term(
         word="pitch class",
@@ -135,6 +155,26 @@ REFERENCES: Final = (
     Reference(
         text="Rissanen, J.: Modeling by shortest data description. Automatica 14 (1978), 465–471.",
         kinds=frozenset({Kind.PASSES}),
+    ),
+    Reference(
+        text="Meredith, D., Lemström, K., and Wiggins, G. A.: Algorithms for discovering repeated "
+        "patterns in multidimensional representations of polyphonic music. Journal of New Music "
+        "Research 31/4 (2002), 321–345.",
+        kinds=frozenset({Kind.PATTERN}),
+    ),
+    Reference(
+        text="Smith, T. F., and Waterman, M. S.: Identification of common molecular subsequences. "
+        "Journal of Molecular Biology 147 (1981), 195–197.",
+        kinds=frozenset({Kind.MOTIVE}),
+    ),
+    Reference(
+        text="Sayegh, S. I.: Fingering for string instruments with the optimum path paradigm. "
+        "Computer Music Journal 13/3 (1989), 76–84.",
+        kinds=frozenset({Kind.HAND}),
+    ),
+    Reference(
+        text="Toussaint, G. T.: The Geometry of Musical Rhythm (2013).",
+        kinds=frozenset({Kind.METRE}),
     ),
     Reference(
         text="Straus, J. N.: Introduction to Post-Tonal Theory.", kinds=frozenset({Kind.MIRROR})

@@ -29,7 +29,6 @@ from riffract.publish.evidence import (
     METHODS,
     VERDICT_MEANINGS,
     VERDICT_NAMES,
-    Fact,
     facts,
     listen_for,
     rival_text,
@@ -38,7 +37,7 @@ from riffract.publish.evidence import (
 from riffract.publish.glossary import references_for, terms_for
 from riffract.publish.reading_help import samples
 from riffract.publish.systems import systems
-from riffract.publish.wording import number_text
+from riffract.publish.wording import Fact, number_text
 from riffract.weighing.study import Study, Verdict, WeighedFinding
 
 MOST_TAB_COLUMNS: Final = 109

@@ -8,6 +8,9 @@ from riffract.essay.shots import Play
 from riffract.music import Bar, Passage, Span
 from riffract.music.passage import beat_text
 
+Fact = tuple[str, str]
+"""A name and what is so named, both in words."""
+
 
 def clock_text(seconds: float) -> str:
     """Write a moment of the film as minutes, seconds and tenths.

@@ -1,0 +1,104 @@
+"""What to ask of chance for set classes."""
+
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from riffract.analysis.description import numbered
+from riffract.analysis.finding import How, Sonority
+from riffract.analysis.reordering import Floats, Ids, Reordering
+from riffract.analysis.set_class import set_classes
+from riffract.analysis.sonority import find_sonorities
+from riffract.analysis.sounding import SILENT, sounding_slices
+from riffract.music.notes import NO_PITCH
+from riffract.weighing.view import View
+from riffract.weighing.weighed import Asked
+
+
+def asked_sonorities(view: View) -> list[Asked]:
+    """Find the set classes, each with the rows that it has to stand against."""
+    found = find_sonorities(view.passage, view.attacks, view.limbs)
+    questions = SonorityQuestions(view)
+    return [
+        Asked(finding=one, reorderings=questions.of(one.what))
+        for one in found
+        if isinstance(one.what, Sonority)
+    ]
+
+
+class SonorityQuestions:
+    """Ask how often a set class would sound, were the pitches of the moving voice reordered.
+
+    All else stays: the rhythm, the ringing strings, the low string's strokes, the chords' other
+    notes.
+    """
+
+    def __init__(self, view: View) -> None:
+        notes, lead = view.passage.notes, view.lead_ids
+        self._lead_pcs = notes.pitch[lead] % 12
+        self._attacks = view.attack_of_lead
+        place = np.full(len(notes) + 1, -1, dtype=np.int64)
+        place[lead] = np.arange(len(lead))
+        self._fixed: dict[How, Ids] = {}
+        self._moving: dict[How, Ids] = {}
+        struck = [np.array(a.notes, dtype=np.int64) for a in view.attacks if len(a.pitches) >= 3]
+        self._add("struck", struck, notes.pitch, place)
+        slices = sounding_slices(notes).note
+        ringing = [row[row != SILENT] for row in slices if (row != SILENT).sum() >= 3]
+        self._add("ringing", ringing, notes.pitch, place)
+
+    def _add(self, how: How, rows: Sequence[Ids], pitch: Ids, place: Ids) -> None:
+        """Take in what sounds together: which pitch classes stay, and which notes move."""
+        moving = np.full((len(rows), max(map(len, rows), default=0)), -1, dtype=np.int64)
+        fixed = np.zeros(len(rows), dtype=np.int64)
+        for k, row in enumerate(rows):
+            pitched = row[pitch[row] != NO_PITCH]
+            still = pitched[place[pitched] < 0]
+            fixed[k] = np.bitwise_or.reduce(1 << (pitch[still] % 12), initial=0)
+            here = place[pitched][place[pitched] >= 0]
+            moving[k, : len(here)] = here
+        self._fixed[how], self._moving[how] = fixed, moving
+
+    def of(self, what: Sonority) -> tuple[Reordering, ...]:
+        """Ask about one sonority.
+
+        A row of three notes has to stand against lines of the same intervals in another order as
+        well, since a line that moves in small steps makes small sets.
+        """
+        wanted = int(_class_numbers()[sum(1 << pc for pc in what.prime_form)])
+        in_a_row = what.how == "in_succession"
+        reordered = Reordering(
+            items=numbered(self._lead_pcs.tolist()),
+            attacks=self._attacks,
+            statistic=lambda orders: self._counts(self._lead_pcs[orders], what.how, wanted),
+            kept="rhythm, ringing strings and low strokes kept, the moving voice reordered",
+            one_note_weighs=3.0 if in_a_row else 1.0,
+        )
+        if not in_a_row:
+            return (reordered,)
+        intervals = np.diff(self._lead_pcs)
+        walk = Reordering(
+            items=numbered((intervals % 12).tolist()),
+            attacks=self._attacks[1:],
+            statistic=lambda orders: self._counts(
+                np.cumsum(intervals[orders], axis=1) % 12, what.how, wanted
+            ),
+            kept="intervals of the moving voice kept, their order changed",
+            one_note_weighs=3.0,
+        )
+        return reordered, walk
+
+    def _counts(self, pcs: Ids, how: How, wanted: int) -> Floats:
+        if how == "in_succession":
+            masks = (1 << pcs[:, :-2]) | (1 << pcs[:, 1:-1]) | (1 << pcs[:, 2:])
+        else:
+            moving = self._moving[how]
+            masks = np.tile(self._fixed[how], (len(pcs), 1))
+            for notes in moving.T:
+                masks |= np.where(notes >= 0, 1 << pcs[:, np.maximum(notes, 0)], 0)
+        return np.asarray((_class_numbers()[masks] == wanted).sum(axis=1), dtype=np.float64)
+
+
+def _class_numbers() -> NDArray[np.int64]:
+    return set_classes()[1]
