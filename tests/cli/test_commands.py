@@ -1,5 +1,6 @@
 """The commands as a person types them: what they print, write and return."""
 
+import csv
 import json
 import re
 import sys
@@ -98,9 +99,32 @@ def test_bad_input_is_told_without_a_trace_and_nothing_is_written(name, content,
 def test_study_prints_findings_by_question_with_verdicts(tab, capsys):
     assert main(["study", str(tab)]) == 0
     out = capsys.readouterr().out
-    assert out.startswith("Small waves: 20 notes")
+    assert out.startswith("Small waves\n20 notes")
+    assert "\n\nIn short\n" in out
     assert "Where the riff starts, and how it comes back" in out
-    assert "(passes-" in out
+    assert "[passes-" in out
+
+
+def test_study_can_look_at_some_bars_only(tab, capsys):
+    assert main(["study", str(tab), "--json", "--span", "2-3"]) == 0
+    answer = json.loads(capsys.readouterr().out)
+    jsonschema.validate(answer, answer_schema())
+    assert (answer["passage"]["from"], answer["passage"]["quarters"]) == ("7/2", "7")
+    assert {note["bar"] for note in answer["passage"]["notes"]} == {2, 3}
+
+
+@pytest.mark.parametrize("span", ["0", "5", "3-2", "two"])
+def test_bars_that_are_not_there_are_answered_with_those_that_are(span, tab, capsys):
+    assert main(["study", str(tab), "--span", span]) == 1
+    shown = capsys.readouterr()
+    assert not shown.out
+    assert "between 1 and 4, as --span 1-4" in shown.err
+
+
+def test_study_gives_a_table(tab, capsys):
+    assert main(["study", str(tab), "--csv"]) == 0
+    rows = list(csv.DictReader(capsys.readouterr().out.splitlines()))
+    assert {row["kind"] for row in rows} >= {"passes", "gesture"}
 
 
 def test_the_json_answer_fits_its_published_schema(tab, capsys):
@@ -115,6 +139,12 @@ def test_study_can_be_limited_to_one_kind(tab, capsys):
     assert main(["study", str(tab), "--json", "--only", "passes"]) == 0
     kinds = {f["kind"] for f in json.loads(capsys.readouterr().out)["findings"]}
     assert kinds == {"passes"}
+
+
+def test_study_can_be_limited_to_two_kinds(tab, capsys):
+    assert main(["study", str(tab), "--json", "--only", "passes", "--only", "gesture"]) == 0
+    kinds = {f["kind"] for f in json.loads(capsys.readouterr().out)["findings"]}
+    assert kinds == {"passes", "gesture"}
 
 
 def test_the_same_seed_gives_the_same_answer(tab, capsys):

@@ -21,7 +21,7 @@ PARTS: Final = ("film", "stills", "captions", "script", "findings", "handout")
 ALL: Final = "all"
 KINDS: Final = (
     *("passes", "mirror", "gesture", "sonority", "collection"),
-    *("collection_change", "drone", "anchor"),
+    *("collection_change", "drone", "anchor", "motive", "pattern", "hand", "metre"),
 )
 
 
@@ -142,8 +142,25 @@ def _add_study(commands: _Commands) -> None:
         "riffract study passage.tab --only mirror",
     )
     parser.add_argument("path", type=Path, help="a file of music, or an essay's folder")
-    parser.add_argument("--json", action="store_true", help="print the answer as JSON")
-    parser.add_argument("--only", choices=KINDS, metavar="KIND", help=f"one of {', '.join(KINDS)}")
+    forms = parser.add_mutually_exclusive_group()
+    forms.add_argument(
+        "--json", dest="form", action="store_const", const="json", help="print the answer as JSON"
+    )
+    forms.add_argument(
+        "--csv", dest="form", action="store_const", const="csv", help="print a table of findings"
+    )
+    forms.add_argument(
+        "--all", action="store_true", help="tell what is no better than chance in full, too"
+    )
+    parser.add_argument(
+        "--only",
+        action="append",
+        choices=KINDS,
+        metavar="KIND",
+        help=f"one of {', '.join(KINDS)}; may be given again; all are weighed together all the "
+        "same",
+    )
+    parser.add_argument("--span", metavar="BARS", help="look at these bars only, as 3-6")
     _add_choices(parser)
     _add_seed(parser)
     parser.set_defaults(command=_study)
@@ -256,8 +273,10 @@ def _study(options: argparse.Namespace) -> int:
     return study(
         options.path,
         _choices(options),
-        as_json=options.json,
+        form=options.form or "notes",
         only=options.only,
+        span=options.span,
+        everything=options.all,
         seed=options.seed,
     )
 

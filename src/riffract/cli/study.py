@@ -1,87 +1,87 @@
 """`riffract study`: how a passage is built, and how solid that is."""
 
+import re
+import shutil
+import sys
+from dataclasses import replace
 from pathlib import Path
 from typing import Final
 
 from riffract.analysis.finding import Kind
-from riffract.cli.check import described
 from riffract.cli.main import DONE, PROBLEM
 from riffract.cli.subject import show, subject_of
 from riffract.formats.reading import ReadChoices
-from riffract.publish.answer import answer_text
-from riffract.weighing.study import Study, Verdict, WeighedFinding
+from riffract.music import Passage, cut
+from riffract.publish.answer import answer_text, findings_table
+from riffract.publish.report import report
+from riffract.weighing.study import Study
 from riffract.weighing.weigh import study_passage
 
-HEADINGS: Final = {
-    Kind.PASSES: "Where the riff starts, and how it comes back",
-    Kind.MIRROR: "What mirrors what",
-    Kind.GESTURE: "What shape it draws",
-    Kind.SONORITY: "What sounds together and in a row",
-    Kind.COLLECTION: "Which scale it draws on",
-    Kind.COLLECTION_CHANGE: "How the scale changes",
-    Kind.DRONE: "Which string rings on",
-    Kind.ANCHOR: "What sits above the lowest string",
-    Kind.MOTIVE: "Where an idea comes from, and what becomes of it",
-    Kind.PATTERN: "Which figures come back, moved",
-    Kind.HAND: "What the hand explains",
-    Kind.METRE: "How it sits in the bar",
-}
-VERDICTS: Final = {
-    Verdict.FIRM: "firm",
-    Verdict.LIKELY: "likely",
-    Verdict.SUGGESTIVE: "suggestive",
-    Verdict.NOT_BEYOND_CHANCE: "not beyond chance",
-    Verdict.TRIVIAL: "trivially true",
-}
+WIDEST: Final = 100
+"""Signs in a line of notes; longer lines are hard to read."""
+
+_BARS: Final = re.compile(r"(\d+)(?:\s*-\s*(\d+))?")
 
 
 def study(
-    path: Path, choices: ReadChoices, *, as_json: bool, only: str | None, seed: int | None
+    path: Path,
+    choices: ReadChoices,
+    *,
+    form: str,
+    only: list[str] | None,
+    span: str | None,
+    everything: bool,
+    seed: int | None,
 ) -> int:
-    """Study a passage and print what was found; give the exit code."""
+    """Study a passage and print what was found; give the exit code.
+
+    Args:
+        path: a file of music, or an essay's folder.
+        choices: what the file leaves open.
+        form: `notes`, `json` or `csv`.
+        only: kinds of finding to tell; all of them are looked for all the same, since what is
+            solid depends on how much was looked at.
+        span: bars to look at, as `3-6`.
+        everything: tell in full what is no better than chance.
+        seed: of every random draw.
+    """
     subject = subject_of(path, choices)
     show(subject.problems)
     if subject.passage is None:
         return PROBLEM
+    bars = (1, subject.passage.bars[-1].number) if span is None else _bars(span, subject.passage)
+    if bars is None:
+        return PROBLEM
+    passage = subject.passage if span is None else cut(subject.passage, *bars)
     own_seed = 1 if subject.essay is None else subject.essay.settings.seed
-    result = study_passage(subject.passage, seed=own_seed if seed is None else seed)
-    if only is not None:
-        result = _only(result, Kind(only))
-    print(answer_text(result) if as_json else as_text(result), end="")
+    result = study_passage(passage, seed=own_seed if seed is None else seed)
+    if only:
+        result = _only(result, [Kind(kind) for kind in only])
+    match form:
+        case "json":
+            start = subject.passage.bars[bars[0] - 1].start_quarters
+            print(answer_text(result, from_quarters=start), end="")
+        case "csv":
+            print(findings_table(result), end="")
+        case _:
+            width = min(shutil.get_terminal_size((WIDEST, 24)).columns, WIDEST)
+            print(report(result, width=width, everything=everything), end="")
     return DONE
 
 
-def as_text(result: Study) -> str:
-    """Write a study out for a terminal: by question, the most solid first."""
-    passage = result.passage
-    lines = [f"{passage.title or passage.source or 'Passage'}: {described(passage)}."]
-    for kind, heading in HEADINGS.items():
-        found = result.of_kind(kind)
-        if found:
-            lines += ["", heading]
-            lines += [line for one in found for line in _finding_lines(one)]
-    if not result.findings:
-        lines += ["", "Nothing was found."]
-    if result.ignored:
-        lines += ["", "Left out"]
-        lines += [f"  {one.what}: {one.why} ({one.where})" for one in result.ignored]
-    return "\n".join(lines) + "\n"
-
-
-def _finding_lines(weighed: WeighedFinding) -> list[str]:
-    chance = weighed.chance
-    numbers = "" if chance is None else f", p = {chance.p:.2g}, q = {weighed.q:.2g}"
-    return [
-        f"  {weighed.finding.sentence}",
-        f"    {VERDICTS[weighed.verdict]}{numbers}  ({weighed.finding.id})",
-        f"    {weighed.finding.detail}",
-    ]
-
-
-def _only(result: Study, kind: Kind) -> Study:
-    return Study(
-        passage=result.passage,
-        findings=result.of_kind(kind),
-        ignored=result.ignored,
-        seed=result.seed,
+def _bars(text: str, passage: Passage) -> tuple[int, int] | None:
+    match = _BARS.fullmatch(text.strip())
+    first, last = (int(match[1]), int(match[2] or match[1])) if match else (0, 0)
+    most = passage.bars[-1].number
+    if 1 <= first <= last <= most:
+        return first, last
+    print(
+        f"--span: {text!r} does not name bars of this passage\n"
+        f"  mend: write one bar or two with a dash, between 1 and {most}, as --span 1-{most}",
+        file=sys.stderr,
     )
+    return None
+
+
+def _only(result: Study, kinds: list[Kind]) -> Study:
+    return replace(result, findings=tuple(f for f in result.findings if f.finding.kind in kinds))

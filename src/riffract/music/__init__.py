@@ -1,5 +1,6 @@
 """What a passage is: pitch, tuning, metre, notes, bars and the time map. Pure data, exact time."""
 
+from riffract.music.cutting import cut
 from riffract.music.metre import Metre
 from riffract.music.notes import Grace, Note, NoteTable, NoteTableBuilder, Technique
 from riffract.music.passage import Bar, Passage, Place, Proposed, Section, TempoMark, bars_in_row
@@ -25,6 +26,7 @@ __all__ = [
     "TimeMap",
     "Tuning",
     "bars_in_row",
+    "cut",
     "pitch_name",
     "pitch_named",
 ]

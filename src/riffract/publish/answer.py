@@ -8,6 +8,7 @@ import csv
 import io
 import json
 from collections.abc import Mapping
+from fractions import Fraction
 from importlib.resources import files
 from typing import Final
 
@@ -22,26 +23,36 @@ from riffract.weighing.study import Rival, Study, WeighedFinding
 SCHEMA: Final = 1
 
 
-def answer(study: Study) -> dict[str, Json]:
+def answer(study: Study, *, from_quarters: Fraction | None = None) -> dict[str, Json]:
     """Give a study as plain values, ready for JSON.
 
     Quarters are exact strings (`7/2`, `4`), spans half-open pairs of them, pitches MIDI (`None`
     for a dead note), and notes are indices into `passage.notes`. The same study always gives the
     same answer, in the same order.
+
+    Args:
+        study: what was found.
+        from_quarters: where the studied bars start in the music they were cut out of; quarters in
+            the answer count from there.
     """
     ids = frozenset(weighed.finding.id for weighed in study.findings)
     return {
         "riffract": __version__,
         "schema": SCHEMA,
-        "passage": _passage(study.passage),
+        "passage": _passage(study.passage, from_quarters),
         "ignored": [{"what": i.what, "why": i.why, "where": i.where} for i in study.ignored],
         "findings": [_finding(weighed, ids) for weighed in study.findings],
     }
 
 
-def answer_text(study: Study) -> str:
+def answer_text(study: Study, *, from_quarters: Fraction | None = None) -> str:
     """Write the answer as JSON text, indented, with a line end at its end."""
-    return msgspec.json.format(msgspec.json.encode(answer(study)), indent=1).decode() + "\n"
+    return (
+        msgspec.json.format(
+            msgspec.json.encode(answer(study, from_quarters=from_quarters)), indent=1
+        ).decode()
+        + "\n"
+    )
 
 
 def answer_schema() -> dict[str, Json]:
@@ -88,9 +99,10 @@ def _table_row(passage: Passage, weighed: WeighedFinding) -> list[str]:
     ]
 
 
-def _passage(passage: Passage) -> dict[str, Json]:
+def _passage(passage: Passage, from_quarters: Fraction | None) -> dict[str, Json]:
     return {
         "title": passage.title,
+        **({"from": str(from_quarters)} if from_quarters else {}),
         "quarters": str(passage.length_quarters),
         "tuning": list(passage.tuning.open_pitches),
         "capo": passage.tuning.capo,

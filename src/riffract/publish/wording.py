@@ -113,8 +113,9 @@ def probability_text(probability: float) -> str:
 def _last_bar(passage: Passage, span: Span) -> Bar:
     """Give the bar in which a span stops: the one before a bar line that it stops at."""
     bar = passage.bar_at(span.end_quarters)
-    if span.end_quarters == bar.start_quarters and bar.number > 1 and span.length_quarters > 0:
-        return passage.bars[bar.number - 2]
+    first = passage.bars[0].number
+    if span.end_quarters == bar.start_quarters and bar.number > first and span.length_quarters > 0:
+        return passage.bars[bar.number - first - 1]
     return bar
 
 

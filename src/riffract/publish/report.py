@@ -1,0 +1,250 @@
+"""A study as an analyst's notes: what is solid first, then question by question.
+
+Shape comes first, which anyone can hear; then what comes back and what bends it; then harmony from
+surface to depth; then the instrument's part. What is no better than chance is only named.
+"""
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from textwrap import wrap
+from typing import Final
+
+from riffract.analysis.finding import AttackContent, Edit, Kind, Passes, Reading
+from riffract.analysis.spelling import pitch_spelled, spelled
+from riffract.analysis.wording import counted, length_text, quarters_text
+from riffract.music import Passage, Span
+from riffract.publish.evidence import VERDICT_NAMES, rival_text
+from riffract.publish.wording import number_text, probability_text, span_text
+from riffract.weighing.chance import Chance
+from riffract.weighing.study import Study, Verdict, WeighedFinding
+
+QUESTIONS: Final[Mapping[str, tuple[Kind, ...]]] = {
+    "What shape it draws": (Kind.GESTURE,),
+    "Where the riff starts, and how it comes back": (Kind.PASSES,),
+    "How it sits in the bar": (Kind.METRE,),
+    "What mirrors what": (Kind.MIRROR,),
+    "Where an idea comes from, and what becomes of it": (Kind.MOTIVE, Kind.PATTERN),
+    "What sounds together and in a row": (Kind.SONORITY,),
+    "Which scale it draws on, and how that changes": (Kind.COLLECTION, Kind.COLLECTION_CHANGE),
+    "Which string rings on": (Kind.DRONE,),
+    "What sits above the lowest string": (Kind.ANCHOR,),
+    "What the hand explains": (Kind.HAND,),
+}
+"""The questions in the order of a listener's questions, and the kinds of finding that answer."""
+
+MOST_METRES_NAMED: Final = 4
+MOST_DEPARTURES_NAMED: Final = 12
+_TOLD: Final = frozenset({Verdict.FIRM, Verdict.LIKELY, Verdict.SUGGESTIVE})
+
+
+def report(study: Study, *, width: int, everything: bool = False) -> str:
+    """Write a study out as notes.
+
+    Args:
+        study: what to report.
+        width: signs in a line, for wrapping.
+        everything: tell what is no better than chance in full, too.
+    """
+    told = [one for one in study.findings if everything or one.verdict in _TOLD]
+    sections = [
+        _heading(study.passage),
+        _in_short(study),
+        _form(study),
+        *(_question(name, kinds, told, study) for name, kinds in QUESTIONS.items()),
+        [] if everything else _no_better_than_chance(study),
+        _left_out(study),
+        _method(study),
+    ]
+    return "\n\n".join(_wrapped(section, width) for section in sections if section) + "\n"
+
+
+Line = tuple[int, str]
+"""A depth, in steps of two signs, and a text."""
+
+
+def _wrapped(lines: Iterable[Line], width: int) -> str:
+    rows: list[str] = []
+    for depth, text in lines:
+        indent = "  " * depth
+        rows += wrap(text, width, initial_indent=indent, subsequent_indent=indent) or [""]
+    return "\n".join(rows)
+
+
+def _heading(passage: Passage) -> list[Line]:
+    tuning = passage.tuning
+    metres = list(dict.fromkeys(bar.metre.label() for bar in passage.bars))
+    named = ", ".join(metres[:MOST_METRES_NAMED])
+    more = len(metres) - MOST_METRES_NAMED
+    first, last = passage.bars[0].number, passage.bars[-1].number
+    where = f" ({first} to {last})" if first > 1 else ""
+    notes, bars = counted(len(passage.notes), "note"), counted(len(passage.bars), "bar")
+    facts = (
+        f"{notes} in {bars}{where}, {quarters_text(passage.length_quarters)}",
+        f"{named}{f' and {more} more metres' if more > 0 else ''}",
+        f"{tuning.string_count} strings ({tuning.label()})",
+    )
+    title = passage.title or passage.source or "Passage"
+    return [(0, title), (0, f"{'; '.join(facts)}.")]
+
+
+def _in_short(study: Study) -> list[Line]:
+    by_question = {k: n for n, kinds in enumerate(QUESTIONS.values()) for k in kinds}
+    solid = sorted(
+        (one for one in study.findings if one.is_solid),
+        key=lambda one: by_question[one.finding.kind],
+    )
+    if not study.findings:
+        return [(0, "In short"), (1, "Nothing was found.")]
+    if not solid:
+        return [(0, "In short"), (1, "Nothing in it goes beyond what chance would do.")]
+    return [
+        (0, "In short"),
+        *((1, f"{one.finding.sentence} ({VERDICT_NAMES[one.verdict]})") for one in solid),
+    ]
+
+
+def _form(study: Study) -> list[Line]:
+    """Give the passage's parts in letters: one for each riff, primes for what departs."""
+    passage = study.passage
+    riffs = [
+        one.finding.what.readings[0]
+        for one in study.of_kind(Kind.PASSES)
+        if one.is_solid and isinstance(one.finding.what, Passes)
+    ]
+    riffs.sort(key=lambda reading: reading.passes[0].span)
+    parts = sorted(part for n, reading in enumerate(riffs) for part in _parts(passage, reading, n))
+    if len(riffs) == 1:
+        parts += [(one.span, one.role, "") for one in riffs[0].other]
+        parts.sort()
+    if not parts:
+        return []
+    letters = max(len(name) for _, name, _ in parts)
+    return [
+        (0, "Form"),
+        *(
+            (1, f"{name:<{letters}}  {span_text(passage, span)}{f': {what}' if what else ''}")
+            for span, name, what in parts
+        ),
+    ]
+
+
+def _parts(passage: Passage, reading: Reading, riff: int) -> Iterator[tuple[Span, str, str]]:
+    letter = chr(ord("A") + riff)
+    departing = 0
+    for one in reading.passes:
+        departs = bool(one.edits) or one.truncated != "none"
+        departing += departs
+        length = length_text(
+            one.span.length_quarters, passage.bar_at(one.span.start_quarters).metre
+        )
+        what = [length]
+        what += [counted(len(one.edits), "departure")] if one.edits else []
+        if one.truncated != "none":
+            what.append(f"its {'beginning' if one.truncated == 'left' else 'end'} is missing")
+        yield one.span, letter + "′" * departing * departs, ", ".join(what)
+
+
+def _question(
+    name: str, kinds: Sequence[Kind], told: Sequence[WeighedFinding], study: Study
+) -> list[Line]:
+    found = [one for one in told if one.finding.kind in kinds]
+    found.sort(key=lambda one: not one.is_solid)
+    return [(0, name), *(line for one in found for line in _finding(one, study))] if found else []
+
+
+def _finding(weighed: WeighedFinding, study: Study) -> list[Line]:
+    finding = weighed.finding
+    lines: list[Line] = [
+        (1, finding.sentence),
+        (2, f"{VERDICT_NAMES[weighed.verdict]}{_chance(weighed)}  [{finding.id}]"),
+        (2, finding.detail),
+    ]
+    if isinstance(finding.what, Passes) and weighed.is_solid:
+        lines += _departures(finding.what.readings[0], study.passage)
+    others = [rival for rival in weighed.rivals if rival.description not in finding.detail]
+    if others:
+        lines.append((2, f"Or else: {'; '.join(rival_text(one, study) for one in others[:2])}."))
+    return lines
+
+
+def _departures(reading: Reading, passage: Passage) -> Iterator[Line]:
+    for number, one in enumerate(reading.passes, start=1):
+        told = [_departure(edit, passage) for edit in one.edits[:MOST_DEPARTURES_NAMED]]
+        more = len(one.edits) - len(told)
+        told += [f"and {more} more"] if more else []
+        if told:
+            yield 2, f"Pass {number}: {'; '.join(told)}."
+
+
+def _departure(edit: Edit, passage: Passage) -> str:
+    at = passage.place(edit.at_quarters)
+    metre = passage.bar_at(edit.at_quarters).metre
+    match edit.op:
+        case "insert":
+            return f"{at}, {_content(edit.found, passage)} added"
+        case "delete":
+            return f"{at}, {_content(edit.expected, passage)} missing"
+        case "shift":
+            found, expected = (
+                "nothing" if content is None else length_text(content.value_quarters, metre)
+                for content in (edit.found, edit.expected)
+            )
+            return f"{at}, {_content(edit.found, passage)} for {found} instead of {expected}"
+        case _:
+            found, expected = (_content(one, passage) for one in (edit.found, edit.expected))
+            return f"{at}, {found} instead of {expected}"
+
+
+def _content(content: AttackContent | None, passage: Passage) -> str:
+    if content is None or not content.pitches:
+        return "a dead stroke"
+    notes = passage.notes
+    names = spelled([*notes.pitch[notes.is_pitched].tolist(), *content.pitches])
+    return "-".join(pitch_spelled(pitch, names) for pitch in content.pitches)
+
+
+def _chance(weighed: WeighedFinding) -> str:
+    chance = weighed.chance
+    if chance is None:
+        return ""
+    q = "" if weighed.q is None else f", q = {probability_text(weighed.q)}"
+    return f": {_how_often(chance)}{q}"
+
+
+def _how_often(chance: Chance) -> str:
+    if not chance.draws:
+        return f"p = {probability_text(chance.p)} ({chance.model})"
+    as_good = sum(draw >= chance.observed - 1e-9 for draw in chance.draws)
+    return f"{as_good} of {len(chance.draws)} random versions do as well ({chance.model})"
+
+
+def _no_better_than_chance(study: Study) -> list[Line]:
+    weak = [one for one in study.findings if one.verdict not in _TOLD]
+    if not weak:
+        return []
+    return [
+        (0, "Looked at, and no better than chance or trivially true"),
+        *((1, f"{one.finding.sentence} {_short_chance(one)}") for one in weak),
+    ]
+
+
+def _short_chance(weighed: WeighedFinding) -> str:
+    if weighed.verdict is Verdict.TRIVIAL or weighed.chance is None:
+        return f"({VERDICT_NAMES[Verdict.TRIVIAL]})"
+    return f"(p = {number_text(weighed.chance.p)})"
+
+
+def _left_out(study: Study) -> list[Line]:
+    lines: list[Line] = [(1, f"{one.what}: {one.why} ({one.where})") for one in study.ignored]
+    return [(0, "Left out"), *lines] if lines else []
+
+
+def _method(study: Study) -> list[Line]:
+    tested = sum(one.q is not None for one in study.findings)
+    if not tested:
+        return []
+    text = (
+        f"{counted(tested, 'finding').capitalize()} tested together: q is p after paying for all of them, so of "
+        f"those called likely one in twenty is expected to be chance, of those called firm one in "
+        f"a hundred. Seed {study.seed}."
+    )
+    return [(0, "How it was weighed"), (1, text)]

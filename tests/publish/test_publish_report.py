@@ -1,0 +1,75 @@
+"""A study as notes: order, form, what is told and what is only named."""
+
+from dataclasses import replace
+
+import pytest
+from tests.publish_fakes import small_study, weighed
+
+from riffract.analysis.finding import Kind
+from riffract.publish.report import QUESTIONS, report
+from riffract.weighing.study import Study, Verdict
+
+STUDY = small_study()
+
+
+def only(*kinds: Kind, verdict: Verdict = Verdict.FIRM) -> Study:
+    found = tuple(replace(weighed(kind), verdict=verdict) for kind in kinds)
+    return replace(STUDY, findings=found)
+
+
+def test_every_kind_answers_one_question():
+    asked = [kind for kinds in QUESTIONS.values() for kind in kinds]
+    assert sorted(asked) == sorted(Kind)
+
+
+def test_shape_comes_before_harmony_and_harmony_before_the_hand():
+    text = report(only(*Kind), width=100)
+    places = [text.index(f"\n\n{name}\n") for name in QUESTIONS]
+    assert places == sorted(places)
+
+
+def test_what_is_solid_is_said_first_and_with_its_verdict():
+    lines = report(only(Kind.GESTURE, Kind.DRONE), width=100).splitlines()
+    start = lines.index("In short")
+    assert lines[start + 1] == "  A long fall is answered by a short climb. (firm)"
+    assert lines[start + 2].startswith("  One open string in the middle rings")
+
+
+def test_what_is_no_better_than_chance_is_named_and_told_only_on_demand():
+    weak = only(Kind.ANCHOR, verdict=Verdict.NOT_BEYOND_CHANCE)
+    brief, full = (report(weak, width=100, everything=flag) for flag in (False, True))
+    sentence = weak.findings[0].finding.sentence
+    detail = weak.findings[0].finding.detail
+    assert sentence in brief
+    assert detail not in brief
+    assert detail in full
+    assert "Nothing in it goes beyond what chance would do." in brief
+
+
+def test_parts_have_letters_and_lengths():
+    text = report(only(Kind.PASSES), width=100)
+    form = text[text.index("Form\n") :].split("\n\n")[0].splitlines()[1:]
+    assert [row.split(maxsplit=1)[0] for row in form] == ["A", "A′", "coda"]
+    assert form[0] == "  A     bars 1 to 2: 12 eighths"
+
+
+def test_departures_are_told_note_by_note():
+    text = report(only(Kind.PASSES), width=200)
+    assert "Pass 2: bar 3, beat 2, E♭4 instead of D4; " in text
+
+
+@pytest.mark.parametrize("width", [40, 72, 100])
+def test_no_line_is_wider_than_asked(width):
+    assert max(map(len, report(STUDY, width=width, everything=True).splitlines())) <= width
+
+
+def test_an_empty_study_says_so():
+    text = report(replace(STUDY, findings=(), ignored=()), width=100)
+    assert "Nothing was found." in text
+
+
+def test_the_number_of_tests_and_the_seed_are_told():
+    tested = sum(one.q is not None for one in STUDY.findings)
+    assert tested == 10
+    assert "Ten findings tested together" in report(STUDY, width=1000)
+    assert f"Seed {STUDY.seed}." in report(STUDY, width=1000)
