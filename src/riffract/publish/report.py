@@ -242,9 +242,10 @@ def _method(study: Study) -> list[Line]:
     tested = sum(one.q is not None for one in study.findings)
     if not tested:
         return []
+    findings = counted(tested, "finding").capitalize()
     text = (
-        f"{counted(tested, 'finding').capitalize()} tested together: q is p after paying for all of them, so of "
-        f"those called likely one in twenty is expected to be chance, of those called firm one in "
-        f"a hundred. Seed {study.seed}."
+        f"{findings} tested together: q is p after paying for all of them, so of those called "
+        f"likely one in twenty is expected to be chance, of those called firm one in a hundred. "
+        f"Seed {study.seed}."
     )
     return [(0, "How it was weighed"), (1, text)]
