@@ -18,13 +18,12 @@ from riffract import __version__
 from riffract.analysis.finding import Kind
 from riffract.music import NoteTableBuilder, Technique, TempoMark
 from riffract.publish.answer import (
-    TABLE_COLUMNS,
     answer,
     answer_schema,
     answer_text,
-    findings_table,
 )
 from riffract.publish.answer_what import what_as_json
+from riffract.publish.findings_table import TABLE_COLUMNS, findings_table
 from riffract.weighing.study import Rival, Study, Verdict
 
 # The table of fields that the project's design fixes for each kind of finding.

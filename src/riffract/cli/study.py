@@ -12,7 +12,8 @@ from riffract.cli.main import DONE, PROBLEM
 from riffract.cli.subject import show, subject_of
 from riffract.formats.reading import ReadChoices
 from riffract.music import Passage, cut
-from riffract.publish.answer import answer_text, findings_table
+from riffract.publish.answer import answer_text
+from riffract.publish.findings_table import findings_table
 from riffract.publish.report import report
 from riffract.weighing.study import Study
 from riffract.weighing.weigh import study_passage

@@ -1,11 +1,9 @@
-"""The answer of a study: everything that was found, as JSON for programs and as a table.
+"""The answer of a study: everything that was found, as JSON for programs.
 
 The shape is published beside this file as `study.schema.json`. Fields may be added to it; a field
 that changes its name or meaning needs a new `SCHEMA` number.
 """
 
-import csv
-import io
 import json
 from collections.abc import Mapping
 from fractions import Fraction
@@ -60,43 +58,6 @@ def answer_schema() -> dict[str, Json]:
     text = files(__package__).joinpath("study.schema.json").read_text(encoding="utf-8")
     schema: dict[str, Json] = json.loads(text)
     return schema
-
-
-TABLE_COLUMNS: Final = (
-    "id", "kind", "verdict", "start_quarters", "end_quarters", "start_place", "spans",
-    "p", "q", "effect", "log10_bayes", "null_model", "seed", "sentence", "detail",
-)  # fmt: skip
-
-
-def findings_table(study: Study) -> str:
-    """Write the findings as comma-separated values (RFC 4180), one a row, with a heading.
-
-    `start_quarters` and `end_quarters` are the first span's; a number that does not exist is left
-    empty.
-    """
-    out = io.StringIO(newline="")
-    rows = csv.writer(out, lineterminator="\r\n")
-    rows.writerow(TABLE_COLUMNS)
-    rows.writerows(_table_row(study.passage, weighed) for weighed in study.findings)
-    return out.getvalue()
-
-
-def _table_row(passage: Passage, weighed: WeighedFinding) -> list[str]:
-    finding = weighed.finding
-    first = finding.spans[0] if finding.spans else None
-    numbers = _weights(weighed)
-    return [
-        finding.id,
-        finding.kind.value,
-        weighed.verdict.value,
-        "" if first is None else str(first.start_quarters),
-        "" if first is None else str(first.end_quarters),
-        "" if first is None else str(passage.place(first.start_quarters)),
-        str(len(finding.spans)),
-        *(str(numbers.get(name, "")) for name in TABLE_COLUMNS[7:13]),
-        finding.sentence,
-        finding.detail,
-    ]
 
 
 def _passage(passage: Passage, from_quarters: Fraction | None) -> dict[str, Json]:
@@ -170,7 +131,7 @@ def _finding(weighed: WeighedFinding, ids: frozenset[str]) -> dict[str, Json]:
         "spans": [span_as_json(span) for span in finding.spans],
         "notes": list(finding.notes),
         "what": what_as_json(finding.what),
-        "measures": _rounded(finding.measures) | _weights(weighed),
+        "measures": _rounded(finding.measures) | weights(weighed),
         "verdict": weighed.verdict.value,
         "rivals": [_rival(rival, ids) for rival in weighed.rivals],
         "sentence": finding.sentence,
@@ -178,7 +139,7 @@ def _finding(weighed: WeighedFinding, ids: frozenset[str]) -> dict[str, Json]:
     }
 
 
-def _weights(weighed: WeighedFinding) -> dict[str, Json]:
+def weights(weighed: WeighedFinding) -> dict[str, Json]:
     """Give the numbers of the weighing that exist, with null model and seed."""
     weights: dict[str, Json] = {}
     chance = weighed.chance

@@ -14,9 +14,10 @@ from riffract.picture.look import PAPER, Look
 from riffract.picture.raster import ScenePainter
 from riffract.picture.scene import Scene
 from riffract.publish.about import About
-from riffract.publish.answer import answer_text, findings_table
+from riffract.publish.answer import answer_text
 from riffract.publish.captions import caption_problems, captions, sub_rip, web_vtt
 from riffract.publish.film import Reel, write_film
+from riffract.publish.findings_table import findings_table
 from riffract.publish.handout import Figure, Handout, handout_data, handout_pdf
 from riffract.publish.movie_file import MovieLabels
 from riffract.publish.progress import CancelledError, IsCancelled, nobody_cancels
