@@ -5,6 +5,7 @@ from typing import Final
 
 from riffract.analysis.attacks import ignored
 from riffract.analysis.finding import Kind
+from riffract.analysis.too_little import too_little
 from riffract.music import Passage
 from riffract.weighing.drawing import drawn_on, weighed_by_drawing
 from riffract.weighing.null_model import DRAWS
@@ -45,7 +46,7 @@ def study_passage(passage: Passage, *, seed: int = 1, earlier: Sequence[Passage]
     return Study(
         passage=passage,
         findings=tuple(sorted(findings, key=_by_kind_and_verdict)),
-        ignored=ignored(passage),
+        ignored=(*too_little(view.passage, view.attacks), *ignored(passage)),
         seed=seed,
     )
 
