@@ -70,6 +70,8 @@ def _parser() -> argparse.ArgumentParser:
     _add_new(commands)
     _add_check(commands)
     _add_study(commands)
+    _add_compare(commands)
+    _add_corpus(commands)
     _add_publish(commands)
     _add_convert(commands)
     return parser
@@ -164,6 +166,66 @@ def _add_study(commands: _Commands) -> None:
     _add_choices(parser)
     _add_seed(parser)
     parser.set_defaults(command=_study)
+
+
+def _add_compare(commands: _Commands) -> None:
+    parser = _command(
+        commands,
+        "compare",
+        "say how unusual a passage is among others, and what is like it",
+        "riffract compare passage.tab --with transcriptions",
+    )
+    parser.add_argument("path", type=Path, help="a file of music, or an essay's folder")
+    parser.add_argument(
+        "--with",
+        dest="corpus",
+        type=Path,
+        metavar="CORPUS",
+        help="an index made by `corpus build`, or the folder it was made of (default: songs and "
+        "quartets of the 19th century, as a table of numbers that comes with Riffract)",
+    )
+    parser.add_argument(
+        "--attacks",
+        type=int,
+        choices=(8, 16, 32, 64, 128),
+        help="how many attacks each window has (default: the most that fit)",
+    )
+    parser.add_argument("--json", action="store_true", help="print the answer as JSON")
+    _add_choices(parser)
+    parser.set_defaults(command=_compare)
+
+
+def _add_corpus(commands: _Commands) -> None:
+    parser = _command(
+        commands,
+        "corpus",
+        "measure a folder of music, so that passages can be compared with it",
+        "riffract corpus build transcriptions",
+    )
+    actions = parser.add_subparsers(metavar="ACTION", required=True, parser_class=_Parser)
+    build = _command(
+        actions,
+        "build",
+        "measure all music of a folder; what is known already is not read again",
+        'riffract corpus build transcriptions --title "My transcriptions"',
+    )
+    build.add_argument("folder", type=Path, help="a folder with tab, MusicXML or MIDI in it")
+    build.add_argument(
+        "--into",
+        type=Path,
+        metavar="FILE",
+        help="where the index is put (default: FOLDER/corpus.duckdb)",
+    )
+    build.add_argument("--title", help="what the corpus is called (default: as its folder)")
+    build.add_argument("--provenance", metavar="WORDS", help="whose music it is, and from where")
+    build.add_argument("--again", action="store_true", help="throw the index away and start anew")
+    build.add_argument("--json", action="store_true", help="print what was done as JSON")
+    build.add_argument(
+        "--grid",
+        metavar="VALUE",
+        help="the value that notes lie on, as 1/16, or `bars`, for pasted tab and MIDI",
+    )
+    build.set_defaults(command=_corpus_build)
 
 
 def _add_publish(commands: _Commands) -> None:
@@ -278,6 +340,33 @@ def _study(options: argparse.Namespace) -> int:
         span=options.span,
         everything=options.all,
         seed=options.seed,
+    )
+
+
+def _compare(options: argparse.Namespace) -> int:
+    from riffract.cli.compare import compare
+
+    return compare(
+        options.path,
+        options.corpus,
+        _choices(options),
+        attacks=options.attacks,
+        as_json=options.json,
+    )
+
+
+def _corpus_build(options: argparse.Namespace) -> int:
+    from riffract.cli.corpus import build
+
+    options.part = options.tuning = None
+    return build(
+        options.folder,
+        options.into,
+        _choices(options),
+        title=options.title,
+        provenance=options.provenance,
+        is_anew=options.again,
+        as_json=options.json,
     )
 
 

@@ -1,0 +1,53 @@
+"""All that is measured of a window, in one table."""
+
+from itertools import accumulate
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from riffract.weighing.measure import Measure
+from riffract.weighing.measures_of_line import LINE
+from riffract.weighing.measures_of_order import ORDER
+from riffract.weighing.measures_of_pitch_classes import PITCH_CLASSES
+from riffract.weighing.measures_of_rhythm import RHYTHM
+from riffract.weighing.windows import Windows
+
+MEASURES: Final[tuple[Measure, ...]] = (*RHYTHM, *LINE, *PITCH_CLASSES, *ORDER)
+"""Every measure, in the order in which they are shown and kept."""
+
+GROUPS: Final = tuple(
+    range(end - len(group), end)
+    for end, group in zip(
+        accumulate(map(len, (RHYTHM, LINE, PITCH_CLASSES, ORDER))),
+        (RHYTHM, LINE, PITCH_CLASSES, ORDER),
+        strict=True,
+    )
+)
+"""The places in `MEASURES` of rhythm and texture, of the line, of pitch classes, and of order."""
+
+MEASURES_VERSION: Final = 1
+"""Raised whenever a measure is added, or its definition, the windows or the turns of phrase change:
+numbers measured under another one must not be compared."""
+
+DECIMALS: Final = 6
+"""Measures are rounded, so that the last bits of a sum cannot part what is tied."""
+
+
+def measured(windows: Windows) -> NDArray[np.float32]:
+    """Measure every window.
+
+    Returns:
+        Values by window and by `MEASURES`. Shape: (windows, measures).
+
+    >>> from riffract.weighing.surface import surface_of
+    >>> from riffract.weighing.windows import windows_of
+    >>> from tests.making import passage
+    >>> values = measured(windows_of(surface_of(passage([(40, 1), (47, 1)] * 4)), 8))[0]
+    >>> [(m.name, float(v)) for m, v in zip(MEASURES, values, strict=True)][9:11]
+    [('range_semitones', 7.0), ('mean_interval_semitones', 7.0)]
+    """
+    if not len(windows):
+        return np.zeros((0, len(MEASURES)), dtype=np.float32)
+    columns = [np.round(measure.formula(windows), DECIMALS) for measure in MEASURES]
+    return np.stack(columns, axis=1).astype(np.float32)
