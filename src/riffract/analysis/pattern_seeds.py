@@ -1,0 +1,282 @@
+"""Stretches that come back moved: where patterns are looked for, in time that grows like the notes.
+
+Looking at every pair of points takes time that grows with their square. So a point is compared
+only with points whose surroundings are alike: the next few steps of its line, or the next few
+attacks of the whole texture. Of these, each is compared with the next few ones only; a longer
+surrounding reaches further, since it is rarer.
+"""
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from riffract.analysis.pattern_lines import NONE, Ids, PointSet
+
+FEWEST_POINTS: Final = 4
+"""Three notes come back in any music."""
+
+OVERLAP_SHARE: Final = 0.2
+"""How many of its notes an occurrence may share with another one: a phrase may end with the note
+that the next one starts with."""
+
+DENSE_SHARE: Final = 0.75
+"""Of the notes within a stretch of the whole texture, how many have to come back."""
+
+_LINE_STEPS: Final = (2, 8)
+_ATTACK_STEPS: Final = (1, 4, 16)
+_PARTNERS: Final = (24, 8, 4)
+"""With how many of the next like surroundings each is compared, from the shortest on."""
+
+_MIX: Final = np.uint64(0x9E3779B97F4A7C15)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Surroundings:
+    """What follows each point: equal numbers mean equal steps, moved or not.
+
+    Attributes:
+        of_line: by the next steps of the line; `NONE` where it is shorter. Shape: (points,).
+        of_attack: by the next attacks of the whole texture. Shape: (attacks,).
+        attack: the attack that each point belongs to. Shape: (points,).
+        first: the first point of each attack, and the number of points. Shape: (attacks + 1,).
+    """
+
+    of_line: tuple[Ids, ...]
+    of_attack: tuple[Ids, ...]
+    attack: Ids
+    first: Ids
+
+
+def surroundings(points: PointSet) -> Surroundings:
+    """Describe what follows each point and each attack, at several ranges."""
+    starts = np.flatnonzero(np.diff(points.onset_ticks, prepend=points.onset_ticks[:1] - 1))
+    first = np.append(starts, len(points))
+    attack = np.repeat(np.arange(len(starts)), np.diff(first))
+    return Surroundings(
+        of_line=_chained(_line_steps(points), points.follower, _LINE_STEPS),
+        of_attack=_chained(*_attack_steps(points, first), _ATTACK_STEPS),
+        attack=attack,
+        first=first,
+    )
+
+
+def _line_steps(points: PointSet) -> Ids:
+    after = points.follower
+    steps = np.stack(
+        [points.onset_ticks[after] - points.onset_ticks, points.height[after] - points.height]
+    )
+    return _numbered(steps, after != NONE)
+
+
+def _attack_steps(points: PointSet, first: Ids) -> tuple[Ids, Ids]:
+    """Number the attacks by their own chord, the step to the next one, and its chord."""
+    starts = first[:-1]
+    low = points.height[starts]
+    above = points.height - np.repeat(low, np.diff(first))
+    chord = np.add.reduceat(_scrambled(above), starts) if len(starts) else np.empty(0, np.int64)
+    after = np.append(np.arange(1, len(starts)), NONE) if len(starts) else np.empty(0, np.int64)
+    onset = points.onset_ticks[starts]
+    steps = np.stack([chord, chord[after], onset[after] - onset, low[after] - low])
+    return _numbered(steps, after != NONE), after
+
+
+def _numbered(rows: Ids, exists: NDArray[np.bool_]) -> Ids:
+    """Give equal columns equal numbers; `NONE` where there is nothing."""
+    numbers = np.full(rows.shape[1], NONE, dtype=np.int64)
+    if exists.any():
+        key = np.zeros(int(exists.sum()), dtype=np.int64)
+        for row in rows[:, exists]:
+            _, digit = np.unique(row, return_inverse=True)
+            _, key = np.unique(key * (int(digit.max()) + 1) + digit, return_inverse=True)
+        numbers[exists] = key
+    return numbers
+
+
+def _chained(step: Ids, after: Ids, ranges: tuple[int, ...]) -> tuple[Ids, ...]:
+    """Number runs of one step, of two, of four ..., and keep those of the given ranges."""
+    kept, length = [], 1
+    numbers, ahead = step, after
+    while True:
+        if length in ranges:
+            kept.append(numbers)
+        if length >= max(ranges):
+            return tuple(kept)
+        there = np.where(ahead == NONE, NONE, numbers[ahead])
+        numbers = _numbered(np.stack([numbers, there]), (numbers != NONE) & (there != NONE))
+        ahead = np.where(ahead == NONE, NONE, ahead[ahead])
+        length *= 2
+
+
+def _scrambled(numbers: Ids) -> Ids:
+    """Spread numbers over all 64 bits, so that sums of them tell sets apart."""
+    x = (numbers.astype(np.uint64) + np.uint64(1)) * _MIX
+    x ^= x >> np.uint64(32)
+    x *= _MIX
+    x ^= x >> np.uint64(29)
+    return x.astype(np.int64)
+
+
+def returning_stretches(points: PointSet, around: Surroundings) -> list[Ids]:
+    """List the shapes that come back: rows of attacks of the whole texture, and rows of one line.
+
+    A row of attacks may miss up to a quarter of its notes, but no whole attack; a row of a line
+    misses nothing. Where a row runs on into its own image, it is cut to one period.
+
+    Returns:
+        The points of the first example of each shape, rising; the shapes by their first example's
+        onset, then the longest first. At least `FEWEST_POINTS` each.
+    """
+    first, second = _matches(points, around)
+    if not len(first):
+        return []
+    vector = points.key[second] - points.key[first]
+    rank = np.lexsort((first, vector))
+    rows = _rows(points, around, first[rank], vector[rank])
+    line, place = _line_places(points.follower)
+    rank = np.lexsort((place[first], line[first], vector))
+    rows += _line_rows(points, first[rank], second[rank], vector[rank])
+    rows.sort(key=lambda row: (row[0], -len(row)))
+    return _distinct_shapes(points, rows)
+
+
+def _matches(points: PointSet, around: Surroundings) -> tuple[Ids, Ids]:
+    """Pair points that have like surroundings, with all that these surroundings hold."""
+    pairs = [np.empty((2, 0), dtype=np.int64)]
+    for numbers, steps, partners in zip(around.of_line, _LINE_STEPS, _PARTNERS, strict=False):
+        a, b = _partners(numbers, partners)
+        pairs.append(np.stack([a, b]))
+        for _ in range(steps):
+            a, b = points.follower[a], points.follower[b]
+            pairs.append(np.stack([a, b]))
+    for numbers, steps, partners in zip(around.of_attack, _ATTACK_STEPS, _PARTNERS, strict=True):
+        a, b = _partners(numbers, partners)
+        pairs += [_points_of(around.first, a + ahead, b + ahead) for ahead in range(steps + 1)]
+    first, second = np.concatenate(pairs, axis=1)
+    moved = points.onset_ticks[second] > points.onset_ticks[first]
+    keys = np.sort(first[moved] * len(points) + second[moved])
+    keys = keys[np.diff(keys, prepend=NONE) != 0]
+    return keys // len(points), keys % len(points)
+
+
+def _partners(numbers: Ids, partners: int) -> tuple[Ids, Ids]:
+    """Pair each place with the next few that have the same number."""
+    order = np.argsort(numbers, kind="stable")
+    order = order[numbers[order] != NONE]
+    ranked = numbers[order]
+    a, b = [order[:0]], [order[:0]]
+    for ahead in range(1, min(partners, len(order) - 1) + 1):
+        same = ranked[ahead:] == ranked[:-ahead]
+        a.append(order[:-ahead][same])
+        b.append(order[ahead:][same])
+    return np.concatenate(a), np.concatenate(b)
+
+
+def _points_of(first: Ids, a: Ids, b: Ids) -> Ids:
+    """Pair the points of like chords, from low to high. Shape: (2, points)."""
+    sizes = first[a + 1] - first[a]
+    within = np.arange(int(sizes.sum())) - np.repeat(np.cumsum(sizes) - sizes, sizes)
+    return np.stack([np.repeat(first[a], sizes) + within, np.repeat(first[b], sizes) + within])
+
+
+def _rows(points: PointSet, around: Surroundings, first: Ids, vector: Ids) -> list[Ids]:
+    """Cut matches, by vector and time, into rows of attacks in which no attack is left out.
+
+    Surroundings have an end, so that each row is then followed on both sides as far as some note of
+    each next attack comes back by the same vector.
+    """
+    attack = around.attack[first]
+    starts, stops = _cut((np.diff(vector) != 0) | (np.diff(attack) > 1), len(first))
+    if not len(starts):
+        return []
+    move = vector[starts]
+    last = _followed(points, around.first, move, attack[stops - 1], 1)
+    begin = _followed(points, around.first, move, attack[starts], -1)
+    move, begin, last = np.unique(np.stack([move, begin, last]), axis=1)
+    return _dense_rows(points, around.first, move, begin, last)
+
+
+def _followed(points: PointSet, first: Ids, move: Ids, attack: Ids, by: int) -> Ids:
+    """Step from attack to attack as long as some note of the next one comes back."""
+    reached = attack.copy()
+    going = np.arange(len(attack))
+    while len(going):
+        ahead = reached[going] + by
+        inside = (ahead >= 0) & (ahead < len(first) - 1)
+        going, ahead = going[inside], ahead[inside]
+        run, _, image = _images(points, first, move[going], ahead, ahead)
+        found = np.bincount(run[image != NONE], minlength=len(going)) > 0
+        reached[going[found]] += by
+        going = going[found]
+    return reached
+
+
+def _images(points: PointSet, first: Ids, move: Ids, begin: Ids, last: Ids) -> tuple[Ids, Ids, Ids]:
+    """Move all points of some runs of attacks. Gives run, point and image (or `NONE`) of each."""
+    sizes = first[last + 1] - first[begin]
+    run = np.repeat(np.arange(len(sizes)), sizes)
+    point = np.arange(int(sizes.sum())) + np.repeat(first[begin] - np.cumsum(sizes) + sizes, sizes)
+    return run, point, points.found(points.key[point] + move[run])
+
+
+def _dense_rows(points: PointSet, first: Ids, move: Ids, begin: Ids, last: Ids) -> list[Ids]:
+    run, point, image = _images(points, first, move, begin, last)
+    kept = image != NONE
+    count = np.bincount(run[kept], minlength=len(begin))
+    sizes = first[last + 1] - first[begin]
+    stops = np.cumsum(count)
+    dense = (count >= DENSE_SHARE * sizes) & (count >= FEWEST_POINTS)
+    return _examples(points, point[kept], image[kept], (stops - count)[dense], stops[dense])
+
+
+def _line_rows(points: PointSet, first: Ids, second: Ids, vector: Ids) -> list[Ids]:
+    """Cut matches, by vector and line, into rows in which each follows the one before."""
+    ends = (
+        (np.diff(vector) != 0)
+        | (points.follower[first[:-1]] != first[1:])
+        | (points.follower[second[:-1]] != second[1:])
+    )
+    return _examples(points, first, second, *_cut(ends, len(first)))
+
+
+def _cut(ends: NDArray[np.bool_], length: int) -> tuple[Ids, Ids]:
+    cuts = np.flatnonzero(ends) + 1
+    starts, stops = np.append(0, cuts), np.append(cuts, length)
+    long_enough = stops - starts >= FEWEST_POINTS
+    return starts[long_enough], stops[long_enough]
+
+
+def _examples(points: PointSet, first: Ids, second: Ids, starts: Ids, stops: Ids) -> list[Ids]:
+    """Take the points of each row; if its image starts too early, up to there."""
+    onset = points.onset_ticks
+    examples = []
+    for start, stop in zip(starts.tolist(), stops.tolist(), strict=True):
+        row = first[start:stop]
+        within = onset[row] < onset[second[start]]
+        if (~within).mean() > OVERLAP_SHARE:
+            row = row[within]
+        if len(row) >= FEWEST_POINTS:
+            examples.append(np.sort(row))
+    return examples
+
+
+def _line_places(follower: Ids) -> tuple[Ids, Ids]:
+    """Number the lines, and the points within each. Shapes: (points,), (points,)."""
+    line, place = np.arange(len(follower)), np.zeros(len(follower), dtype=np.int64)
+    for point, after in enumerate(follower.tolist()):
+        if after != NONE:
+            line[after], place[after] = line[point], place[point] + 1
+    return line, place
+
+
+def _distinct_shapes(points: PointSet, rows: list[Ids]) -> list[Ids]:
+    """Keep the first row of each shape."""
+    seen: set[bytes] = set()
+    kept = []
+    for row in rows:
+        shape = (points.key[row] - points.key[row[0]]).tobytes()
+        if shape not in seen:
+            seen.add(shape)
+            kept.append(row)
+    return kept
