@@ -41,7 +41,7 @@ MOST_CHORDS_SHARE = 0.1
 UNFIT = ("chord_share", "notes_per_attack")
 """What the choice of parts decides is no fact about the music."""
 
-TITLE = "songs and string quartets of the 19th century"
+TITLE = "songs and string quartets, mostly of the 19th century"
 PROVENANCE = (
     "Lines of singers and string players from the OpenScore Lieder Corpus "
     "(github.com/OpenScore/Lieder, commit bca122458de6) and OpenScore String Quartets "

@@ -117,6 +117,40 @@ def test_the_answers_fit_their_published_schemas(folder, tab, capsys):
     assert len(answer["by_measures"]) == 4
 
 
+PASTED = """\
+e|----------------|-0-1-3-0-1-3-0-1|
+B|-1-3-0-1-3-0-1-3|----------------|
+G|----------------|----------------|
+D|----------------|----------------|
+A|----------------|----------------|
+E|----------------|----------------|
+"""
+
+
+def test_tab_without_values_needs_a_grid_which_the_index_remembers(folder, capsys):
+    (folder / "pasted.txt").write_text(PASTED, "utf-8")
+    assert main(["corpus", "build", str(folder)]) == 0
+    assert "--grid" in capsys.readouterr().err
+    assert main(["corpus", "build", str(folder), "--grid", "1/8"]) == 0
+    shown = capsys.readouterr()
+    assert "5 files of music, 5 measured" in shown.out
+    assert main(["corpus", "build", str(folder)]) == 0
+    shown = capsys.readouterr()
+    assert "5 files of music, 5 measured" in shown.out
+    assert "0 files read now" in shown.out
+
+
+def test_a_line_that_never_moves_is_compared_too(folder, tmp_path, capsys):
+    chug = tmp_path / "chug.tab"
+    chug.write_text(write_tab(passage([(40, 1)] * 20)), "utf-8")
+    assert main(["corpus", "build", str(folder)]) == 0
+    capsys.readouterr()
+    assert main(["compare", str(chug), "--with", str(folder), "--json"]) == 0
+    answer = json.loads(capsys.readouterr().out)
+    assert answer["by_line"] == []
+    assert len(answer["by_measures"]) == 4
+
+
 @pytest.mark.parametrize("name", ["comparison", "corpus"])
 def test_the_schemas_are_sound(name):
     jsonschema.Draft202012Validator.check_schema(schema_of(name))
@@ -138,7 +172,7 @@ def test_compare_without_a_corpus_names_the_background_and_its_source(tab, capsy
     assert main(["compare", str(tab), "--attacks", "8"]) == 0
     shown = capsys.readouterr().out
     assert "Mine: 2 windows of 8 attacks." in shown
-    assert "songs and string quartets of the 19th century" in shown
+    assert "songs and string quartets, mostly of the 19th century" in shown
     assert "OpenScore Lieder Corpus" in shown
     assert "Most alike" not in shown
 

@@ -22,6 +22,7 @@ from riffract.essay.corpus_query import compare_with_corpus
 from riffract.essay.corpus_reading import Reading
 from riffract.formats.reading import read_passage
 from riffract.formats.tab import write_tab
+from riffract.weighing import line_intervals
 from riffract.weighing.likeness import Scales, distances
 from riffract.weighing.measures_of import MEASURES
 from riffract.weighing.profile import Profile, profile_of
@@ -123,7 +124,8 @@ def test_a_file_that_was_only_touched_is_not_measured_again(folder, index, monke
     assert build_corpus(folder, index, reading=ALONE).fresh == 0
 
 
-def test_several_processes_give_what_one_gives(folder, index):
+def test_several_processes_give_what_one_gives(folder, index, monkeypatch):
+    monkeypatch.setattr(corpus_reading, "FEWEST_FOR_WORKERS", 2)
     for seed in range(6, 14):
         (folder / f"piece{seed}.tab").write_text(tab_of(random_line(seed)))
     build_corpus(folder, index, reading=Reading(workers=2))
@@ -423,6 +425,23 @@ def test_the_same_music_elsewhere_is_found_by_its_line(folder, index, tmp_path):
     best = compare_with_corpus(profile_from(query, 16), index).by_line[0]
     assert (best.file, best.title, best.first_bar) == ("higher.tab", "Higher", 1)
     assert best.turns_share == pytest.approx(1.0)
+
+
+@pytest.mark.parametrize("intervals", [3, 4, 5])
+@pytest.mark.parametrize("widest", [11, 12, 18])
+def test_how_long_a_turn_of_phrase_is_does_not_change_what_is_found(
+    *, intervals, widest, folder, index, tmp_path, monkeypatch
+):
+    monkeypatch.setattr(line_intervals, "GRAM_INTERVALS", intervals)
+    monkeypatch.setattr(line_intervals, "WIDEST_SEMITONES", widest)
+    monkeypatch.setattr(line_intervals, "_INTERVALS", 2 * widest + 1)
+    mine = random_line(200)
+    query = tmp_path / "query.tab"
+    query.write_text(tab_of(mine))
+    (folder / "higher.tab").write_text(tab_of([p + 5 for p in mine]))
+    build_corpus(folder, index, reading=ALONE)
+    found = compare_with_corpus(profile_from(query, 16), index).by_line
+    assert found[0].file == "higher.tab"
 
 
 def test_a_passage_is_not_compared_with_itself(folder, index):

@@ -3,6 +3,8 @@
 from collections.abc import Sequence
 from dataclasses import replace
 from fractions import Fraction
+from itertools import islice
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -24,6 +26,7 @@ from riffract.weighing.measures_of_pitch_classes import smallest_symmetrical_siz
 from riffract.weighing.surface import felt_beats, is_uneven, surface_of
 from riffract.weighing.windows import WINDOW_ATTACKS, longest_fitting, windows_of
 
+CORPORA = Path(__file__).parents[3] / "shared" / "data" / "corpus"
 FOUR = Metre(groups=(4,), unit=4)
 SEVEN_EIGHT = Metre(groups=(2, 2, 3), unit=8)
 PITCHES = st.lists(st.integers(41, 76), min_size=16, max_size=24)
@@ -300,8 +303,45 @@ def test_where_a_leap_begins_does_not_decide_which_line_leaps(least, monkeypatch
     assert stepping == 0.0
 
 
+@pytest.mark.parametrize("least", [0.25, 0.5, 0.75])
+def test_how_many_pitches_a_window_needs_does_not_decide_the_clear_cases(least, monkeypatch):
+    monkeypatch.setattr(windows, "LEAST_PITCHED_SHARE", least)
+    made = passage(line([60] * 16), metres=[Metre(groups=(8,), unit=4)])
+    notes = replace(made.notes, pitch=np.where(np.arange(16) < 8, NO_PITCH, made.notes.pitch))
+    found = windows_of(surface_of(replace(made, notes=notes)), 8)
+    assert found.starts.tolist() == [8]
+
+
 @pytest.mark.parametrize("silence", [4, 8, 16])
 def test_how_long_a_silence_is_does_not_change_where_none_is_long(silence, monkeypatch):
     monkeypatch.setattr(windows, "LONGEST_SILENCE_QUARTERS", silence)
     parts = [*line([60] * 12), (None, 3), *line([62] * 12), (None, 40), *line([62] * 12)]
     assert windows_of(surface_of(passage(parts)), 8).starts.tolist() == [0, 8, 24]
+
+
+def test_the_documents_list_every_measure_as_it_is():
+    text = (Path(__file__).parents[2] / "docs" / "corpus.md").read_text("utf-8")
+    rows = [f"| `{m.name}` | {m.unit.value} | {m.phrase} |" for m in MEASURES]
+    assert [row for row in rows if row not in text] == []
+
+
+def test_steps_fall_and_leaps_rise_in_songs_as_published():
+    # Vos & Troost, Music Perception 6/4 (1989), from memory: in Western melodies small intervals
+    # mostly descend, and large ones mostly ascend.
+    if not CORPORA.exists():
+        pytest.skip("the corpora for comparison are not here")
+    from tools.corpus_from_notes import bar_lines, pieces, surface_of_part
+
+    found = []
+    for piece in islice(pieces(CORPORA, "lieder"), 300):
+        bars = bar_lines(piece) if piece["meters"] else []
+        for part in piece["parts"] if bars else ():
+            surface = surface_of_part(part, bars) if part["notes"] else None
+            if surface is not None and (surface.note_count == 1).all():
+                found.append(line_intervals(surface.line_pitch[None, :]).semitones[0])
+    semitones = np.concatenate(found)
+    steps = semitones[(semitones != 0) & (np.abs(semitones) <= 2)]
+    leaps = semitones[np.abs(semitones) >= 5]
+    assert len(steps) > 10_000
+    assert (steps < 0).mean() > 0.55
+    assert (leaps > 0).mean() > 0.53

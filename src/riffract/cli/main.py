@@ -182,7 +182,7 @@ def _add_compare(commands: _Commands) -> None:
         type=Path,
         metavar="CORPUS",
         help="an index made by `corpus build`, or the folder it was made of (default: songs and "
-        "quartets of the 19th century, as a table of numbers that comes with Riffract)",
+        "quartets, mostly of the 19th century, as a table that comes with Riffract)",
     )
     parser.add_argument(
         "--attacks",

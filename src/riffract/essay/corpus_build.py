@@ -1,9 +1,10 @@
 """Building the index of a folder of music: reading only what is new or has changed."""
 
 from contextlib import closing
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from fractions import Fraction
 from pathlib import Path
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Final, Literal
 
 from riffract.essay.corpus_files import MeasuredFile, MusicFile, music_files
 from riffract.essay.corpus_index import (
@@ -28,7 +29,7 @@ from riffract.essay.corpus_rows import (
 )
 from riffract.essay.folder import FileProblem
 from riffract.formats.problem import Problem
-from riffract.formats.reading import SUFFIXES
+from riffract.formats.reading import BARS, SUFFIXES
 
 if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection as Connection
@@ -99,6 +100,7 @@ def build_corpus(
     with index_to_write(index) as connection:
         known = known_files(connection)
         _check_folder(folder, index, known, files)
+        reading = _remembered(connection, reading)
         removed = _drop_gone(connection, known, {f.name for f in files})
         _note(connection, folder, title, provenance)
         fresh = _read_fresh(connection, files, reading)
@@ -170,6 +172,18 @@ def _is_fresh(known: Known | None, file: MusicFile, grid: str) -> bool:
 def _sha(known: Known | None, grid: str) -> str:
     """Give the fingerprint under which a file need not be measured again."""
     return known.sha256 if known is not None and known.grid == grid else ""
+
+
+def _remembered(connection: "Connection", reading: Reading) -> Reading:
+    """Choose the grid of the build before, if none is given; remember the one that is chosen."""
+    if reading.grid:
+        set_about(connection, grid=reading.grid)
+        return reading
+    known = about(connection).get("grid", "")
+    if not known:
+        return reading
+    grid: Fraction | Literal["bars"] = "bars" if known == BARS else Fraction(known)
+    return replace(reading, choices=replace(reading.choices, grid=grid))
 
 
 def _note(

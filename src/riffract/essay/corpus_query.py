@@ -3,6 +3,8 @@
 Measures are compared in one pass over the windows (`corpus_scan`), turns of phrase by the database.
 """
 
+from collections.abc import Mapping
+from dataclasses import dataclass
 from math import log2
 from pathlib import Path
 from typing import Any
@@ -49,7 +51,8 @@ def _comparison(chosen: Chosen, profile: Profile, scales: Scales) -> Comparison:
     values = profile.values
     distance = float(distances(values[None, :], scales.middle, scales)[0])
     scan = Scan.over(chosen, profile, scales, distance)
-    worth = _worth(chosen, profile.turns, scan.pieces)
+    turns = _turns(chosen, profile.turns, scan.pieces)
+    alike = _likenesses(chosen, profile, scales, {*scan.nearest, *turns.richest}, turns.worth)
     return Comparison(
         corpus=_note(chosen, scan),
         window_attacks=profile.window_attacks,
@@ -68,64 +71,73 @@ def _comparison(chosen: Chosen, profile: Profile, scales: Scales) -> Comparison:
         ),
         distance=distance,
         as_far_share=counting_itself(1.0 - scan.nearer_share, scan.pieces),
-        by_measures=_likenesses(chosen, profile, scales, scan.nearest, worth),
-        by_line=_by_line(chosen, profile, scales, worth),
+        by_measures=tuple(alike[passage_id] for passage_id in scan.nearest),
+        by_line=tuple(alike[passage_id] for passage_id in turns.richest),
     )
 
 
-def _by_line(
-    chosen: Chosen, profile: Profile, scales: Scales, worth: dict[int, float]
-) -> tuple[Likeness, ...]:
-    """Find the windows that share most turns of phrase, one a piece, rare turns counting more."""
-    if not worth:
-        return ()
-    cases = ", ".join(f"({turn}, {bits!r})" for turn, bits in worth.items())
-    rows = chosen.connection.execute(
-        "SELECT max(bits), arg_min(passage_id, (-bits, passage_id)) FROM ("  # noqa: S608
-        f"SELECT passage_id, file_id, sum(worth) AS bits FROM {chosen.rows} AS p "
-        "JOIN turns USING (passage_id) "
-        f"JOIN (VALUES {cases}) AS w(turn, worth) USING (turn) GROUP BY ALL) "
-        "GROUP BY file_id ORDER BY 1 DESC, 2 LIMIT ?",
-        [MOST_ALIKE],
-    ).fetchall()
-    return _likenesses(chosen, profile, scales, [row[1] for row in rows], worth)
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Turns:
+    """The passage's turns of phrase in the corpus.
+
+    Attributes:
+        worth: what each is worth, in bits.
+        richest: the windows that have most of that, one a piece.
+    """
+
+    worth: Mapping[int, float]
+    richest: list[int]
 
 
-def _worth(chosen: Chosen, turns: Ints, pieces: int) -> dict[int, float]:
-    """Say what each turn of phrase is worth, in bits: log2 of all pieces by those that have it.
+def _turns(chosen: Chosen, turns: Ints, pieces: int) -> _Turns:
+    """Find the windows that share most turns of phrase, rare ones counting more.
+
+    Definition: a turn is worth log2((n + 2) / (f + 1)) bits, f of n pieces having it.
 
     Source: inverse document frequency (Spärck Jones 1972), with the passage as one more piece.
     """
-    if not len(turns):
-        return {}
+    # One pass over the largest table answers both questions.
     rows = chosen.connection.execute(
-        "SELECT turn, count(DISTINCT file_id) FROM turns JOIN "  # noqa: S608
-        f"{chosen.rows} USING (passage_id) WHERE turn IN (SELECT unnest(?)) GROUP BY turn",
-        [turns.tolist()],
+        "WITH hits AS MATERIALIZED (SELECT passage_id, file_id, turn FROM turns JOIN "  # noqa: S608
+        f"{chosen.rows} USING (passage_id) WHERE turn IN (SELECT unnest(?::INTEGER[]))), "
+        "worth AS (SELECT turn, log2((? + 2) / (count(DISTINCT file_id) + 1)) AS bits "
+        "FROM hits GROUP BY turn), "
+        "sums AS (SELECT passage_id, file_id, round(sum(bits), 9) AS bits FROM hits "
+        "JOIN worth USING (turn) GROUP BY ALL), "
+        "best AS (SELECT arg_min(passage_id, (-bits, passage_id)) AS passage_id, max(bits) AS bits "
+        "FROM sums GROUP BY file_id ORDER BY bits DESC, passage_id LIMIT ?) "
+        "SELECT 'turn', turn, bits FROM worth UNION ALL "
+        "SELECT 'window', passage_id, bits FROM best",
+        [turns.tolist(), pieces, MOST_ALIKE],
     ).fetchall()
-    having = dict(rows)
-    return {turn: log2((pieces + 2) / (having.get(turn, 0) + 1)) for turn in turns.tolist()}
+    never = log2(pieces + 2)
+    found = {number: bits for kind, number, bits in rows if kind == "turn"}
+    best = sorted((-bits, number) for kind, number, bits in rows if kind == "window")
+    return _Turns(
+        worth={turn: found.get(turn, never) for turn in turns.tolist()},
+        richest=[number for _, number in best],
+    )
 
 
 def _likenesses(
     chosen: Chosen,
     profile: Profile,
     scales: Scales,
-    passage_ids: list[int],
-    worth: dict[int, float],
-) -> tuple[Likeness, ...]:
+    passage_ids: set[int],
+    worth: Mapping[int, float],
+) -> dict[int, Likeness]:
+    """Describe windows, by their ids."""
     rows = chosen.connection.execute(
         "SELECT passage_id, name, part, title, first_bar, last_bar, list(turn) FILTER (turn IS NOT "  # noqa: S608
         f"NULL), {NAMES} FROM passages JOIN files USING (file_id) LEFT JOIN turns USING "
-        "(passage_id) WHERE passage_id IN (SELECT unnest(?)) GROUP BY ALL",
-        [passage_ids],
+        "(passage_id) WHERE passage_id IN (SELECT unnest(?::INTEGER[])) GROUP BY ALL",
+        [sorted(passage_ids)],
     ).fetchall()
-    found = {row[0]: _likeness(row, profile, scales, worth) for row in rows}
-    return tuple(found[passage_id] for passage_id in passage_ids)
+    return {row[0]: _likeness(row, profile, scales, worth) for row in rows}
 
 
 def _likeness(
-    row: tuple[Any, ...], profile: Profile, scales: Scales, worth: dict[int, float]
+    row: tuple[Any, ...], profile: Profile, scales: Scales, worth: Mapping[int, float]
 ) -> Likeness:
     _, file, part, title, first_bar, last_bar, turns, *values = row
     measures = np.array(values, dtype=np.float64)
@@ -158,7 +170,7 @@ def _note(chosen: Chosen, scan: Scan) -> CorpusNote:
     said = about(chosen.connection)
     files, left_out = only_row(
         chosen.connection,
-        "SELECT count(*), count(*) FILTER (file_id IN (SELECT unnest(?))) FROM files "
+        "SELECT count(*), count(*) FILTER (file_id IN (SELECT unnest(?::INTEGER[]))) FROM files "
         "WHERE status = 'read'",
         [list(chosen.left_out)],
     )

@@ -14,7 +14,7 @@ from riffract.formats.problem import Problem
 from riffract.formats.reading import NO_CHOICES, ReadChoices
 
 WORKERS: Final = 2
-FEWEST_FOR_WORKERS: Final = 8
+FEWEST_FOR_WORKERS: Final = 32
 """Fewer files are read before a second process would have started."""
 
 Progress: TypeAlias = Callable[[int, int], None]

@@ -73,8 +73,9 @@ class Scan:
         weight_of = _weights(chosen)
         for ids, files, values in _chunks(chosen):
             weights = weight_of[files]
-            below += weights @ (values < value)
-            equal += weights @ (values == value)
+            # As numbers, since a product with truth values is ten times slower.
+            below += weights @ (values < value).astype(np.float64)
+            equal += weights @ (values == value).astype(np.float64)
             from_middle = distances(values, scales.middle, scales)
             nearer += float(weights[from_middle < distance - 1e-9].sum())
             apart = distances(values, profile.values, scales)
@@ -112,17 +113,19 @@ def _chunks(chosen: Chosen) -> Iterator[tuple[Ints, Ints, Values]]:
             "WHERE passage_id >= ? AND passage_id < ? ORDER BY passage_id",
             [first, first + CHUNK_ROWS],
         ).fetchnumpy()
-        values = np.stack([np.asarray(found[m.name]) for m in MEASURES], axis=1)
+        values = np.stack([np.asarray(found[m.name]) for m in MEASURES]).T
         yield np.asarray(found["passage_id"]), np.asarray(found["file_id"]), values
 
 
-def _candidates(apart: Values, ids: Ints, files: Ints) -> list[tuple[float, int, int]]:
-    """List the nearest window of each file."""
-    order = np.lexsort((ids, apart))
-    _, first = np.unique(files[order], return_index=True)
-    best = order[first]
-    rounded = np.round(apart[best], 9).tolist()
-    return list(zip(rounded, ids[best].tolist(), files[best].tolist(), strict=True))
+def _candidates(apart: Values, ids: Ints, files: Ints) -> Iterator[tuple[float, int, int]]:
+    """Give the nearest windows until enough pieces are among them."""
+    rounded = np.round(apart, 9)
+    pieces: set[int] = set()
+    for place in np.argsort(rounded, kind="stable").tolist():
+        yield float(rounded[place]), int(ids[place]), int(files[place])
+        pieces.add(int(files[place]))
+        if len(pieces) == MOST_ALIKE:
+            return
 
 
 def _one_a_piece(found: list[tuple[float, int, int]]) -> list[tuple[float, int, int]]:
