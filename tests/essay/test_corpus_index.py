@@ -357,8 +357,10 @@ def test_a_length_that_the_corpus_lacks_is_told(folder, index):
 def test_a_process_that_dies_over_a_file_costs_that_file_only(folder, index, monkeypatch):
     monkeypatch.setattr(corpus_reading, "FEWEST_FOR_WORKERS", 2)
     monkeypatch.setattr(corpus_reading, "measured_file", dies_over_piece_three)
+    for seed in (0, 1, 5):
+        (folder / f"piece{seed}.tab").unlink()
     built = build_corpus(folder, index, reading=Reading(workers=2))
-    assert (built.read, built.broken) == (5, 1)
+    assert (built.read, built.broken) == (2, 1)
     assert [(p.file, p.problem.what) for p in built.problems] == [
         ("piece3.tab", "reading it ended the program that read it")
     ]
@@ -506,9 +508,9 @@ def test_open_music_indexed_and_as_a_table_tell_the_same(tmp_path):
     from riffract.weighing.background import shares_at, table_text
 
     out = tmp_path / "slice.duckdb"
-    index(CORPORA, out, most=40)
+    index(CORPORA, out, most=12)
     rows: dict[int, list[tuple[int, np.ndarray]]] = {}
-    for number, one in enumerate(measured_files(CORPORA, lines_only=True, most=40)):
+    for number, one in enumerate(measured_files(CORPORA, lines_only=True, most=12)):
         for part in one.parts:
             for windows in part.windows:
                 rows.setdefault(windows.attacks, []).append((number, windows.values))
@@ -524,4 +526,4 @@ def test_open_music_indexed_and_as_a_table_tell_the_same(tmp_path):
         if standing.measure.name in UNFIT:
             continue
         below, equal = shares_at(of_length["quantiles"][standing.measure.name], standing.value)
-        assert below + equal / 2 == pytest.approx(standing.rank_share, abs=0.06)
+        assert below + equal / 2 == pytest.approx(standing.rank_share, abs=0.08)
