@@ -2,6 +2,7 @@
 
 import json
 import os
+import re
 import signal
 import subprocess
 import sys
@@ -199,6 +200,17 @@ def test_midi_and_musicxml_say_what_the_tab_says(folder, tab, capsys):
         assert main(["compare", str(path), "--with", str(folder), "--json"]) == 0
         found.append(json.loads(capsys.readouterr().out)["measures"])
     assert found[0] == found[1] == found[2]
+
+
+def test_what_is_not_measured_is_told_and_no_title_rules_the_terminal(tmp_path, capsys):
+    path = tmp_path / "a.tab"
+    write(path, 1, title="Odd\x1b[31m")
+    text = path.read_text("utf-8")
+    path.write_text(re.sub(r"-(\d)-", r"-x-", text, count=1), "utf-8")
+    assert main(["compare", str(path)]) == 0
+    shown = capsys.readouterr().out
+    assert "\x1b" not in shown
+    assert "Not measured, or not in full: dead note (bar " in shown
 
 
 def test_a_passage_that_is_too_short_is_a_problem(tmp_path, capsys):

@@ -508,9 +508,9 @@ def test_open_music_indexed_and_as_a_table_tell_the_same(tmp_path):
     from riffract.weighing.background import shares_at, table_text
 
     out = tmp_path / "slice.duckdb"
-    index(CORPORA, out, most=12)
+    index(CORPORA, out, most=6)
     rows: dict[int, list[tuple[int, np.ndarray]]] = {}
-    for number, one in enumerate(measured_files(CORPORA, lines_only=True, most=12)):
+    for number, one in enumerate(measured_files(CORPORA, lines_only=True, most=6)):
         for part in one.parts:
             for windows in part.windows:
                 rows.setdefault(windows.attacks, []).append((number, windows.values))
@@ -526,4 +526,4 @@ def test_open_music_indexed_and_as_a_table_tell_the_same(tmp_path):
         if standing.measure.name in UNFIT:
             continue
         below, equal = shares_at(of_length["quantiles"][standing.measure.name], standing.value)
-        assert below + equal / 2 == pytest.approx(standing.rank_share, abs=0.08)
+        assert below + equal / 2 == pytest.approx(standing.rank_share, abs=0.1)

@@ -233,6 +233,14 @@ def test_off_beats_follow_the_stated_groups():
     assert found["uneven_metre_share"] == 1.0
 
 
+def test_a_bent_note_counts_by_the_pitch_it_starts_from():
+    made = passage(line([60] * 8))
+    paths = ((), (200, 0), (0, 200))
+    bent = np.array([0, 1, 2, 0, 0, 0, 0, 0])
+    notes = replace(made.notes, bend_path=bent, bend_paths=paths)
+    assert surface_of(replace(made, notes=notes)).line_pitch.tolist() == [60, 62, *[60] * 6]
+
+
 def test_windows_start_with_bars_and_do_not_overlap():
     found = windows_of(surface_of(passage(line([60, 62, 64] * 14))), 8)
     assert found.starts.tolist() == [0, 8, 16, 24, 32]

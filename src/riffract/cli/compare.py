@@ -1,7 +1,10 @@
 """`riffract compare`: how unusual a passage is among others, and what is like it."""
 
+from collections.abc import Sequence
 from pathlib import Path
 
+from riffract.analysis.attacks import ignored
+from riffract.analysis.finding import Ignored
 from riffract.cli.main import DONE, PROBLEM
 from riffract.cli.subject import Subject, show, subject_of
 from riffract.essay.corpus_files import sha256_of
@@ -10,6 +13,7 @@ from riffract.essay.corpus_query import compare_with_corpus
 from riffract.essay.folder import FileProblem
 from riffract.formats.problem import Problem
 from riffract.formats.reading import ReadChoices
+from riffract.music import Passage
 from riffract.publish.corpus_answer import as_text, comparison_answer
 from riffract.weighing.background import compare_with_background
 from riffract.weighing.comparison import Comparison, Likeness
@@ -40,13 +44,11 @@ def compare(
     except CorpusError as error:
         show([FileProblem(file=str(error.path), problem=error.problem)])
         return PROBLEM
-    title = subject.passage.title or subject.passage.source or path.name
-    answer = comparison_answer(comparison, title=title)
-    print(as_text(answer) if as_json else written(comparison, title), end="")
+    print(_told(comparison, subject.passage, path, as_json=as_json), end="")
     return DONE
 
 
-def written(comparison: Comparison, title: str) -> str:
+def written(comparison: Comparison, title: str, left_out: Sequence[Ignored] = ()) -> str:
     """Write a comparison out for a terminal: what stands out, all measures, what is like it."""
     windows = "1 window" if comparison.windows == 1 else f"{comparison.windows} windows"
     lines = [
@@ -67,7 +69,19 @@ def written(comparison: Comparison, title: str) -> str:
     lines += ["", comparison.caution]
     if comparison.corpus.provenance:
         lines.append(f"Source: {comparison.corpus.provenance}")
-    return "\n".join(lines) + "\n"
+    if left_out:
+        names = "; ".join(f"{one.what} ({one.where})" for one in left_out)
+        lines.append(f"Not measured, or not in full: {names}.")
+    # Titles come from files, and an index may come from a stranger.
+    return "".join("".join(s if s.isprintable() else "?" for s in ln) + "\n" for ln in lines)
+
+
+def _told(comparison: Comparison, passage: Passage, path: Path, *, as_json: bool) -> str:
+    title = passage.title or passage.source or path.name
+    left_out = ignored(passage)
+    if as_json:
+        return as_text(comparison_answer(comparison, title=title, left_out=left_out))
+    return written(comparison, title, left_out)
 
 
 def _profile(surface: Surface, attacks: int | None) -> Profile | Problem:

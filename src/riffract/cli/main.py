@@ -223,7 +223,7 @@ def _add_corpus(commands: _Commands) -> None:
     build.add_argument(
         "--grid",
         metavar="VALUE",
-        help="the value that notes lie on, as 1/16, or `bars`, for pasted tab and MIDI",
+        help="the value that notes lie on, as 1/16, or `bars`, for pasted tab",
     )
     build.set_defaults(command=_corpus_build)
 

@@ -12,6 +12,8 @@ from riffract.formats.problem import Problem, Severity
 from riffract.formats.reading import MOST_BYTES, SUFFIXES, ReadChoices, read_passage
 from riffract.weighing.measured_part import MeasuredPart, measured_part
 
+TEXT_SUFFIXES: Final = frozenset({".tab", ".txt"})
+
 MOST_PARTS: Final = 32
 """So many parts of one score are measured: an orchestra has fewer kinds of players."""
 
@@ -81,7 +83,7 @@ def measured_file(file: MusicFile, choices: ReadChoices, known_sha256: str = "")
 
     Args:
         file: which one.
-        choices: what some files leave open; a part named there does not count.
+        choices: what pasted tab leaves open; MIDI finds its own grid, and all parts are read.
         known_sha256: of the bytes measured before; equal bytes are not measured again.
     """
     digest = _sha256(file.path)
@@ -89,7 +91,8 @@ def measured_file(file: MusicFile, choices: ReadChoices, known_sha256: str = "")
         return MeasuredFile(file=file, sha256=digest, is_as_before=True)
     parts: list[MeasuredPart] = []
     problems: list[PartProblem] = []
-    first = read_passage(file.path, replace(choices, part=None))
+    choices = _for(file, choices)
+    first = read_passage(file.path, choices)
     names = tuple(dict.fromkeys(first.parts))[:MOST_PARTS] or ("",)
     for name in names:
         read = read_passage(file.path, replace(choices, part=name)) if name else first
@@ -104,6 +107,12 @@ def measured_file(file: MusicFile, choices: ReadChoices, known_sha256: str = "")
 def sha256_of(data: bytes) -> str:
     """Give the fingerprint by which the same bytes are known again."""
     return hashlib.sha256(data).hexdigest()
+
+
+def _for(file: MusicFile, choices: ReadChoices) -> ReadChoices:
+    """Keep of the choices what this file needs: a grid that suits tab may not suit a score."""
+    is_text = file.path.suffix.lower() in TEXT_SUFFIXES
+    return replace(choices, part=None, grid=choices.grid if is_text else None)
 
 
 def _music_file(folder: Path, path: Path) -> MusicFile:

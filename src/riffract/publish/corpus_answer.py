@@ -5,12 +5,14 @@ Fields may be added; a field that changes its name or meaning needs a new schema
 """
 
 import json
+from collections.abc import Sequence
 from importlib.resources import files
 from typing import Final
 
 import msgspec
 
 from riffract import __version__
+from riffract.analysis.finding import Ignored
 from riffract.essay.corpus_build import Built
 from riffract.essay.folder import FileProblem
 from riffract.publish.plain_values import Json, number
@@ -21,8 +23,16 @@ COMPARISON_SCHEMA: Final = 1
 CORPUS_SCHEMA: Final = 1
 
 
-def comparison_answer(comparison: Comparison, *, title: str) -> dict[str, Json]:
-    """Give a comparison as plain values; shares are 0..1."""
+def comparison_answer(
+    comparison: Comparison, *, title: str, left_out: Sequence[Ignored] = ()
+) -> dict[str, Json]:
+    """Give a comparison as plain values; shares are 0..1.
+
+    Args:
+        comparison: the comparison.
+        title: of the passage.
+        left_out: what of the passage was not measured, or not in full.
+    """
     return {
         "riffract": __version__,
         "schema": COMPARISON_SCHEMA,
@@ -34,6 +44,7 @@ def comparison_answer(comparison: Comparison, *, title: str) -> dict[str, Json]:
         "as_far_share": number(comparison.as_far_share),
         "sentence": comparison.sentence,
         "caution": comparison.caution,
+        "ignored": [{"what": one.what, "where": one.where} for one in left_out],
         "measures": [_standing(s) for s in comparison.standings],
         "by_measures": [_likeness(one) for one in comparison.by_measures],
         "by_line": [_likeness(one) for one in comparison.by_line],

@@ -13,6 +13,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from riffract.analysis.attacks import with_start_pitches
 from riffract.music import Metre, Passage
 from riffract.music.notes import NO_PITCH, Ints
 
@@ -69,14 +70,14 @@ class BarLine:
 
 
 def surface_of(passage: Passage) -> Surface:
-    """Lay a passage's notes out attack by attack.
+    """Lay a passage's notes out attack by attack; a bent note counts by the pitch it starts from.
 
     >>> from tests.making import passage
     >>> surface = surface_of(passage([(40, 1), ((43, 47), 1)]))
     >>> surface.line_pitch.tolist(), surface.note_count.tolist(), surface.is_on_beat.tolist()
     ([40, 47], [1, 2], [True, True])
     """
-    notes = passage.notes
+    notes = with_start_pitches(passage).notes
     return surface_from(
         onset_ticks=notes.onset_ticks,
         pitch=notes.pitch,
