@@ -244,6 +244,23 @@ def test_hidden_files_and_other_files_are_passed_over(folder):
     assert len(list(music_files(folder))) == 6
 
 
+def test_a_folder_that_cannot_be_looked_into_is_told(folder, index, monkeypatch):
+    (folder / "closed").mkdir()
+    really = os.scandir
+
+    def scandir(place):
+        if Path(place).name == "closed":
+            raise PermissionError(13, "Permission denied", str(place))
+        return really(place)
+
+    monkeypatch.setattr(os, "scandir", scandir)
+    built = build_corpus(folder, index, reading=ALONE)
+    assert built.read == 6
+    assert [(Path(p.file).name, p.problem.what) for p in built.problems] == [
+        ("closed", "this folder cannot be looked into: Permission denied")
+    ]
+
+
 def test_a_folder_without_music_makes_no_index(tmp_path, index):
     with pytest.raises(CorpusError) as none:
         build_corpus(tmp_path, index, reading=ALONE)

@@ -51,7 +51,7 @@ class Built:
         read, too_short, copies, broken: what became of all files found.
         passages: windows in the index, by length.
         for_strings: files that say on which strings they are played.
-        problems: what is wrong with the broken ones, and with parts of others.
+        problems: what is wrong with the broken ones, with parts of others, and with folders.
     """
 
     index: Path
@@ -92,7 +92,8 @@ def build_corpus(
         CorpusError: if there is no music, or the index cannot be made or added to.
         KeyboardInterrupt: if it is stopped; files read until then are in the index.
     """
-    files = list(music_files(folder))
+    closed: list[OSError] = []
+    files = list(music_files(folder, closed))
     if not files:
         raise CorpusError(folder, _NO_MUSIC)
     if is_anew:
@@ -106,7 +107,15 @@ def build_corpus(
         fresh = _read_fresh(connection, files, reading)
         if fresh or removed or about(connection)["is_finished"] != "yes":
             finish(connection)
-        return _built(connection, index, fresh=fresh, removed=removed)
+        built = _built(connection, index, fresh=fresh, removed=removed)
+        return replace(built, problems=(*map(_closed, closed), *built.problems))
+
+
+def _closed(error: OSError) -> FileProblem:
+    problem = Problem(
+        what=f"this folder cannot be looked into: {error.strerror}", mend="check its rights"
+    )
+    return FileProblem(file=str(error.filename), problem=problem)
 
 
 _NO_MUSIC: Final = Problem(

@@ -64,13 +64,17 @@ class MeasuredFile:
     is_as_before: bool = False
 
 
-def music_files(folder: Path) -> Iterator[MusicFile]:
+def music_files(folder: Path, closed: list[OSError] | None = None) -> Iterator[MusicFile]:
     """Walk a folder and those below it, in the order of names.
 
     Files and folders whose names start with a dot are passed over. Links to folders are not
     followed, so a walk always ends.
+
+    Args:
+        folder: where it starts.
+        closed: gathers why folders could not be looked into.
     """
-    for place, folders, names in os.walk(folder):
+    for place, folders, names in os.walk(folder, onerror=None if closed is None else closed.append):
         folders[:] = sorted(name for name in folders if not name.startswith("."))
         for name in sorted(names):
             path = Path(place, name)
