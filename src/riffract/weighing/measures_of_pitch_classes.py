@@ -89,19 +89,19 @@ _INTERVAL_CLASSES: Final = {
     6: "tritones",
 }
 _FOURIER: Final = {
-    1: "how clustered its pitch classes are on the circle of semitones (f1)",
-    2: "how far its pitch classes split into two clusters a tritone apart (f2)",
-    3: "how hexatonic or augmented its pitch classes are (f3)",
-    4: "how octatonic its pitch classes are (f4)",
-    5: "how diatonic its pitch classes are (f5)",
-    6: "how whole-tone its pitch classes are (f6)",
+    1: "how far its notes crowd together on the circle of semitones (f1)",
+    2: "how far its notes split into two crowds a tritone apart (f2)",
+    3: "how hexatonic or augmented its notes are (f3)",
+    4: "how octatonic its notes are (f4)",
+    5: "how diatonic its notes are (f5)",
+    6: "how whole-tone its notes are (f6)",
 }
 
 PITCH_CLASSES: Final = (
     Measure(
         name="distinct_pcs",
         unit=Unit.COUNT,
-        phrase="the number of different pitch classes",
+        phrase="the number of different notes, octaves counting as one",
         definition="pitch classes that occur in any note",
         source=COMMON,
         formula=distinct_pcs,
@@ -109,7 +109,7 @@ PITCH_CLASSES: Final = (
     Measure(
         name="pc_entropy_bits",
         unit=Unit.BITS,
-        phrase="how evenly its pitch classes are mixed",
+        phrase="how evenly its notes are mixed",
         definition="- sum of p log2 p over the pitch classes, p being the share of the notes",
         source="Shannon (1948)",
         formula=pc_entropy_bits,
@@ -150,7 +150,7 @@ PITCH_CLASSES: Final = (
         Measure(
             name=f"interval_class_{ic}_share",
             unit=Unit.SHARE,
-            phrase=f"the share of {word} among the pairs of its line's pitch classes",
+            phrase=f"the share of {word} among all pairs of its line's notes",
             definition=f"entry {ic} of the interval-class vector of the line's pitch-class set / "
             "number of pairs; 0 for a single pitch class",
             source="Forte, The Structure of Atonal Music (1973)",
