@@ -28,7 +28,7 @@ from riffract.weighing.study import Rival, Study, Verdict
 
 # The table of fields that the project's design fixes for each kind of finding.
 PROMISED_FIELDS = {
-    Kind.PASSES: {"readings"},
+    Kind.PASSES: {"of", "readings"},
     Kind.MIRROR: {
         "of", "axis", "axis_pitch", "core_quarters", "reach_quarters", "left", "right",
         "limb_ratio", "scale", "deviations",

@@ -5,21 +5,22 @@ The code, in bits. An attack spelled out costs the surprise of its pitches and o
 template spelled out once, and then for each statement only its departures: keeping an attack is
 cheap, every departure costs a fixed price and what it spells out, and a run of missing or added
 attacks is cheaper than its members one by one. A statement that starts on a bar line is cheaper
-than one that does not. Because every price is a probability's logarithm, a passage of independent
-attacks is shortened by k bits with probability at most 2^-k.
+than one that does not. A template that has been moved up or down is one more template, which costs
+its distance instead of its attacks. Because every price is a probability's logarithm, a passage of
+independent attacks is shortened by k bits with probability at most 2^-k.
 
 Source: Rissanen, Automatica 14 (1978), 465-471 (from memory). The prices are ours.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from math import log2
-from typing import Final, Literal
+from typing import Final, Literal, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from riffract.analysis.description import Spelling, same_values
+from riffract.analysis.description import Ids, Spelling, same_values
 
 Bits = NDArray[np.float32]
 
@@ -31,6 +32,9 @@ NEW_BOTH: Final = -log2(0.01)
 INSERT: Final = -log2(0.0175)
 DELETE: Final = -log2(0.0125)
 STOP: Final = -log2(0.005)
+# A pass that is moved within a scale has its steps a semitone wider or narrower here and there.
+KEEP_MOVED: Final = -log2(0.81)
+A_SEMITONE_OFF: Final = -log2(0.05)
 # A run of added or missing attacks goes on as often as not.
 RUN_ON: Final = 1.0
 # What comes next at a seam. On a bar line a pass is likely; off it, whatever comes is not, since
@@ -47,13 +51,30 @@ FROM_THE_START: Final = -log2(0.98)
 FROM_INSIDE: Final = -log2(0.02)
 FROM_INSIDE_AT_FIRST: Final = -log2(0.1)
 
+_STATE_CELLS: Final = 8_000_000
+"""How many numbers of the search are kept at once, about 32 MB; the rest is searched again."""
+_MATCHES_KEPT: Final = 4_000_000
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Template:
-    """A stretch of attacks that may be the riff: `[start, start + length)`."""
+
+class Template(NamedTuple):
+    """A stretch of attacks that may be the riff: `[start, start + length)`, maybe moved.
+
+    Attributes:
+        start: its first attack.
+        length: how many attacks.
+        semitones: how far it is moved up.
+        keeps_anchor: whether the lowest open string stays where it is meanwhile.
+    """
 
     start: int
     length: int
+    semitones: int = 0
+    keeps_anchor: bool = False
+
+    @property
+    def at_home(self) -> "Template":
+        """The same stretch where it stands, not moved."""
+        return Template(start=self.start, length=self.length)
 
 
 Op = Literal["keep", "value", "pitches", "both", "insert", "delete", "other"]
@@ -97,7 +118,8 @@ class _Prices:
         starts = np.array([t.start for t in templates], dtype=np.int64)
         self._outside = places[None, :] >= self.lengths[:, None]
         index = np.minimum(starts[:, None] + places[None, :], len(spelling) - 1)
-        self.pitches = spelling.pitches[index]
+        self.pitches, self._lower, self._higher = _moved_pitches(spelling, templates, index)
+        self._is_moved = np.array([bool(t.semitones) for t in templates])[:, None]
         self.values = spelling.values[index]
         self._spelling = spelling
         self._match_of: dict[tuple[int, int], Bits] = {}
@@ -119,19 +141,25 @@ class _Prices:
     def match(self, attack: int) -> Bits:
         """Price of an attack standing for each place of the templates."""
         token = (int(self._spelling.pitches[attack]), int(self._spelling.values[attack]))
-        if token not in self._match_of:
-            self._match_of[token] = self._priced_match(attack)
-        return self._match_of[token]
+        price = self._match_of.get(token)
+        if price is None:
+            if len(self._match_of) * self.pitches.size > _MATCHES_KEPT:
+                self._match_of.clear()
+            price = self._match_of[token] = self._priced_match(attack)
+        return price
 
     def _priced_match(self, attack: int) -> Bits:
-        same_pitches = self.pitches == self._spelling.pitches[attack]
+        own = self._spelling.pitches[attack]
         same_value = same_values(self.values, self._spelling.values[attack])
         pitch_bits = self._spelling.pitch_bits[attack]
         value_bits = self._spelling.value_bits[attack]
+        price = np.where(same_value, NEW_PITCHES + pitch_bits, NEW_BOTH + pitch_bits + value_bits)
+        if self._is_moved.any():
+            is_near = (own == self._lower) | (own == self._higher)
+            price = np.where(self._is_moved & is_near & same_value, A_SEMITONE_OFF, price)
+        kept = np.where(self._is_moved, KEEP_MOVED, KEEP)
         price = np.where(
-            same_pitches,
-            np.where(same_value, KEEP, NEW_VALUE + value_bits),
-            np.where(same_value, NEW_PITCHES + pitch_bits, NEW_BOTH + pitch_bits + value_bits),
+            own == self.pitches, np.where(same_value, kept, NEW_VALUE + value_bits), price
         ).astype(np.float32)
         price[self._outside] = np.inf
         return price
@@ -145,75 +173,105 @@ class _Prices:
         return OTHER_ON_BAR_LINE if self._spelling.on_bar_line[attack] else OTHER_OFF_BAR_LINE
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _State:
-    """Cheapest prices after some attacks.
+def moved_tables(spelling: Spelling, template: Template) -> tuple[Ids, Ids, Ids]:
+    """Give what each kind of pitches becomes in a template: as moved, a semitone less, and more."""
+    keeps = template.keeps_anchor
+    moves = (template.semitones + off for off in (0, -1, 1))
+    as_moved, lower, higher = (spelling.moved(by, keeps_anchor=keeps) for by in moves)
+    return as_moved, lower, higher
+
+
+def _moved_pitches(
+    spelling: Spelling, templates: Sequence[Template], index: Ids
+) -> tuple[Ids, Ids, Ids]:
+    """Give the pitches of templates as moved, a semitone less and more. Shape: as `index`."""
+    pitches = spelling.pitches[index]
+    if not any(t.semitones for t in templates):
+        return pitches, pitches, pitches
+    lower, higher = pitches.copy(), pitches.copy()
+    for row, template in enumerate(templates):
+        if template.semitones:
+            home = pitches[row].copy()
+            tables = moved_tables(spelling, template)
+            pitches[row], lower[row], higher[row] = (table[home] for table in tables)
+    return pitches, lower, higher
+
+
+class _States:
+    """Cheapest prices after some attacks in a row, in buffers that are filled step by step.
 
     Attributes:
-        matched: the last attack stands for this place. Shape: (templates, places).
-        added: the last attack was added after this place. Shape: (templates, places).
-        skipped: this place was skipped last. Shape: (templates, places).
-        other: the last attack is other material. Shape: (sets,).
-        seam: a pass or other material has just ended. Shape: (sets,).
+        matched: the last attack stands for this place. Shape: (moments, templates, places).
+        added: the last attack was added after this place. Shape: as before.
+        skipped: this place was skipped last. Shape: as before.
+        other: the last attack is other material. Shape: (moments, sets).
+        seam: a pass or other material has just ended. Shape: (moments, sets).
     """
 
-    matched: Bits
-    added: Bits
-    skipped: Bits
-    other: Bits
-    seam: Bits
+    def __init__(self, prices: _Prices, moments: int) -> None:
+        self._prices = prices
+        shape = (moments, *prices.pitches.shape)
+        self.matched = np.full(shape, np.inf, dtype=np.float32)
+        self.added = np.full(shape, np.inf, dtype=np.float32)
+        self.skipped = np.full(shape, np.inf, dtype=np.float32)
+        self.other = np.full((moments, len(prices.first_rows)), np.inf, dtype=np.float32)
+        self.seam = np.zeros((moments, len(prices.first_rows)), dtype=np.float32)
+        self._open = np.empty(shape[1:], dtype=np.float32)
+        self._held = np.empty(shape[1:], dtype=np.float32)
+        self._skip_on: Bits = prices.slope[1:] + np.float32(DELETE - RUN_ON)
 
+    def layers(self) -> tuple[Bits, ...]:
+        """All buffers, to copy moments from one set of states to another."""
+        return self.matched, self.added, self.skipped, self.other, self.seam
 
-def _start(prices: _Prices) -> _State:
-    nowhere = np.full(prices.pitches.shape, np.inf, dtype=np.float32)
-    nothing = np.full(len(prices.first_rows), np.inf, dtype=np.float32)
-    return _State(
-        matched=nowhere,
-        added=nowhere,
-        skipped=nowhere,
-        other=nothing,
-        seam=np.zeros(len(prices.first_rows), dtype=np.float32),
-    )
+    def advance(self, spelling: Spelling, attack: int, now: int, then: int) -> None:
+        """Take in one more attack of the passage: from the moment `now` to the moment `then`."""
+        prices, held, left_open = self._prices, self._held, self._open
+        literal = np.float32(spelling.bits[attack])
+        matched, added, skipped = self.matched[then], self.added[then], self.skipped[then]
+        np.minimum(self.matched[now], self.skipped[now], out=left_open)
+        np.minimum(left_open, self.added[now], out=held)
+        begin = self.seam[now] + prices.choice_bits
+        begin += np.float32(prices.pass_next(attack))
+        np.add(self.added[now], np.float32(RUN_ON), out=added)
+        np.add(prices.entry_at(attack), begin[prices.set_of_row, None], out=matched)
+        np.minimum(matched[:, 1:], held[:, :-1], out=matched[:, 1:])
+        matched += prices.match(attack)
+        left_open += np.float32(INSERT)
+        np.minimum(added, left_open, out=added)
+        added += literal
+        # A run of skipped places after place k costs DELETE and RUN_ON for each further place: a
+        # running minimum over k of (price - k * RUN_ON) finds the best k for every place at once.
+        np.minimum(matched, added, out=held)
+        np.subtract(held, prices.slope, out=left_open)
+        np.minimum.accumulate(left_open, axis=1, out=left_open)
+        skipped[:, 0] = np.inf
+        np.add(left_open[:, :-1], self._skip_on, out=skipped[:, 1:])
+        self._close(spelling, attack, now, then)
 
-
-def _advance(state: _State, spelling: Spelling, prices: _Prices, attack: int) -> _State:
-    """Take in one more attack of the passage."""
-    literal = np.float32(spelling.bits[attack])
-    begin = state.seam + prices.choice_bits + np.float32(prices.pass_next(attack))
-    matched = prices.entry_at(attack) + begin[prices.set_of_row, None]
-    left_open = np.minimum(state.matched, state.skipped)
-    before = np.minimum(left_open, state.added)
-    np.minimum(matched[:, 1:], before[:, :-1], out=matched[:, 1:])
-    matched += prices.match(attack)
-    left_open += np.float32(INSERT)
-    added = state.added + np.float32(RUN_ON)
-    np.minimum(added, left_open, out=added)
-    added += literal
-    # A run of skipped places after place k costs DELETE and RUN_ON for each further place: a
-    # running minimum over k of (price - k * RUN_ON) finds the best k for every place at once.
-    held = np.minimum(matched, added)
-    best = np.minimum.accumulate(held - prices.slope, axis=1)
-    skipped = np.empty_like(matched)
-    skipped[:, 0] = np.inf
-    np.add(best[:, :-1], prices.slope[1:] + np.float32(DELETE - RUN_ON), out=skipped[:, 1:])
-    other = literal + np.minimum(
-        state.seam + np.float32(prices.other_next(attack)),
-        state.other + np.float32(OTHER_GOES_ON),
-    )
-    complete = held[prices.rows, prices.lengths - 1]
-    stopped = held.min(axis=1) + np.float32(STOP)
-    ended = np.minimum.reduceat(np.minimum(complete, stopped), prices.first_rows)
-    seam = np.minimum(ended, other + np.float32(OTHER_ENDS))
-    return _State(matched=matched, added=added, skipped=skipped, other=other, seam=seam)
+    def _close(self, spelling: Spelling, attack: int, now: int, then: int) -> None:
+        """Price other material and the seam after an attack."""
+        prices, held = self._prices, self._held
+        other = self.other[then]
+        np.minimum(
+            self.seam[now] + np.float32(prices.other_next(attack)),
+            self.other[now] + np.float32(OTHER_GOES_ON),
+            out=other,
+        )
+        other += np.float32(spelling.bits[attack])
+        stopped = held.min(axis=1)
+        stopped += np.float32(STOP)
+        np.minimum(stopped, held[prices.rows, prices.lengths - 1], out=stopped)
+        ended = np.minimum.reduceat(stopped, prices.first_rows)
+        np.minimum(ended, other + np.float32(OTHER_ENDS), out=self.seam[then])
 
 
 def cheapest_covers(spelling: Spelling, sets: Sequence[Sequence[Template]]) -> Bits:
     """Price the cheapest cover by each set of templates. Shape: (sets,)."""
-    prices = _Prices(spelling, sets)
-    state = _start(prices)
+    states = _States(_Prices(spelling, sets), 2)
     for attack in range(len(spelling)):
-        state = _advance(state, spelling, prices, attack)
-    return state.seam
+        states.advance(spelling, attack, attack % 2, (attack + 1) % 2)
+    return np.asarray(states.seam[len(spelling) % 2])
 
 
 def cover(spelling: Spelling, templates: Sequence[Template]) -> tuple[Step, ...]:
@@ -227,53 +285,107 @@ def cover(spelling: Spelling, templates: Sequence[Template]) -> tuple[Step, ...]
     >>> [s.op for s in cover(word, [Template(start=0, length=4)])]
     ['keep', 'keep', 'keep', 'keep', 'keep', 'keep', 'keep', 'insert', 'keep']
     """
-    prices = _Prices(spelling, [templates])
-    states = [_start(prices)]
-    for attack in range(len(spelling)):
-        states.append(_advance(states[-1], spelling, prices, attack))
-    return _Trace(spelling, prices, states).steps()
+    (steps,) = covers(spelling, [templates])
+    return steps
+
+
+def covers(spelling: Spelling, sets: Sequence[Sequence[Template]]) -> tuple[tuple[Step, ...], ...]:
+    """Find the cheapest cover by each of some sets of templates; as `cover`, set by set."""
+    prices = _Prices(spelling, sets)
+    search = _Search(spelling, prices)
+    return tuple(_Trace(spelling, prices, search, number).steps() for number in range(len(sets)))
+
+
+class _Search:
+    """All states of a search, of which a block of moments is kept at a time."""
+
+    def __init__(self, spelling: Spelling, prices: _Prices) -> None:
+        self._spelling = spelling
+        count = len(spelling)
+        self._size = min(count, max(64, _STATE_CELLS // (3 * prices.pitches.size)))
+        self._marks = _States(prices, -(-count // self._size))
+        self._block = _States(prices, self._size + 1)
+        self._first = 0
+        for first in range(0, count, self._size):
+            if first:
+                _copy(self._block, self._size, self._marks, first // self._size)
+            self._fill(first)
+
+    def _fill(self, first: int) -> None:
+        """Search from a mark to the end of its block."""
+        if first or self._first:
+            _copy(self._marks, first // self._size, self._block, 0)
+        self._first = first
+        for moment in range(min(self._size, len(self._spelling) - first)):
+            self._block.advance(self._spelling, first + moment, moment, moment + 1)
+
+    def at(self, moment: int) -> tuple[_States, int]:
+        """Give the states of the block that holds a moment, and where in it."""
+        if not self._first <= moment <= self._first + self._size:
+            self._fill(moment // self._size * self._size)
+        return self._block, moment - self._first
+
+
+def _copy(source: _States, here: int, target: _States, there: int) -> None:
+    for own, other in zip(source.layers(), target.layers(), strict=True):
+        other[there] = own[here]
 
 
 class _Trace:
-    """Walks back through the states of one set of templates, and gathers the steps."""
+    """Walks back through the states of one set of templates, and gathers the steps.
 
-    def __init__(self, spelling: Spelling, prices: _Prices, states: Sequence[_State]) -> None:
+    Rows are those of the batch; the steps count templates within their set.
+    """
+
+    def __init__(self, spelling: Spelling, prices: _Prices, search: _Search, number: int) -> None:
         self._spelling = spelling
         self._prices = prices
-        self._states = states
+        self._search = search
+        self._set = number
+        first = int(prices.first_rows[number])
+        ends = [*prices.first_rows[1:].tolist(), len(prices.rows)]
+        self._rows = slice(first, ends[number])
         self._steps: list[Step] = []
 
     def steps(self) -> tuple[Step, ...]:
-        attack = len(self._states) - 1
+        attack = len(self._spelling)
         while attack > 0:
             attack = self._back_to_seam(attack)
         return tuple(reversed(self._steps))
 
+    def _step(self, attack: int, row: int, place: int, op: Op, *, begins: bool = False) -> None:
+        template = row - self._rows.start
+        self._steps.append(
+            Step(attack=attack, place=place, op=op, begins=begins, template=template)
+        )
+
     def _back_to_seam(self, attack: int) -> int:
         """Undo the pass or the other material that ended just after `attack` attacks."""
-        state, prices = self._states[attack], self._prices
-        held = np.minimum(state.matched, state.added)
-        complete = held[prices.rows, prices.lengths - 1]
+        prices = self._prices
+        states, now = self._search.at(attack)
+        held = np.minimum(states.matched[now, self._rows], states.added[now, self._rows])
+        lengths = prices.lengths[self._rows]
+        complete = held[np.arange(len(held)), lengths - 1]
         endings = {
             "complete": float(complete.min()),
             "stopped": float(held.min()) + STOP,
-            "other": float(state.other[0]) + OTHER_ENDS,
+            "other": float(states.other[now, self._set]) + OTHER_ENDS,
         }
         ending = min(endings, key=lambda name: endings[name])
         if ending == "other":
             return self._back_through_other(attack)
         if ending == "complete":
             row = int(np.argmin(complete))
-            return self._back_through_pass(attack, row, int(prices.lengths[row]) - 1)
+            return self._back_through_pass(attack, self._rows.start + row, int(lengths[row]) - 1)
         row, place = divmod(int(np.argmin(held)), held.shape[1])
-        return self._back_through_pass(attack, row, place)
+        return self._back_through_pass(attack, self._rows.start + row, place)
 
     def _back_through_other(self, attack: int) -> int:
         while True:
-            before = self._states[attack - 1]
+            states, now = self._search.at(attack - 1)
             begins = bool(
-                before.seam[0] + self._prices.other_next(attack - 1)
-                <= before.other[0] + OTHER_GOES_ON
+                states.seam[now, self._set] + self._prices.other_next(attack - 1)
+                <= states.other[now, self._set] + OTHER_GOES_ON
             )
             attack -= 1
             step = Step(attack=attack, place=-1, op="other", begins=begins, template=-1)
@@ -282,44 +394,50 @@ class _Trace:
                 return attack
 
     def _back_through_pass(self, attack: int, row: int, place: int) -> int:
-        layer = _cheaper(self._states[attack], row, place, ("matched", "added"))
-        choice = float(self._prices.choice_bits[0])
+        layer = self._cheaper(attack, row, place, ("matched", "added"))
         while True:
             if layer == "skipped":
                 place, layer = self._back_over_skipped(attack, row, place)
                 continue
-            before = self._states[attack - 1]
             attack -= 1
             if layer == "added":
-                self._steps.append(Step(attack=attack, place=place, op="insert", template=row))
-                opened = _cheaper(before, row, place, ("matched", "skipped"))
-                if (
-                    getattr(before, opened)[row, place] + INSERT
-                    <= before.added[row, place] + RUN_ON
-                ):
+                self._step(attack, row, place, "insert")
+                opened = self._cheaper(attack, row, place, ("matched", "skipped"))
+                run_on = self._price(attack, row, place, "added") + RUN_ON
+                if self._price(attack, row, place, opened) + INSERT <= run_on:
                     layer = opened
                 continue
-            entry = float(self._prices.entry_at(attack)[row, place])
-            entered = before.seam[0] + choice + self._prices.pass_next(attack) + entry
-            layer = _cheaper(before, row, place - 1, ("matched", "skipped", "added"))
-            begins = place == 0 or bool(entered <= getattr(before, layer)[row, place - 1])
-            op = self._op(attack, row, place)
-            step = Step(attack=attack, place=place, op=op, begins=begins, template=row)
-            self._steps.append(step)
+            layer = self._cheaper(attack, row, place - 1, ("matched", "skipped", "added"))
+            goes_on = self._price(attack, row, place - 1, layer)
+            begins = place == 0 or self._entered(attack, row, place) <= goes_on
+            self._step(attack, row, place, self._op(attack, row, place), begins=begins)
             if begins:
                 return attack
             place -= 1
 
+    def _entered(self, attack: int, row: int, place: int) -> float:
+        """Price of a pass that begins at this attack, at this place."""
+        states, now = self._search.at(attack)
+        prices = self._prices
+        entry = float(prices.entry_at(attack)[row, place])
+        choice = float(prices.choice_bits[self._set])
+        return float(states.seam[now, self._set]) + choice + prices.pass_next(attack) + entry
+
     def _back_over_skipped(self, attack: int, row: int, place: int) -> tuple[int, str]:
         """Undo a run of skipped places that ends at `place`."""
-        state = self._states[attack]
-        held = np.minimum(state.matched[row, :place], state.added[row, :place])
+        states, now = self._search.at(attack)
+        held = np.minimum(states.matched[now, row, :place], states.added[now, row, :place])
         source = int(np.argmin(held - self._prices.slope[:place]))
-        self._steps.extend(
-            Step(attack=attack, place=skipped, op="delete", template=row)
-            for skipped in range(place, source, -1)
-        )
-        return source, _cheaper(state, row, source, ("matched", "added"))
+        for skipped in range(place, source, -1):
+            self._step(attack, row, skipped, "delete")
+        return source, self._cheaper(attack, row, source, ("matched", "added"))
+
+    def _price(self, moment: int, row: int, place: int, layer: str) -> float:
+        states, now = self._search.at(moment)
+        return float(getattr(states, layer)[now, row, place])
+
+    def _cheaper(self, moment: int, row: int, place: int, layers: Sequence[str]) -> str:
+        return min(layers, key=lambda layer: self._price(moment, row, place, layer))
 
     def _op(self, attack: int, row: int, place: int) -> Op:
         same_pitches = self._spelling.pitches[attack] == self._prices.pitches[row, place]
@@ -329,5 +447,13 @@ class _Trace:
         return "pitches" if same_value else "both"
 
 
-def _cheaper(state: _State, row: int, place: int, layers: Sequence[str]) -> str:
-    return min(layers, key=lambda layer: float(getattr(state, layer)[row, place]))
+def runs_of(steps: Sequence[Step]) -> Iterator[list[Step]]:
+    """Split steps into passes and stretches of other material."""
+    run: list[Step] = []
+    for step in steps:
+        if step.begins and run:
+            yield run
+            run = []
+        run.append(step)
+    if run:
+        yield run

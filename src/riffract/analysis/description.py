@@ -10,7 +10,7 @@ inequality (from memory).
 """
 
 from collections.abc import Hashable, Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -19,6 +19,11 @@ from numpy.typing import NDArray
 Ids = NDArray[np.int64]
 
 ANY_VALUE: Final = -1
+NOWHERE: Final = -2
+"""Number of pitches that the passage does not hold."""
+
+Struck = tuple[tuple[int, ...], int]
+"""What an attack strikes: its pitches, rising, and how many dead notes."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -31,6 +36,8 @@ class Spelling:
             riff. Shape: (attacks,).
         pitch_bits, value_bits: price of each. Shape: (attacks,).
         on_bar_line: attacks that start a bar. Shape: (attacks,).
+        struck: what each number in `pitches` stands for; empty for things that cannot be moved.
+        anchor: the number of the lowest open string struck alone; `NOWHERE` if it never is.
     """
 
     pitches: Ids
@@ -38,6 +45,8 @@ class Spelling:
     pitch_bits: NDArray[np.float64]
     value_bits: NDArray[np.float64]
     on_bar_line: NDArray[np.bool_]
+    struck: tuple[Struck, ...] = ()
+    anchor: int = NOWHERE
 
     @classmethod
     def of(
@@ -65,6 +74,46 @@ class Spelling:
     def bits(self) -> NDArray[np.float64]:
         """Price of each attack. Shape: (attacks,)."""
         return np.add(self.pitch_bits, self.value_bits)
+
+    def with_struck(self, struck: Iterable[Struck], anchor: Struck) -> "Spelling":
+        """Say what is struck, attack by attack, so that stretches can be moved up and down."""
+        kinds = tuple(dict.fromkeys(struck))
+        number = kinds.index(anchor) if anchor in kinds else NOWHERE
+        return replace(self, struck=kinds, anchor=number)
+
+    def moved(self, semitones: int, *, keeps_anchor: bool = False) -> Ids:
+        """Give the number of each kind of pitches when it is moved up.
+
+        Args:
+            semitones: how far; negative is down.
+            keeps_anchor: whether the lowest open string stays where it is.
+
+        Returns:
+            Shape: (kinds of pitches,); `NOWHERE` for what the passage does not hold.
+        """
+        kinds = len(self.struck) if self.struck else int(self.pitches.max(initial=-1)) + 1
+        if not semitones or not self.struck:
+            return np.arange(kinds) if not semitones else np.full(kinds, NOWHERE)
+        number_of = {kind: number for number, kind in enumerate(self.struck)}
+        table = [
+            number_of.get((tuple(p + semitones for p in pitches), dead), NOWHERE)
+            for pitches, dead in self.struck
+        ]
+        if keeps_anchor and self.anchor != NOWHERE:
+            table[self.anchor] = self.anchor
+        return np.array(table, dtype=np.int64)
+
+    def rhythm_only(self) -> "Spelling":
+        """Give the same passage with nothing but its values to tell."""
+        nothing = np.zeros(len(self))
+        return replace(
+            self, pitches=np.zeros_like(self.pitches), pitch_bits=nothing, struck=(), anchor=NOWHERE
+        )
+
+    def pitches_only(self) -> "Spelling":
+        """Give the same passage with nothing but its pitches to tell."""
+        nothing = np.zeros(len(self))
+        return replace(self, values=np.zeros_like(self.values), value_bits=nothing)
 
 
 def numbered(things: Iterable[Hashable]) -> Ids:

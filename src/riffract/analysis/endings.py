@@ -8,6 +8,7 @@ pass with another ending; its attacks then stand for those of the riff that soun
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from fractions import Fraction
+from itertools import takewhile
 
 from riffract.analysis.attacks import Attack, held_until
 from riffract.analysis.cover import Op, Step, Template
@@ -82,6 +83,7 @@ class _Ending:
         self._attacks = attacks
         self._spelling = spelling
         self._template = template
+        self._moved = spelling.moved(template.semitones, keeps_anchor=template.keeps_anchor)
 
     def completed(self, run: Sequence[Step], other: Sequence[Step]) -> tuple[list[Step], int]:
         """Give a pass with its ending, and how much of the other material that is.
@@ -115,7 +117,7 @@ class _Ending:
             return None
         due = self._onset(step.attack) + self._end_quarters() - self._place_quarters(step.place)
         own = [s.attack for s in run[k + 1 :] if s.op != "delete"]
-        taken = [s.attack for s in other if self._onset(s.attack) < due]
+        taken = [s.attack for s in takewhile(lambda s: self._onset(s.attack) < due, other)]
         if taken and len(taken) < len(other):
             starts = [self._spelling.on_bar_line[other[n].attack] for n in (0, len(taken))]
             if starts != [False, True]:
@@ -149,7 +151,7 @@ class _Ending:
         pitches, values = self._spelling.pitches, self._spelling.values
         source = self._template.start + place
         has_value = bool(same_values(values[attack : attack + 1], values[source])[0])
-        if pitches[attack] == pitches[source]:
+        if pitches[attack] == self._moved[pitches[source]]:
             return "keep" if has_value else "value"
         return "pitches" if has_value else "both"
 

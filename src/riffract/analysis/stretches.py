@@ -2,150 +2,221 @@
 
 A riff starts or ends where a resemblance of the passage with itself starts or ends: the distances
 at which most comes back give the lengths of riffs that follow upon themselves, and the edges of
-what comes back there part the riffs that follow one another.
+what comes back there part the riffs that follow one another. A riff that is moved up or down comes
+back in its steps and its values, not in its pitches.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Sequence
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
 from riffract.analysis.cover import Template
-from riffract.analysis.description import Ids, Spelling, same_values
-from riffract.analysis.template_prices import price_order, prices_of, tokens_of
+from riffract.analysis.description import ANY_VALUE, Ids, Spelling
+from riffract.analysis.recurrences import (
+    SHORTEST_LAG,
+    Resemblance,
+    Stream,
+    lags_of,
+    resemblances,
+)
+from riffract.analysis.template_prices import TemplateSet, all_tokens
 
-SHORTEST_STRETCH: Final = 2
-_LONGEST_LAG: Final = 4096
-_CELLS_AT_ONCE: Final = 24_000
+SHORTEST_STRETCH: Final = SHORTEST_LAG
 _LAGS_TRIED: Final = 8
-_LAGS_TRIED_CLOSELY: Final = 2
-_TELLING_RUN_BITS: Final = 10.0
-_LONGEST_SLIP: Final = 2
+_PLACES_TRIED: Final = 1_200
+"""How many attacks the stretches of one length may hold together."""
+_PLACES_BETWEEN: Final = 4_000
+_FEWEST_STRETCHES: Final = 4
+_TELLING_BITS: Final = 10.0
 _SLIP_BITS: Final = 8.0
 _EDGES_TRIED: Final = 32
 _EDGES_SPANNED: Final = 4
-_HOPELESS_BITS: Final = 30.0
-_CLOSE_LOOK_CELLS: Final = 40_000
+_MOVES_TRIED: Final = 3
+_WIDEST_MOVE_SEMITONES: Final = 24
+_FEWEST_ANCHORS: Final = 3
+_GENERIC: Final = (0, 1, 1, 2, 2, 3, 3, 4, 5, 5, 6, 6)
+"""Steps of a scale that an interval spans: a move within a scale makes no second a third."""
 
 
-def priced_stretches(spelling: Spelling, plain_bits: float) -> dict[Template, float]:
-    """Price the stretches of a passage that may be a riff, each alone with its best cover.
+def likely_stretches(spelling: Spelling) -> list[Template]:
+    """List the stretches that may be a riff: they start and end where something comes back.
 
-    At first they start on bar lines and where a resemblance starts or ends; for the best lengths,
-    anywhere. None ends with the last attack, whose value is not known. Of equal stretches one is
-    priced, on a bar line if any is, then the earliest.
-
-    Args:
-        spelling: the passage.
-        plain_bits: its price without a template; lengths that come nowhere near are dropped.
-
-    Returns:
-        Prices in bits, cheapest first, then the earlier, then the shorter.
+    None ends with the last attack, whose value is not known. Of equal stretches one is listed, on
+    a bar line if any is, then the earliest.
     """
-    lags = _lags(spelling)
-    coarse = [
+    stream = Stream(
+        tokens=all_tokens(spelling),
+        bits=spelling.bits,
+        parts=spelling.pitches,
+        part_bits=spelling.pitch_bits,
+    )
+    lags = lags_of(stream, most=_LAGS_TRIED)
+    found = resemblances(stream, lags, least_bits=_TELLING_BITS, slip_bits=_SLIP_BITS)
+    stretches = [
         Template(start=start, length=lag)
         for lag in lags
-        for start in _likely_starts(spelling, lag)
-        if start + lag < len(spelling)
+        for start in _likely_starts(spelling, lag, [r.start for r in found if r.lag == lag])
     ]
-    stretches = _one_of_each_content(spelling, [*coarse, *_between_edges(spelling, lags)])
-    priced = prices_of(spelling, [(t,) for t in stretches])
-    ranked = sorted(priced, key=priced.__getitem__)
-    near = [t.length for (t,) in ranked if priced[(t,)] < plain_bits + _HOPELESS_BITS]
-    close = [
-        Template(start=start, length=length)
-        for length in [length for length in dict.fromkeys(near) if length in lags][
-            :_LAGS_TRIED_CLOSELY
-        ]
-        for start in range(min(_CLOSE_LOOK_CELLS // length, 2 * length, len(spelling) - length))
-    ]
-    everything = _one_of_each_content(spelling, [*stretches, *close])
-    priced |= prices_of(spelling, [(t,) for t in everything if (t,) not in priced])
-    return {t: bits for (t,), bits in sorted(priced.items(), key=price_order)}
+    between = as_many(_between_edges(found), _PLACES_BETWEEN)
+    return one_of_each_content(spelling, [*stretches, *between])
 
 
-def _one_of_each_content(spelling: Spelling, templates: Iterable[Template]) -> list[Template]:
-    kept: dict[tuple[int, ...], Template] = {}
-    for template in sorted(
-        set(templates), key=lambda t: (not spelling.on_bar_line[t.start], t.start, t.length)
-    ):
-        kept.setdefault(tokens_of(spelling, template), template)
+def one_of_each_content(spelling: Spelling, templates: Iterable[Template]) -> list[Template]:
+    """Keep one of equal stretches, and of those that lie before the last attack."""
+    tokens = all_tokens(spelling)
+    kept: dict[bytes, Template] = {}
+    inside = {t for t in templates if is_within(spelling, t)}
+    for t in sorted(inside, key=lambda t: (not spelling.on_bar_line[t.start], t.start, t.length)):
+        kept.setdefault(tokens[t.start : t.start + t.length].tobytes(), t)
     return list(kept.values())
 
 
-def _likely_starts(spelling: Spelling, lag: int) -> list[int]:
-    """The first attack, those on bar lines, and those where a resemblance at `lag` starts."""
-    starts, ends = _runs_of(_comes_back(spelling, lag))
-    so_far = np.concatenate([[0.0], np.cumsum(spelling.bits)])
-    telling = so_far[ends] - so_far[starts] >= _TELLING_RUN_BITS
-    on_bar_lines = np.flatnonzero(spelling.on_bar_line)
-    most = max(_CELLS_AT_ONCE // lag, 8)
-    return sorted({0, *on_bar_lines.tolist()[:most], *starts[telling].tolist()[:most]})
+def is_within(spelling: Spelling, template: Template) -> bool:
+    """Whether a stretch lies before the last attack, whose value is not known."""
+    end = template.start + template.length
+    return template.start >= 0 and template.length >= SHORTEST_STRETCH and end < len(spelling)
 
 
-def _between_edges(spelling: Spelling, lags: Iterable[int]) -> list[Template]:
-    """Stretches between two edges of resemblances, not too far from one another."""
-    edges = _edges(spelling, lags)
-    found: list[Template] = []
-    for k, start in enumerate(edges):
-        found += [
-            Template(start=start, length=end - start)
-            for end in edges[k + 1 : k + 1 + _EDGES_SPANNED]
-            if end - start >= SHORTEST_STRETCH and end < len(spelling)
-        ]
-    return found
+def _likely_starts(spelling: Spelling, lag: int, edges: Sequence[int]) -> list[int]:
+    """The first attack, those where a resemblance starts, and those on bar lines."""
+    most = max(_PLACES_TRIED // lag, _FEWEST_STRETCHES)
+    on_bar_lines = np.flatnonzero(spelling.on_bar_line)[:most].tolist()
+    return list(dict.fromkeys([0, *edges[:most], *on_bar_lines]))[: 2 * most]
 
 
-def _edges(spelling: Spelling, lags: Iterable[int]) -> list[int]:
-    """Where the longest resemblances start and end, both what comes back and its return.
-
-    A departure of one or two attacks does not end a resemblance.
-    """
+def _between_edges(found: Iterable[Resemblance]) -> Iterator[Template]:
+    """Stretches between two edges of what comes back, not too far from one another."""
     best: dict[int, float] = {}
-    for lag in lags:
-        same = _comes_back(spelling, lag)
-        kept = np.concatenate([[0.0], np.cumsum(np.where(same, spelling.bits[:-lag], -_SLIP_BITS))])
-        for start, end in zip(*_runs_of(_without_slips(same)), strict=True):
-            bits = float(kept[end] - kept[start])
-            if bits < _TELLING_RUN_BITS:
-                continue
-            for edge in (start, end, start + lag, end + lag):
-                best[int(edge)] = max(best.get(int(edge), 0.0), bits)
+    for one in found:
+        for edge in (one.start, one.end, one.start + one.lag, one.end + one.lag):
+            best[edge] = max(best.get(edge, 0.0), one.bits)
     telling = sorted(best, key=lambda edge: (-best[edge], edge))[:_EDGES_TRIED]
-    return sorted({0, *telling})
+    edges = sorted({0, *telling})
+    for k, start in enumerate(edges):
+        for end in edges[k + 1 : k + 1 + _EDGES_SPANNED]:
+            yield Template(start=start, length=end - start)
 
 
-def _lags(spelling: Spelling) -> tuple[int, ...]:
-    """Distances in attacks at which most bits come back, best first, none twice."""
-    count = len(spelling)
-    bits = spelling.bits
-    lags = range(SHORTEST_STRETCH, min(count - SHORTEST_STRETCH, _LONGEST_LAG) + 1)
-    scores = np.zeros(lags.stop)
-    for lag in lags:
-        same_pitches = spelling.pitches[lag:] == spelling.pitches[:-lag]
-        same_value = same_values(spelling.values[lag:], spelling.values[:-lag])
-        shared = np.where(same_value, bits[lag:], 0.5 * spelling.pitch_bits[lag:])
-        scores[lag] = shared[same_pitches].sum() / (count - lag) ** 0.5
-    order = [int(lag) for lag in np.argsort(-scores, kind="stable") if scores[lag] > 0.0]
-    return tuple(order[:_LAGS_TRIED])
+def as_many(templates: Iterable[Template], places: int) -> list[Template]:
+    """Keep the shortest stretches, as many as hold so many attacks together, but a few always."""
+    kept: list[Template] = []
+    for one in sorted(templates, key=lambda t: (t.length, t.start)):
+        places -= one.length
+        if places < 0 and len(kept) >= _FEWEST_STRETCHES:
+            break
+        kept.append(one)
+    return kept
 
 
-def _comes_back(spelling: Spelling, lag: int) -> NDArray[np.bool_]:
-    """Which attacks come back `lag` attacks later. Shape: (attacks - lag,)."""
-    same_value = same_values(spelling.values[lag:], spelling.values[:-lag])
-    return np.asarray((spelling.pitches[lag:] == spelling.pitches[:-lag]) & same_value)
+# Moved up or down
 
 
-def _runs_of(same: NDArray[np.bool_]) -> tuple[Ids, Ids]:
-    edges = np.diff(np.concatenate([[0], same.astype(np.int64), [0]]))
-    return np.flatnonzero(edges == 1), np.flatnonzero(edges == -1)
+def moved_stretches(spelling: Spelling) -> list[TemplateSet]:
+    """List stretches with the same moved up or down, wherever their steps come back elsewhere."""
+    if not spelling.struck:
+        return []
+    has_anchor = int((spelling.pitches == spelling.anchor).sum()) >= _FEWEST_ANCHORS
+    sets = [_moved(spelling, keeps_anchor=keeps) for keeps in (False, True)[: 1 + has_anchor]]
+    return list(dict.fromkeys(one for found in sets for one in found))
 
 
-def _without_slips(same: NDArray[np.bool_]) -> NDArray[np.bool_]:
-    closed = same.copy()
-    for start, end in zip(*_runs_of(~same), strict=True):
-        if start > 0 and end < len(same) and end - start <= _LONGEST_SLIP:
-            closed[start:end] = True
-    return closed
+def _moved(spelling: Spelling, *, keeps_anchor: bool) -> Iterator[TemplateSet]:
+    heights = _heights(spelling)
+    stays = (spelling.pitches == spelling.anchor) & keeps_anchor
+    stream = _steps(spelling, heights, stays)
+    lags = lags_of(stream, most=_LAGS_TRIED, moved=np.where(stays, 0, heights))
+    found = [
+        (one, move)
+        for one in resemblances(stream, lags, least_bits=_TELLING_BITS, slip_bits=_SLIP_BITS)
+        if (move := _move_of(one, heights, stays))
+    ]
+    for template in _moved_templates(spelling, lags, [one for one, _ in found]):
+        moves = _moves_of(template, found)
+        for count in range(1, len(moves) + 1):
+            yield (
+                template,
+                *(
+                    template._replace(semitones=by, keeps_anchor=keeps_anchor)
+                    for by in moves[:count]
+                ),
+            )
+
+
+def _heights(spelling: Spelling) -> Ids:
+    """The lowest pitch of each attack; a dead one is as high as the one before it."""
+    lowest = [min(pitches, default=-1) for pitches, _ in spelling.struck]
+    heights = np.array(lowest, dtype=np.int64)[spelling.pitches]
+    last = np.maximum.accumulate(np.where(heights >= 0, np.arange(len(heights)), 0))
+    return heights[last]
+
+
+def _steps(spelling: Spelling, heights: Ids, stays: Ids) -> Stream:
+    """What stays the same when a passage is moved: steps, the build of chords, and values."""
+    source = np.maximum.accumulate(np.where(stays, 0, np.arange(len(heights))))
+    before = np.concatenate([[0], source[:-1]])
+    steps = heights - heights[before]
+    octaves, rest = np.divmod(np.abs(steps), 12)
+    generic = np.sign(steps) * (7 * octaves + np.array(_GENERIC)[rest])
+    generic[stays] = 1_000
+    builds: dict[object, int] = {}
+    build_of = np.array(
+        [
+            builds.setdefault((tuple(p - pitches[0] for p in pitches), dead), len(builds))
+            for pitches, dead in spelling.struck
+        ],
+        dtype=np.int64,
+    )[spelling.pitches]
+    values = np.where(spelling.values == ANY_VALUE, 0, spelling.values + 1)
+    parts = (generic - generic.min()) * len(builds) + build_of
+    return Stream(
+        tokens=parts * (int(values.max()) + 1) + values,
+        bits=spelling.bits,
+        parts=parts,
+        part_bits=spelling.pitch_bits,
+    )
+
+
+def _move_of(one: Resemblance, heights: Ids, stays: Ids) -> int:
+    """How far the return of a resemblance is moved, as most of its attacks say."""
+    here = np.arange(one.start, one.end)
+    here = here[~stays[here] & ~stays[here + one.lag]]
+    moves, counts = np.unique(heights[here + one.lag] - heights[here], return_counts=True)
+    move = int(moves[np.argmax(counts)]) if len(moves) else 0
+    return move if abs(move) <= _WIDEST_MOVE_SEMITONES else 0
+
+
+def _moved_templates(
+    spelling: Spelling, lags: Sequence[int], found: Sequence[Resemblance]
+) -> list[Template]:
+    """Stretches of which a moved one is heard; its first step is not among what comes back."""
+    lengths = dict.fromkeys(lags)
+    firsts = sorted({max(one.start - 1, 0) for one in found})
+    ends = [one.end for one in found]
+    bars = np.flatnonzero(spelling.on_bar_line).tolist()
+    stretches = [
+        Template(start=start, length=length)
+        for length in lengths
+        for start in list(dict.fromkeys([0, *firsts, *bars]))[
+            : max(_PLACES_TRIED // length, _FEWEST_STRETCHES)
+        ]
+    ]
+    stretches += [
+        Template(start=max(one.start - 1, 0), length=end - max(one.start - 1, 0))
+        for one in found
+        for end in {one.end, *(e for e in ends if one.start < e < one.end)}
+    ]
+    return one_of_each_content(spelling, as_many(stretches, _PLACES_BETWEEN))
+
+
+def _moves_of(template: Template, found: Iterable[tuple[Resemblance, int]]) -> list[int]:
+    """By how much a stretch is moved where it comes back elsewhere, the best borne out first."""
+    bits_of: dict[int, float] = {}
+    first, end = template.start, template.start + template.length
+    for one, move in found:
+        share = 1.0 / (one.end - one.start)
+        for start, by in ((one.start, move), (one.start + one.lag, -move)):
+            shared = min(end, start + one.end - one.start) - max(first, start)
+            if 2 * shared >= template.length:
+                bits_of[by] = bits_of.get(by, 0.0) + one.bits * share * shared
+    return sorted(bits_of, key=lambda by: (-bits_of[by], abs(by), by))[:_MOVES_TRIED]

@@ -16,6 +16,9 @@ from riffract.analysis.description import Ids, Spelling
 
 TemplateSet = tuple[Template, ...]
 
+MOVE_BITS: Final = 1.0 + log2(48)
+"""Price of a moved form: two octaves up or down, with the lowest open string or without it."""
+
 _CELLS_AT_ONCE: Final = 24_000
 
 
@@ -30,13 +33,15 @@ def prices_of(spelling: Spelling, sets: Iterable[TemplateSet]) -> dict[TemplateS
     for batch in _batches(sorted(sets, key=_longest)):
         cheapest = cheapest_covers(spelling, batch)
         for templates, bits in zip(batch, cheapest, strict=True):
-            prices[templates] = _set_bits(spelling, templates) + float(bits)
+            prices[templates] = set_bits(spelling, templates) + float(bits)
     return prices
 
 
 def naming_bits(spelling: Spelling, templates: TemplateSet) -> float:
-    """Price of saying where the second riff stands, and every further one."""
-    return sum(_where_bits(spelling, template) for template in templates[1:])
+    """Price of saying where the second riff stands, and every further one, unless it is moved."""
+    moved = {t.at_home for t in templates if t.semitones}
+    named = (t for t in templates[1:] if not t.semitones and t not in moved)
+    return sum(_where_bits(spelling, t) for t in named)
 
 
 def tokens_of(spelling: Spelling, template: Template) -> tuple[int, ...]:
@@ -51,10 +56,22 @@ def all_tokens(spelling: Spelling) -> Ids:
     return np.asarray(spelling.pitches * kinds + spelling.values + 1, dtype=np.int64)
 
 
-def _set_bits(spelling: Spelling, templates: TemplateSet) -> float:
-    """Price of saying how many riffs there are, where the first is, and of spelling each out."""
-    own = sum(float(spelling.bits[t.start : t.start + t.length].sum()) for t in templates)
-    return len(templates) + _where_bits(spelling, templates[0]) + own
+def set_bits(spelling: Spelling, templates: TemplateSet) -> float:
+    """Price of saying how many riffs there are, where the first is, and of spelling each out.
+
+    A moved form costs its distance, and whether the lowest open string stays where it is. A riff
+    with moved forms says where it stands even if it is not the first: of two riffs that are played
+    in turn each comes back, but a few attacks that come back elsewhere once are soon found.
+    """
+    home = [t for t in templates if not t.semitones]
+    own = sum(float(spelling.bits[t.start : t.start + t.length].sum()) for t in home)
+    moves = len(templates) - len(home)
+    named = [templates[0]]
+    if moves:
+        moved = {t.at_home for t in templates if t.semitones}
+        named += [t for t in home if t in moved and t != templates[0]]
+    where = sum(_where_bits(spelling, t) for t in named)
+    return len(templates) + where + own + MOVE_BITS * moves
 
 
 def _where_bits(spelling: Spelling, template: Template) -> float:

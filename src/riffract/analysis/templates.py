@@ -1,10 +1,10 @@
 """Which riff, or which set of riffs, tells a passage best.
 
-Stretches that may be a riff (see `stretches`) are priced by their best cover (see `cover`), first
-each alone. Two riffs may each be worth little alone and much together, so the stretches that are
-most unlike one another are all tried in pairs, and the best pairs with a third. The best sets are
-then mended: a riff moved by an attack or two at its start or its end, parted in two, dropped, or
-exchanged for another, for as long as that saves bits.
+Stretches that may be a riff (see `stretches`) are sketched (see `sketch`), first each alone. Two
+riffs may each be worth little alone and much together, so the stretches that are most unlike one
+another are all tried in pairs, and the best pairs with a third. The sets that look best are covered
+with (see `cover`), and then mended: a riff moved by an attack or two at its start or its end,
+parted in two, dropped, or exchanged for another, for as long as that saves bits.
 """
 
 from collections.abc import Iterable, Iterator, Sequence
@@ -15,26 +15,42 @@ import numpy as np
 
 from riffract.analysis.cover import KEEP, Template
 from riffract.analysis.description import Ids, Spelling
-from riffract.analysis.stretches import SHORTEST_STRETCH, priced_stretches
+from riffract.analysis.sketch import Sketch
+from riffract.analysis.stretches import (
+    SHORTEST_STRETCH,
+    is_within,
+    likely_stretches,
+    moved_stretches,
+    one_of_each_content,
+)
 from riffract.analysis.template_prices import (
     TemplateSet,
     all_tokens,
     price_order,
     prices_of,
+    set_bits,
     tokens_of,
 )
 
-_CANDIDATES: Final = 32
-_CELLS_IN_PAIRS: Final = 120_000
-_CELLS_IN_PARTS: Final = 10_000
-_LEADERS_COMBINED: Final = 8
+_CANDIDATES: Final = 16
+_LEADERS_COMBINED: Final = 6
 _MOST_RIFFS: Final = 3
 _ALIKE_SHARE: Final = 0.4
 _SAME_SHARE: Final = 0.75
-_RIVAL_BITS: Final = 10.0
-_HOPELESS_SET_BITS: Final = 20.0
+_HOPELESS_BITS: Final = 30.0
+"""A sketch that lies so far above the passage spelled out is not looked at again."""
+_RIVAL_BITS: Final = 20.0
+"""More riffs are worth a try if they cost no more than this above the best that is known."""
+_SETS_COVERED: Final = 48
+_CELLS_COVERED: Final = 4_000
+_CLOSE_LENGTHS: Final = 2
+_CLOSE_PLACES: Final = 3_000
+_CELLS_IN_PARTS: Final = 2_000
+_PHASE_PLACES: Final = 1_500
 _MOVES: Final = (-2, -1, 0, 1, 2)
-_ROUNDS: Final = 6
+_ROUNDS: Final = 4
+
+Units = tuple[TemplateSet, ...]
 
 
 def rank_template_sets(spelling: Spelling, plain_bits: float) -> list[tuple[TemplateSet, float]]:
@@ -44,27 +60,15 @@ def rank_template_sets(spelling: Spelling, plain_bits: float) -> list[tuple[Temp
 
     Args:
         spelling: the passage.
-        plain_bits: its price without a template; lengths that come nowhere near are dropped.
+        plain_bits: its price without a template; what comes nowhere near is dropped.
 
     Returns:
         Sets of templates with their prices, cheapest first, then fewer riffs, then the earlier.
     """
-    singles = priced_stretches(spelling, plain_bits)
-    prices: dict[TemplateSet, float] = {(t,): bits for t, bits in singles.items()}
-    candidates = _different_riffs(spelling, list(singles))
-    sets: Iterable[TemplateSet] = _affordable(combinations(candidates, 2))
-    for _ in range(_MOST_RIFFS - 1):
-        enough = min([plain_bits, *prices.values()]) + _RIVAL_BITS
-        new = prices_of(spelling, _promising(spelling, sets, enough))
-        if not new:
-            break
-        ranked = sorted(new.items(), key=price_order)
-        prices |= new
-        if ranked[0][1] < enough + _HOPELESS_SET_BITS:
-            prices |= _mended(spelling, *ranked[0], candidates, enough)
-        leaders = [leader for leader, _ in ranked[:_LEADERS_COMBINED]]
-        sets = ((*leader, more) for leader in leaders for more in candidates)
-    return sorted(prices.items(), key=price_order)
+    search = _Search(spelling, plain_bits)
+    search.try_alone()
+    search.try_together()
+    return search.covered()
 
 
 def cell_of(spelling: Spelling, template: Template) -> Template:
@@ -77,110 +81,224 @@ def cell_of(spelling: Spelling, template: Template) -> Template:
     for length in range(SHORTEST_STRETCH, template.length // 2 + 1):
         is_whole = template.length % length == 0
         if is_whole and tokens == tokens[:length] * (template.length // length):
-            return Template(start=template.start, length=length)
+            return template._replace(length=length)
     return template
 
 
-def _promising(spelling: Spelling, sets: Iterable[TemplateSet], enough: float) -> list[TemplateSet]:
-    """Keep the sets that may cost no more than `enough`, and whose riffs are unlike one another.
-
-    However well a set fits, its riffs are spelled out once and every attack costs a little.
-    """
-    so_far = np.concatenate([[0.0], np.cumsum(spelling.bits)])
-    most = enough - KEEP * len(spelling)
-    ordered = dict.fromkeys(tuple(sorted(one, key=_place)) for one in sets)
-    return _unlike(
-        spelling,
-        [
-            one
-            for one in ordered
-            if sum(so_far[t.start + t.length] - so_far[t.start] for t in one) <= most
-        ],
-    )
+def riffs_of(templates: Iterable[Template]) -> Units:
+    """Gather each riff of a set with its moved forms, in order of place."""
+    units: dict[tuple[int, int], list[Template]] = {}
+    for one in in_order(templates):
+        units.setdefault(one[:2], []).append(one)
+    return tuple(tuple(unit) for unit in units.values())
 
 
-def _different_riffs(spelling: Spelling, templates: Sequence[Template]) -> list[Template]:
-    """Keep the first of each riff, whatever its phase or its departures, and of those a few."""
-    if not templates:
-        return []
-    steps = _steps_of(spelling, templates)
-    lengths = steps.sum(axis=1)
-    is_left = np.ones(len(templates), dtype=np.bool_)
-    kept: list[Template] = []
-    while is_left.any() and len(kept) < _CANDIDATES:
-        first = int(np.argmax(is_left))
-        kept.append(templates[first])
-        shared = np.minimum(steps, steps[first]).sum(axis=1)
-        is_left &= shared < _SAME_SHARE * np.maximum(lengths, lengths[first])
-        is_left[first] = False
-    return kept
+def in_order(templates: Iterable[Template]) -> TemplateSet:
+    """Order the templates of a set by place, each before its moved forms."""
+    return tuple(sorted(templates, key=_place_and_move))
 
 
-def _unlike(spelling: Spelling, sets: Sequence[TemplateSet]) -> list[TemplateSet]:
-    """Keep the sets of which no two riffs share more than a few of their steps."""
-    templates = list(dict.fromkeys(t for one in sets for t in one))
-    if not templates:
-        return []
-    row_of = {template: row for row, template in enumerate(templates)}
-    steps = _steps_of(spelling, templates)
-    lengths = steps.sum(axis=1)
-    shared = np.array([np.minimum(steps, own).sum(axis=1) for own in steps])
-    unlike = shared <= _ALIKE_SHARE * np.minimum(lengths[:, None], lengths)
-    return [
-        one for one in sets if all(unlike[row_of[a], row_of[b]] for a, b in combinations(one, 2))
-    ]
+def _place_and_move(template: Template) -> tuple[int, int, bool, int, bool]:
+    start, length, semitones, keeps_anchor = template
+    return start, length, semitones != 0, semitones, keeps_anchor
 
 
-def _place(template: Template) -> tuple[int, int]:
-    return template.start, template.length
+class _Search:
+    """Sketches sets of templates, then covers the passage with the best."""
 
+    def __init__(self, spelling: Spelling, plain_bits: float) -> None:
+        self._spelling = spelling
+        self._plain_bits = plain_bits
+        self._sketch = Sketch(spelling)
+        self._sketched: dict[TemplateSet, float] = {}
+        self._candidates: list[TemplateSet] = []
+        self._mended: set[TemplateSet] = set()
 
-def _affordable(sets: Iterable[TemplateSet]) -> Iterator[TemplateSet]:
-    """Give the first sets, as many as are quickly priced."""
-    cells = 0
-    for one in sets:
-        cells += len(one) * max(t.length for t in one)
-        if cells > _CELLS_IN_PAIRS:
+    def try_alone(self) -> None:
+        """Sketch each riff alone, then what lies about the best."""
+        stretches = likely_stretches(self._spelling)
+        moved = moved_stretches(self._spelling)
+        self._try([*((t,) for t in stretches), *moved])
+        self._try((t,) for t in self._close_to_the_best())
+        ranked = [one for one in self._ranked() if self._is_hopeful(one, 2 * _HOPELESS_BITS)]
+        self._candidates = self._different(ranked)
+
+    def try_together(self) -> None:
+        """Sketch riffs in pairs, then the best pairs with a third, and mend what looks best."""
+        ranked = self._ranked()
+        if not ranked or not self._is_hopeful(ranked[0], _HOPELESS_BITS):
             return
-        yield one
+        sets: Iterable[TemplateSet] = (a + b for a, b in combinations(self._candidates, 2))
+        for _ in range(_MOST_RIFFS - 1):
+            enough = self._sketched[self._ranked()[0]] + _RIVAL_BITS
+            new = self._try(self._unlike(self._affordable(sets, enough)))
+            ranked = sorted(new, key=self._order)
+            if not ranked or self._sketched[ranked[0]] > enough:
+                break
+            self._mend(ranked[0])
+            leaders = ranked[:_LEADERS_COMBINED]
+            sets = (leader + more for leader in leaders for more in self._candidates)
+        self._mend(self._ranked()[0])
 
+    def _affordable(self, sets: Iterable[TemplateSet], enough: float) -> Iterator[TemplateSet]:
+        """Keep the sets that may cost no more than `enough`.
 
-def _mended(
-    spelling: Spelling,
-    templates: TemplateSet,
-    bits: float,
-    candidates: Sequence[Template],
-    enough: float,
-) -> dict[TemplateSet, float]:
-    """Change one riff of a set at a time, as long as that saves bits; give all that was tried."""
-    tried = {templates: bits}
-    for _ in range(_ROUNDS):
-        changes = _changes(len(spelling), templates, candidates)
-        changed = _promising(spelling, changes, min(enough, bits + _RIVAL_BITS))
-        tried |= prices_of(spelling, [one for one in changed if one not in tried])
-        best, bits = min(tried.items(), key=price_order)
-        if best == templates:
-            break
-        templates = best
-    return tried
+        However well a set fits, its riffs are spelled out once and every attack costs a little.
+        """
+        most = enough - KEEP * len(self._spelling)
+        return (one for one in sets if set_bits(self._spelling, one) <= most)
 
+    def covered(self) -> list[tuple[TemplateSet, float]]:
+        """Cover the passage with the sets that look best, and mend the best of these."""
+        ranked = [one for one in self._ranked() if self._is_hopeful(one, _HOPELESS_BITS)]
+        prices = prices_of(self._spelling, self._to_cover(ranked))
+        for _ in range(_ROUNDS):
+            if not prices:
+                break
+            best, bits = min(prices.items(), key=price_order)
+            tried = {one for one in self._try(self._changes(best)) if one not in prices}
+            near = self._unlike(sorted(tried, key=self._order)[: _SETS_COVERED // 2])
+            prices |= prices_of(self._spelling, self._to_cover(near))
+            if min(prices.values()) >= bits - 1e-3:
+                break
+        return sorted(prices.items(), key=price_order)
 
-def _changes(
-    count: int, templates: TemplateSet, candidates: Sequence[Template]
-) -> Iterator[TemplateSet]:
-    for one in templates:
-        others = tuple(t for t in templates if t != one)
-        if others:
-            yield others
-        if len(templates) < _MOST_RIFFS:
-            yield from ((*others, *parts) for parts in _parted(one))
-        moved = (
-            Template(start=one.start + first, length=one.length + last - first)
-            for first, last in product(_MOVES, repeat=2)
+    def _try(self, sets: Iterable[TemplateSet]) -> list[TemplateSet]:
+        """Sketch sets that have not been; give all that were asked for."""
+        asked = list(dict.fromkeys(in_order(one) for one in sets))
+        new = [one for one in asked if one not in self._sketched]
+        if new:
+            saved = self._sketch.savings(new)
+            for one, bits in zip(new, saved.tolist(), strict=True):
+                own = set_bits(self._spelling, one)
+                self._sketched[one] = own + self._plain_bits - bits
+        return asked
+
+    def _order(self, one: TemplateSet) -> tuple[float, int, Template]:
+        return round(self._sketched[one], 3), len(one), one[0]
+
+    def _ranked(self) -> list[TemplateSet]:
+        return sorted(self._sketched, key=self._order)
+
+    def _is_hopeful(self, one: TemplateSet, within: float) -> bool:
+        return self._sketched[one] < self._plain_bits + within
+
+    def _to_cover(self, ranked: Sequence[TemplateSet]) -> list[TemplateSet]:
+        """Keep as many as are quickly covered."""
+        kept: list[TemplateSet] = []
+        cells = 0
+        for one in ranked[:_SETS_COVERED]:
+            cells += len(one) * max(t.length for t in one)
+            if kept and cells > _CELLS_COVERED:
+                break
+            kept.append(one)
+        return kept
+
+    def _close_to_the_best(self) -> list[Template]:
+        """List all stretches of the best lengths that start near the best."""
+        best: dict[int, int] = {}
+        for one in self._ranked():
+            if len(best) >= _CLOSE_LENGTHS or not self._is_hopeful(one, _HOPELESS_BITS):
+                break
+            best.setdefault(one[0].length, one[0].start)
+        return one_of_each_content(
+            self._spelling,
+            [
+                Template(start=start + off, length=length)
+                for length, start in best.items()
+                for off in range(-length, length + 1)
+                if abs(off) <= _CLOSE_PLACES // length
+            ],
         )
-        for new in (*(t for t in moved if _is_within(t, count)), *candidates):
-            if new not in templates:
-                yield (*others, new)
+
+    def _different(self, ranked: Sequence[TemplateSet]) -> list[TemplateSet]:
+        """Keep the first of each riff, whatever its phase or its departures, and of those a few."""
+        if not ranked:
+            return []
+        steps = self._steps_of([one[0] for one in ranked])
+        lengths = steps.sum(axis=1)
+        is_left = np.ones(len(ranked), dtype=np.bool_)
+        kept: list[TemplateSet] = []
+        while is_left.any() and len(kept) < _CANDIDATES:
+            first = int(np.argmax(is_left))
+            kept.append(ranked[first])
+            shared = np.minimum(steps, steps[first]).sum(axis=1)
+            is_left &= shared < _SAME_SHARE * np.maximum(lengths, lengths[first])
+            is_left[first] = False
+        return kept
+
+    def _unlike(self, sets: Iterable[TemplateSet]) -> list[TemplateSet]:
+        """Keep the sets of which no two riffs share more than a few of their steps."""
+        units = {one: [u[0].at_home for u in riffs_of(one)] for one in sets}
+        templates = list(dict.fromkeys(t for own in units.values() for t in own))
+        if not templates:
+            return []
+        row_of = {template: row for row, template in enumerate(templates)}
+        steps = self._steps_of(templates)
+        lengths = steps.sum(axis=1)
+        shared = np.array([np.minimum(steps, own).sum(axis=1) for own in steps])
+        unlike = shared <= _ALIKE_SHARE * np.minimum(lengths[:, None], lengths)
+        return [
+            one
+            for one, own in units.items()
+            if all(unlike[row_of[a], row_of[b]] for a, b in combinations(own, 2))
+        ]
+
+    def _mend(self, one: TemplateSet) -> None:
+        """Change one riff of a set at a time, as long as the sketch says that it saves bits."""
+        best = in_order(one)
+        for _ in range(_ROUNDS):
+            if best in self._mended:
+                return
+            self._mended.add(best)
+            bits = self._sketched[best]
+            better = [o for o in self._try(self._changes(best)) if self._sketched[o] < bits - 1e-3]
+            best = min(self._unlike(better), key=self._order, default=best)
+
+    def _changes(self, templates: TemplateSet) -> Iterator[TemplateSet]:
+        units = riffs_of(templates)
+        for unit in units:
+            others = tuple(t for u in units if u != unit for t in u)
+            if others:
+                yield others
+            yield from ((*others, *unit[:k], *unit[k + 1 :]) for k in range(1, len(unit)))
+            if len(units) < _MOST_RIFFS and len(unit) == 1:
+                yield from ((*others, *parts) for parts in _parted(unit[0]))
+            for new in (*self._moved_edges(unit), *self._phases(unit), *self._candidates):
+                if new[0].at_home not in templates:
+                    yield (*others, *new)
+
+    def _moved_edges(self, unit: TemplateSet) -> Iterator[TemplateSet]:
+        for first, last in product(_MOVES, repeat=2):
+            new = tuple(
+                t._replace(start=t.start + first, length=t.length + last - first) for t in unit
+            )
+            if is_within(self._spelling, new[0]):
+                yield new
+
+    def _phases(self, unit: TemplateSet) -> Iterator[TemplateSet]:
+        """Let the same riff start elsewhere, anywhere within its length if it is short."""
+        start, length = unit[0][:2]
+        reach = min(length, _PHASE_PLACES // (2 * length))
+        for off in range(-reach, reach + 1):
+            new = tuple(t._replace(start=start + off) for t in unit)
+            if off and is_within(self._spelling, new[0]):
+                yield new
+
+    def _steps_of(self, templates: Sequence[Template]) -> Ids:
+        """Count the steps from one attack to the next, round from the last to the first.
+
+        Two phases of one riff have the same steps. Shape: (templates, kinds of steps).
+        """
+        tokens = all_tokens(self._spelling)
+        stretches = [tokens[t.start : t.start + t.length] for t in templates]
+        rows = np.repeat(np.arange(len(templates)), [t.length for t in templates])
+        nexts = np.concatenate([np.roll(stretch, -1) for stretch in stretches])
+        pairs = np.concatenate(stretches) * (int(tokens.max()) + 1) + nexts
+        kinds, numbers = np.unique(pairs, return_inverse=True)
+        counts = np.zeros((len(templates), len(kinds)), dtype=np.int64)
+        np.add.at(counts, (rows, numbers), 1)
+        return counts
 
 
 def _parted(template: Template) -> Iterator[TemplateSet]:
@@ -193,25 +311,34 @@ def _parted(template: Template) -> Iterator[TemplateSet]:
         )
 
 
-def _is_within(template: Template, count: int) -> bool:
-    """Whether a stretch lies before the last attack, whose value is not known."""
-    return template.start >= 0 and template.length >= 2 and template.start + template.length < count
+_SETS_READ: Final = 4
 
 
-def _steps_of(spelling: Spelling, templates: Sequence[Template]) -> Ids:
-    """Count the steps from one attack to the next, round from the last to the first.
+def different_sets(
+    spelling: Spelling, ranked: Sequence[tuple[TemplateSet, float]]
+) -> list[tuple[TemplateSet, float]]:
+    """Give the next-best sets that hear other riffs than the best and than one another."""
+    seen = [ranked[0]]
+    for templates, bits in ranked[1:]:
+        if not any(_are_alike(spelling, templates, other) for other, _ in seen):
+            seen.append((templates, bits))
+        if len(seen) > _SETS_READ:
+            break
+    return seen[1:]
 
-    Two phases of one riff have the same steps. Shape: (templates, kinds of steps).
-    """
-    tokens = all_tokens(spelling)
-    rows, firsts, seconds = [], [], []
-    for row, template in enumerate(templates):
-        stretch = tokens[template.start : template.start + template.length]
-        rows.append(np.full(template.length, row, dtype=np.int64))
-        firsts.append(stretch)
-        seconds.append(np.roll(stretch, -1))
-    pairs = np.concatenate(firsts) * (int(tokens.max()) + 1) + np.concatenate(seconds)
-    kinds, numbers = np.unique(pairs, return_inverse=True)
-    counts = np.zeros((len(templates), len(kinds)), dtype=np.int64)
-    np.add.at(counts, (np.concatenate(rows), numbers), 1)
-    return counts
+
+def _are_alike(spelling: Spelling, these: TemplateSet, those: TemplateSet) -> bool:
+    """Whether two sets name the same riffs by other statements of them."""
+    ours, theirs = riffs_of(these), riffs_of(those)
+    return len(ours) == len(theirs) and all(
+        any(_is_same_riff(spelling, one[0], other[0]) for other in theirs) for one in ours
+    )
+
+
+def _is_same_riff(spelling: Spelling, one: Template, other: Template) -> bool:
+    if one.length != other.length:
+        return False
+    pairs = zip(tokens_of(spelling, one), tokens_of(spelling, other), strict=True)
+    same = sum(a == b for a, b in pairs)
+    in_phase = (one.start - other.start) % one.length == 0
+    return same == one.length or (in_phase and 2 * same >= one.length)

@@ -33,7 +33,7 @@ def what_as_json(what: What) -> dict[str, Json]:
 
 @what_as_json.register
 def _passes(what: Passes) -> dict[str, Json]:
-    return {"readings": [_reading(reading) for reading in what.readings]}
+    return {"of": what.of, "readings": [_reading(reading) for reading in what.readings]}
 
 
 def _reading(reading: Reading) -> dict[str, Json]:
@@ -44,6 +44,7 @@ def _reading(reading: Reading) -> dict[str, Json]:
                 "span": span_as_json(one.span),
                 "edits": [_edit(edit) for edit in one.edits],
                 "truncated": one.truncated,
+                "transposition": one.transposition,
             }
             for one in reading.passes
         ],

@@ -24,7 +24,7 @@ from riffract.analysis.finding import (
     What,
 )
 from riffract.analysis.spelling import pitch_spelled, spelled
-from riffract.analysis.wording import axis_text, counted, length_text, percent, times
+from riffract.analysis.wording import axis_text, counted, length_text, percent, signed, times
 from riffract.music import Metre, Passage, Span
 from riffract.publish.evidence_of_build import build_facts, build_sound
 from riffract.publish.wording import Fact, number_text, probability_text, span_text, spans_text
@@ -194,6 +194,8 @@ def _passes_facts(what: Passes, passage: Passage) -> tuple[Fact, ...]:
         departures = _counted(
             f"{_EDITS[e.op]} at {passage.place(e.at_quarters)}" for e in one.edits
         )
+        if one.transposition:
+            departures.insert(0, f"transposed by {signed(one.transposition)}")
         if one.truncated != "none":
             departures.append(f"its {'beginning' if one.truncated == 'left' else 'end'} is missing")
         if departures:

@@ -57,7 +57,7 @@ class View:
     @property
     def readings(self) -> tuple[Reading, ...]:
         """How the passage is read in passes, one reading for each riff."""
-        return tuple(p.what.readings[0] for p in self.passes if isinstance(p.what, Passes))
+        return tuple(_readings(self.passes))
 
     @property
     def lead_ids(self) -> Ids:
@@ -107,8 +107,7 @@ def view_of(passage: Passage, *, seed: int, earlier: Sequence[Passage] = ()) -> 
     ringing = drone_notes(drones)
     lead = _lead(passage, attacks, ringing)
     passes = find_passes(passage, attacks)
-    readings = [p.what.readings[0] for p in passes if isinstance(p.what, Passes)]
-    pass_starts = [one.span.start_quarters for r in readings for one in r.passes]
+    pass_starts = [one.span.start_quarters for r in _readings(passes) for one in r.passes]
     return View(
         passage=passage,
         earlier=tuple(with_start_pitches(one) for one in earlier),
@@ -130,3 +129,9 @@ def _lead(passage: Passage, attacks: Sequence[Attack], ringing: frozenset[int]) 
     if len(lead) >= FEWEST_LEAD_NOTES:
         return lead
     return lead_notes(passage.notes, attacks, without=ringing)
+
+
+def _readings(passes: Sequence[Finding]) -> list[Reading]:
+    """The readings told of notes that come back, not of a rhythm or of pitches alone."""
+    whats = [found.what for found in passes]
+    return [w.readings[0] for w in whats if isinstance(w, Passes) and w.of == "notes"]

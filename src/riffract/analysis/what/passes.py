@@ -1,6 +1,6 @@
 """Readings of a passage as statements of one riff."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import Literal
 
@@ -40,12 +40,14 @@ class Pass:
         truncated: `left` if its beginning is missing, `right` if its end is.
         pairs: (attack of the template, attack of this pass), both as indices of attacks of the
             passage, in order; attacks without a partner are left out.
+        transposition: how far it is moved up, in semitones; what is expected is moved as well.
     """
 
     span: Span
     edits: tuple[Edit, ...]
     truncated: Literal["none", "left", "right"]
     pairs: tuple[tuple[int, int], ...]
+    transposition: int = field(default=0, repr=False)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -68,6 +70,12 @@ class Reading:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Passes:
-    """Readings of the passage as statements of one riff: the one told, then its rivals by bits."""
+    """Readings of the passage as statements of one riff: the one told, then its rivals by bits.
+
+    Attributes:
+        readings: what is heard to come back, and where.
+        of: what comes back: `notes`, their `rhythm` alone, or their `pitches` in another rhythm.
+    """
 
     readings: tuple[Reading, ...]
+    of: Literal["notes", "rhythm", "pitches"] = "notes"

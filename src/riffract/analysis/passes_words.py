@@ -1,0 +1,152 @@
+"""The passes of a riff in words."""
+
+from collections.abc import Sequence
+from fractions import Fraction
+from typing import Final
+
+from riffract.analysis.beginnings import replaced_beginning
+from riffract.analysis.endings import replaced_ending
+from riffract.analysis.finding import Pass, Reading
+from riffract.analysis.interval_name import with_article
+from riffract.analysis.other_readings import rival_texts
+from riffract.analysis.wording import counted, in_words, length_text, listed, signed, times
+from riffract.music import Passage
+
+_WHERE: Final = {"tag": "before", "link": "between", "coda": "after"}
+
+
+def sentence_of(passage: Passage, best: Reading, *, of: str, riffs: int) -> str:
+    """Say in one plain sentence what comes back, how often, and whether it is the same."""
+    bar = passage.place(best.template.start_quarters).bar
+    count = len(best.passes)
+    if of != "notes":
+        return _part_sentence(bar, count, of=of)
+    riff = "The riff" if riffs == 1 else f"The riff of bar {bar}"
+    played = f"{riff} is played {times(count)}"
+    moved = sum(one.transposition != 0 for one in best.passes)
+    if moved:
+        played += f", {_moved_said(best.passes)}"
+    changed = sum(bool(one.edits) or one.truncated != "none" for one in best.passes)
+    if not changed:
+        if moved:
+            return f"{played}."
+        return f"{played}, each time the same{_other_said(best) if riffs == 1 else ''}."
+    if moved:
+        return f"{played}; {_departing(changed)}."
+    if count == 2:
+        return f"{played}, and not quite the same."
+    if changed >= count - 1:
+        return f"{played}, and no repeat is quite the same."
+    return f"{played}; {_departing(changed)} from it."
+
+
+def _departing(changed: int) -> str:
+    return f"{in_words(changed)} of them {'departs' if changed == 1 else 'depart'}"
+
+
+def _part_sentence(bar: int, count: int, *, of: str) -> str:
+    again = times(count - 1)
+    if of == "rhythm":
+        return f"The rhythm of bar {bar} comes back {again} with other notes."
+    return f"The notes of bar {bar} come back {again} in another rhythm."
+
+
+def _moved_said(passes: Sequence[Pass]) -> str:
+    """Say how many passes stand higher or lower than the first one told."""
+    moves = [one.transposition for one in passes if one.transposition]
+    if len(moves) == 1:
+        return f"once {with_article(abs(moves[0]))} {_way(moves[0])}"
+    count = times(len(moves))
+    if len(set(moves)) == 1:
+        return f"{count} {with_article(abs(moves[0]))} {_way(moves[0])}"
+    ways = {_way(move) for move in moves}
+    return f"{count} {ways.pop() if len(ways) == 1 else 'higher or lower'}"
+
+
+def _way(semitones: int) -> str:
+    return "higher" if semitones > 0 else "lower"
+
+
+def _other_said(best: Reading) -> str:
+    """Say that there is more than the passes, and where."""
+    roles = {other.role for other in best.other}
+    where = [word for role, word in _WHERE.items() if role in roles]
+    return f", with other music {listed(where)}" if where else ""
+
+
+def detail_of(
+    passage: Passage,
+    readings: Sequence[Reading],
+    *,
+    plain_bits: float,
+    full_bits: float,
+    framing: int,
+) -> str:
+    """Say the same in numbers: the template, each departure, the metre, and the rivals."""
+    best = readings[0]
+    start = passage.place(best.template.start_quarters)
+    metre = passage.bar_at(best.template.start_quarters).metre
+    length = length_text(best.template.length_quarters, metre)
+    bits = f"{full_bits:.0f} bits against {plain_bits:.0f} without it"
+    parts = [f"Template from {start}, {length} long; {bits}."]
+    parts += [
+        f"Pass {number} at {passage.place(one.span.start_quarters)}: {_departures(one)}."
+        for number, one in enumerate(best.passes, start=1)
+        if one.edits or one.truncated != "none" or one.transposition
+    ]
+    parts += _lengths(passage, best)
+    parts += _drift(passage, best)
+    if framing:
+        parts.append(f"It begins and ends with the same {counted(framing, 'attack')}.")
+    parts += [
+        f"Rival, {abs(rival.bits - best.bits):.1f} bits "
+        f"{'behind' if rival.bits >= best.bits else 'ahead'}: {text}."
+        for rival, text in zip(readings[1:], rival_texts(passage, readings), strict=True)
+    ]
+    return " ".join(parts)
+
+
+def _lengths(passage: Passage, best: Reading) -> list[str]:
+    """Say how long each pass is, where whole ones differ in length."""
+    metre = passage.bar_at(best.template.start_quarters).metre
+    whole = [one.span.length_quarters for one in best.passes if one.truncated == "none"]
+    if len(set(whole)) < 2:
+        return []
+    shortest, longest = (length_text(edge, metre) for edge in (min(whole), max(whole)))
+    return [f"Whole passes last from {shortest} to {longest}."]
+
+
+def drift_of(passage: Passage, best: Reading) -> tuple[int, Fraction] | None:
+    """Tell when a riff meets the bar lines again.
+
+    Returns:
+        After how many passes, and after how many bars; `None` where the metre changes.
+    """
+    metres = {bar.metre for bar in passage.bars}
+    if len(metres) != 1:
+        return None
+    in_bars = best.template.length_quarters / metres.pop().length_quarters
+    return in_bars.denominator, Fraction(in_bars.numerator)
+
+
+def _drift(passage: Passage, best: Reading) -> list[str]:
+    """Say when a riff that does not fill whole bars meets the bar lines again."""
+    drift = drift_of(passage, best)
+    if drift is None or drift[0] == 1:
+        return []
+    metre = passage.bars[0].metre
+    passes = counted(drift[0], "pass", "passes")
+    bars = counted(int(drift[1]), "bar")
+    return [f"Against {metre.label()} it meets the bar lines again after {passes}, {bars}."]
+
+
+def _departures(one: Pass) -> str:
+    missing = {"left": "its beginning is missing", "right": "its end is missing", "none": ""}
+    moved = f"transposed by {signed(one.transposition)}" if one.transposition else ""
+    beginning, ending = replaced_beginning(one), replaced_ending(one)
+    count = len(one.edits) - len(ending) - len(beginning)
+    edits = f"{count} departure{'s' if count != 1 else ''}" if count else ""
+    other_beginning = "its beginning is another one" if beginning else ""
+    other_ending = "its ending is another one" if ending else ""
+    parts = (moved, edits, other_beginning, other_ending, missing[one.truncated])
+    return ", ".join(part for part in parts if part)
