@@ -31,7 +31,7 @@ PROMISED_FIELDS = {
     Kind.PASSES: {"of", "readings"},
     Kind.MIRROR: {
         "of", "axis", "axis_pitch", "core_quarters", "reach_quarters", "left", "right",
-        "limb_ratio", "scale", "deviations",
+        "limb_ratio", "scale", "deviations", "nested", "inside", "follows_from",
     },
     Kind.GESTURE: {"limbs", "ratio", "contour"},
     Kind.SONORITY: {"prime_form", "forte", "how", "occurrences", "share", "is_first_sound"},

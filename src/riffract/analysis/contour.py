@@ -55,6 +55,68 @@ def similarity(a: Sequence[int], b: Sequence[int]) -> float:
     return float(alike.mean()) if len(a) > 1 else 1.0
 
 
+def bent_cells(a: Sequence[int], b: Sequence[int]) -> tuple[tuple[int, int], ...]:
+    """List the pairs of points that two contours order differently.
+
+    Definition: the cells (i, j), i < j, in which the comparison matrices differ. Where a line and
+    its mirror image differ in few of them, these are the places where the mirror bends.
+
+    Raises:
+        ValueError: if they have not the same number of points, or none.
+
+    >>> bent_cells((0, 2, 1, 3), (0, 1, 2, 3))
+    ((1, 2),)
+    """
+    if len(a) != len(b) or not a:
+        raise ValueError(f"contours of one length are compared, got {len(a)} and {len(b)} points")
+    differ = np.triu(comparison_matrix(a) != comparison_matrix(b), k=1)
+    return tuple((int(i), int(j)) for i, j in np.argwhere(differ))
+
+
+def adjacency_series(contour: Sequence[int]) -> tuple[int, ...]:
+    """Give the signs of the steps between neighbours (contour adjacency series, CAS).
+
+    Source: Friedmann, Journal of Music Theory 29/2 (1985), from memory.
+
+    >>> adjacency_series((2, 0, 3, 1))
+    (-1, 1, -1)
+    """
+    return tuple(int(step > 0) - int(step < 0) for step in np.diff(contour))
+
+
+def interval_vector(contour: Sequence[int]) -> tuple[int, int]:
+    """Add up how many ranks all rises span, and all falls, between any two points (CCVI).
+
+    Definition: the sums of |c_j - c_i| over all i < j with c_j > c_i, and with c_j < c_i.
+
+    Source: Friedmann, Journal of Music Theory 29/2 (1985), from memory.
+
+    >>> interval_vector((0, 2, 1, 3))
+    (9, 1)
+    """
+    intervals = _later_minus_earlier(contour)
+    return int(intervals[intervals > 0].sum()), int(-intervals[intervals < 0].sum())
+
+
+def direction_vector(contour: Sequence[int]) -> tuple[int, int]:
+    """Count the rises and the falls between any two points (CCVII).
+
+    Source: Friedmann, Journal of Music Theory 29/2 (1985), from memory.
+
+    >>> direction_vector((0, 2, 1, 3))
+    (5, 1)
+    """
+    intervals = _later_minus_earlier(contour)
+    return int((intervals > 0).sum()), int((intervals < 0).sum())
+
+
+def _later_minus_earlier(contour: Sequence[int]) -> NDArray[np.int64]:
+    points = np.asarray(contour, dtype=np.int64)
+    first, second = np.triu_indices(len(points), k=1)
+    differences: NDArray[np.int64] = points[second] - points[first]
+    return differences
+
+
 def representative(contour: Sequence[int]) -> Contour:
     """Give the one member that stands for a contour, its reversal, inversion, and both.
 

@@ -49,6 +49,27 @@ def turning_height(intervals: Ids) -> Floats:
     return best
 
 
+def turning_strength(intervals: Ids) -> Floats:
+    """Tell how strongly a line goes one way and then back again about its best turning.
+
+    Definition: the larger of two heights of the turning, both in steps: in semitones over the usual
+    step (root mean square), so that wide steps count for more; and with every step counted as one,
+    so that a long way in small steps counts among leaps.
+
+    Args:
+        intervals: semitones between neighbours, the same ones in every line. Shape: (lines, steps).
+
+    Returns:
+        Steps. Shape: (lines,).
+
+    >>> turning_strength(np.array([[1, 1, 1, -1, -1, -1, 12, -12, 12]])).tolist()
+    [3.0]
+    """
+    usual = float(np.sqrt(np.mean(np.square(intervals)))) or 1.0
+    by_size = turning_height(intervals) / usual
+    return np.asarray(np.maximum(by_size, turning_height(np.sign(intervals))))
+
+
 def _largest_ending_sums(steps: Ids) -> Floats:
     """Largest sum of a stretch that ends at each step. Shape: as given."""
     gains = np.where(steps >= 0, steps, CONTRARY * steps).astype(np.float64)

@@ -6,7 +6,9 @@ Kinds of mirror, each asked of the passage on its own:
 - `retrograde`: the pitches of the attacks come back in reverse; their pace may differ;
 - `inversion`: a stretch of the moving voice comes back upside down, in the same order;
 - `retrograde_inversion`: the intervals of the moving voice come back in reverse, signs kept;
-- `weight`: the lowest open string falls at equal distances on both sides;
+- `weight`: the lowest open string, the accents or the palm-muted strokes fall at equal distances on
+  both sides;
+- `density`: the beats hold as many attacks on both sides, where the rhythm itself does not mirror;
 - `gesture`: a fall answers a climb (or a climb a fall), note by note, at another pace.
 
 An axis of attacks stands where their onsets mirror: on an attack, or midway between two. Where
@@ -15,16 +17,18 @@ values and not onsets mirror (long short | short long), it stands where the valu
 
 from collections.abc import Sequence
 from dataclasses import replace
-from fractions import Fraction
 
 from riffract.analysis.attacks import Attack
-from riffract.analysis.finding import (
-    Gesture,
-    Mirror,
-)
+from riffract.analysis.finding import Finding, Gesture, Mirror, MirrorOf
 from riffract.analysis.mirror_finding import ReorderableMirror
 from riffract.analysis.mirror_in_pitch import inversion_mirrors, retrograde_inversion_mirrors
-from riffract.analysis.mirror_in_time import retrograde_mirrors, rhythm_mirrors, weight_mirrors
+from riffract.analysis.mirror_in_time import (
+    density_mirrors,
+    retrograde_mirrors,
+    rhythm_mirrors,
+    weight_mirrors,
+)
+from riffract.analysis.mirror_measures import with_anchor, with_contour
 from riffract.analysis.mirror_of_limbs import gesture_mirrors
 from riffract.analysis.mirror_rows import attack_items, voice_items
 from riffract.analysis.palindrome import FURTHEST_PAIRS, Walk
@@ -62,25 +66,35 @@ def find_mirrors(
         *rhythm_mirrors(passage, attacks, walk),
         *retrograde_mirrors(passage, everything, "all strings", walk),
     ]
-    tested += _at_other_axes(retrograde_mirrors(passage, voice, "the moving voice", walk), tested)
+    of_voice = retrograde_mirrors(passage, voice, "the moving voice", walk)
+    tested += _at_other_axes(of_voice, tested, of="retrograde")
     tested += inversion_mirrors(passage, voice)
     tested += retrograde_inversion_mirrors(passage, voice, replace(walk, turned=True))
     tested += weight_mirrors(passage, attacks, anchors, walk)
+    tested += _at_other_axes(density_mirrors(passage, attacks, walk), tested, of="rhythm")
     if gesture is not None:
         tested += gesture_mirrors(passage, voice, gesture)
-    return tuple(tested)
+    return tuple(
+        replace(one, finding=with_contour(passage, with_anchor(passage, anchors, one.finding)))
+        for one in tested
+    )
 
 
 def _at_other_axes(
-    mirrors: Sequence[ReorderableMirror], told: Sequence[ReorderableMirror]
+    mirrors: Sequence[ReorderableMirror], told: Sequence[ReorderableMirror], of: MirrorOf
 ) -> list[ReorderableMirror]:
-    """Drop mirrors of the same kind about an axis that is told already."""
+    """Drop mirrors about an axis at which one of a kind is told already."""
+    answers = [mirror_in(one.finding) for one in told]
+    taken = {what.axis_quarters for what in answers if what.of == of}
+    return [one for one in mirrors if mirror_in(one.finding).axis_quarters not in taken]
 
-    def axis(one: ReorderableMirror) -> tuple[str, Fraction]:
-        what = one.finding.what
-        if not isinstance(what, Mirror):
-            raise TypeError(f"a mirror is needed, got {one.finding.kind}")
-        return what.of, what.axis_quarters
 
-    taken = {axis(one) for one in told}
-    return [one for one in mirrors if axis(one) not in taken]
+def mirror_in(finding: Finding) -> Mirror:
+    """Give the mirror that a finding tells.
+
+    Raises:
+        TypeError: if it tells something else.
+    """
+    if not isinstance(finding.what, Mirror):
+        raise TypeError(f"a mirror is needed, got {finding.kind}")
+    return finding.what

@@ -2,6 +2,8 @@
 
 from collections.abc import Callable, Iterable, Sequence
 from fractions import Fraction
+from itertools import pairwise
+from typing import Final
 
 import numpy as np
 
@@ -10,6 +12,11 @@ from riffract.analysis.finding import (
 )
 from riffract.analysis.mirror_rows import Item
 from riffract.music import Passage
+
+_ROUNDING: Final = 1e-9
+
+MOST_PAIRS_COMPARED: Final = 256
+"""Every two pairs are compared; a limb of more notes is told by its inner part."""
 
 Distances = list[tuple[Fraction, Fraction]]
 
@@ -46,9 +53,10 @@ def axis_place(items: Sequence[Item], doubled: int, pairs: Pairs) -> Place:
     """
 
     def misfit(place: Place) -> float:
-        left, right = np.array(place(items, doubled, pairs)[1], dtype=np.float64).T
-        pace = left @ right / (right @ right) if right.any() else 1.0
-        return round(float(np.sqrt(np.mean(np.square(left - pace * right)))), 9)
+        distances = place(items, doubled, pairs)[1]
+        slope = _median_ratio([(float(left), float(right)) for left, right in distances])
+        misses = [abs(float(left) - slope * float(right)) for left, right in distances]
+        return round(sum(misses) / len(misses), 9)
 
     return by_values if misfit(by_values) < misfit(by_onsets) else by_onsets
 
@@ -63,24 +71,78 @@ def ratio(left: Fraction, right: Fraction) -> float:
     return round(float(left / right), 6) if right else 1.0
 
 
-def scale(distances: Distances) -> float:
-    """Fit how much longer time runs on the left, by least squares over the pairs.
+def pace(distances: Distances) -> float:
+    """Tell how much longer time runs on the left.
 
     Only the steps from pair to pair count: a turning note that belongs to both sides, or a pause at
     the axis, shifts all distances alike and says nothing about the pace.
+
+    Definition: the median of left step over right step, each counted for as long as it lasts on
+    both sides: the slope of the line through the steps with the least absolute misses, so that one
+    held note does not bend it.
+
+    >>> third = Fraction(1, 3)
+    >>> pace([(k * third, Fraction(k)) for k in range(4)]), pace([(third, third)])
+    (0.333333, 1.0)
     """
-    left = np.array([float(a) for a, _ in distances])
-    right = np.array([float(b) for _, b in distances])
-    right_steps = right - right.mean()
-    whole = float(right_steps @ right_steps)
-    return round(float(left @ right_steps) / whole, 6) if whole else 1.0
+    steps = [(float(c - a), float(d - b)) for (a, b), (c, d) in pairwise(distances)]
+    return round(_median_ratio(steps), 6)
 
 
-def residual_quarters(distances: Distances) -> float:
-    """Tell how far the left distances are from the right ones at the fitted pace (rms)."""
-    pace = scale(distances)
-    misses = np.array([float(left) - pace * float(right) for left, right in distances])
-    return float(misses.std())
+def overall_pace(distances: Distances) -> float:
+    """Tell how much longer time runs on the left where partners are any notes that answer.
+
+    Their steps differ, so every two pairs are compared, not only neighbours.
+
+    Definition: the median, over every two pairs, of left difference over right difference.
+
+    Source: Sen, JASA 63 (1968), 1379-1389, after Theil (1950), from memory.
+
+    >>> points = [(2, 1), (5, 2), (6, 3)]
+    >>> overall_pace([(Fraction(a), Fraction(b)) for a, b in points])
+    2.0
+    """
+    left, right = np.array(distances[:MOST_PAIRS_COMPARED], dtype=np.float64).T
+    inner, outer = np.triu_indices(len(left), k=1)
+    longer, shorter = left[outer] - left[inner], right[outer] - right[inner]
+    moves = (longer > 0) & (shorter > 0)
+    return round(float(np.median(longer[moves] / shorter[moves])), 6) if moves.any() else 1.0
+
+
+def _median_ratio(lengths: Sequence[tuple[float, float]]) -> float:
+    """Give the median of left over right, each counted for as long as both are; 1 if none is."""
+    known = sorted(
+        ((a, b) for a, b in lengths if a > 0 and b > 0), key=lambda pair: pair[0] / pair[1]
+    )
+    if not known:
+        return 1.0
+    weights = np.cumsum([a + b for a, b in known])
+    left, right = known[int(np.searchsorted(weights, weights[-1] / 2 - _ROUNDING))]
+    return left / right
+
+
+def pace_measures(distances: Distances, scale: float) -> dict[str, float]:
+    """Name how well a pace fits: how far the left distances are from the right ones at it.
+
+    `residual_quarters` is the root mean square of the misses, a constant one apart;
+    `residual_share` is that as a share of the longer limb.
+    """
+    misses = np.array([float(left) - scale * float(right) for left, right in distances])
+    residual = float(misses.std())
+    longest = max(float(max(pair)) for pair in distances)
+    return {
+        "residual_quarters": round(residual, 6),
+        "residual_share": round(residual / longest, 6) if longest else 0.0,
+    }
+
+
+def first_false(claims: Sequence[bool]) -> int:
+    """Count the claims before the first that is false.
+
+    >>> first_false([True, True, False, True]), first_false([])
+    (2, 0)
+    """
+    return next((k for k, holds in enumerate(claims) if not holds), len(claims))
 
 
 def note_pairs(

@@ -1,13 +1,15 @@
 """A mirror as a finding: its measures and its words."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from types import MappingProxyType
 from typing import Final
 
-from riffract.analysis.finding import Finding, Kind, Mirror
+from riffract.analysis.finding import Finding, Kind, Mirror, MirrorOf
+from riffract.analysis.mirror_departures import departures_text
 from riffract.analysis.reordering import Reordering
-from riffract.analysis.wording import axis_text, counted, in_words, length_text, times
+from riffract.analysis.wording import axis_text, in_words, length_text, times
 from riffract.music import Passage, Span
 from riffract.music.pitch import pitch_name
 
@@ -16,6 +18,9 @@ FEWEST_PAIRS: Final = 3
 
 SAME_PACE: Final = 0.15
 """Up to so much faster or slower, the ear takes two limbs to go at one pace."""
+
+STEADY_SHARE: Final = 0.1
+"""A limb goes at one pace if its notes lie no farther from it than this share of its length."""
 
 FEWEST_ITEMS: Final = 6
 """Shorter rows are not asked."""
@@ -39,7 +44,8 @@ def mirror_finding(
     pairs_agree: int,
     voice: str,
     falls_first: bool = False,
-    more: dict[str, float] | None = None,
+    letters: str = "",
+    more: Mapping[str, float] | None = None,
 ) -> Finding:
     """Make the finding of a mirror.
 
@@ -52,6 +58,7 @@ def mirror_finding(
         pairs_agree: pairs without a deviation.
         voice: which notes were looked at, in words.
         falls_first: for a gesture, whether the fall comes before the climb.
+        letters: for a form, its items as letters.
         more: further measures.
     """
     measures = {
@@ -62,38 +69,62 @@ def mirror_finding(
         **({} if bits is None else {"bits": round(bits, 6)}),
         **(more or {}),
     }
+    is_steady = measures.get("residual_share", 0.0) <= STEADY_SHARE
     return Finding(
         kind=Kind.MIRROR,
         spans=tuple(sorted(spans)),
         notes=notes,
         what=what,
-        measures=measures,
-        sentence=_sentence(what, pairs_agree, falls_first=falls_first),
-        detail=_detail(passage, what, pairs_agree, voice),
+        measures=MappingProxyType(measures),
+        sentence=(
+            _form_sentence(voice, letters)
+            if letters
+            else _sentence(what, pairs_agree, voice, falls_first=falls_first, is_steady=is_steady)
+        ),
+        detail=_detail(passage, what, measures, voice),
     )
 
 
-def _sentence(what: Mirror, pairs_agree: int, *, falls_first: bool) -> str:
+_SENTENCES: Final[Mapping[MirrorOf, str]] = MappingProxyType(
+    {
+        "rhythm": "The rhythm reads the same backwards",
+        "inversion": "A stretch of the line comes back upside down",
+        "retrograde_inversion": "The line comes back turned half around, backwards and upside down",
+        "density": "The beats fill and empty alike on both sides of one point",
+    }
+)
+
+
+_WEIGHTS: Final[Mapping[str, str]] = MappingProxyType(
+    {
+        "the lowest open string": "The low string falls",
+        "the accents": "The accents fall",
+        "the palm-muted strokes": "The muted strokes fall",
+    }
+)
+
+
+def _sentence(
+    what: Mirror, pairs_agree: int, voice: str, *, falls_first: bool, is_steady: bool
+) -> str:
     bends = len(what.deviations)
     places = {0: "", 1: ", except in one place"}.get(bends, f", except in {in_words(bends)} places")
-    match what.of:
-        case "rhythm":
-            return f"The rhythm reads the same backwards{places}."
-        case "retrograde":
-            pace = _pace(what.scale)
-            return f"The notes come back in reverse order{pace}{places}."
-        case "inversion":
-            return f"A stretch of the line comes back upside down{places}."
-        case "retrograde_inversion":
-            return f"The line comes back turned half around, backwards and upside down{places}."
-        case "weight":
-            return f"The low string falls at equal distances on both sides of one point{places}."
-        case _:
-            first, second = ("fall", "climb") if falls_first else ("climb", "fall")
-            return (
-                f"The {second} mirrors the {first}{_pace(what.scale)}: "
-                f"{pairs_agree} of {len(what.pairs)} pairs meet on one pitch."
-            )
+    pace = _pace(what.scale) if is_steady else ""
+    if what.of == "retrograde":
+        return f"The notes come back in reverse order{pace}{places}."
+    if what.of == "weight":
+        return f"{_WEIGHTS[voice]} at equal distances on both sides of one point{places}."
+    if what.of == "gesture":
+        first, second = ("fall", "climb") if falls_first else ("climb", "fall")
+        return (
+            f"The {second} mirrors the {first}{pace}: "
+            f"{pairs_agree} of {len(what.pairs)} pairs meet on one pitch."
+        )
+    return f"{_SENTENCES[what.of]}{places}."
+
+
+def _form_sentence(voice: str, letters: str) -> str:
+    return f"The {voice} come back in reverse order: {letters}."
 
 
 def _pace(scale: float) -> str:
@@ -104,20 +135,27 @@ def _pace(scale: float) -> str:
     return f", {often} as {'fast' if scale > 1 else 'slowly'}"
 
 
-def _detail(passage: Passage, what: Mirror, pairs_agree: int, voice: str) -> str:
+def _detail(passage: Passage, what: Mirror, measures: Mapping[str, float], voice: str) -> str:
     name = what.of.replace("_", " ")
     axis = axis_text(passage, what.axis_quarters)
     metre = passage.bar_at(what.left.start_quarters).metre
     left, right = what.left.length_quarters, what.right.length_quarters
     about = "" if what.axis_pitch is None else f", turned about {_pitch_text(what.axis_pitch)}"
     return (
-        f"Mirror of {name} in {voice}: axis at {axis}{about}; {pairs_agree} of {len(what.pairs)} "
-        f"pairs agree; exact for {length_text(what.core_quarters, metre)}, "
+        f"Mirror of {name} in {voice}: axis at {axis}{about}; "
+        f"{measures['pairs_agree']:g} of {measures['pairs']:g} pairs agree; "
+        f"exact for {length_text(what.core_quarters, metre)}, "
         f"holds for {length_text(what.reach_quarters, metre)}; "
         f"limbs {length_text(left, metre)} and {length_text(right, metre)}, "
-        f"ratio {what.limb_ratio:.2f}, pace {what.scale:.2f} : 1; "
-        f"{counted(len(what.deviations), 'deviation')}."
+        f"ratio {what.limb_ratio:.2f}, pace {what.scale:.2f} : 1{_residual(measures)}; "
+        f"{departures_text(passage, what.deviations)}."
     )
+
+
+def _residual(measures: Mapping[str, float]) -> str:
+    if "residual_quarters" not in measures:
+        return ""
+    return f" within {measures['residual_quarters']:.2g} quarters"
 
 
 def _pitch_text(pitch: Fraction) -> str:

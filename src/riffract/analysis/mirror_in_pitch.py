@@ -1,24 +1,22 @@
 """Lines that come back upside down, forwards or backwards."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from fractions import Fraction
 
 import numpy as np
 
 from riffract.analysis.description import numbered
-from riffract.analysis.finding import (
-    AttackContent,
-    Deviation,
-    Mirror,
-)
+from riffract.analysis.finding import Mirror
+from riffract.analysis.mirror_departures import departures, turned_about
 from riffract.analysis.mirror_distance import (
     axis_place,
     distance,
+    first_false,
     note_pairs,
     notes_between,
+    pace,
+    pace_measures,
     ratio,
-    scale,
 )
 from riffract.analysis.mirror_finding import (
     FEWEST_ITEMS,
@@ -26,6 +24,7 @@ from riffract.analysis.mirror_finding import (
     ReorderableMirror,
     mirror_finding,
 )
+from riffract.analysis.mirror_of_rows import paired
 from riffract.analysis.mirror_rows import Item, interval_reordering, pitches_of
 from riffract.analysis.palindrome import Evidence, Walk, axes_of, best_bits
 from riffract.analysis.reordering import Floats, Ids, Reordering
@@ -46,28 +45,25 @@ def inversion_mirrors(passage: Passage, voice: Sequence[Item]) -> list[Reorderab
     (first, image), (last, end) = pairs[0], pairs[-1]
     source = Span(voice[first].start, voice[last].end)
     answer = Span(voice[image].start, voice[end].end)
-    turned = _Turned.of(voice, pairs, run.pitch_sum)
+    fits = [int(pitches[a] + pitches[b]) == run.pitch_sum for a, b in pairs]
+    core = first_false(fits)
+    distances = [
+        (voice[a].end - source.start_quarters, voice[b].end - answer.start_quarters)
+        for a, b in pairs
+    ]
+    about = Fraction(run.pitch_sum, 2)
     what = Mirror(
         of="inversion",
         axis_quarters=answer.start_quarters,
-        axis_pitch=turned.about,
-        core_quarters=(
-            voice[pairs[turned.core - 1][1]].end - answer.start_quarters
-            if turned.core
-            else Fraction(0)
-        ),
+        axis_pitch=about,
+        core_quarters=distances[core - 1][1] if core else Fraction(0),
         reach_quarters=answer.length_quarters,
         left=source,
         right=answer,
         limb_ratio=ratio(source.length_quarters, answer.length_quarters),
-        scale=scale(
-            [
-                (voice[a].end - source.start_quarters, voice[b].end - answer.start_quarters)
-                for a, b in pairs
-            ]
-        ),
-        deviations=turned.deviations,
-        pairs=tuple(note_pairs(passage, voice, pairs, about=turned.about)),
+        scale=pace(distances),
+        deviations=departures(voice, pairs, image=turned_about(run.pitch_sum)),
+        pairs=tuple(note_pairs(passage, voice, pairs, about=about)),
     )
     finding = mirror_finding(
         passage,
@@ -75,12 +71,13 @@ def inversion_mirrors(passage: Passage, voice: Sequence[Item]) -> list[Reorderab
         spans=[source, answer],
         notes=tuple(sorted({i for p in what.pairs for i in (p.left, p.right)})),
         bits=run.bits,
-        pairs_agree=turned.agreeing,
+        pairs_agree=sum(fits),
         voice="the moving voice",
+        more=pace_measures(distances, what.scale),
     )
     reorderings = (
-        _pitch_reordering(voice, evidence, lambda lines: best_run_bits(lines, evidence)),
         interval_reordering(voice, lambda lines: best_run_bits(lines, Evidence.of(lines))),
+        _pitch_reordering(voice, evidence, lambda lines: best_run_bits(lines, evidence)),
     )
     return [ReorderableMirror(finding=finding, reorderings=reorderings)]
 
@@ -97,21 +94,30 @@ def retrograde_inversion_mirrors(
     axis = next((a for a in axes if a.reach_pairs >= FEWEST_PAIRS), None)
     if axis is None or axis.pitch_sum is None:
         return []
-    pairs = [axis.pair(k) for k in range(axis.reach_pairs)]
+    pairs, alone = paired(pitches, axis, evidence, walk)
+    fits = [int(pitches[a] + pitches[b]) == axis.pitch_sum for a, b in pairs]
+    straight = [axis.pair(k) == pair for k, pair in enumerate(pairs)]
+    core = first_false([f and s for f, s in zip(fits, straight, strict=True)])
+    about = Fraction(axis.pitch_sum, 2)
     centre, distances = axis_place(voice, axis.doubled, pairs)(voice, axis.doubled, pairs)
-    turned = _Turned.of(voice, pairs, axis.pitch_sum)
     what = Mirror(
         of="retrograde_inversion",
         axis_quarters=centre,
-        axis_pitch=turned.about,
-        core_quarters=distance(distances, turned.core),
-        reach_quarters=distance(distances, axis.reach_pairs),
+        axis_pitch=about,
+        core_quarters=distance(distances, core),
+        reach_quarters=distance(distances, len(distances)),
         left=Span(voice[pairs[-1][0]].start, centre),
         right=Span(centre, voice[pairs[-1][1]].end),
         limb_ratio=ratio(*distances[-1]),
-        scale=scale(distances),
-        deviations=turned.deviations,
-        pairs=tuple(note_pairs(passage, voice, pairs, about=turned.about)),
+        scale=pace(distances),
+        deviations=departures(
+            voice,
+            pairs,
+            image=turned_about(axis.pitch_sum),
+            left_alone=[k for k in alone if k < pairs[0][0]],
+            right_alone=[k for k in alone if k > pairs[0][0]],
+        ),
+        pairs=tuple(note_pairs(passage, voice, pairs, about=about)),
     )
     finding = mirror_finding(
         passage,
@@ -119,55 +125,15 @@ def retrograde_inversion_mirrors(
         spans=[Span(voice[pairs[-1][0]].start, voice[pairs[-1][1]].end)],
         notes=notes_between(voice, pairs),
         bits=axis.bits,
-        pairs_agree=turned.agreeing,
+        pairs_agree=sum(fits),
         voice="the moving voice",
+        more={"alone": float(len(alone)), **pace_measures(distances, what.scale)},
     )
     reorderings = (
-        _pitch_reordering(voice, evidence, lambda lines: best_bits(lines, evidence, walk)),
         interval_reordering(voice, lambda lines: best_bits(lines, Evidence.of(lines), walk)),
+        _pitch_reordering(voice, evidence, lambda lines: best_bits(lines, evidence, walk)),
     )
     return [ReorderableMirror(finding=finding, reorderings=reorderings)]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Turned:
-    """Pairs of notes that should add up to one sum.
-
-    Attributes:
-        about: the pitch, or half-pitch, that stays where it is.
-        core: pairs before the first that does not fit.
-        agreeing: pairs that fit.
-        deviations: the others.
-    """
-
-    about: Fraction
-    core: int
-    agreeing: int
-    deviations: tuple[Deviation, ...]
-
-    @classmethod
-    def of(
-        cls, voice: Sequence[Item], pairs: Sequence[tuple[int, int]], pitch_sum: int
-    ) -> "_Turned":
-        pitches = pitches_of(voice)
-        agrees = [int(pitches[a] + pitches[b]) == pitch_sum for a, b in pairs]
-        return cls(
-            about=Fraction(pitch_sum, 2),
-            core=next((k for k, fits in enumerate(agrees) if not fits), len(agrees)),
-            agreeing=sum(agrees),
-            deviations=tuple(
-                Deviation(
-                    at_quarters=voice[b].start,
-                    expected=AttackContent(
-                        pitches=(pitch_sum - int(pitches[a]),),
-                        value_quarters=voice[a].content.value_quarters,
-                    ),
-                    found=voice[b].content,
-                )
-                for (a, b), fits in zip(pairs, agrees, strict=True)
-                if not fits
-            ),
-        )
 
 
 def _pitch_reordering(

@@ -9,20 +9,21 @@ import numpy as np
 
 from riffract.analysis.description import numbered
 from riffract.analysis.finding import (
-    Deviation,
     Finding,
     Gesture,
     Limb,
     Mirror,
 )
-from riffract.analysis.limb_pair import partners_of, turning_height
+from riffract.analysis.limb_pair import partners_of, turning_strength
+from riffract.analysis.mirror_departures import departures
 from riffract.analysis.mirror_distance import (
     axis_place,
     distance,
+    first_false,
     note_pairs,
+    overall_pace,
+    pace_measures,
     ratio,
-    residual_quarters,
-    scale,
 )
 from riffract.analysis.mirror_finding import FEWEST_PAIRS, ReorderableMirror, mirror_finding
 from riffract.analysis.mirror_rows import Item, pitches_of
@@ -77,9 +78,9 @@ def gesture_mirrors(
     reordering = Reordering(
         items=numbered(intervals.tolist()),
         attacks=np.array([item.attack for item in voice[1:]], dtype=np.int64),
-        statistic=lambda orders: turning_height(intervals[orders]),
+        statistic=lambda orders: np.round(turning_strength(intervals[orders]), 6),
         kept="intervals of the moving voice kept, their order changed",
-        one_note_weighs=float(np.abs(intervals).max()),
+        one_note_weighs=float(np.abs(intervals).max() / np.sqrt(np.mean(np.square(intervals)))),
     )
     finding = _limb_finding(passage, voice, best, spans=alike)
     return [ReorderableMirror(finding=finding, reorderings=(reordering,))]
@@ -145,20 +146,17 @@ def _limb_finding(
     centre, distances = axis_place(voice, doubled, pairs)(voice, doubled, pairs)
     off = [voice[b].content.pitches[0] - voice[a].content.pitches[0] for a, b in pairs]
     # A note on the axis is its own image, though only one limb can hold it.
-    alone = [
-        Deviation(at_quarters=voice[k].start, expected=None, found=voice[k].content)
-        for k in facing.alone
-        if 2 * k != doubled
-    ]
-    missed = [
-        Deviation(at_quarters=voice[b].start, expected=voice[a].content, found=voice[b].content)
-        for (a, b), semitones in zip(pairs, off, strict=True)
-        if semitones
-    ]
+    alone = [k for k in facing.alone if 2 * k != doubled]
     # A limb reaches to the end of its own last note; what follows it is not part of the mirror.
     before = Span(left.span.start_quarters, min(left.span.end_quarters, _end(voice, left)))
     after = Span(right.span.start_quarters, min(right.span.end_quarters, _end(voice, right)))
-    core = next((k for k, semitones in enumerate(off) if semitones), len(off))
+    nearest = min((abs(2 * k - doubled) for k in alone), default=None)
+    core = first_false(
+        [
+            not semitones and (nearest is None or max(doubled - 2 * a, 2 * b - doubled) < nearest)
+            for (a, b), semitones in zip(pairs, off, strict=True)
+        ]
+    )
     what = Mirror(
         of="gesture",
         axis_quarters=centre,
@@ -168,8 +166,13 @@ def _limb_finding(
         left=before,
         right=after,
         limb_ratio=ratio(before.length_quarters, after.length_quarters),
-        scale=scale(distances),
-        deviations=tuple(sorted([*missed, *alone], key=lambda d: d.at_quarters)),
+        scale=overall_pace(distances),
+        deviations=departures(
+            voice,
+            pairs,
+            left_alone=[k for k in alone if 2 * k < doubled],
+            right_alone=[k for k in alone if 2 * k > doubled],
+        ),
         pairs=tuple(note_pairs(passage, voice, pairs, about=None)),
     )
     return mirror_finding(
@@ -184,6 +187,6 @@ def _limb_finding(
         more={
             "alone": float(len(alone)),
             "height_semitones": float(min(abs(left.semitones), abs(right.semitones))),
-            "residual_quarters": round(residual_quarters(distances), 6),
+            **pace_measures(distances, what.scale),
         },
     )

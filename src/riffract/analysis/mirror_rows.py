@@ -1,8 +1,10 @@
 """Rows of things that may mirror: attacks, values and rests, the notes of one voice."""
 
-from collections.abc import Callable, Sequence
+from bisect import bisect_left
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from itertools import accumulate, pairwise
 
 import numpy as np
 
@@ -10,7 +12,7 @@ from riffract.analysis.attacks import Attack, held_until
 from riffract.analysis.description import numbered
 from riffract.analysis.finding import AttackContent
 from riffract.analysis.reordering import Floats, Ids, Reordering
-from riffract.music import Passage
+from riffract.music import Bar, Passage
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -89,6 +91,69 @@ def value_items(passage: Passage, attacks: Sequence[Attack]) -> list[Item]:
                 Item(attack=attack.index, start=end, end=next_onset, content=rest, note=None)
             )
     return items
+
+
+def stroke_items(
+    struck: Sequence[Attack], members: Collection[int], passage: Passage
+) -> list[Item]:
+    """List strokes, each until the next one; the last one is left out.
+
+    Args:
+        struck: the attacks that are strokes.
+        members: the notes that make them so.
+        passage: where they are.
+    """
+    items = []
+    for attack, following in pairwise(struck):
+        notes = [i for i in attack.notes if i in members]
+        pitches = [int(passage.notes.pitch[i]) for i in notes if passage.notes.is_pitched[i]]
+        content = AttackContent(
+            pitches=tuple(sorted(pitches)),
+            value_quarters=following.onset_quarters - attack.onset_quarters,
+        )
+        items.append(
+            Item(
+                attack=attack.index,
+                start=attack.onset_quarters,
+                end=following.onset_quarters,
+                content=content,
+                note=min(notes),
+            )
+        )
+    return items
+
+
+def beat_items(passage: Passage, attacks: Sequence[Attack]) -> list[Item]:
+    """List the beats of all bars, each with the usual time between its attacks as its value.
+
+    A beat is a group of the metre: a quarter of 4/4, the three eighths that 7/8 ends with. A beat
+    without an attack counts as a rest.
+    """
+    onsets = [a.onset_quarters for a in attacks]
+    items = []
+    for bar in passage.bars:
+        for start, end in pairwise(_beat_edges(bar)):
+            here = attacks[bisect_left(onsets, start) : bisect_left(onsets, end)]
+            value = (end - start) / max(len(here), 1)
+            items.append(
+                Item(
+                    attack=here[0].index if here else max(bisect_left(onsets, start) - 1, 0),
+                    start=start,
+                    end=end,
+                    content=AttackContent(pitches=(), value_quarters=value),
+                    note=here[0].notes[0] if here else None,
+                )
+            )
+    return items
+
+
+def _beat_edges(bar: Bar) -> list[Fraction]:
+    metre = bar.metre
+    groups = metre.groups if len(metre.groups) > 1 else (1,) * metre.groups[0]
+    units = [0, *accumulate(groups)]
+    edges = [bar.start_quarters + unit * metre.unit_quarters for unit in units]
+    inside = [edge for edge in edges if edge < bar.span.end_quarters]
+    return [*inside, bar.span.end_quarters]
 
 
 def pitches_of(voice: Sequence[Item]) -> Ids:

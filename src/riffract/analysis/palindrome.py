@@ -5,9 +5,11 @@ j+1. Walking outwards, a pair that agrees on an item with share q among the row 
 log2((1 - d + d q) / q) bits, one that does not adds log2(d), d being the share of pairs that a
 bent mirror may break. A pair that only repeats its inner neighbours counts with the share of
 repeats after that item instead of q: where a stroke is usually repeated, its repeating says little.
-The reach of the axis is where this sum is largest; a walk ends when the sum has dropped too far
-below that. The sum is the evidence, in bits, for a mirror against pairs that meet by chance: rare
-items that agree say more than common ones, and a row of equal items says nothing at all.
+A walk ends when the sum has dropped too far below its largest value. That value is the evidence, in
+bits, for a mirror against pairs that meet by chance: rare items that agree say more than common
+ones, and a row of equal items says nothing at all. The reach of the axis goes past a break only
+where what lies beyond it adds enough to the sum before it: what lies around a mirror agrees now
+and then as well.
 
 A line may also be *turned*: read backwards and upside down at once. Then partners do not agree by
 being equal but by adding up to one sum: twice the pitch that the line is turned about, which is
@@ -31,6 +33,10 @@ BREAK_SHARE: Final = 0.1
 
 DROP_BITS: Final = 8.0
 """A walk ends when its sum lies this far below its best: two breaks in a row do not, three do."""
+
+PAST_BREAK_BITS: Final = 3.0
+"""What the pairs beyond a break must add for the reach to go past it: eight times as likely to be
+part of the mirror as not."""
 
 FURTHEST_PAIRS: Final = 512
 """No mirror is followed beyond so many pairs."""
@@ -62,7 +68,7 @@ class Axis:
         doubled: twice its place in the row: even on an item, odd between two.
         bits: evidence up to the reach.
         core_pairs: pairs from the axis outwards before the first that fails.
-        reach_pairs: pairs up to where the evidence is largest.
+        reach_pairs: pairs up to where the mirror goes on better than chance.
         pitch_sum: what partners add up to, if the line is turned.
     """
 
@@ -154,11 +160,12 @@ def axes_of(
     bits = axis_bits(items[None, :], evidence, walk)[0]
     least = max(worth_of_best * float(bits.max(initial=0.0)) - 1e-3, 1e-6)
     places = (np.flatnonzero(bits >= least) + 1).tolist()
-    found = [_walked(items, evidence, walk, doubled) for doubled in places]
+    found = [walked(items, evidence, walk, doubled) for doubled in places]
     return tuple(sorted(found, key=lambda a: (-a.bits, a.doubled)))
 
 
-def _walked(items: Ids, evidence: Evidence, walk: Walk, doubled: int) -> Axis:
+def walked(items: Ids, evidence: Evidence, walk: Walk, doubled: int) -> Axis:
+    """Walk outwards from one axis, given as twice its place in the row."""
     left = (doubled - 1) // 2
     right = doubled - left
     count = min(left + 1, len(items) - right, walk.furthest_pairs)
@@ -179,17 +186,32 @@ def _walked(items: Ids, evidence: Evidence, walk: Walk, doubled: int) -> Axis:
     sums = np.cumsum(np.where(agrees, gains_of_agreement, MISS_BITS))
     peaks = np.maximum(np.maximum.accumulate(sums), 0.0)
     dropped = np.flatnonzero(sums < peaks - DROP_BITS)
-    walked = int(dropped[0]) + 1 if len(dropped) else count
-    # Of equal sums the outermost: repeated items that still agree belong to the mirror.
-    best = walked - 1 - int(np.argmax(sums[:walked][::-1]))
-    breaks = np.flatnonzero(~agrees[:walked])
+    furthest = int(dropped[0]) + 1 if len(dropped) else count
+    breaks = np.flatnonzero(~agrees[:furthest])
     return Axis(
         doubled=doubled,
-        bits=round(float(max(sums[best], 0.0)), 9),
-        core_pairs=int(breaks[0]) if len(breaks) else walked,
-        reach_pairs=best + 1 if sums[best] > 0.0 else 0,
+        bits=round(float(max(sums[:furthest].max(), 0.0)), 9),
+        core_pairs=int(breaks[0]) if len(breaks) else furthest,
+        reach_pairs=reach_of(sums[:furthest], breaks),
         pitch_sum=pitch_sum,
     )
+
+
+def reach_of(sums: Floats, breaks: Ids) -> int:
+    """Tell how many pairs outwards a mirror goes on, past breaks only where that pays.
+
+    Args:
+        sums: evidence up to each pair. Shape: (pairs,).
+        breaks: the pairs that do not agree, rising.
+    """
+    reach, level = 0, 0.0
+    # A run of pairs that agree is taken whole, so that repeats which say nothing belong to it.
+    for start, stop in zip([0, *(breaks + 1).tolist()], [*breaks.tolist(), len(sums)], strict=True):
+        if stop > start:
+            asked = PAST_BREAK_BITS if start else 0.0
+            if sums[stop - 1] > level and sums[stop - 1] >= level + asked:
+                reach, level = stop, float(sums[stop - 1])
+    return reach
 
 
 def best_bits(rows: Ids, evidence: Evidence, walk: Walk = STRAIGHT) -> Floats:
@@ -215,45 +237,121 @@ def axis_bits(rows: Ids, evidence: Evidence, walk: Walk) -> NDArray[np.float32]:
         Bits, 0 where nothing mirrors, for the axes 1/2, 1, 3/2 … Shape: (rows, 2 items - 3).
     """
     row_count, length = rows.shape
-    if length < 2:
-        return np.zeros((row_count, 0), dtype=np.float32)
-    doubled = np.arange(1, 2 * length - 2)
-    first_left = (doubled - 1) // 2
-    first_right = doubled - first_left
-    flat = rows.astype(np.int32, copy=False).ravel()
-    new, again = (of_each(bits, rows).ravel() for bits in (evidence.new, evidence.again))
-    changes = np.concatenate([flat[1:] != flat[:-1], [False]])
-    base = (np.arange(row_count, dtype=np.int32) * length)[:, None]
-    left = (base + first_left.astype(np.int32)).ravel()
-    right = (base + first_right.astype(np.int32)).ravel()
-    outermost = np.minimum(
-        np.minimum(first_left, length - 1 - first_right), walk.furthest_pairs - 1
-    )
-    steps = np.tile(outermost.astype(np.int32), row_count)
-    is_on_item = np.tile(doubled % 2 == 0, row_count)
-    middle = (base + (doubled // 2).astype(np.int32)).ravel()
-    about = np.where(is_on_item, 2 * flat[middle], flat[left] + flat[right])
-    bits = np.zeros(len(left), dtype=np.float32)
-    place = np.arange(len(left), dtype=np.int32)
-    total, best = np.zeros_like(bits), np.zeros_like(bits)
-    radius = 0
+    bits = np.zeros((row_count, max(2 * length - 3, 0)), dtype=np.float32)
+    if length >= 2:
+        ground = _Ground.of(rows, evidence, walk)
+        bits[:, 0::2] = _bits_of_axes(ground, on_items=False)
+        bits[:, 1::2] = _bits_of_axes(ground, on_items=True)
+    return bits
+
+
+_STEPS_TOGETHER: Final = 3
+"""Most axes end at their third pair, having found none that agrees. So far all are walked together,
+on slices of the rows; further on only those that are left, one place at a time."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Ground:
+    """Rows to walk on, with what an agreement is worth at each item.
+
+    Attributes:
+        items: numbers of the items. Shape: (rows, items).
+        new, again: bits of an agreement there, if it is new, if it repeats the inner pair.
+        changes: whether the next item is another one.
+        walk: how axes are walked.
+    """
+
+    items: NDArray[np.int32]
+    new: NDArray[np.float32]
+    again: NDArray[np.float32]
+    changes: NDArray[np.bool_]
+    walk: Walk
+
+    @classmethod
+    def of(cls, rows: Ids, evidence: Evidence, walk: Walk) -> "_Ground":
+        changes = np.zeros(rows.shape, dtype=np.bool_)
+        changes[:, :-1] = rows[:, 1:] != rows[:, :-1]
+        return cls(
+            items=rows.astype(np.int32),
+            new=of_each(evidence.new, rows),
+            again=of_each(evidence.again, rows),
+            changes=changes,
+            walk=walk,
+        )
+
+
+def _bits_of_axes(ground: _Ground, *, on_items: bool) -> NDArray[np.float32]:
+    """Find the evidence of the axes on items, or of those between two, of each row."""
+    items, walk = ground.items, ground.walk
+    length = items.shape[1]
+    centres = length - 2 if on_items else length - 1
+    # The innermost pair of centre c is c and c + gap.
+    gap = 2 if on_items else 1
+    total = np.zeros((len(items), centres), dtype=np.float32)
+    best = np.zeros_like(total)
+    goes_on = np.ones(total.shape, dtype=np.bool_)
+    about = 2 * items[:, 1:-1] if on_items else items[:, :-1] + items[:, 1:]
+    for radius in range(min(_STEPS_TOGETHER, walk.furthest_pairs)):
+        inside = slice(radius, centres - radius)
+        count = centres - 2 * radius
+        if count <= 0:
+            break
+        left, right = slice(0, count), slice(gap + 2 * radius, gap + 2 * radius + count)
+        inner = slice(right.start - 1, right.stop - 1)
+        if walk.turned:
+            agrees = items[:, left] + items[:, right] == about[:, inside]
+        else:
+            agrees = items[:, left] == items[:, right]
+        is_new = ground.changes[:, left] | ground.changes[:, inner]
+        gains = np.where(is_new, ground.new[:, right], ground.again[:, right])
+        if walk.turned and radius == 0 and not on_items:
+            gains[:] = 0.0
+        np.copyto(gains, np.float32(MISS_BITS), where=~agrees)
+        gains *= goes_on[:, inside]
+        total[:, inside] += gains
+        np.maximum(best, total, out=best)
+        np.logical_and(goes_on, total >= best - np.float32(DROP_BITS), out=goes_on)
+        goes_on[:, : radius + 1] = goes_on[:, centres - radius - 1 :] = False
+    if walk.furthest_pairs > _STEPS_TOGETHER and goes_on.any():
+        _walk_on(ground, total, best, goes_on, about=about, gap=gap)
+    return best
+
+
+def _walk_on(
+    ground: _Ground,
+    total: NDArray[np.float32],
+    best: NDArray[np.float32],
+    goes_on: NDArray[np.bool_],
+    *,
+    about: NDArray[np.int32],
+    gap: int,
+) -> None:
+    """Walk on from the axes that are left until none is, and enter their evidence into `best`."""
+    length = ground.items.shape[1]
+    items, new, again = ground.items.ravel(), ground.new.ravel(), ground.again.ravel()
+    changes, walk = ground.changes.ravel(), ground.walk
+    row, centre = np.nonzero(goes_on)
+    place = np.flatnonzero(goes_on)
+    sums, most, target = total[goes_on], best[goes_on], about[goes_on]
+    left = row * length + centre - _STEPS_TOGETHER
+    right = row * length + centre + gap + _STEPS_TOGETHER
+    outermost = np.minimum(centre, length - 1 - gap - centre)
+    steps = np.minimum(outermost, walk.furthest_pairs - 1)
+    found = best.reshape(-1)
+    radius = _STEPS_TOGETHER
     while len(left):
-        agrees = flat[left] + flat[right] == about if walk.turned else flat[left] == flat[right]
+        here, there = items[left], items[right]
+        agrees = here + there == target if walk.turned else here == there
         gains = np.where(changes[left] | changes[right - 1], new[right], again[right])
         gains[~agrees] = MISS_BITS
-        if walk.turned and radius == 0:
-            gains[~is_on_item] = 0.0
-        total += gains
-        np.maximum(best, total, out=best)
-        goes_on = (steps > radius) & (total >= best - np.float32(DROP_BITS))
-        ended = ~goes_on
-        bits[place[ended]] = best[ended]
+        sums += gains
+        np.maximum(most, sums, out=most)
+        on = (steps > radius) & (sums >= most - np.float32(DROP_BITS))
+        ended = ~on
+        found[place[ended]] = most[ended]
         radius += 1
-        left, right, place = left[goes_on] - 1, right[goes_on] + 1, place[goes_on]
-        total, best, steps = total[goes_on], best[goes_on], steps[goes_on]
-        if walk.turned:
-            about = about[goes_on]
-    return bits.reshape(row_count, -1)
+        left, right, place = left[on] - 1, right[on] + 1, place[on]
+        sums, most, steps, target = sums[on], most[on], steps[on], target[on]
 
 
 def of_each(bits: Floats, rows: Ids) -> NDArray[np.float32]:

@@ -29,7 +29,11 @@ def mirror_claim(found: WeighedFinding, what: Mirror, passage: Passage) -> Claim
     return Claim(
         title=f"{found.finding.sentence.partition(':')[0].rstrip('.')}.",
         scene=SceneName.FOLD,
-        lines=(_turn_to_hear(what, passage), _fold_to_see(what), _pairs_said(found, what)),
+        lines=(
+            _turn_to_hear(found, what, passage),
+            _fold_to_see(found, what),
+            _pairs_said(found, what),
+        ),
         excerpts=_both_limbs(passage, what),
         finding=found,
     )
@@ -67,13 +71,17 @@ _TURNS_TO_HEAR: Final[Mapping[MirrorOf, str]] = MappingProxyType(
         "up, up where it went down.",
         "retrograde_inversion": "Listen for the turning point: from there the steps come back, "
         "the last one first, each in its own direction.",
-        "weight": "Listen to the low string alone: how long it waits from stroke to stroke.",
-        "passes": "Listen to the lengths: after the turning point they come back in reverse order.",
+        "density": "Listen to how full each beat is: after the turning point they come back in "
+        "reverse order.",
+        "passes": "Listen to what follows what: after the turning point it comes back in reverse "
+        "order.",
     }
 )
 
 
-def _turn_to_hear(what: Mirror, passage: Passage) -> str:
+def _turn_to_hear(found: WeighedFinding, what: Mirror, passage: Passage) -> str:
+    if what.of == "weight":
+        return f"Listen to the {_strokes(found)} alone: how long the wait is from one to the next."
     if what.of != "gesture":
         return _TURNS_TO_HEAR[what.of]
     first, second = ("climb", "fall") if _climbs_first(what, passage) else ("fall", "climb")
@@ -88,7 +96,13 @@ def _climbs_first(what: Mirror, passage: Passage) -> bool:
     return bool(pitch[what.pairs[0].left] >= pitch[what.pairs[-1].left])
 
 
-def _fold_to_see(what: Mirror) -> str:
+def _strokes(found: WeighedFinding) -> str:
+    """Name the strokes that a mirror of weight is made of, as its sentence does."""
+    named = (name for name in ("accents", "muted strokes") if name in found.finding.sentence)
+    return next(named, "low string")
+
+
+def _fold_to_see(found: WeighedFinding, what: Mirror) -> str:
     is_straight = abs(what.scale - 1.0) < STRAIGHT_WITHIN
     match what.of:
         case "inversion":
@@ -97,8 +111,12 @@ def _fold_to_see(what: Mirror) -> str:
             return "Fold the first half over, and then turn it upside down."
         case "rhythm":
             return "Fold one half over: pitch does not matter here, only when each note starts."
+        case "density":
+            return "Fold one half over: only how full each beat is matters here."
+        case "passes":
+            return "Fold one half over: what stood first stands last."
         case "weight":
-            return "Fold one half over: only the strokes of the low string matter here."
+            return f"Fold one half over: nothing but the {_strokes(found)} matters here."
         case _ if is_straight:
             return "Fold one half over: this mirror is straight."
         case "gesture":
@@ -116,6 +134,8 @@ def _pairs_said(found: WeighedFinding, what: Mirror) -> str:
     many = (
         f"{in_words(agree)} of {in_words(pairs)} pairs" if off else f"all {in_words(pairs)} pairs"
     )
-    if what.of in {"rhythm", "weight", "passes"}:
+    if what.of == "passes":
+        return f"{many[0].upper()}{many[1:]} meet{rest}"
+    if what.of in {"rhythm", "weight", "density"}:
         return f"In {many} both sides lie equally far from the turning point{rest}"
     return f"{many[0].upper()}{many[1:]} meet in pitch{rest}"

@@ -117,9 +117,13 @@ def _mirrors(study: Study) -> Sequence[WeighedFinding]:
 
     Two statements of a riff mirror each other wherever the riff mirrors anything, so a mirror
     across them is told only if there is none within one.
+    What follows from another one is not told twice.
     """
     statements = _statements(study)
-    mirrors = sorted(_solid_mirrors(study), key=lambda one: _mirror_rank(one[0], one[1]))
+    solid = _solid_mirrors(study)
+    names = {found.finding.id for found, _ in solid}
+    mirrors = [one for one in solid if names.isdisjoint(one[1].follows_from)]
+    mirrors.sort(key=lambda one: _mirror_rank(one[0], one[1]))
     levels = [_leaves_statement(what, statements) for _, what in mirrors]
     kept = [
         one for one, level in zip(mirrors, levels, strict=True) if level == min(levels, default=0)
@@ -195,7 +199,7 @@ def _lie_apart(spans: Sequence[Span], others: Sequence[Span]) -> bool:
     return 2 * shared < length
 
 
-_WITHOUT_PITCH: Final[frozenset[MirrorOf]] = frozenset({"rhythm", "weight", "passes"})
+_WITHOUT_PITCH: Final[frozenset[MirrorOf]] = frozenset({"rhythm", "weight", "density", "passes"})
 
 _PLAINEST_FIRST: Final[Mapping[MirrorOf, int]] = MappingProxyType(
     {
@@ -205,7 +209,8 @@ _PLAINEST_FIRST: Final[Mapping[MirrorOf, int]] = MappingProxyType(
         "inversion": 3,
         "rhythm": 4,
         "weight": 5,
-        "passes": 6,
+        "density": 6,
+        "passes": 7,
     }
 )
 

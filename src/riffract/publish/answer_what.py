@@ -77,6 +77,19 @@ def _mirror(what: Mirror) -> dict[str, Json]:
         "limb_ratio": number(what.limb_ratio),
         "scale": number(what.scale),
         "deviations": [_deviation(deviation) for deviation in what.deviations],
+        "nested": [
+            {
+                "of": one.of,
+                "axis": str(one.axis_quarters),
+                "left": span_as_json(one.left),
+                "right": span_as_json(one.right),
+                "place": one.place,
+                "finding": one.finding,
+            }
+            for one in what.nested
+        ],
+        "inside": what.inside,
+        "follows_from": list(what.follows_from),
     }
 
 
@@ -85,6 +98,8 @@ def _deviation(deviation: Deviation) -> dict[str, Json]:
         "at": str(deviation.at_quarters),
         "expected": _content(deviation.expected),
         "found": _content(deviation.found),
+        "semitones_off": deviation.semitones_off,
+        "quarters_off": None if deviation.quarters_off is None else str(deviation.quarters_off),
     }
 
 

@@ -23,6 +23,7 @@ from riffract.analysis.finding import (
     Sonority,
     What,
 )
+from riffract.analysis.mirror_departures import departures_text
 from riffract.analysis.spelling import pitch_spelled, spelled
 from riffract.analysis.wording import axis_text, counted, length_text, percent, signed, times
 from riffract.music import Metre, Passage, Span
@@ -237,8 +238,14 @@ def _mirror_facts(what: Mirror, passage: Passage) -> tuple[Fact, ...]:
         ("time", f"{number_text(what.scale)} to 1, left to right"),
     ]
     if what.deviations:
-        places = [str(passage.place(d.at_quarters)) for d in what.deviations]
-        told.append(("fails at", "; ".join(places[:6]) + (" …" if len(places) > 6 else "")))
+        told.append(("fails at", departures_text(passage, what.deviations).partition(": ")[2]))
+    for one in what.nested:
+        place = one.place.replace("_", " ")
+        told.append((f"within it, {place}", f"mirror of {one.of.replace('_', ' ')}, {one.finding}"))
+    if what.inside:
+        told.append(("lies in one limb of", what.inside))
+    if what.follows_from:
+        told.append(("follows from", ", ".join(what.follows_from)))
     return tuple(told)
 
 

@@ -5,8 +5,18 @@ from dataclasses import replace
 
 from riffract.analysis.finding import Mirror
 from riffract.analysis.mirror import find_mirrors
+from riffract.analysis.mirror_links import linked_mirrors
+from riffract.analysis.mirror_of_passes import (
+    FormRow,
+    form_mirror,
+    form_rows,
+    longest_mirrors,
+)
 from riffract.analysis.palindrome import FURTHEST_PAIRS
+from riffract.weighing.chance import Chance
+from riffract.weighing.exact_orders import chance_of_order
 from riffract.weighing.study import Rival
+from riffract.weighing.verdict import LIKELY_Q
 from riffract.weighing.view import View
 from riffract.weighing.weighed import Asked, Weighed
 
@@ -32,12 +42,45 @@ def asked_mirrors(view: View) -> list[Asked]:
     ]
 
 
-def with_other_mirrors(weighed: Sequence[Weighed]) -> list[Weighed]:
-    """Name for each mirror the mirrors of other kinds over the same stretch.
+def weighed_forms(view: View) -> list[Weighed]:
+    """Weigh the mirror of the form: the way of seeing it in which chance does least well.
 
-    Only mirrors that are measured in bits can be compared.
+    Riffs, departures, lengths and sections are looked at one after the other, and that is paid for:
+    the p value counts as often as there were ways (Bonferroni).
     """
-    return [replace(one, rivals=_other_mirrors(one, weighed)) for one in weighed]
+    rows = form_rows(view.passage, view.attacks, view.readings)
+    told = [(row, form_mirror(view.passage, view.attacks, row)) for row in rows]
+    weighed = [
+        Weighed(finding=finding, chance=_chance_of_form(row, len(rows), view.seed))
+        for row, finding in told
+        if finding is not None
+    ]
+    return sorted(weighed, key=lambda w: 1.0 if w.chance is None else w.chance.p)[:1]
+
+
+def _chance_of_form(row: FormRow, ways: int, seed: int) -> Chance:
+    model = f"the {row.what} kept, their order changed; the best of {ways} ways to see the form"
+    chance = chance_of_order(row.ids, longest_mirrors, model=model, seed=seed)
+    return replace(chance, exact_p=min(ways * chance.p, 1.0)) if ways > 1 else chance
+
+
+def with_other_mirrors(view: View, weighed: Sequence[Weighed]) -> list[Weighed]:
+    """Name for each mirror the others that it has to do with.
+
+    Those over the same stretch are its rivals, where both are measured in bits. Of those that
+    chance does not do as well as, each says what it holds, what holds it, what it follows from.
+    """
+    telling = [w for w in weighed if w.chance is not None and w.chance.p <= LIKELY_Q]
+    linked = linked_mirrors(view.passage, [w.finding for w in telling])
+    by_name = {finding.id: finding for finding in linked}
+    return [
+        replace(
+            one,
+            finding=by_name.get(one.finding.id, one.finding),
+            rivals=_other_mirrors(one, weighed),
+        )
+        for one in weighed
+    ]
 
 
 def _other_mirrors(one: Weighed, mirrors: Sequence[Weighed]) -> tuple[Rival, ...]:

@@ -1,0 +1,129 @@
+"""A row of items that comes back in reverse, as a finding."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from riffract.analysis.finding import Finding, Mirror, MirrorOf
+from riffract.analysis.mirror_departures import departures
+from riffract.analysis.mirror_distance import (
+    axis_place,
+    by_values,
+    distance,
+    first_false,
+    note_pairs,
+    notes_between,
+    pace,
+    pace_measures,
+    ratio,
+)
+from riffract.analysis.mirror_finding import mirror_finding
+from riffract.analysis.mirror_past_gaps import past_gaps
+from riffract.analysis.mirror_rows import Item
+from riffract.analysis.palindrome import Axis, Evidence, Walk
+from riffract.analysis.reordering import Floats, Ids
+from riffract.music import Passage, Span
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Row:
+    """A row of things that may come back in reverse.
+
+    Attributes:
+        items: the things, in order of time.
+        ids: what is compared of each; equal numbers are equal things. Shape: (items,).
+        of: which kind of mirror they would make.
+        voice: what the row is, in words.
+        kept: what chance keeps of it and what not, in words.
+    """
+
+    items: Sequence[Item]
+    ids: Ids
+    of: MirrorOf
+    voice: str
+    kept: str
+
+    @property
+    def knows_pitch(self) -> bool:
+        """Whether pitches are compared; else values are."""
+        return self.of == "retrograde"
+
+
+def row_mirror(
+    passage: Passage, row: Row, axes: Sequence[Axis], evidence: Evidence, walk: Walk
+) -> Finding:
+    """Tell a mirror of a row.
+
+    Args:
+        passage: where it is.
+        row: the row.
+        axes: those that mirror the same items; the first one is described.
+        evidence: what agreements are worth.
+        walk: how the axes were walked.
+    """
+    axis, items = axes[0], row.items
+    pairs, alone = paired(row.ids, axis, evidence, walk)
+    agrees = [bool(row.ids[left] == row.ids[right]) for left, right in pairs]
+    straight = [axis.pair(k) == pair for k, pair in enumerate(pairs)]
+    place = axis_place(items, axis.doubled, pairs) if row.knows_pitch else by_values
+    if row.of == "weight":
+        place = axis_place(items, axis.doubled, pairs)
+    centre, distances = place(items, axis.doubled, pairs)
+    core = first_false([a and s for a, s in zip(agrees, straight, strict=True)])
+    what = Mirror(
+        of=row.of,
+        axis_quarters=centre,
+        axis_pitch=None,
+        core_quarters=distance(distances, core),
+        reach_quarters=distance(distances, len(distances)),
+        left=Span(items[pairs[-1][0]].start, centre),
+        right=Span(centre, items[pairs[-1][1]].end),
+        limb_ratio=ratio(*distances[-1]),
+        scale=pace(distances),
+        deviations=departures(
+            items,
+            pairs,
+            by_value=not row.knows_pitch,
+            left_alone=[k for k in alone if k < pairs[0][0]],
+            right_alone=[k for k in alone if k > pairs[0][0]],
+        ),
+        pairs=tuple(note_pairs(passage, items, pairs, about=None)),
+    )
+    outermost = [pairs[-1], *(a.pair(a.reach_pairs - 1) for a in axes[1:])]
+    return mirror_finding(
+        passage,
+        what,
+        spans=[Span(items[left].start, items[right].end) for left, right in outermost],
+        notes=notes_between(items, pairs),
+        bits=axis.bits,
+        pairs_agree=sum(agrees),
+        voice=row.voice,
+        more={"alone": float(len(alone)), **pace_measures(distances, what.scale)},
+    )
+
+
+def paired(
+    ids: Ids, axis: Axis, evidence: Evidence, walk: Walk
+) -> tuple[list[tuple[int, int]], list[int]]:
+    """Pair the items of a row about an axis, past notes that one limb lacks.
+
+    Returns:
+        (left item, right item) of each pair, outwards; and the items without a partner.
+    """
+    left, right = axis.pair(0)
+    expected = ids[left::-1][: walk.furthest_pairs]
+    found = ids[right:][: walk.furthest_pairs]
+    if axis.pitch_sum is not None:
+        expected = axis.pitch_sum - expected
+    outwards = past_gaps(
+        expected, found, _worth(ids, right, evidence)[: len(found)], axis.reach_pairs
+    )
+    pairs = [(left - a, right + b) for a, b in outwards.pairs]
+    alone = [left - a for a in outwards.left_alone] + [right + b for b in outwards.right_alone]
+    return pairs, alone
+
+
+def _worth(ids: Ids, right: int, evidence: Evidence) -> Floats:
+    is_new = ids[right:] != ids[right - 1 : -1]
+    return np.where(is_new, evidence.new[ids[right:]], evidence.again[ids[right:]])
