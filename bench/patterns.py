@@ -76,7 +76,7 @@ class Piece:
     def found(self, *, in_steps: bool) -> list[list[frozenset[tuple[float, ...]]]]:
         """Find its patterns."""
         return [
-            [frozenset(self.notes[i] for i in place) for place in pattern.occurrences]
+            [frozenset(self.notes[i] for i in place.points) for place in pattern.places]
             for pattern in discover(self.points(in_steps=in_steps))
         ]
 

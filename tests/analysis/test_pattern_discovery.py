@@ -33,7 +33,7 @@ def row(pitches: Iterable[int], *, start: int = 0, step: int = 1) -> list[tuple[
 
 
 def told(points: PointSet) -> list[tuple[tuple[tuple[int, ...], ...], float]]:
-    return [(p.occurrences, round(p.saved_bits, 6)) for p in discover(points)]
+    return [(tuple(o.points for o in p.places), round(p.saved_bits, 6)) for p in discover(points)]
 
 
 PHRASE = [60, 63, 62, 67, 65, 58, 59, 70, 68, 61]
@@ -61,7 +61,7 @@ def around_phrase(
 
 def best_places(notes: list[tuple[int, int]]) -> list[list[int]]:
     points = point_set(notes)
-    return [points.onset_ticks[list(o)].tolist() for o in discover(points)[0].occurrences]
+    return [points.onset_ticks[list(o.points)].tolist() for o in discover(points)[0].places]
 
 
 @pytest.mark.parametrize("seed", range(20))
@@ -80,7 +80,7 @@ def test_an_occurrence_with_a_note_missing_is_found(dropped):
 def test_a_repeated_riff_is_told_once_and_not_in_twos_and_fours():
     points = point_set(row(PHRASE * 2 + [50, 51] + PHRASE * 2))
     best = discover(points)[0]
-    assert len(best.occurrences) in {2, 4}
+    assert len(best.places) in {2, 4}
 
 
 def test_a_theme_inside_a_section_is_told_as_well_if_it_stands_elsewhere():
@@ -89,7 +89,7 @@ def test_a_theme_inside_a_section_is_told_as_well_if_it_stands_elsewhere():
     other = rng.integers(40, 80, 15).tolist()
     notes = [*section, *other[:7], *section, *other[7:], *PHRASE]
     points = point_set(row(notes))
-    sizes = [(len(p.example), len(p.occurrences)) for p in discover(points)]
+    sizes = [(len(p.example), len(p.places)) for p in discover(points)]
     assert sizes[:2] == [(30, 2), (10, 3)]
 
 
@@ -101,8 +101,8 @@ def test_a_line_is_found_between_other_voices():
     points = point_set([*upper, *middle, *lower])
     best = discover(points)[0]
     found = [
-        list(zip(points.onset_ticks[list(o)], points.height[list(o)], strict=True))
-        for o in best.occurrences
+        list(zip(points.onset_ticks[list(o.points)], points.height[list(o.points)], strict=True))
+        for o in best.places
     ]
     assert [note for o in found for note in o] == sorted(middle)
 
@@ -115,7 +115,7 @@ def test_random_notes_hold_no_pattern_beyond_a_few_steps():
 @pytest.mark.parametrize("notes", [[(0, 60)], row([60] * 3), row([60] * 40)])
 def test_hardly_anything_holds_no_pattern_or_a_trivial_one(notes):
     for pattern in discover(point_set(notes)):
-        assert len(pattern.occurrences) > 1
+        assert len(pattern.places) > 1
 
 
 @given(lines, st.integers(-20, 20))
@@ -152,18 +152,30 @@ def test_every_shape_found_has_every_exact_place_that_does_not_overlap(notes):
 
 
 @given(textures)
-def test_occurrences_hold_enough_of_the_shape_and_hardly_overlap(notes):
+def test_occurrences_are_images_that_hold_enough_of_the_pattern(notes):
     points = point_set(notes)
     for pattern in discover(points):
-        seen: set[int] = set()
-        moved = points.key[list(pattern.example)]
-        for occurrence in pattern.occurrences:
-            keys = points.key[list(occurrence)]
-            assert len(keys) >= pattern_occurrences.LIKE_SHARE * len(moved)
-            assert any(np.isin(keys, moved + (keys[0] - start)).all() for start in moved)
-            seen.update(occurrence)
-        assert len(pattern.occurrences) > 1
+        example = list(pattern.example)
+        onset, height = points.onset_ticks[example], points.height[example]
+        for place in pattern.places:
+            there = list(place.points)
+            own = set(zip(points.onset_ticks[there], points.height[there], strict=True))
+            image = zip(onset + place.move_ticks, height + place.move_height, strict=True)
+            assert own <= set(image)
+            assert len(own) == len(there) >= pattern_occurrences.LIKE_SHARE * len(example)
+        assert sum(place.is_new for place in pattern.places) > 1
         assert 0 < pattern.saved_bits < pattern.passage_bits
+
+
+@given(textures, st.data())
+def test_what_is_known_saves_nothing(notes, data):
+    points = point_set(notes)
+    known = np.array(data.draw(st.lists(st.booleans(), min_size=len(points), max_size=len(points))))
+    for pattern in discover(points, known=known):
+        for place in pattern.places:
+            if place.is_new:
+                assert not known[list(place.points)].all()
+    assert discover(points, known=np.ones(len(points), dtype=np.bool_)) == ()
 
 
 @given(textures)
@@ -172,6 +184,7 @@ def test_the_queue_tells_what_looking_at_all_shapes_each_time_would_tell(notes):
     shapes = [index.shape(r) for r in returning_stretches(index.points, index.around)]
     shapes = [s for s in shapes if len(s.occurrences) > 1]
     untold = np.ones(len(index.points), dtype=np.bool_)
+    untold_at_first = untold.copy()
     least = pattern_discovery.LEAST_SHARE * index.bits.sum()
     expected: list[int] = []
     left = dict(enumerate(shapes))
@@ -184,7 +197,7 @@ def test_the_queue_tells_what_looking_at_all_shapes_each_time_would_tell(notes):
         for place in worth[k].new[1:]:
             untold[shapes[k].occurrences[place]] = False
         del left[k]
-    found = list(pattern_discovery._told(index, shapes))
+    found = list(pattern_discovery._told(index, shapes, untold_at_first))
     assert [p.example for p in found] == [tuple(shapes[k].example.tolist()) for k in expected]
 
 

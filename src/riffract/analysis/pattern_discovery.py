@@ -10,7 +10,7 @@ Meredith's (COSIATEC, 2013, from memory).
 """
 
 import heapq
-from collections.abc import Iterable
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from math import sqrt
 from typing import Final
@@ -20,7 +20,7 @@ from numpy.typing import NDArray
 
 from riffract.analysis.pattern_lines import Ids, PointSet
 from riffract.analysis.pattern_occurrences import Floats, Index, Shape
-from riffract.analysis.pattern_seeds import returning_stretches
+from riffract.analysis.pattern_seeds import repeats_itself, returning_stretches
 
 Bools = NDArray[np.bool_]
 
@@ -33,31 +33,49 @@ LEAST_SHARE: Final = 1 / 40
 NEW_SHARE: Final = 0.75
 """How much of an occurrence must be untold to count as one more."""
 
-MOST_SHAPES: Final = 1000
+MOST_SHAPES: Final = 400
 """Of more shapes than this, those that spell most bits are looked at."""
 
 MOST_TOLD: Final = 24
 """A list of more patterns is not read."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PointPlace:
+    """One place where a pattern stands.
+
+    Attributes:
+        points: those of the pattern that are there, as indices, rising.
+        move_ticks, move_height: how far it is moved from the pattern's example.
+        is_new: whether it counted when the pattern was told: it was not known from before.
+    """
+
+    points: tuple[int, ...]
+    move_ticks: int
+    move_height: int
+    is_new: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class PointPattern:
     """A pattern with its places.
 
     Attributes:
         example: its points where it was found, as indices, rising.
-        occurrences: the points of it that are there, at each place, by time; two or more.
+        places: where it stands, by time; two or more are new.
         saved_bits: what telling it saves, after the patterns told before it.
-        passage_bits: what the whole passage takes to describe, point by point.
+        passage_bits: what all that is not known beforehand takes to describe, point by point.
     """
 
     example: tuple[int, ...]
-    occurrences: tuple[tuple[int, ...], ...]
+    places: tuple[PointPlace, ...]
     saved_bits: float
     passage_bits: float
 
 
-def discover(points: PointSet) -> tuple[PointPattern, ...]:
+def discover(
+    points: PointSet, *, known: Bools | None = None, fewest_quarters: float = FEWEST_QUARTERS
+) -> tuple[PointPattern, ...]:
     """Find the patterns of a set of points.
 
     Definition: a pattern whose untold occurrences spell b1 >= b2 >= ... bits saves
@@ -66,28 +84,35 @@ def discover(points: PointSet) -> tuple[PointPattern, ...]:
     go before the section that it stands in, and would leave the section in pieces; by b1 alone, a
     chance extension would go before the pattern that it extends.
 
+    Args:
+        points: where to look.
+        known: which points are told already, by something else. Shape: (points,).
+        fewest_quarters: how long a pattern lasts at least, from its first attack to its last.
+
     Returns:
         In the order of telling, at most `MOST_TOLD`; empty if nothing saves `LEAST_SHARE`.
     """
     if len(points) < 2:
         return ()
     index = Index(points)
-    shapes = (
-        index.shape(row) for row in _worth_a_look(index, returning_stretches(points, index.around))
-    )
+    fewest_ticks = fewest_quarters * points.ticks_per_quarter
+    rows = returning_stretches(points, index.around, fewest_ticks=fewest_ticks)
+    shapes = (index.shape(row) for row in _worth_a_look(index, rows))
     several = [s for s in shapes if len(s.occurrences) > 1]
-    return tuple(_told(index, several))
+    untold = np.ones(len(points), dtype=np.bool_) if known is None else ~known
+    return tuple(_told(index, several, untold))
 
 
-def _worth_a_look(index: Index, rows: list[Ids]) -> Iterable[Ids]:
-    onset = index.points.onset_ticks
-    shortest = FEWEST_QUARTERS * index.points.ticks_per_quarter
-    long_enough = [row for row in rows if onset[row[-1]] - onset[row[0]] >= shortest]
-    if len(long_enough) <= MOST_SHAPES:
-        return long_enough
-    bits = np.array([index.bits[row].sum() for row in long_enough])
-    kept = np.sort(np.argsort(-bits, kind="stable")[:MOST_SHAPES])
-    return [long_enough[i] for i in kept.tolist()]
+def _worth_a_look(index: Index, rows: Sequence[Ids]) -> list[Ids]:
+    """Choose the rows that spell most bits, and are no smaller one repeated; in their order."""
+    bits = np.array([index.bits[row].sum() for row in rows])
+    kept: list[int] = []
+    for k in np.argsort(-bits, kind="stable").tolist():
+        if len(kept) == MOST_SHAPES:
+            break
+        if not repeats_itself(index.points, rows[k]):
+            kept.append(k)
+    return [rows[k] for k in sorted(kept)]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -99,14 +124,14 @@ class _Worth:
     new: tuple[int, ...]
 
 
-def _told(index: Index, shapes: list[Shape]) -> Iterable[PointPattern]:
+def _told(index: Index, shapes: list[Shape], untold: Bools) -> Iterator[PointPattern]:
     """Tell shapes by rank, each measured on what is untold when its turn comes.
 
     What a shape saves only shrinks as more is told, so that a rank from before is a bound: the
     queue looks at a shape again only when it comes first (lazy greedy choice).
     """
-    untold = np.ones(len(index.points), dtype=np.bool_)
-    passage_bits = float(index.bits.sum())
+    untold = untold.copy()
+    passage_bits = float(index.bits[untold].sum())
     least = LEAST_SHARE * passage_bits
     queue = [(-_worth(index, shape, untold).rank, k) for k, shape in enumerate(shapes)]
     heapq.heapify(queue)
@@ -114,7 +139,7 @@ def _told(index: Index, shapes: list[Shape]) -> Iterable[PointPattern]:
     while queue and told < MOST_TOLD:
         _, k = heapq.heappop(queue)
         worth = _worth(index, shapes[k], untold)
-        if worth.saved_bits < least:
+        if worth.saved_bits <= 0 or worth.saved_bits < least:
             continue
         if queue and (-worth.rank, k) > queue[0]:
             heapq.heappush(queue, (-worth.rank, k))
@@ -122,12 +147,23 @@ def _told(index: Index, shapes: list[Shape]) -> Iterable[PointPattern]:
         told += 1
         yield PointPattern(
             example=tuple(shapes[k].example.tolist()),
-            occurrences=tuple(tuple(o.tolist()) for o in shapes[k].occurrences),
+            places=tuple(_places(index, shapes[k], worth.new)),
             saved_bits=worth.saved_bits,
             passage_bits=passage_bits,
         )
         for place in worth.new[1:]:
             untold[shapes[k].occurrences[place]] = False
+
+
+def _places(index: Index, shape: Shape, new: tuple[int, ...]) -> Iterator[PointPlace]:
+    for place, (points, move) in enumerate(zip(shape.occurrences, shape.moves, strict=True)):
+        ticks, height = index.points.move_of(move)
+        yield PointPlace(
+            points=tuple(points.tolist()),
+            move_ticks=ticks,
+            move_height=height,
+            is_new=place in new,
+        )
 
 
 def _worth(index: Index, shape: Shape, untold: Bools) -> _Worth:

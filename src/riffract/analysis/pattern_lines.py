@@ -49,10 +49,7 @@ class PointSet:
         Raises:
             ValueError: if they are not distinct and in rising order.
         """
-        # A point moved by any move between points lies at most one span above or below all of
-        # them; so do two moves apart. Four spans keep the onsets apart.
-        span = int(np.ptp(height)) if len(height) else 0
-        key = onset_ticks * (4 * span + 1) + height
+        key = onset_ticks * cls._onset_key(height) + height
         if (np.diff(key) <= 0).any():
             raise ValueError("points need to be distinct, by onset, then by height")
         return cls(
@@ -63,8 +60,23 @@ class PointSet:
             key=key,
         )
 
+    @staticmethod
+    def _onset_key(height: Ids) -> int:
+        """Tell what a tick is worth in keys.
+
+        A point moved by any move between points lies at most one span above or below all of them,
+        and moves lie within a span each way: four spans keep the onsets apart.
+        """
+        return 4 * int(np.ptp(height)) + 1 if len(height) else 1
+
     def __len__(self) -> int:
         return len(self.key)
+
+    def move_of(self, key: int) -> tuple[int, int]:
+        """Read a difference of keys as (ticks, height)."""
+        onset_key = self._onset_key(self.height)
+        ticks = (key + onset_key // 2) // onset_key
+        return ticks, key - ticks * onset_key
 
     def found(self, keys: Ids) -> Ids:
         """Say which point stands at each key, or `NONE`. Shape: as given."""

@@ -1,7 +1,7 @@
 """Where a shape stands, exactly or with a few notes missing."""
 
 from dataclasses import dataclass
-from math import comb, log2
+from math import log2
 from typing import Final
 
 import numpy as np
@@ -11,12 +11,16 @@ from riffract.analysis.pattern_lines import NONE, Ids, PointSet, line_bits
 from riffract.analysis.pattern_seeds import OVERLAP_SHARE, Surroundings, surroundings
 
 Floats = NDArray[np.float64]
+Bools = NDArray[np.bool_]
 
 LIKE_SHARE: Final = 0.75
 """How many of its notes must be there for a place to be an occurrence: three of four."""
 
 _PROBES: Final = 16
-"""From how many of its points, spread evenly, the places of a shape are sought."""
+"""Into how many stretches a shape is cut; from the rarest point of each its places are sought."""
+
+_MOST_LIKE: Final = 1024
+"""How many points like a probe are looked at, the earliest first."""
 
 _MOST_PLACES: Final = 512
 """How many places are looked at, those that most probes speak for first."""
@@ -32,10 +36,12 @@ class Shape:
     Attributes:
         example: its points at the place where it was found, as indices, rising.
         occurrences: the points of it that are there, at each of its places, by time.
+        moves: from the example to each of those places, as differences of keys.
     """
 
     example: Ids
     occurrences: tuple[Ids, ...]
+    moves: tuple[int, ...]
 
 
 class Index:
@@ -75,30 +81,38 @@ class Index:
         images = self._images(example, moves)
         there = images != NONE
         share = there.mean(axis=1)
+        good = np.flatnonzero((share >= LIKE_SHARE) & self._pays(images, there))
         taken = np.zeros(len(self.points), dtype=np.bool_)
-        kept = []
-        for row in np.lexsort((moves, -share)).tolist():
-            if share[row] < LIKE_SHARE:
-                break
+        kept: list[tuple[int, Ids]] = []
+        for row in good[np.lexsort((moves[good], -share[good]))].tolist():
             found = images[row][there[row]]
-            shared = np.count_nonzero(taken[found])
-            if shared <= OVERLAP_SHARE * len(found) and self._pays(found, len(example)):
+            if np.count_nonzero(taken[found]) <= OVERLAP_SHARE * len(found):
                 taken[found] = True
-                kept.append(found)
-        return Shape(example=example, occurrences=tuple(sorted(kept, key=lambda o: int(o[0]))))
+                kept.append((int(moves[row]), found))
+        kept.sort(key=lambda place: place[0])
+        return Shape(
+            example=example,
+            occurrences=tuple(found for _, found in kept),
+            moves=tuple(move for move, _ in kept),
+        )
 
-    def _pays(self, found: Ids, size: int) -> bool:
-        missing = size - len(found)
-        if not missing:
-            return True
-        return bool(self.bits[found].sum() > self.place_bits + log2(comb(size, missing)))
+    def _pays(self, images: Ids, there: Bools) -> Bools:
+        """Say of each place whether telling it and what is missing is less than what is there."""
+        size = images.shape[1]
+        missing = size - there.sum(axis=1)
+        factorial = np.concatenate([[0.0], np.cumsum(np.log2(np.arange(1, size + 1)))])
+        choices = factorial[size] - factorial[missing] - factorial[size - missing]
+        spelled = np.where(there, self.bits[images], 0.0).sum(axis=1)
+        pays: Bools = (missing == 0) | (spelled > self.place_bits + choices)
+        return pays
 
     def _moves(self, example: Ids) -> Ids:
         """List the moves that some probes speak for, as differences of keys, rising."""
-        spread = np.linspace(0, len(example) - 1, min(_PROBES, len(example))).astype(np.int64)
         key, moves = self.points.key, [np.zeros(1, dtype=np.int64)]
-        for probe in example[spread].tolist():
-            moves += [key[where.like(probe)] - key[probe] for where in self._wheres]
+        for stretch in np.array_split(example, min(_PROBES, len(example))):
+            for where in self._wheres:
+                probe = where.rarest(stretch)
+                moves.append(key[where.like(probe)] - key[probe])
         ranked = np.sort(np.concatenate(moves))
         first = np.flatnonzero(np.diff(ranked, prepend=ranked[0] - 1))
         found, votes = ranked[first], np.diff(first, append=len(ranked))
@@ -125,9 +139,18 @@ class _Where:
         top = int(number.max(initial=NONE)) + 2
         return cls(number=number, order=order, start=np.searchsorted(number[order], np.arange(top)))
 
+    def rarest(self, points: Ids) -> int:
+        """Choose the point of which there are fewest like it; one with a number, if there is."""
+        number = self.number[points]
+        count = np.where(
+            number == NONE, len(self.order), self.start[number + 1] - self.start[number]
+        )
+        return int(points[np.argmin(count)])
+
     def like(self, point: int) -> Ids:
-        """List the points with the same number; none for `NONE`."""
+        """List the points with the same number, the first `_MOST_LIKE`; none for `NONE`."""
         number = int(self.number[point])
         if number == NONE:
             return self.order[:0]
-        return self.order[self.start[number] : self.start[number + 1]]
+        start = int(self.start[number])
+        return self.order[start : min(int(self.start[number + 1]), start + _MOST_LIKE)]

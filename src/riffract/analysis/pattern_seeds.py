@@ -24,6 +24,15 @@ that the next one starts with."""
 DENSE_SHARE: Final = 0.75
 """Of the notes within a stretch of the whole texture, how many have to come back."""
 
+_FURTHER_ATTACKS: Final = 32
+"""So far is a row followed beyond the surroundings that its notes were found by."""
+
+PERIODIC_SHARE: Final = 0.9
+"""How many of its notes must come back within it for a row to be a smaller one, repeated."""
+
+_PERIODS_TRIED: Final = 64
+"""A smaller row starts again at one of so many next notes."""
+
 _LINE_STEPS: Final = (2, 8)
 _ATTACK_STEPS: Final = (1, 4, 16)
 _PARTNERS: Final = (24, 8, 4)
@@ -118,11 +127,18 @@ def _scrambled(numbers: Ids) -> Ids:
     return x.astype(np.int64)
 
 
-def returning_stretches(points: PointSet, around: Surroundings) -> list[Ids]:
+def returning_stretches(
+    points: PointSet, around: Surroundings, *, fewest_ticks: float = 0.0
+) -> list[Ids]:
     """List the shapes that come back: rows of attacks of the whole texture, and rows of one line.
 
     A row of attacks may miss up to a quarter of its notes, but no whole attack; a row of a line
     misses nothing. Where a row runs on into its own image, it is cut to one period.
+
+    Args:
+        points: where to look.
+        around: what follows each of them.
+        fewest_ticks: from first to last attack; shorter rows are left out.
 
     Returns:
         The points of the first example of each shape, rising; the shapes by their first example's
@@ -132,55 +148,85 @@ def returning_stretches(points: PointSet, around: Surroundings) -> list[Ids]:
     if not len(first):
         return []
     vector = points.key[second] - points.key[first]
-    rank = np.lexsort((first, vector))
-    rows = _rows(points, around, first[rank], vector[rank])
-    line, place = _line_places(points.follower)
-    rank = np.lexsort((place[first], line[first], vector))
-    rows += _line_rows(points, first[rank], second[rank], vector[rank])
+    rank = np.argsort(vector, kind="stable")  # the pairs come by their first points
+    rows = _rows(points, around, first[rank], vector[rank], fewest_ticks)
+    rank = np.lexsort((_place_in_lines(points.follower)[first], vector))
+    rows += _line_rows(points, first[rank], second[rank], vector[rank], fewest_ticks)
     rows.sort(key=lambda row: (row[0], -len(row)))
     return _distinct_shapes(points, rows)
 
 
 def _matches(points: PointSet, around: Surroundings) -> tuple[Ids, Ids]:
     """Pair points that have like surroundings, with all that these surroundings hold."""
-    pairs = [np.empty((2, 0), dtype=np.int64)]
+    attacks = np.arange(1, len(around.first))
+    attacks[-1] = NONE
+    found = [np.empty(0, dtype=np.int64)]
     for numbers, steps, partners in zip(around.of_line, _LINE_STEPS, _PARTNERS, strict=False):
-        a, b = _partners(numbers, partners)
-        pairs.append(np.stack([a, b]))
-        for _ in range(steps):
-            a, b = points.follower[a], points.follower[b]
-            pairs.append(np.stack([a, b]))
+        pairs = _all_steps(_partners(numbers, partners), points.follower, steps)
+        found.append(pairs[0] * len(points) + pairs[1])
     for numbers, steps, partners in zip(around.of_attack, _ATTACK_STEPS, _PARTNERS, strict=True):
-        a, b = _partners(numbers, partners)
-        pairs += [_points_of(around.first, a + ahead, b + ahead) for ahead in range(steps + 1)]
-    first, second = np.concatenate(pairs, axis=1)
+        pairs = _all_steps(_partners(numbers, partners), attacks, steps)
+        pairs = _points_of(around.first, pairs)
+        found.append(pairs[0] * len(points) + pairs[1])
+    keys = _distinct(np.concatenate(found))
+    first, second = keys // len(points), keys % len(points)
     moved = points.onset_ticks[second] > points.onset_ticks[first]
-    keys = np.sort(first[moved] * len(points) + second[moved])
-    keys = keys[np.diff(keys, prepend=NONE) != 0]
-    return keys // len(points), keys % len(points)
+    return first[moved], second[moved]
 
 
-def _partners(numbers: Ids, partners: int) -> tuple[Ids, Ids]:
-    """Pair each place with the next few that have the same number."""
+def _all_steps(pairs: Ids, after: Ids, steps: int) -> Ids:
+    """Add to some pairs those that follow them, step by step.
+
+    Neighbouring pairs have most of what follows in common, so that it is doubled, not listed.
+
+    Args:
+        pairs: of places whose surroundings hold so many steps. Shape: (2, pairs).
+        after: what follows each place.
+        steps: how many; a power of two.
+    """
+    keys, length, ahead = _distinct(pairs[0] * len(after) + pairs[1]), 1, after
+    while length < steps:
+        keys = _stepped(keys, ahead)
+        length, ahead = 2 * length, ahead[ahead]
+    keys = _stepped(keys, after)
+    return np.stack([keys // len(after), keys % len(after)])
+
+
+def _stepped(keys: Ids, ahead: Ids) -> Ids:
+    first, second = ahead[keys // len(ahead)], ahead[keys % len(ahead)]
+    return _distinct(np.concatenate([keys, first * len(ahead) + second]))
+
+
+def _distinct(keys: Ids) -> Ids:
+    """Sort numbers, each once; many times faster than hashing them."""
+    keys.sort()
+    kept: Ids = keys[np.diff(keys, prepend=NONE) != 0]
+    return kept
+
+
+def _partners(numbers: Ids, partners: int) -> Ids:
+    """Pair each place with the next few that have the same number. Shape: (2, pairs)."""
     order = np.argsort(numbers, kind="stable")
     order = order[numbers[order] != NONE]
     ranked = numbers[order]
-    a, b = [order[:0]], [order[:0]]
+    pairs = [np.empty((2, 0), dtype=np.int64)]
     for ahead in range(1, min(partners, len(order) - 1) + 1):
         same = ranked[ahead:] == ranked[:-ahead]
-        a.append(order[:-ahead][same])
-        b.append(order[ahead:][same])
-    return np.concatenate(a), np.concatenate(b)
+        pairs.append(np.stack([order[:-ahead][same], order[ahead:][same]]))
+    return np.concatenate(pairs, axis=1)
 
 
-def _points_of(first: Ids, a: Ids, b: Ids) -> Ids:
+def _points_of(first: Ids, attacks: Ids) -> Ids:
     """Pair the points of like chords, from low to high. Shape: (2, points)."""
-    sizes = first[a + 1] - first[a]
+    sizes = first[attacks[0] + 1] - first[attacks[0]]
     within = np.arange(int(sizes.sum())) - np.repeat(np.cumsum(sizes) - sizes, sizes)
-    return np.stack([np.repeat(first[a], sizes) + within, np.repeat(first[b], sizes) + within])
+    pairs: Ids = np.repeat(first[attacks], sizes, axis=1) + within
+    return pairs
 
 
-def _rows(points: PointSet, around: Surroundings, first: Ids, vector: Ids) -> list[Ids]:
+def _rows(
+    points: PointSet, around: Surroundings, first: Ids, vector: Ids, fewest_ticks: float
+) -> list[Ids]:
     """Cut matches, by vector and time, into rows of attacks in which no attack is left out.
 
     Surroundings have an end, so that each row is then followed on both sides as far as some note of
@@ -193,15 +239,15 @@ def _rows(points: PointSet, around: Surroundings, first: Ids, vector: Ids) -> li
     move = vector[starts]
     last = _followed(points, around.first, move, attack[stops - 1], 1)
     begin = _followed(points, around.first, move, attack[starts], -1)
-    move, begin, last = np.unique(np.stack([move, begin, last]), axis=1)
-    return _dense_rows(points, around.first, move, begin, last)
+    runs = np.unique(np.stack([move, begin, last]), axis=1)
+    return _dense_rows(points, around.first, runs, fewest_ticks)
 
 
 def _followed(points: PointSet, first: Ids, move: Ids, attack: Ids, by: int) -> Ids:
     """Step from attack to attack as long as some note of the next one comes back."""
     reached = attack.copy()
     going = np.arange(len(attack))
-    while len(going):
+    for _ in range(_FURTHER_ATTACKS):
         ahead = reached[going] + by
         inside = (ahead >= 0) & (ahead < len(first) - 1)
         going, ahead = going[inside], ahead[inside]
@@ -220,54 +266,67 @@ def _images(points: PointSet, first: Ids, move: Ids, begin: Ids, last: Ids) -> t
     return run, point, points.found(points.key[point] + move[run])
 
 
-def _dense_rows(points: PointSet, first: Ids, move: Ids, begin: Ids, last: Ids) -> list[Ids]:
+def _dense_rows(points: PointSet, first: Ids, runs: Ids, fewest_ticks: float) -> list[Ids]:
+    """Keep of some runs (move, first and last attack) those of which enough comes back."""
+    move, begin, last = runs
     run, point, image = _images(points, first, move, begin, last)
     kept = image != NONE
     count = np.bincount(run[kept], minlength=len(begin))
     sizes = first[last + 1] - first[begin]
     stops = np.cumsum(count)
     dense = (count >= DENSE_SHARE * sizes) & (count >= FEWEST_POINTS)
-    return _examples(points, point[kept], image[kept], (stops - count)[dense], stops[dense])
+    cuts = np.stack([stops - count, stops])[:, dense]
+    return _examples(points, point[kept], image[kept], cuts, fewest_ticks)
 
 
-def _line_rows(points: PointSet, first: Ids, second: Ids, vector: Ids) -> list[Ids]:
+def _line_rows(
+    points: PointSet, first: Ids, second: Ids, vector: Ids, fewest_ticks: float
+) -> list[Ids]:
     """Cut matches, by vector and line, into rows in which each follows the one before."""
     ends = (
         (np.diff(vector) != 0)
         | (points.follower[first[:-1]] != first[1:])
         | (points.follower[second[:-1]] != second[1:])
     )
-    return _examples(points, first, second, *_cut(ends, len(first)))
+    return _examples(points, first, second, _cut(ends, len(first)), fewest_ticks)
 
 
-def _cut(ends: NDArray[np.bool_], length: int) -> tuple[Ids, Ids]:
-    cuts = np.flatnonzero(ends) + 1
-    starts, stops = np.append(0, cuts), np.append(cuts, length)
-    long_enough = stops - starts >= FEWEST_POINTS
-    return starts[long_enough], stops[long_enough]
+def _cut(ends: NDArray[np.bool_], length: int) -> Ids:
+    """Give start and stop of each row that is long enough. Shape: (2, rows)."""
+    cuts = np.concatenate([[0], np.flatnonzero(ends) + 1, [length]])
+    rows = np.stack([cuts[:-1], cuts[1:]])
+    return rows[:, np.diff(cuts) >= FEWEST_POINTS]
 
 
-def _examples(points: PointSet, first: Ids, second: Ids, starts: Ids, stops: Ids) -> list[Ids]:
+def _examples(
+    points: PointSet, first: Ids, second: Ids, cuts: Ids, fewest_ticks: float
+) -> list[Ids]:
     """Take the points of each row; if its image starts too early, up to there."""
     onset = points.onset_ticks
+    starts, stops = cuts
+    starts, stops = cuts[:, onset[first[stops - 1]] - onset[first[starts]] >= fewest_ticks]
     examples = []
-    for start, stop in zip(starts.tolist(), stops.tolist(), strict=True):
+    for start, stop, image in zip(
+        starts.tolist(), stops.tolist(), onset[second[starts]].tolist(), strict=True
+    ):
         row = first[start:stop]
-        within = onset[row] < onset[second[start]]
-        if (~within).mean() > OVERLAP_SHARE:
-            row = row[within]
-        if len(row) >= FEWEST_POINTS:
-            examples.append(np.sort(row))
+        within = int(np.searchsorted(onset[row], image))
+        if len(row) - within > OVERLAP_SHARE * len(row):
+            row = row[:within]
+        if len(row) >= FEWEST_POINTS and onset[row[-1]] - onset[row[0]] >= fewest_ticks:
+            examples.append(row)
     return examples
 
 
-def _line_places(follower: Ids) -> tuple[Ids, Ids]:
-    """Number the lines, and the points within each. Shapes: (points,), (points,)."""
-    line, place = np.arange(len(follower)), np.zeros(len(follower), dtype=np.int64)
+def _place_in_lines(follower: Ids) -> Ids:
+    """Number the points line by line, each line in order of time. Shape: (points,)."""
+    line = np.arange(len(follower))
     for point, after in enumerate(follower.tolist()):
         if after != NONE:
-            line[after], place[after] = line[point], place[point] + 1
-    return line, place
+            line[after] = line[point]
+    place = np.empty_like(line)
+    place[np.argsort(line, kind="stable")] = np.arange(len(line))
+    return place
 
 
 def _distinct_shapes(points: PointSet, rows: list[Ids]) -> list[Ids]:
@@ -280,3 +339,16 @@ def _distinct_shapes(points: PointSet, rows: list[Ids]) -> list[Ids]:
             seen.add(shape)
             kept.append(row)
     return kept
+
+
+def repeats_itself(points: PointSet, row: Ids) -> bool:
+    """Whether a row is one cell, told twice or more: it comes back moved within itself."""
+    key, onset = points.key[row], points.onset_ticks[row]
+    for again in range(1, min(len(row) // 2, _PERIODS_TRIED) + 1):
+        if onset[again] > onset[0]:
+            within = onset < onset[0] + onset[-1] + 1 - onset[again]
+            images = key[within] + (key[again] - key[0])
+            places = np.minimum(np.searchsorted(key, images), len(key) - 1)
+            if (key[places] == images).mean() >= PERIODIC_SHARE:
+                return True
+    return False
