@@ -11,8 +11,12 @@ from tests.reference_tables import rows_of
 
 from riffract.analysis.contour import (
     Contour,
+    adjacency_series,
+    bent_cells,
     comparison_matrix,
     contour_of,
+    direction_vector,
+    interval_vector,
     reduced,
     representative,
     similarity,
@@ -44,6 +48,42 @@ def test_the_comparison_matrix_of_0213_is_as_printed() -> None:
     # Morris (1987), from memory; by hand.
     expected = [[0, 1, 1, 1], [-1, 0, -1, 1], [-1, 1, 0, 1], [-1, -1, -1, 0]]
     assert comparison_matrix(points("0213")).tolist() == expected
+
+
+# Friedmann, Journal of Music Theory 29/2 (1985), from memory; values recomputed by hand.
+@pytest.mark.parametrize(
+    ("contour", "signs", "sums", "counts"),
+    [
+        ("0213", "+-+", (9, 1), (5, 1)),
+        ("2031", "-+-", (5, 5), (3, 3)),
+        ("10324", "-+-+", (18, 2), (8, 2)),
+        ("0312", "+-+", (7, 3), (4, 2)),
+    ],
+)
+def test_adjacency_and_interval_vectors_are_as_published(contour, signs, sums, counts):
+    line = points(contour)
+    assert "".join("+" if step > 0 else "-" for step in adjacency_series(line)) == signs
+    assert interval_vector(line) == sums
+    assert direction_vector(line) == counts
+
+
+@given(heights)
+def test_the_vectors_of_the_reverse_change_places(line: list[int]) -> None:
+    assert interval_vector(line[::-1]) == interval_vector(line)[::-1]
+    assert direction_vector([-height for height in line]) == direction_vector(line)[::-1]
+
+
+@given(
+    st.integers(1, 9).flatmap(
+        lambda n: st.tuples(*[st.lists(st.integers(0, 9), min_size=n, max_size=n)] * 2)
+    )
+)
+def test_bent_cells_are_those_that_similarity_does_not_count(two) -> None:
+    a, b = two
+    cells = len(a) * (len(a) - 1) // 2
+    if cells:
+        assert similarity(a, b) == pytest.approx(1 - len(bent_cells(a, b)) / cells)
+    assert bent_cells(a, a) == ()
 
 
 # Morris, Music Theory Spectrum 15/2 (1993). The first is the worked example of the literature

@@ -15,7 +15,7 @@ from riffract.analysis.attacks import anchor_notes, attacks_of, lead_notes
 from riffract.analysis.description import numbered
 from riffract.analysis.finding import Gesture, Mirror
 from riffract.analysis.gesture import find_gesture
-from riffract.analysis.limb_pair import partners_of, turning_height
+from riffract.analysis.limb_pair import partners_of, turning_height, turning_strength
 from riffract.analysis.mirror import find_mirrors
 from riffract.analysis.mirror_finding import ReorderableMirror
 from riffract.analysis.palindrome import MISS_BITS, Axis, Evidence, Walk, axes_of, best_bits
@@ -171,6 +171,13 @@ def test_a_line_upside_down_turns_as_high_as_the_line(steps):
     line = np.array([steps])
     assert turning_height(line) == pytest.approx(turning_height(-line))
     assert turning_height(line) == pytest.approx(turning_height(line[:, ::-1]))
+
+
+@given(st.lists(st.integers(-7, 7), min_size=1, max_size=20), st.integers(2, 5))
+def test_a_turning_is_as_strong_in_wider_steps(steps, times):
+    line = np.array([steps])
+    assert turning_strength(times * line) == pytest.approx(turning_strength(line))
+    assert turning_strength(-line) == pytest.approx(turning_strength(line))
 
 
 def test_partners_may_be_left_alone_and_a_longer_limb_costs_nothing():

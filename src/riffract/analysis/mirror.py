@@ -8,7 +8,6 @@ Kinds of mirror, each asked of the passage on its own:
 - `retrograde_inversion`: the intervals of the moving voice come back in reverse, signs kept;
 - `weight`: the lowest open string, the accents or the palm-muted strokes fall at equal distances on
   both sides;
-- `density`: the beats hold as many attacks on both sides, where the rhythm itself does not mirror;
 - `gesture`: a fall answers a climb (or a climb a fall), note by note, at another pace.
 
 An axis of attacks stands where their onsets mirror: on an attack, or midway between two. Where
@@ -23,12 +22,11 @@ from riffract.analysis.finding import Finding, Gesture, Mirror, MirrorOf
 from riffract.analysis.mirror_finding import ReorderableMirror
 from riffract.analysis.mirror_in_pitch import inversion_mirrors, retrograde_inversion_mirrors
 from riffract.analysis.mirror_in_time import (
-    density_mirrors,
     retrograde_mirrors,
     rhythm_mirrors,
     weight_mirrors,
 )
-from riffract.analysis.mirror_measures import with_anchor, with_contour
+from riffract.analysis.mirror_measures import with_anchor, with_contour, with_density
 from riffract.analysis.mirror_of_limbs import gesture_mirrors
 from riffract.analysis.mirror_rows import attack_items, voice_items
 from riffract.analysis.palindrome import FURTHEST_PAIRS, Walk
@@ -71,13 +69,18 @@ def find_mirrors(
     tested += inversion_mirrors(passage, voice)
     tested += retrograde_inversion_mirrors(passage, voice, replace(walk, turned=True))
     tested += weight_mirrors(passage, attacks, anchors, walk)
-    tested += _at_other_axes(density_mirrors(passage, attacks, walk), tested, of="rhythm")
     if gesture is not None:
         tested += gesture_mirrors(passage, voice, gesture)
     return tuple(
-        replace(one, finding=with_contour(passage, with_anchor(passage, anchors, one.finding)))
-        for one in tested
+        replace(one, finding=_measured(passage, attacks, anchors, one.finding)) for one in tested
     )
+
+
+def _measured(
+    passage: Passage, attacks: Sequence[Attack], anchors: frozenset[int], finding: Finding
+) -> Finding:
+    finding = with_contour(passage, with_anchor(passage, anchors, finding))
+    return with_density(passage, attacks, finding)
 
 
 def _at_other_axes(

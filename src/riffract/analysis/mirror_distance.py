@@ -3,6 +3,7 @@
 from collections.abc import Callable, Iterable, Sequence
 from fractions import Fraction
 from itertools import pairwise
+from statistics import median
 from typing import Final
 
 import numpy as np
@@ -56,7 +57,7 @@ def axis_place(items: Sequence[Item], doubled: int, pairs: Pairs) -> Place:
         distances = place(items, doubled, pairs)[1]
         slope = _median_ratio([(float(left), float(right)) for left, right in distances])
         misses = [abs(float(left) - slope * float(right)) for left, right in distances]
-        return round(sum(misses) / len(misses), 9)
+        return round(median(misses), 9)
 
     return by_values if misfit(by_values) < misfit(by_onsets) else by_onsets
 

@@ -90,7 +90,6 @@ _SENTENCES: Final[Mapping[MirrorOf, str]] = MappingProxyType(
         "rhythm": "The rhythm reads the same backwards",
         "inversion": "A stretch of the line comes back upside down",
         "retrograde_inversion": "The line comes back turned half around, backwards and upside down",
-        "density": "The beats fill and empty alike on both sides of one point",
     }
 )
 

@@ -1,4 +1,4 @@
-"""Rows that come back in reverse: values, pitches, strokes that stand out, attacks a beat."""
+"""Rows that come back in reverse: values, pitches, strokes that stand out."""
 
 from collections.abc import Collection, Sequence
 from dataclasses import replace
@@ -12,7 +12,6 @@ from riffract.analysis.mirror_finding import FEWEST_ITEMS, FEWEST_PAIRS, Reorder
 from riffract.analysis.mirror_of_rows import Row, row_mirror
 from riffract.analysis.mirror_rows import (
     Item,
-    beat_items,
     interval_reordering,
     stroke_items,
     value_items,
@@ -100,21 +99,6 @@ def weight_mirrors(
         )
         mirrors += _palindromes(passage, row, walk, keeps_runs=True)
     return mirrors
-
-
-def density_mirrors(
-    passage: Passage, attacks: Sequence[Attack], walk: Walk
-) -> list[ReorderableMirror]:
-    """Find where the number of attacks in each beat reads the same backwards."""
-    items = beat_items(passage, attacks)
-    row = Row(
-        items=items,
-        ids=numbered([(item.note is None, item.content.value_quarters) for item in items]),
-        of="density",
-        voice="the attacks of each beat",
-        kept="the beats kept as full as they are, their order changed",
-    )
-    return _palindromes(passage, row, walk, keeps_runs=True)
 
 
 def _palindromes(

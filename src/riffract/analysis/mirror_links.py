@@ -3,8 +3,8 @@
 A mirror is *nested* in another if all of it lies in one limb, or if it turns at the same point and
 is smaller. It *follows* from another that turns where it turns and reaches as far, if that one says
 it already: notes that come back in reverse, values and all, bring back their rhythm in reverse,
-and with it the low string's strokes and how full each beat is; a climb whose notes come back in
-reverse is answered by a fall.
+and with it the low string's strokes; a climb whose notes come back in reverse is answered by a
+fall.
 """
 
 from collections.abc import Mapping, Sequence
@@ -16,8 +16,9 @@ from riffract.analysis.finding import Finding, Mirror, MirrorOf
 from riffract.analysis.what.mirror import NestedMirror, NestedPlace
 from riffract.music import Passage, Span
 
-COVERS_SHARE: Final = 0.9
-"""A mirror says another one already if it covers so much of it: the edges are up to chance."""
+COVERS_SHARE: Final = 0.75
+"""A mirror says another one already if it covers so much of it. At its edges a mirror goes on for a
+pair or two by chance, most of all in rhythm, where few values recur."""
 
 STRAIGHT_SHARE: Final = 0.01
 """Values come back with the notes if these lie no farther from one pace than this."""
@@ -26,7 +27,6 @@ _FOLLOWS_FROM: Final[Mapping[MirrorOf, tuple[MirrorOf, ...]]] = MappingProxyType
     {
         "rhythm": ("retrograde",),
         "weight": ("retrograde", "rhythm"),
-        "density": ("retrograde", "rhythm"),
         "gesture": ("retrograde",),
     }
 )

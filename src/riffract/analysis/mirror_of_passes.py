@@ -5,7 +5,7 @@ model is small enough to be counted out: every order of the same items.
 """
 
 from collections.abc import Hashable, Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from string import ascii_uppercase
 from typing import Final
@@ -155,7 +155,11 @@ def _stretches(
 ) -> list[tuple[Span, Hashable, Hashable]]:
     """List the statements of all riffs and what lies between: where, which riff, how it departs."""
     statements = sorted(
-        ((one.span, riff, one) for riff, reading in enumerate(readings) for one in reading.passes),
+        (
+            (one.span, riff, _departures_of(one))
+            for riff, reading in enumerate(readings)
+            for one in _shortest(reading.passes)
+        ),
         key=lambda statement: statement[0],
     )
     stretches: list[tuple[Span, Hashable, Hashable]] = []
@@ -163,16 +167,31 @@ def _stretches(
         return stretches
     loose: list[Attack] = []
     waiting = list(attacks)[::-1]
-    for span, riff, one in statements:
+    for span, riff, how in statements:
         while waiting and waiting[-1].onset_quarters < span.start_quarters:
             loose.append(waiting.pop())
         while waiting and waiting[-1].onset_quarters < span.end_quarters:
             waiting.pop()
         stretches += _between(loose)
         loose = []
-        stretches.append((span, riff, _departures_of(one)))
+        stretches.append((span, riff, how))
     stretches += _between(waiting[::-1])
     return stretches
+
+
+def _shortest(passes: Sequence[Pass]) -> Sequence[Pass]:
+    """Cut a statement down to what comes back, if it is the only one in full.
+
+    What is stated in full once is a shorter riff, and something else that follows it there.
+    """
+    full = [k for k, one in enumerate(passes) if one.truncated == "none"]
+    cut = [one.span.length_quarters for one in passes if one.truncated == "right"]
+    if len(full) != 1 or len(cut) != len(passes) - 1:
+        return passes
+    whole = passes[full[0]]
+    end = whole.span.start_quarters + max(cut)
+    kept = replace(whole, span=Span(whole.span.start_quarters, end))
+    return [kept if one is whole else replace(one, truncated="none") for one in passes]
 
 
 def _between(loose: Sequence[Attack]) -> Iterable[tuple[Span, Hashable, Hashable]]:

@@ -10,7 +10,7 @@ from typing import Final
 
 import numpy as np
 
-from riffract.analysis.palindrome import DROP_BITS, MISS_BITS
+from riffract.analysis.palindrome import DROP_BITS, MISS_BITS, reach_of
 from riffract.analysis.reordering import Floats, Ids
 
 ALONE_BITS: Final = -MISS_BITS
@@ -103,5 +103,6 @@ def _walked(expected: Ids, found: Ids, worth: Floats, left: int, right: int) -> 
     agrees = expected[left : left + count] == found[right : right + count]
     sums = np.cumsum(np.where(agrees, worth[right : right + count], MISS_BITS))
     dropped = np.flatnonzero(sums < np.maximum.accumulate(np.maximum(sums, 0.0)) - DROP_BITS)
-    best = int(np.argmax(sums[: int(dropped[0]) if len(dropped) else count]))
-    return float(sums[best]), best + 1
+    furthest = int(dropped[0]) if len(dropped) else count
+    reach = reach_of(sums[:furthest], np.flatnonzero(~agrees[:furthest]))
+    return (float(sums[reach - 1]), reach) if reach else (0.0, 0)

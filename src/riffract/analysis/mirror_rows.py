@@ -1,10 +1,9 @@
 """Rows of things that may mirror: attacks, values and rests, the notes of one voice."""
 
-from bisect import bisect_left
 from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
-from itertools import accumulate, pairwise
+from itertools import pairwise
 
 import numpy as np
 
@@ -12,7 +11,7 @@ from riffract.analysis.attacks import Attack, held_until
 from riffract.analysis.description import numbered
 from riffract.analysis.finding import AttackContent
 from riffract.analysis.reordering import Floats, Ids, Reordering
-from riffract.music import Bar, Passage
+from riffract.music import Passage
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -121,39 +120,6 @@ def stroke_items(
             )
         )
     return items
-
-
-def beat_items(passage: Passage, attacks: Sequence[Attack]) -> list[Item]:
-    """List the beats of all bars, each with the usual time between its attacks as its value.
-
-    A beat is a group of the metre: a quarter of 4/4, the three eighths that 7/8 ends with. A beat
-    without an attack counts as a rest.
-    """
-    onsets = [a.onset_quarters for a in attacks]
-    items = []
-    for bar in passage.bars:
-        for start, end in pairwise(_beat_edges(bar)):
-            here = attacks[bisect_left(onsets, start) : bisect_left(onsets, end)]
-            value = (end - start) / max(len(here), 1)
-            items.append(
-                Item(
-                    attack=here[0].index if here else max(bisect_left(onsets, start) - 1, 0),
-                    start=start,
-                    end=end,
-                    content=AttackContent(pitches=(), value_quarters=value),
-                    note=here[0].notes[0] if here else None,
-                )
-            )
-    return items
-
-
-def _beat_edges(bar: Bar) -> list[Fraction]:
-    metre = bar.metre
-    groups = metre.groups if len(metre.groups) > 1 else (1,) * metre.groups[0]
-    units = [0, *accumulate(groups)]
-    edges = [bar.start_quarters + unit * metre.unit_quarters for unit in units]
-    inside = [edge for edge in edges if edge < bar.span.end_quarters]
-    return [*inside, bar.span.end_quarters]
 
 
 def pitches_of(voice: Sequence[Item]) -> Ids:

@@ -71,8 +71,6 @@ _TURNS_TO_HEAR: Final[Mapping[MirrorOf, str]] = MappingProxyType(
         "up, up where it went down.",
         "retrograde_inversion": "Listen for the turning point: from there the steps come back, "
         "the last one first, each in its own direction.",
-        "density": "Listen to how full each beat is: after the turning point they come back in "
-        "reverse order.",
         "passes": "Listen to what follows what: after the turning point it comes back in reverse "
         "order.",
     }
@@ -111,8 +109,6 @@ def _fold_to_see(found: WeighedFinding, what: Mirror) -> str:
             return "Fold the first half over, and then turn it upside down."
         case "rhythm":
             return "Fold one half over: pitch does not matter here, only when each note starts."
-        case "density":
-            return "Fold one half over: only how full each beat is matters here."
         case "passes":
             return "Fold one half over: what stood first stands last."
         case "weight":
@@ -136,6 +132,6 @@ def _pairs_said(found: WeighedFinding, what: Mirror) -> str:
     )
     if what.of == "passes":
         return f"{many[0].upper()}{many[1:]} meet{rest}"
-    if what.of in {"rhythm", "weight", "density"}:
+    if what.of in {"rhythm", "weight"}:
         return f"In {many} both sides lie equally far from the turning point{rest}"
     return f"{many[0].upper()}{many[1:]} meet in pitch{rest}"

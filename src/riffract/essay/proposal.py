@@ -199,7 +199,7 @@ def _lie_apart(spans: Sequence[Span], others: Sequence[Span]) -> bool:
     return 2 * shared < length
 
 
-_WITHOUT_PITCH: Final[frozenset[MirrorOf]] = frozenset({"rhythm", "weight", "density", "passes"})
+_WITHOUT_PITCH: Final[frozenset[MirrorOf]] = frozenset({"rhythm", "weight", "passes"})
 
 _PLAINEST_FIRST: Final[Mapping[MirrorOf, int]] = MappingProxyType(
     {
@@ -209,8 +209,7 @@ _PLAINEST_FIRST: Final[Mapping[MirrorOf, int]] = MappingProxyType(
         "inversion": 3,
         "rhythm": 4,
         "weight": 5,
-        "density": 6,
-        "passes": 7,
+        "passes": 6,
     }
 )
 

@@ -30,7 +30,7 @@ MOST_PX_PER_QUARTER: Final = 300.0
 STRAIGHT_WITHIN: Final = 0.05
 """A pace this close to 1 is even."""
 
-FLAT_KINDS: Final = frozenset({"rhythm", "weight", "density"})
+FLAT_KINDS: Final = frozenset({"rhythm", "weight"})
 """Mirrors in which pitch is not at issue: all notes lie on one line, their images on another."""
 
 LATE_PX: Final = 5.0
@@ -291,7 +291,7 @@ def _limb_notes(voices: Voices, mirror: Mirror, span: Span, paired: Sequence[int
         anchors = [i for i in attack.notes if voices.postures[i] is Posture.ANCHORS]
         if mirror.of == "weight":
             found.update(anchors[:1])
-        elif mirror.of in {"rhythm", "density"}:
+        elif mirror.of == "rhythm":
             found.update((lead or list(attack.notes))[:1])
         else:
             found.update(lead[:1])

@@ -8,14 +8,7 @@ from riffract.analysis.what.content import AttackContent
 from riffract.music import Span
 
 MirrorOf = Literal[
-    "rhythm",
-    "retrograde",
-    "inversion",
-    "retrograde_inversion",
-    "weight",
-    "gesture",
-    "density",
-    "passes",
+    "rhythm", "retrograde", "inversion", "retrograde_inversion", "weight", "gesture", "passes"
 ]
 
 NestedPlace = Literal["left_limb", "right_limb", "at_axis"]

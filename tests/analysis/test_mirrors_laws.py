@@ -1,0 +1,194 @@
+"""Laws of mirrors: what may change in a passage without changing its mirrors, and how.
+
+Transposition, a slower pace and another string at the same pitch are the invariances that theory
+gives (Straus, Introduction to Post-Tonal Theory, from memory; common practice for the strings).
+"""
+
+from fractions import Fraction
+from itertools import pairwise
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from tests.found_mirrors import mirrors_in, nearest, of_kind
+from tests.making import Spelled, passage
+from tests.planted_mirrors import PLANTED
+
+from riffract.analysis.mirror import mirror_in
+from riffract.analysis.mirror_in_time import FEWEST_CHANGES
+from riffract.analysis.palindrome import Evidence, axes_of
+from riffract.music import Metre, NoteTableBuilder, Passage
+
+FOUR = Metre(groups=(4,), unit=4)
+pitches = st.lists(st.integers(45, 60), min_size=6, max_size=14)
+values = st.sampled_from(["1/4", "1/2", "3/4", "1"])
+
+
+def summary(music: Passage, *, slower: int = 1) -> list[tuple[object, ...]]:
+    """What a listener would say of the mirrors: all but the pitches themselves."""
+    return [
+        (
+            what.of,
+            what.axis_quarters / slower,
+            what.core_quarters / slower,
+            what.reach_quarters / slower,
+            what.scale,
+            what.limb_ratio,
+            len(what.deviations),
+        )
+        for what in map(mirror_in, mirrors_in(music))
+    ]
+
+
+@st.composite
+def riffs(draw) -> list[tuple[int, str]]:
+    half = draw(st.lists(st.tuples(st.integers(45, 60), values), min_size=4, max_size=9))
+    after = draw(st.lists(st.tuples(st.integers(45, 60), values), max_size=5))
+    return [*half, *half[::-1], *after]
+
+
+@given(riffs(), st.integers(-4, 8))
+@settings(max_examples=40, deadline=None)
+def test_transposing_a_passage_changes_no_mirror(line, by):
+    there = passage([(p + by, v) for p, v in line], metres=[FOUR])
+    assert summary(there) == summary(passage(line, metres=[FOUR]))
+
+
+@given(riffs())
+@settings(max_examples=40, deadline=None)
+def test_doubling_all_values_changes_no_mirror(line):
+    # The metre grows as well, since limbs and beats are counted against it.
+    twice = Metre(groups=(4,), unit=2)
+    there = passage([(p, 2 * Fraction(v)) for p, v in line], metres=[twice])
+    assert summary(there, slower=2) == summary(passage(line, metres=[FOUR]))
+
+
+def on_other_strings(music: Passage) -> Passage:
+    """The same pitches, each on the lowest string that has it at a fret above the nut."""
+    builder = NoteTableBuilder()
+    for note in music.notes:
+        assert note.pitch is not None
+        string = next(
+            s
+            for s in range(music.tuning.string_count, 0, -1)
+            if music.tuning.open_pitch(s) < note.pitch
+        )
+        builder.add(
+            onset_quarters=note.onset_quarters,
+            duration_quarters=note.duration_quarters,
+            string=string,
+            fret=note.pitch - music.tuning.open_pitch(string),
+            pitch=note.pitch,
+        )
+    return Passage(
+        title=music.title,
+        tuning=music.tuning,
+        bars=music.bars,
+        tempos=music.tempos,
+        notes=builder.build(),
+    )
+
+
+@given(riffs())
+@settings(max_examples=25, deadline=None)
+def test_moving_notes_to_other_strings_changes_nothing(line):
+    music = passage(line, metres=[FOUR])
+    assert summary(on_other_strings(music)) == summary(music)
+
+
+@given(pitches)
+def test_the_retrograde_of_the_retrograde_is_the_line(line):
+    row = np.array(line)
+    here = axes_of(row, Evidence.of(row))
+    twice = axes_of(row[::-1][::-1], Evidence.of(row))
+    assert here == twice
+
+
+@given(pitches)
+def test_reversing_a_row_reverses_its_axes(line):
+    row = np.array(line)
+    here = {(a.doubled, a.bits, a.core_pairs) for a in axes_of(row, Evidence.of(row))}
+    there = {
+        (2 * (len(row) - 1) - a.doubled, a.bits, a.core_pairs)
+        for a in axes_of(row[::-1], Evidence.of(row))
+    }
+    assert {(d, c) for d, _, c in here} == {(d, c) for d, _, c in there}
+
+
+@given(pitches, st.booleans())
+@settings(max_examples=40, deadline=None)
+def test_a_line_and_its_reverse_mirror_on_a_note_or_between_two(line, odd):
+    middle: list[Spelled] = [(70, "1/2")] if odd else []
+    left: list[Spelled] = [(p, "1/2") for p in line]
+    music = passage([*left, *middle, *left[::-1]], metres=[FOUR])
+    mirrors = [mirror_in(f) for f in of_kind(mirrors_in(music), "retrograde")]
+    changes = sum(a != b for a, b in pairwise(line))
+    if changes >= FEWEST_CHANGES:
+        axis = Fraction(len(line), 2) - (0 if odd else Fraction(1, 4))
+        assert axis in {what.axis_quarters for what in mirrors} or len(set(line)) < len(line)
+
+
+# Special cases of the handbook; common practice.
+
+
+def test_an_isolated_pair_is_no_mirror():
+    line: list[Spelled] = [
+        (40, "1/2"),
+        (52, "1/2"),
+        (47, "1/2"),
+        (52, "1/2"),
+        (43, "1/2"),
+        (58, "1/2"),
+        (49, 1),
+    ]
+    assert of_kind(mirrors_in(passage(line, metres=[FOUR])), "retrograde") == []
+
+
+def test_rests_count_in_the_rhythm():
+    values = ("1/2", "1/4", "1/4", "1", "1/2", "3/4", "1/4", "3/2", "1", "1/8", "3/4")
+    half: list[Spelled] = [(50 + k, v) for k, v in enumerate(values)]
+    half[4] = (None, "1/2")
+    length = sum((Fraction(v) for v in values), Fraction(0))
+    exact = nearest(passage([*half, *half[::-1]], metres=[FOUR]), "rhythm", length)
+    assert exact.core_quarters == exact.axis_quarters == length
+    filled: list[Spelled] = [(48 if p is None else p, v) for p, v in half[::-1]]
+    bent = nearest(passage([*half, *filled], metres=[FOUR]), "rhythm", length)
+    (deviation,) = bent.deviations
+    assert deviation.quarters_off == 0
+    assert deviation.expected is not None
+    assert deviation.expected.pitches == ()
+
+
+def test_values_mirror_where_onsets_do_not():
+    # long short | short long: the values mirror about the point where they meet, the onsets do not.
+    values: list[Spelled] = [(50 + k, v) for k, v in enumerate(("1", "1/4", "3/4", "1/2"))]
+    music = passage([*values, *values[::-1]], metres=[FOUR])
+    assert nearest(music, "rhythm", Fraction(5, 2)).axis_quarters == Fraction(5, 2)
+
+
+def test_the_low_string_at_equal_distances_is_told_of_the_mirror_it_stands_in():
+    half = [52, 55, 57, 35, 59, 60, 64, 62]
+    music = passage([(p, "1/2") for p in (*half, *half[::-1])], metres=[FOUR])
+    (found,) = of_kind(mirrors_in(music), "retrograde")
+    assert found.measures["anchor_quarters"] == 2.25
+    assert "the low string is struck" in found.detail
+
+
+def test_a_shape_that_bends_is_measured_cell_by_cell():
+    half = [45, 50, 48, 55, 53, 60, 58, 62]
+    image = half[::-1]
+    image[1], image[2] = image[2], image[1]
+    music = passage([(p, "1/2") for p in (*half, *image)], metres=[FOUR])
+    (found,) = of_kind(mirrors_in(music), "retrograde")
+    # Two neighbours have changed places: one pair of notes is ordered the other way.
+    assert found.measures["contour_cells_bent"] == 1.0
+    assert found.measures["contour_similarity"] == pytest.approx(27 / 28)
+
+
+@pytest.mark.parametrize("name", ["retrograde, even", "turned", "rhythm, even"])
+def test_limbs_and_their_ratio_are_as_long_as_planted(name: str):
+    planted = PLANTED[name](4)
+    what = nearest(planted.music, planted.of, planted.axis_quarters)
+    assert what.limb_ratio == 1.0
+    assert what.left.end_quarters == what.right.start_quarters == planted.axis_quarters
