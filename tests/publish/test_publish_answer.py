@@ -41,7 +41,10 @@ PROMISED_FIELDS = {
     Kind.COLLECTION_CHANGE: {"from", "to", "at", "common_pcs", "transposition"},
     Kind.DRONE: {"string", "pitch", "open", "position", "colours"},
     Kind.ANCHOR: {"pitch", "intervals", "timeline"},
-    Kind.MOTIVE: {"source", "return", "transform", "inserted", "dropped", "changed"},
+    Kind.MOTIVE: {
+        "source", "return", "transform", "inserted", "dropped", "changed",
+        "goes_on", "is_free", "family", "stage",
+    },
     Kind.PATTERN: {"space", "vectors", "occurrences"},
     Kind.HAND: {"shapes", "path", "path_cost", "written_cost", "explains_share", "explains"},
     Kind.METRE: {

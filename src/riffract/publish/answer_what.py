@@ -21,7 +21,7 @@ from riffract.analysis.finding import (
     Sonority,
     What,
 )
-from riffract.analysis.what.motive import MotivePlace
+from riffract.analysis.what.motive import Family, MotivePlace
 from riffract.publish.plain_values import Json, number, span_as_json
 
 
@@ -197,6 +197,27 @@ def _motive(what: Motive) -> dict[str, Json]:
         "inserted": list(what.inserted),
         "dropped": list(what.dropped),
         "changed": [list(pair) for pair in what.changed],
+        "goes_on": [_motive_place(place) for place in what.goes_on],
+        "is_free": what.is_free,
+        "family": None if what.family is None else _family(what.family),
+        "stage": what.stage,
+    }
+
+
+def _family(family: Family) -> dict[str, Json]:
+    return {
+        "number": family.number,
+        "home": family.home,
+        "stages": [
+            {
+                "place": _motive_place(stage.place),
+                "parent": stage.parent,
+                "has": list(stage.has),
+                "adds": list(stage.adds),
+                "loses": list(stage.loses),
+            }
+            for stage in family.stages
+        ],
     }
 
 

@@ -2,6 +2,7 @@
 
 from riffract.analysis.finding import Hand, MetreAnswer, Motive, Pattern
 from riffract.analysis.what.hand import MovedShape
+from riffract.analysis.what.motive import MotivePlace
 from riffract.analysis.wording import counted, percent
 from riffract.music import Passage
 from riffract.publish.wording import Fact, span_text, spans_text
@@ -35,8 +36,12 @@ def _shape_fact(shape: MovedShape, passage: Passage) -> Fact:
 
 def _motive_facts(what: Motive, passage: Passage) -> tuple[Fact, ...]:
     here = [
-        (name, span_text(passage, place.span) if place.passage == 0 else f"in {place.title}")
-        for name, place in (("idea", what.source), ("return", what.return_))
+        (name, _motive_place(place, passage))
+        for name, place in (
+            ("idea", what.source),
+            ("return", what.return_),
+            *(("goes on", place) for place in what.goes_on),
+        )
     ]
     changes = (
         (counted(len(what.inserted), "note"), "added"),
@@ -44,6 +49,13 @@ def _motive_facts(what: Motive, passage: Passage) -> tuple[Fact, ...]:
         (counted(len(what.changed), "note"), "changed"),
     )
     return (*here, *((name, count) for count, name in changes))
+
+
+def _motive_place(place: MotivePlace, passage: Passage) -> str:
+    """Say where an idea stands; an earlier passage is only named, its bars are not here."""
+    if place.passage == 0:
+        return span_text(passage, place.span)
+    return f"in ‘{place.title}’" if place.title else "in an earlier passage"
 
 
 def build_sound(what: Motive | Pattern | Hand | MetreAnswer, passage: Passage) -> str:

@@ -105,7 +105,7 @@ def view_of(passage: Passage, *, seed: int, earlier: Sequence[Passage] = ()) -> 
     attacks = attacks_of(passage)
     drones = find_drones(passage, attacks)
     ringing = drone_notes(drones)
-    lead = _lead(passage, attacks, ringing)
+    lead = moving_voice(passage, attacks, ringing)
     passes = find_passes(passage, attacks)
     pass_starts = [one.span.start_quarters for r in _readings(passes) for one in r.passes]
     return View(
@@ -122,7 +122,9 @@ def view_of(passage: Passage, *, seed: int, earlier: Sequence[Passage] = ()) -> 
     )
 
 
-def _lead(passage: Passage, attacks: Sequence[Attack], ringing: frozenset[int]) -> tuple[int, ...]:
+def moving_voice(
+    passage: Passage, attacks: Sequence[Attack], ringing: frozenset[int]
+) -> tuple[int, ...]:
     """The moving voice without what rings and what anchors; with the anchor if that is all."""
     still = ringing | punctuating_anchors(passage, attacks)
     lead = lead_notes(passage.notes, attacks, without=still)

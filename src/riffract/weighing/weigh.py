@@ -14,6 +14,7 @@ from riffract.weighing.of_collections import weighed_collections
 from riffract.weighing.of_drones import weighed_drones
 from riffract.weighing.of_gestures import asked_gestures
 from riffract.weighing.of_mirrors import asked_mirrors, weighed_forms, with_other_mirrors
+from riffract.weighing.of_motives import motives_ignored, weighed_motives
 from riffract.weighing.of_passes import weighed_passes
 from riffract.weighing.of_sonorities import asked_sonorities
 from riffract.weighing.study import Study, Verdict, WeighedFinding
@@ -46,7 +47,11 @@ def study_passage(passage: Passage, *, seed: int = 1, earlier: Sequence[Passage]
     return Study(
         passage=passage,
         findings=tuple(sorted(findings, key=_by_kind_and_verdict)),
-        ignored=(*too_little(view.passage, view.attacks), *ignored(passage)),
+        ignored=(
+            *too_little(view.passage, view.attacks),
+            *ignored(passage),
+            *motives_ignored(view),
+        ),
         seed=seed,
     )
 
@@ -61,6 +66,7 @@ def _weighed(view: View) -> list[Weighed]:
         *weighed_collections(view),
         *weighed_drones(view),
         *weighed_anchors(view),
+        *weighed_motives(view),
     ]
 
 

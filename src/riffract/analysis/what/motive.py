@@ -1,6 +1,6 @@
 """An idea that comes back changed."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from fractions import Fraction
 
 from riffract.music import Span
@@ -42,6 +42,42 @@ class Transform:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Stage:
+    """One occurrence of an idea, on its way.
+
+    Attributes:
+        place: where it stands.
+        parent: the earlier stage, by its place in the family, that it shares most with; `None` for
+            the first, and for one that shares nothing with those before it.
+        has: the notes of the idea's home that have a partner here, as indices of the passage
+            studied.
+        adds: those of them that its parent has not.
+        loses: those that its parent has, and this stage has not.
+    """
+
+    place: MotivePlace
+    parent: int | None
+    has: tuple[int, ...]
+    adds: tuple[int, ...]
+    loses: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Family:
+    """All occurrences of one idea.
+
+    Attributes:
+        number: which idea, from 1.
+        stages: where it stands, the earliest first.
+        home: which of the stages is the idea as the passage studied first has it.
+    """
+
+    number: int
+    stages: tuple[Stage, ...]
+    home: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Motive:
     """An idea and a return of it.
 
@@ -53,6 +89,12 @@ class Motive:
         dropped: notes of the source that the return has not.
         changed: pairs (note of the source, note of the return) whose pitch or length differs from
             what the transform gives.
+        goes_on: further statements of a sequence, each moved on like the return from the source.
+        is_free: whether most of its times are others, so that only its pitches come back; lengths
+            are then not among what is changed.
+        family: all occurrences of the idea; `None` before they are put together. It is left out of
+            what names a finding, so that a claim still finds it when another passage is added.
+        stage: which of the family's stages this finding tells of, beside the home.
     """
 
     source: MotivePlace
@@ -61,3 +103,7 @@ class Motive:
     inserted: tuple[int, ...]
     dropped: tuple[int, ...]
     changed: tuple[tuple[int, int], ...]
+    goes_on: tuple[MotivePlace, ...] = ()
+    is_free: bool = False
+    family: Family | None = field(default=None, repr=False)
+    stage: int = field(default=0, repr=False)
