@@ -97,7 +97,9 @@ def test_claims_are_read_while_the_settings_are_wrong(tmp_path, is_studied):
     (tmp_path / "essay.toml").write_text("[film]\nwidth = 1921\n", "utf-8")
     (tmp_path / "claims.toml").write_text(WRONG_CLAIMS, "utf-8")
     (tmp_path / "passage.tab").write_text(write_tab(STUDY.passage), "utf-8")
-    study_of = (lambda music, seed: study_passage(music, seed=seed)) if is_studied else None
+    study_of = None
+    if is_studied:
+        study_of = lambda music, seed, earlier: study_passage(music, seed=seed, earlier=earlier)  # noqa: E731
     opened = open_essay(tmp_path, study_of)
     assert opened.essay is None
     places = [p.problem.place for p in opened.problems]

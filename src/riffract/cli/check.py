@@ -20,23 +20,29 @@ def check(path: Path, choices: ReadChoices) -> int:
     if subject.passage is None:
         return PROBLEM
     if subject.essay is not None and subject.essay.claims_source is not None:
-        study = _study(subject.passage, subject.essay.settings.seed)
+        study = _study(subject.passage, subject.essay.settings.seed, subject.earlier)
         claims, problems = claims_of(subject.essay, study)
         show(problems)
         if any(p.is_error for p in problems):
             return PROBLEM
         print(f"{path}: {claims_summary(claims)}.")
     print(f"{path}: {described(subject.passage)}.")
+    if subject.earlier:
+        print(f"{path}: it may grow out of {listed([_named(p) for p in subject.earlier])}.")
     repeats = repeats_text(subject.passage)
     if repeats:
         print(f"{path}: {repeats}.")
     return DONE
 
 
-def _study(passage: Passage, seed: int) -> Study:
+def _study(passage: Passage, seed: int, earlier: Sequence[Passage]) -> Study:
     from riffract.weighing.weigh import study_passage
 
-    return study_passage(passage, seed=seed)
+    return study_passage(passage, seed=seed, earlier=earlier)
+
+
+def _named(passage: Passage) -> str:
+    return f"‘{passage.title}’ ({passage.source})"
 
 
 def claims_summary(claims: Sequence[Claim]) -> str:

@@ -163,6 +163,15 @@ def _add_study(commands: _Commands) -> None:
         "same",
     )
     parser.add_argument("--span", metavar="BARS", help="look at these bars only, as 3-6")
+    parser.add_argument(
+        "--earlier",
+        action="extend",
+        nargs="+",
+        default=[],
+        type=Path,
+        metavar="FILE",
+        help="files of music that it may grow out of, the earliest first",
+    )
     _add_choices(parser)
     _add_seed(parser)
     parser.set_defaults(command=_study)
@@ -340,6 +349,7 @@ def _study(options: argparse.Namespace) -> int:
         span=options.span,
         everything=options.all,
         seed=options.seed,
+        earlier=options.earlier,
     )
 
 

@@ -67,7 +67,7 @@ def publish_path(
 
 def publish_essay(essay: Essay, parts: frozenset[Part], out: Path) -> int:
     """Study an essay's passage, check its claims, and make the parts; give the exit code."""
-    study = study_passage(essay.passage, seed=essay.settings.seed)
+    study = study_passage(essay.passage, seed=essay.settings.seed, earlier=essay.earlier)
     claims, problems = claims_of(essay, study)
     show(problems)
     if any(p.is_error for p in problems):
@@ -169,6 +169,7 @@ def _sources(essay: Essay) -> list[str]:
     names = [essay.settings.passage]
     if (essay.folder / SETTINGS_FILE).is_file():
         names = [SETTINGS_FILE, *names]
+    names += [passage.source for passage in essay.earlier]
     if essay.claims_source is not None:
         names.append(CLAIMS_FILE)
     if essay.settings.recording is not None:

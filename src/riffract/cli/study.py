@@ -3,6 +3,7 @@
 import re
 import shutil
 import sys
+from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Final
@@ -33,6 +34,7 @@ def study(
     span: str | None,
     everything: bool,
     seed: int | None,
+    earlier: Sequence[Path] = (),
 ) -> int:
     """Study a passage and print what was found; give the exit code.
 
@@ -45,8 +47,9 @@ def study(
         span: bars to look at, as `3-6`.
         everything: tell in full what is no better than chance.
         seed: of every random draw.
+        earlier: files of music that a file of music grows out of, the earliest first.
     """
-    subject = subject_of(path, choices)
+    subject = subject_of(path, choices, earlier=earlier)
     show(subject.problems)
     if subject.passage is None:
         return PROBLEM
@@ -55,7 +58,9 @@ def study(
         return PROBLEM
     passage = subject.passage if span is None else cut(subject.passage, *bars)
     own_seed = 1 if subject.essay is None else subject.essay.settings.seed
-    result = study_passage(passage, seed=own_seed if seed is None else seed)
+    result = study_passage(
+        passage, seed=own_seed if seed is None else seed, earlier=subject.earlier
+    )
     if only:
         result = _only(result, [Kind(kind) for kind in only])
     match form:

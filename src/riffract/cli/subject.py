@@ -1,10 +1,11 @@
 """What a command is about: a passage from a file of music or from an essay's folder."""
 
 import sys
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from riffract.essay.earlier import read_earlier
 from riffract.essay.folder import Essay, FileProblem, SeededStudy, open_essay
 from riffract.formats.problem import Problem
 from riffract.formats.reading import NO_CHOICES, ReadChoices, read_passage
@@ -19,33 +20,62 @@ class Subject:
         passage: `None` if there is an error among the problems.
         essay: `None` for a file of music.
         problems: of all files read.
+        earlier: passages that it grows out of, the earliest first.
     """
 
     passage: Passage | None
     essay: Essay | None
     problems: tuple[FileProblem, ...]
+    earlier: tuple[Passage, ...] = ()
 
 
 def subject_of(
     path: Path,
     choices: ReadChoices = NO_CHOICES,
     study_of: SeededStudy | None = None,
+    *,
+    earlier: Sequence[Path] = (),
 ) -> Subject:
     """Read a file of music, or an essay's folder, which says itself what its music is.
 
-    With a way to study a passage, a folder with an error is searched for mistakes in claims too.
+    Passages that a file of music grows out of are named beside it; an essay holds them itself. With
+    a way to study a passage, a folder with an error is searched for mistakes in claims too.
     """
     missing = _why_missing(path)
     if missing is not None:
         not_there = FileProblem(file=str(path), problem=missing)
         return Subject(passage=None, essay=None, problems=(not_there,))
     if path.is_dir():
-        opened = open_essay(path, study_of)
-        passage = None if opened.essay is None else opened.essay.passage
-        return Subject(passage=passage, essay=opened.essay, problems=opened.problems)
+        return _of_essay(path, study_of, earlier)
     read = read_passage(path, choices)
-    problems = tuple(FileProblem(file=str(path), problem=p) for p in read.problems)
-    return Subject(passage=read.passage, essay=None, problems=problems)
+    passages, found = read_earlier(earlier)
+    problems = [FileProblem(file=str(path), problem=p) for p in read.problems]
+    problems += [FileProblem(file=str(file), problem=p) for file, p in found]
+    is_wrong = any(p.is_error for p in problems)
+    return Subject(
+        passage=None if is_wrong else read.passage,
+        essay=None,
+        problems=tuple(problems),
+        earlier=passages,
+    )
+
+
+def _of_essay(path: Path, study_of: SeededStudy | None, earlier: Sequence[Path]) -> Subject:
+    if earlier:
+        wrong = Problem(
+            what="an essay holds its earlier passages itself",
+            mend='put them into its folder `earlier`, or name them in essay.toml: earlier = ["…"]',
+        )
+        named = FileProblem(file=str(path), problem=wrong)
+        return Subject(passage=None, essay=None, problems=(named,))
+    opened = open_essay(path, study_of)
+    essay = opened.essay
+    return Subject(
+        passage=None if essay is None else essay.passage,
+        essay=essay,
+        problems=opened.problems,
+        earlier=() if essay is None else essay.earlier,
+    )
 
 
 def _why_missing(path: Path) -> Problem | None:

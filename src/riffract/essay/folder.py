@@ -2,11 +2,12 @@
 
 essay.toml     title, credits, rights, passage, recording, film
 passage.tab    the music (or any file that `essay.toml` names)
+earlier/       music that it grows out of, if there is any (or files that `essay.toml` names)
 claims.toml    chosen claims, their order and words
 out/           everything made
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from itertools import pairwise
@@ -17,6 +18,7 @@ import tomlkit
 
 from riffract.essay.beside import write_whole
 from riffract.essay.claims import Claim, claims_problems, claims_text, read_claims
+from riffract.essay.earlier import earlier_files, read_earlier
 from riffract.essay.proposal import proposed_claims
 from riffract.essay.settings import Anchor, Settings, read_settings
 from riffract.formats.problem import Problem, ReadResult, Severity
@@ -32,8 +34,8 @@ OWN_TAB: Final = "passage.tab"
 SAYS_STRINGS: Final = (".tab", ".txt", ".musicxml", ".xml", ".mxl")
 """Endings of files that say themselves on which strings notes are played."""
 
-SeededStudy: TypeAlias = Callable[[Passage, int], Study]
-"""How a passage is studied with the seed of every random draw."""
+SeededStudy: TypeAlias = Callable[[Passage, int, Sequence[Passage]], Study]
+"""How a passage is studied: with the seed of every random draw, and what it grows out of."""
 
 _FIRST_PASSAGE: Final = """\
 title: My riff
@@ -76,6 +78,7 @@ class Essay:
         folder: where it is.
         settings: `essay.toml`.
         passage: the music.
+        earlier: passages that it grows out of, the earliest first; may be empty.
         claims_source: the text of `claims.toml`; `None` if there is none yet.
     """
 
@@ -83,6 +86,7 @@ class Essay:
     settings: Settings
     passage: Passage
     claims_source: str | None
+    earlier: tuple[Passage, ...] = ()
 
     @property
     def title(self) -> str:
@@ -132,6 +136,8 @@ def open_essay(folder: Path, study_of: SeededStudy | None = None) -> Opened:
     is_named = settings is not None and not any(p.place == "passage" for p in found)
     passage, unreadable = _music(folder, settings_path, settings if is_named else None)
     problems += unreadable
+    earlier, unreadable = _earlier(folder, settings_path, settings)
+    problems += unreadable
     if settings is not None and settings.recording is not None:
         problems += _recording_problems(folder, settings_path, settings, passage)
     claims_source, unreadable = _claims_source(folder)
@@ -139,10 +145,18 @@ def open_essay(folder: Path, study_of: SeededStudy | None = None) -> Opened:
     is_wrong = any(p.is_error for p in problems)
     if settings is None or passage is None or is_wrong:
         if claims_source is not None:
-            study = study_of(passage, settings.seed) if study_of and settings and passage else None
+            study = None
+            if study_of and settings and passage:
+                study = study_of(passage, settings.seed, earlier)
             problems += _claims_problems(folder, claims_source, study)
         return Opened(essay=None, problems=tuple(problems))
-    essay = Essay(folder=folder, settings=settings, passage=passage, claims_source=claims_source)
+    essay = Essay(
+        folder=folder,
+        settings=settings,
+        passage=passage,
+        claims_source=claims_source,
+        earlier=earlier,
+    )
     return Opened(essay=essay, problems=tuple(problems))
 
 
@@ -301,6 +315,20 @@ def _music(
         return None, (_outside(settings_path, "passage", settings.passage),)
     music = read_passage(path)
     return music.passage, tuple(FileProblem(file=str(path), problem=p) for p in music.problems)
+
+
+def _earlier(
+    folder: Path, settings_path: Path, settings: Settings | None
+) -> tuple[tuple[Passage, ...], tuple[FileProblem, ...]]:
+    """Read the passages that the settings name, or else those of the folder for them."""
+    names = () if settings is None else settings.earlier
+    inside = [(name, _inside(folder, name)) for name in names]
+    outside = tuple(_outside(settings_path, "earlier", name) for name, p in inside if p is None)
+    if outside:
+        return (), outside
+    paths = [path for _, path in inside if path is not None] if names else earlier_files(folder)
+    passages, problems = read_earlier(paths)
+    return passages, tuple(FileProblem(file=str(path), problem=p) for path, p in problems)
 
 
 def _claims_problems(folder: Path, text: str, study: Study | None) -> list[FileProblem]:

@@ -9,6 +9,7 @@ from riffract.formats.problem import Problem
 
 Seconds = Annotated[float, msgspec.Meta(ge=0.0, le=86_400.0)]
 Text = Annotated[str, msgspec.Meta(max_length=2_000)]
+FileName = Annotated[str, msgspec.Meta(min_length=1, max_length=400)]
 LongText = Annotated[str, msgspec.Meta(max_length=20_000)]
 
 
@@ -29,7 +30,7 @@ class Recording(msgspec.Struct, frozen=True, kw_only=True):
         anchors: fixed moments, by bar.
     """
 
-    file: Annotated[str, msgspec.Meta(min_length=1, max_length=400)]
+    file: FileName
     starts_at_seconds: Seconds = 0.0
     anchors: tuple[Anchor, ...] = ()
 
@@ -57,6 +58,8 @@ class Settings(msgspec.Struct, frozen=True, kw_only=True):
     Attributes:
         title, subtitle: for the first picture and the handout.
         passage: name of the file that holds the music.
+        earlier: names of files with passages that it grows out of, the earliest first; if none are
+            named, the music in the folder `earlier`, by name.
         credits: who made what, a line each.
         rights: what others may do with it, and whose the music is.
         recording: the sound to use instead of a rendering.
@@ -66,7 +69,8 @@ class Settings(msgspec.Struct, frozen=True, kw_only=True):
 
     title: Text = ""
     subtitle: Text = ""
-    passage: Annotated[str, msgspec.Meta(min_length=1, max_length=400)] = "passage.tab"
+    passage: FileName = "passage.tab"
+    earlier: tuple[FileName, ...] = ()
     credits: tuple[Text, ...] = ()
     rights: LongText = ""
     recording: Recording | None = None
