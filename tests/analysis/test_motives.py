@@ -76,9 +76,7 @@ def turned(pitches: Sequence[int], turn: tuple[bool, bool]) -> tuple[int, ...]:
     """Give the intervals, as pitch classes, of some notes turned by hand."""
     inverted, backwards = turn
     read = pitches[::-1] if backwards else pitches
-    return tuple(
-        (-1 if inverted else 1) * (b - a) % 12 for a, b in pairwise(read)
-    )
+    return tuple((-1 if inverted else 1) * (b - a) % 12 for a, b in pairwise(read))
 
 
 @pytest.mark.parametrize(
