@@ -67,9 +67,7 @@ class Piece:
         """Give its points, with pitch in steps of the staff or in semitones."""
         onset, pitch = np.array(self.notes, dtype=np.int64).T
         onset = onset - onset[0]
-        line = followers(
-            onset, onset + self.duration_ticks, pitch, ticks_per_quarter=TICKS, part=self.staff
-        )
+        line = followers(onset, onset + self.duration_ticks, pitch, part=self.staff)
         height = self.scale_step if in_steps else pitch
         return PointSet.of(onset, height, line, ticks_per_quarter=TICKS)
 
@@ -164,7 +162,7 @@ def many_notes(notes: int) -> PointSet:
     slips = rng.random(len(row)) < 0.02
     height = np.where(slips, row + 1, row) + 40
     onset = np.arange(len(row)) * 2
-    line = followers(onset, onset + 2, height, ticks_per_quarter=4)
+    line = followers(onset, onset + 2, height)
     return PointSet.of(onset, height, line, ticks_per_quarter=4)
 
 

@@ -24,7 +24,7 @@ def point_set(
     notes: Iterable[tuple[int, int]], *, ticks_per_quarter: int = 2, length: int = 1
 ) -> PointSet:
     onset, pitch = np.array(sorted(notes), dtype=np.int64).T
-    line = followers(onset, onset + length, pitch, ticks_per_quarter=ticks_per_quarter)
+    line = followers(onset, onset + length, pitch)
     return PointSet.of(onset, pitch, line, ticks_per_quarter=ticks_per_quarter)
 
 

@@ -1,6 +1,7 @@
 """Points in time with what follows each of them in its line: what the search for patterns reads."""
 
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Final
 
 import numpy as np
@@ -16,8 +17,8 @@ WIDEST_LEAP: Final = 12
 OVERLAP_SHARE: Final = 0.25
 """A note may last this share of itself into the next one of its line (legato, rounding)."""
 
-LONGEST_REST_QUARTERS: Final = 8.0
-"""A line that rests for two bars of four quarters has ended."""
+LONGEST_REST_STEPS: Final = 16
+"""A line that rests for so many usual steps has ended: two bars of eighths."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -85,26 +86,23 @@ class PointSet:
         return found
 
 
-def followers(
-    onset_ticks: Ids, end_ticks: Ids, pitch: Ids, *, ticks_per_quarter: int, part: Ids | None = None
-) -> Ids:
+def followers(onset_ticks: Ids, end_ticks: Ids, pitch: Ids, part: Ids | None = None) -> Ids:
     """Follow lines through a texture: of the notes that start together, which continues which line?
 
-    Rule: nearest first, by semitones leapt plus quarters rested; each line takes one note, each
-    note continues one line, within `WIDEST_LEAP` altogether and within its part.
+    Rule: nearest first, by semitones leapt plus steps rested, a step being the usual time between
+    attacks; each line takes one note, each note continues one line, within `WIDEST_LEAP`
+    altogether and within its part.
 
     Args:
         onset_ticks: rising; notes that start together from low to high. Shape: (notes,).
         end_ticks: where each note stops. Shape: (notes,).
         pitch: MIDI pitches. Shape: (notes,).
-        ticks_per_quarter: the unit.
         part: the staff or player of each note; lines do not change it. One part if left out.
 
     Returns:
         For each note the next one of its line, or `NONE`. Shape: (notes,).
 
-    >>> two = followers(np.array([0, 0, 4, 4]), np.array([4, 4, 8, 8]), np.array([50, 60, 52, 59]),
-    ...                 ticks_per_quarter=4)
+    >>> two = followers(np.array([0, 0, 4, 4]), np.array([4, 4, 8, 8]), np.array([50, 60, 52, 59]))
     >>> two.tolist()
     [2, 3, -1, -1]
     """
@@ -112,15 +110,16 @@ def followers(
     parts = [0] * len(onsets) if part is None else part.tolist()
     follower = [NONE] * len(onsets)
     starts = np.flatnonzero(np.diff(onset_ticks, prepend=NONE - 1)).tolist()
+    step_ticks = float(np.median(np.diff(onset_ticks[starts]))) if len(starts) > 1 else 1.0
     open_lines: list[int] = []  # the last note of each
-    for first, last in zip(starts, [*starts[1:], len(onsets)], strict=True):
+    for first, last in pairwise([*starts, len(onsets)]):
         now = onsets[first]
         leaps = []
         for place, note in enumerate(open_lines):
             rest_ticks = now - ends[note]
             if -rest_ticks > OVERLAP_SHARE * (ends[note] - onsets[note]):
                 continue
-            rest = max(rest_ticks, 0) / ticks_per_quarter
+            rest = max(rest_ticks, 0) / step_ticks
             for new in range(first, last):
                 leap = abs(pitches[new] - pitches[note]) + rest
                 if leap <= WIDEST_LEAP and parts[new] == parts[note]:
@@ -135,7 +134,7 @@ def followers(
             follower[open_lines[place]] = new
             open_lines[place] = new
         open_lines += [new for new in range(first, last) if new not in taken]
-        latest = now - LONGEST_REST_QUARTERS * ticks_per_quarter
+        latest = now - LONGEST_REST_STEPS * step_ticks
         open_lines = [note for note in open_lines if ends[note] > latest]
     return np.array(follower, dtype=np.int64)
 

@@ -16,6 +16,9 @@ Bools = NDArray[np.bool_]
 LIKE_SHARE: Final = 0.75
 """How many of its notes must be there for a place to be an occurrence: three of four."""
 
+CORE_SHARE: Final = 0.5
+"""A note belongs to a shape if it stands at more than half of its places."""
+
 _PROBES: Final = 16
 """Into how many stretches a shape is cut; from the rarest point of each its places are sought."""
 
@@ -73,6 +76,7 @@ class Index:
         A place is taken if at least `LIKE_SHARE` of the points are there and, where some are
         missing, they spell more bits than naming the place and the missing ones takes; the fullest
         places first, and none that shares more than `OVERLAP_SHARE` of its points with those.
+        Points that then stand at few of the places are no part of the shape.
         """
         moves = self._moves(example)
         if len(example) > 2 * _GLANCE:
@@ -83,17 +87,19 @@ class Index:
         share = there.mean(axis=1)
         good = np.flatnonzero((share >= LIKE_SHARE) & self._pays(images, there))
         taken = np.zeros(len(self.points), dtype=np.bool_)
-        kept: list[tuple[int, Ids]] = []
+        kept: list[int] = []
         for row in good[np.lexsort((moves[good], -share[good]))].tolist():
             found = images[row][there[row]]
             if np.count_nonzero(taken[found]) <= OVERLAP_SHARE * len(found):
                 taken[found] = True
-                kept.append((int(moves[row]), found))
-        kept.sort(key=lambda place: place[0])
+                kept.append(row)
+        kept.sort()  # the moves rise
+        core = there[kept].mean(axis=0) > CORE_SHARE
+        kept = [row for row in kept if there[row][core].mean() >= LIKE_SHARE]
         return Shape(
-            example=example,
-            occurrences=tuple(found for _, found in kept),
-            moves=tuple(move for move, _ in kept),
+            example=example[core],
+            occurrences=tuple(images[row][core & there[row]] for row in kept),
+            moves=tuple(moves[kept].tolist()),
         )
 
     def _pays(self, images: Ids, there: Bools) -> Bools:

@@ -16,14 +16,17 @@ class PatternOccurrence:
     Attributes:
         span: from its first attack to the end of its last note.
         shift_quarters: how much later than the first occurrence.
-        shift: how far it is moved besides: (semitones,), or (strings, frets).
+        shift: how far it is moved besides: (semitones,), or (strings, frets); strings count from
+            the highest one, so that a move to a lower-lying string is positive.
         notes: its notes, as indices, in the order of the vectors.
+        missing: the vectors that have no note here, by their places among the vectors.
     """
 
     span: Span
     shift_quarters: Fraction
     shift: tuple[int, ...]
     notes: tuple[int, ...]
+    missing: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
