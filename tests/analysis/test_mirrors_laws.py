@@ -4,6 +4,7 @@ Transposition, a slower pace and another string at the same pitch are the invari
 gives (Straus, Introduction to Post-Tonal Theory, from memory; common practice for the strings).
 """
 
+from dataclasses import replace
 from fractions import Fraction
 from itertools import pairwise
 
@@ -15,10 +16,11 @@ from tests.found_mirrors import mirrors_in, nearest, of_kind
 from tests.making import Spelled, passage
 from tests.planted_mirrors import PLANTED
 
+from riffract.analysis.attacks import attacks_of
 from riffract.analysis.mirror import mirror_in
-from riffract.analysis.mirror_in_time import FEWEST_CHANGES
+from riffract.analysis.mirror_in_time import FEWEST_CHANGES, equal_values_mirror
 from riffract.analysis.palindrome import Evidence, axes_of
-from riffract.music import Metre, NoteTableBuilder, Passage
+from riffract.music import Metre, NoteTableBuilder, Passage, Technique
 
 FOUR = Metre(groups=(4,), unit=4)
 pitches = st.lists(st.integers(45, 60), min_size=6, max_size=14)
@@ -192,3 +194,44 @@ def test_limbs_and_their_ratio_are_as_long_as_planted(name: str):
     what = nearest(planted.music, planted.of, planted.axis_quarters)
     assert what.limb_ratio == 1.0
     assert what.left.end_quarters == what.right.start_quarters == planted.axis_quarters
+
+
+@pytest.mark.parametrize("count", [6, 7, 40])
+def test_equal_values_mirror_about_any_point_and_say_nothing(count: int):
+    music = passage([(45 + (5 * k) % 13, "1/2") for k in range(count)], metres=[FOUR])
+    found = equal_values_mirror(music, attacks_of(music))
+    assert found is not None
+    assert mirror_in(found).axis_quarters == Fraction(count, 4)
+    assert mirror_in(found).core_quarters == Fraction(2 * (count // 2) + count % 2, 4)
+    assert found.measures["bits"] == 0.0
+    assert of_kind(mirrors_in(music), "rhythm") == []
+
+
+def test_values_that_differ_once_are_not_equal():
+    music = passage([(45 + k, "1/2" if k else 1) for k in range(9)], metres=[FOUR])
+    assert equal_values_mirror(music, attacks_of(music)) is None
+
+
+def with_techniques(line: list[Spelled], how: dict[int, Technique]) -> Passage:
+    music = passage(line, metres=[FOUR])
+    builder = NoteTableBuilder()
+    for note in music.notes:
+        builder.add(
+            onset_quarters=note.onset_quarters,
+            duration_quarters=note.duration_quarters,
+            string=note.string,
+            fret=note.fret,
+            pitch=note.pitch,
+            techniques=how.get(note.index, Technique(0)),
+        )
+    return replace(music, notes=builder.build())
+
+
+def test_accents_at_equal_distances_are_a_mirror_of_weight():
+    gaps = (3, 1, 4, 2, 5, 1)
+    places = [int(k) for k in np.cumsum([2, *gaps, *gaps[::-1]])]
+    line: list[Spelled] = [(45 + (7 * k) % 17, "1/4") for k in range(places[-1] + 3)]
+    music = with_techniques(line, dict.fromkeys(places, Technique.ACCENT))
+    (found,) = of_kind(mirrors_in(music), "weight")
+    assert mirror_in(found).axis_quarters == Fraction(places[6], 4)
+    assert found.sentence == "The accents fall at equal distances on both sides of one point."

@@ -116,14 +116,12 @@ def test_a_planted_line_turned_half_around_is_solid_about_its_pitch():
     assert found.is_solid
 
 
-def test_equal_values_are_never_called_a_mirror_of_rhythm():
+def test_equal_values_mirror_in_rhythm_trivially():
     line: list[Spelled] = [(p, "1/2") for p, _ in random_line(1, 40)]
-    study = study_passage(passage(line))
-    assert not [
-        f
-        for f in study.of_kind(Kind.MIRROR)
-        if isinstance(f.finding.what, Mirror) and f.finding.what.of == "rhythm"
-    ]
+    found = mirror_of(study_passage(passage(line)), "rhythm")
+    assert found.verdict is Verdict.TRIVIAL
+    assert found.chance is not None
+    assert found.chance.p == 1.0
 
 
 def test_a_gallop_mirrors_in_any_order_and_is_never_solid():

@@ -8,6 +8,7 @@ import numpy as np
 
 from riffract.analysis.attacks import Attack
 from riffract.analysis.description import numbered
+from riffract.analysis.finding import Finding
 from riffract.analysis.mirror_finding import FEWEST_ITEMS, FEWEST_PAIRS, ReorderableMirror
 from riffract.analysis.mirror_of_rows import Row, row_mirror
 from riffract.analysis.mirror_rows import (
@@ -16,7 +17,15 @@ from riffract.analysis.mirror_rows import (
     stroke_items,
     value_items,
 )
-from riffract.analysis.palindrome import Axis, Evidence, Walk, axes_of, best_bits, walked
+from riffract.analysis.palindrome import (
+    FURTHEST_PAIRS,
+    Axis,
+    Evidence,
+    Walk,
+    axes_of,
+    best_bits,
+    walked,
+)
 from riffract.analysis.reordering import Ids, Reordering
 from riffract.music import Passage, Technique
 
@@ -34,15 +43,34 @@ def rhythm_mirrors(
     passage: Passage, attacks: Sequence[Attack], walk: Walk
 ) -> list[ReorderableMirror]:
     """Find where the row of values, rests among them, reads the same backwards."""
+    return _palindromes(passage, _values(passage, attacks), walk, keeps_runs=True)
+
+
+def equal_values_mirror(passage: Passage, attacks: Sequence[Attack]) -> Finding | None:
+    """Tell that all values are equal, so that the rhythm mirrors about any point: trivially.
+
+    Returns:
+        One finding about the middle of the passage; `None` if values differ, or there are few.
+    """
+    row = _values(passage, attacks)
+    if len(row.items) < FEWEST_ITEMS or row.ids.any():
+        return None
+    pairs = min(len(row.items) // 2, FURTHEST_PAIRS)
+    axis = Axis(doubled=len(row.items) - 1, bits=0.0, core_pairs=pairs, reach_pairs=pairs)
+    found = row_mirror(passage, row, [axis], Evidence.of(row.ids), Walk())
+    said = "All values are equal, so the rhythm reads the same backwards from any point."
+    return replace(found, sentence=said)
+
+
+def _values(passage: Passage, attacks: Sequence[Attack]) -> Row:
     items = value_items(passage, attacks)
-    row = Row(
+    return Row(
         items=items,
         ids=numbered([(item.note is None, item.content.value_quarters) for item in items]),
         of="rhythm",
         voice="all strings",
         kept="pitches kept, values and rests reordered",
     )
-    return _palindromes(passage, row, walk, keeps_runs=True)
 
 
 def retrograde_mirrors(

@@ -5,6 +5,7 @@ from dataclasses import replace
 
 from riffract.analysis.finding import Mirror
 from riffract.analysis.mirror import find_mirrors
+from riffract.analysis.mirror_in_time import equal_values_mirror
 from riffract.analysis.mirror_links import linked_mirrors
 from riffract.analysis.mirror_of_passes import (
     FormRow,
@@ -18,7 +19,7 @@ from riffract.weighing.exact_orders import chance_of_order
 from riffract.weighing.study import Rival
 from riffract.weighing.verdict import LIKELY_Q
 from riffract.weighing.view import View
-from riffract.weighing.weighed import Asked, Weighed
+from riffract.weighing.weighed import Asked, Weighed, computed_chance
 
 
 def asked_mirrors(view: View) -> list[Asked]:
@@ -42,7 +43,21 @@ def asked_mirrors(view: View) -> list[Asked]:
     ]
 
 
-def weighed_forms(view: View) -> list[Weighed]:
+def counted_mirrors(view: View) -> list[Weighed]:
+    """Weigh the mirrors whose chance need not be drawn: of the form, and of equal values."""
+    return [*_weighed_form(view), *_weighed_equal_values(view)]
+
+
+def _weighed_equal_values(view: View) -> list[Weighed]:
+    found = equal_values_mirror(view.passage, view.attacks)
+    if found is None:
+        return []
+    model = "values reordered; they are equal, so every order is the same"
+    chance = computed_chance(1.0, observed=0.0, model=model, seed=view.seed)
+    return [Weighed(finding=found, chance=chance, is_trivial=True)]
+
+
+def _weighed_form(view: View) -> list[Weighed]:
     """Weigh the mirror of the form: the way of seeing it in which chance does least well.
 
     Riffs, departures, lengths and sections are looked at one after the other, and that is paid for:

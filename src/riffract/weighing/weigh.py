@@ -13,7 +13,7 @@ from riffract.weighing.of_anchors import weighed_anchors
 from riffract.weighing.of_collections import weighed_collections
 from riffract.weighing.of_drones import weighed_drones
 from riffract.weighing.of_gestures import asked_gestures
-from riffract.weighing.of_mirrors import asked_mirrors, weighed_forms, with_other_mirrors
+from riffract.weighing.of_mirrors import asked_mirrors, counted_mirrors, with_other_mirrors
 from riffract.weighing.of_motives import motives_ignored, weighed_motives
 from riffract.weighing.of_passes import weighed_passes
 from riffract.weighing.of_sonorities import asked_sonorities
@@ -62,7 +62,7 @@ def _weighed(view: View) -> list[Weighed]:
     drawn = weighed_by_drawing(asked, readings=view.readings, seed=view.seed)
     return [
         *weighed_passes(view),
-        *with_other_mirrors(view, [*drawn, *weighed_forms(view)]),
+        *with_other_mirrors(view, [*drawn, *counted_mirrors(view)]),
         *weighed_collections(view),
         *weighed_drones(view),
         *weighed_anchors(view),
