@@ -10,6 +10,7 @@ from tests.making import SEVEN, passage
 from riffract.analysis.attacks import anchor_notes, attacks_of, lead_notes
 from riffract.analysis.finding import Finding, Gesture
 from riffract.analysis.gesture import find_gesture
+from riffract.analysis.limbs import limbs_of
 from riffract.music import Metre, Passage, Span, Tuning
 
 B0 = 35
@@ -98,3 +99,32 @@ def test_doubling_all_values_changes_no_limb(line: list[int]) -> None:
     assert [limb.notes for limb in slow.limbs] == [limb.notes for limb in plain.limbs]
     assert slow.contour == plain.contour
     assert slow.ratio == pytest.approx(plain.ratio) if plain.ratio else slow.ratio is None
+
+
+def test_the_wave_is_how_far_all_limbs_go_as_a_multiple_of_the_range() -> None:
+    fall, _ = gesture_of(passage([(p, "1/2") for p in FALL]))
+    wave, _ = gesture_of(passage([(p, "1/2") for p in (FALL + RISE) * 3]))
+    assert fall.measures["sweeps"] == 1.0
+    # Three falls of 13 semitones and three climbs of 12, in a range of 16.
+    assert wave.measures["sweeps"] == pytest.approx((3 * 13 + 3 * 12) / 16)
+
+
+@given(st.lists(st.integers(2, 6), min_size=3, max_size=8), st.sampled_from([2.0, 4.0, 8.0]))
+def test_plain_climbs_and_falls_do_not_hang_on_the_tolerance(steps, tolerance) -> None:
+    # Neighbouring values: limbs of more than twice the tolerance stay what they are.
+    climb = [50 + sum(steps[:i]) for i in range(len(steps) + 1)]
+    line = [*climb, *climb[-2::-1]]
+    if climb[-1] - climb[0] > 2 * tolerance:
+        limbs = limbs_of(line, tolerance_semitones=tolerance)
+        assert [limb.direction for limb in limbs] == ["rising", "falling"]
+
+
+def test_the_measures_say_how_much_hangs_on_the_tolerance() -> None:
+    # A fall with one return of a major third: a limb of its own only if that is not tolerated.
+    line = [76, 74, 71, 67, 71, 66, 62, 59, 55]
+    finding, _ = gesture_of(passage([(p, "1/2") for p in line]))
+    counts = [
+        finding.measures[name]
+        for name in ("limb_count_at_half_tolerance", "limb_count", "limb_count_at_twice_tolerance")
+    ]
+    assert counts[0] > counts[1] == counts[2] == 1

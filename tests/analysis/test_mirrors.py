@@ -327,3 +327,9 @@ def test_doubling_all_values_doubles_every_distance():
 @pytest.mark.parametrize("length", range(5))
 def test_passages_too_short_to_mirror_have_no_mirror(length):
     assert mirrors_of(passage([(p, "1/2") for p in PITCHES[:length]] or [(None, 1)])) == {}
+
+
+def test_limbs_that_leave_most_notes_alone_do_not_answer_one_another():
+    # A climb of five notes and a long fall: three pairs, and eleven notes without a partner.
+    line = (45, 47, 59, 62, 57, 55, 52, 55, 53, 55, 52, 48, 47, 41, 45, 47, 41, 43, 41)
+    assert "gesture" not in mirrors_of(passage([(p, "1/2") for p in line], metres=[FIVE]))

@@ -45,7 +45,9 @@ def by_values(items: Sequence[Item], doubled: int, pairs: Pairs) -> tuple[Fracti
 
 
 def axis_place(items: Sequence[Item], doubled: int, pairs: Pairs) -> Place:
-    """Choose where the axis stands so that one pace from it fits all pairs; by onsets if both do.
+    """Choose where the axis stands so that one pace from it fits most pairs; by onsets if both do.
+
+    If both fit most of them, it is where the rest lies closer.
 
     Args:
         items: the row.
@@ -53,11 +55,11 @@ def axis_place(items: Sequence[Item], doubled: int, pairs: Pairs) -> Place:
         pairs: items of each pair, outwards.
     """
 
-    def misfit(place: Place) -> float:
+    def misfit(place: Place) -> tuple[float, float]:
         distances = place(items, doubled, pairs)[1]
         slope = _median_ratio([(float(left), float(right)) for left, right in distances])
         misses = [abs(float(left) - slope * float(right)) for left, right in distances]
-        return round(median(misses), 9)
+        return round(median(misses), 9), round(sum(misses) / len(misses), 9)
 
     return by_values if misfit(by_values) < misfit(by_onsets) else by_onsets
 

@@ -68,7 +68,8 @@ def gesture_mirrors(
     places = {item.note: k for k, item in enumerate(voice)}
     facing = [_faced(voice, places, left, right) for left, right in _opposed(gesture.limbs)]
     pitches = pitches_of(voice)
-    facing = [f for f in facing if _answers(pitches, f)]
+    # Limbs that agree in a few notes but leave most alone do not answer one another.
+    facing = [f for f in facing if f.score > 0.0 and _answers(pitches, f)]
     if not facing:
         return []
     highest = max(f.score for f in facing)
