@@ -370,6 +370,7 @@ def small_study(title: str = "Étude in a leaning glass") -> Study:
             Ignored(what="dead note", why="it carries rhythm but no pitch", where="bar 2, beat 2"),
         ),
         seed=SEED,
+        asked=21,
     )
 
 

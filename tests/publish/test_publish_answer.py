@@ -46,9 +46,13 @@ PROMISED_FIELDS = {
         "goes_on", "is_free", "family", "stage",
     },
     Kind.PATTERN: {"space", "vectors", "occurrences"},
-    Kind.HAND: {"shapes", "path", "path_cost", "written_cost", "explains_share", "explains"},
+    Kind.HAND: {
+        "shapes", "path", "path_cost", "written_cost", "explains_share", "explains",
+        "wide_stretches",
+    },
     Kind.METRE: {
         "grouping", "phase", "meets_after", "density", "evenness", "off_beat_share",
+        "pulse", "cycle", "cycle_pulses", "tuplets",
     },
 }  # fmt: skip
 
@@ -80,11 +84,11 @@ def test_each_kind_has_exactly_the_promised_fields(kind: Kind) -> None:
 
 def test_the_heading_is_the_promised_one(study: Study) -> None:
     given = answer(study)
-    assert list(given) == ["riffract", "schema", "passage", "ignored", "findings"]
+    assert list(given) == ["riffract", "schema", "passage", "ignored", "asked", "findings"]
     assert given["riffract"] == __version__
     assert set(given["findings"][0]) == {
-        "id", "kind", "spans", "notes", "what", "measures", "verdict", "rivals", "sentence",
-        "detail",
+        "id", "kind", "spans", "notes", "what", "measures", "verdict", "survives", "carried_by",
+        "rivals", "sentence", "detail",
     }  # fmt: skip
 
 

@@ -15,13 +15,8 @@ from riffract.analysis.palindrome import Evidence, best_bits
 from riffract.analysis.reordering import Ids, Reordering
 from riffract.music import Span
 from riffract.weighing.chance import Chance, adjusted_for_many
-from riffract.weighing.null_model import (
-    Cells,
-    cells_of,
-    chance_of,
-    random_orders,
-    random_orders_of_runs,
-)
+from riffract.weighing.null_model import Cells, cells_of, orders_of, random_orders
+from riffract.weighing.sequential import chances_of
 
 SHARED = Path(__file__).parents[3] / "shared" / "data" / "reference"
 
@@ -121,7 +116,7 @@ def test_items_outside_all_passes_stay_where_they_are():
 
 
 def drawn(row: Ids, seed: int) -> Chance:
-    chance = chance_of(asked(row), readings=(), seed=seed)
+    (chance,) = chances_of([asked(row)], readings=(), seed=seed)
     assert chance is not None
     return chance
 
@@ -153,14 +148,14 @@ def test_of_random_rows_no_more_than_one_in_twenty_or_so_beats_nineteen_in_twent
 
 def test_a_row_whose_runs_can_stand_in_one_order_only_cannot_be_asked():
     row = np.array([0, 1, 1, 2, 1, 0])
-    assert chance_of(replace(asked(row), keeps_runs=True), readings=(), seed=1) is None
+    assert chances_of([replace(asked(row), keeps_runs=True)], readings=(), seed=1) == [None]
 
 
 def test_where_runs_are_kept_all_statements_follow_alike():
     riff = np.array([0, 1, 1, 0, 2, 2, 2, 0, 1, 0, 3, 1])
     row = np.concatenate([riff, riff])
     cells = cells_of(asked(row), [passes_of(12, 2)])
-    orders = random_orders_of_runs(row, cells, 20, np.random.default_rng(3))
+    orders = orders_of(replace(asked(row), keeps_runs=True), cells)(20, np.random.default_rng(3))
     assert np.all(orders[:, 12:] == orders[:, :12] + 12)
     assert len(np.unique(row[orders], axis=0)) > 1
     assert all(sorted(order[:12].tolist()) == list(range(12)) for order in orders)

@@ -82,6 +82,7 @@ def gesture_mirrors(
         statistic=lambda orders: np.round(turning_strength(intervals[orders]), 6),
         kept="intervals of the moving voice kept, their order changed",
         one_note_weighs=float(np.abs(intervals).max() / np.sqrt(np.mean(np.square(intervals)))),
+        are_steps=True,
     )
     finding = _limb_finding(passage, voice, best, spans=alike)
     return [ReorderableMirror(finding=finding, reorderings=(reordering,))]

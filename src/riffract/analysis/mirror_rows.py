@@ -149,4 +149,5 @@ def interval_reordering(voice: Sequence[Item], of_lines: Callable[[Ids], Floats]
         statistic=statistic,
         kept="rhythm and intervals of the moving voice kept, the intervals reordered",
         one_note_weighs=0.0,
+        are_steps=True,
     )

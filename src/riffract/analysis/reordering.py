@@ -23,6 +23,9 @@ class Reordering:
         one_note_weighs: the most that one note can add to the statistic.
         keeps_runs: whether runs of equal items are moved as they are, and only between places
             with the same neighbours.
+        keeps_neighbours: whether each item keeps what follows it, as often as it does.
+        are_steps: whether the items are the steps between notes, so that two neighbouring ones in
+            the other order change the one note between them.
     """
 
     items: Ids
@@ -31,6 +34,8 @@ class Reordering:
     kept: str
     one_note_weighs: float
     keeps_runs: bool = False
+    keeps_neighbours: bool = False
+    are_steps: bool = False
 
     @property
     def observed(self) -> float:

@@ -39,6 +39,7 @@ def answer(study: Study, *, from_quarters: Fraction | None = None) -> dict[str, 
         "schema": SCHEMA,
         "passage": _passage(study.passage, from_quarters),
         "ignored": [{"what": i.what, "why": i.why, "where": i.where} for i in study.ignored],
+        "asked": study.asked,
         "findings": [_finding(weighed, ids) for weighed in study.findings],
     }
 
@@ -133,6 +134,8 @@ def _finding(weighed: WeighedFinding, ids: frozenset[str]) -> dict[str, Json]:
         "what": what_as_json(finding.what),
         "measures": _rounded(finding.measures) | weights(weighed),
         "verdict": weighed.verdict.value,
+        "survives": weighed.survives,
+        "carried_by": weighed.carried_by,
         "rivals": [_rival(rival, ids) for rival in weighed.rivals],
         "sentence": finding.sentence,
         "detail": finding.detail,

@@ -108,6 +108,18 @@ def weighing_facts(weighed: WeighedFinding) -> tuple[Fact, ...]:
     return tuple(facts)
 
 
+def fragility_facts(weighed: WeighedFinding, passage: Passage) -> tuple[Fact, ...]:
+    """Say whether a finding stands without any one of its notes; nothing if it does not stand."""
+    if weighed.survives is None:
+        return ()
+    if weighed.survives:
+        return (("note by note", "stands without any one of its notes"),)
+    if weighed.carried_by is None:
+        return (("note by note", "would not be likely without one of its notes"),)
+    at = passage.place(passage.notes[weighed.carried_by].onset_quarters)
+    return (("note by note", f"rests on the note at {at}"),)
+
+
 def _null_model(chance: Chance) -> str:
     if not chance.draws:
         return f"computed exactly: {chance.model}"

@@ -30,6 +30,7 @@ from riffract.publish.evidence import (
     VERDICT_MEANINGS,
     VERDICT_NAMES,
     facts,
+    fragility_facts,
     listen_for,
     rival_text,
     weighing_facts,
@@ -255,7 +256,9 @@ def _evidence(weighed: WeighedFinding, study: Study, heard: Sequence[Span]) -> d
             ["listen for", listen_for(finding.what, passage, heard)],
             *(list(fact) for fact in facts(finding.what, passage)),
         ],
-        "weighing": [list(fact) for fact in weighing_facts(weighed)],
+        "weighing": [
+            list(fact) for fact in (*weighing_facts(weighed), *fragility_facts(weighed, passage))
+        ],
         "rivals": [rival_text(rival, study) for rival in weighed.rivals],
         "method": METHODS[finding.kind],
         **_verdict(weighed.verdict),

@@ -12,7 +12,7 @@ from riffract.analysis.finding import AttackContent, Edit, Kind, Passes, Reading
 from riffract.analysis.spelling import pitch_spelled, spelled
 from riffract.analysis.wording import counted, length_text, quarters_text
 from riffract.music import Passage, Span
-from riffract.publish.evidence import VERDICT_NAMES, rival_text
+from riffract.publish.evidence import VERDICT_NAMES, fragility_facts, rival_text
 from riffract.publish.wording import number_text, probability_text, span_text
 from riffract.weighing.chance import Chance
 from riffract.weighing.study import Study, Verdict, WeighedFinding
@@ -160,6 +160,7 @@ def _finding(weighed: WeighedFinding, study: Study) -> list[Line]:
     ]
     if isinstance(finding.what, Passes) and weighed.is_solid:
         lines += _departures(finding.what.readings[0], study.passage)
+    lines += [(2, f"It {text}.") for _, text in fragility_facts(weighed, study.passage)]
     others = [rival for rival in weighed.rivals if rival.description not in finding.detail]
     if others:
         lines.append((2, f"Or else: {'; '.join(rival_text(one, study) for one in others[:2])}."))
@@ -239,12 +240,11 @@ def _left_out(study: Study) -> list[Line]:
 
 
 def _method(study: Study) -> list[Line]:
-    tested = sum(one.q is not None for one in study.findings)
-    if not tested:
+    if not any(one.q is not None for one in study.findings):
         return []
-    findings = counted(tested, "finding").capitalize()
+    questions = counted(study.asked, "question").capitalize()
     text = (
-        f"{findings} tested together: q is p after paying for all of them, so of those called "
+        f"{questions} asked together: q is p after paying for all of them, so of those called "
         f"likely one in twenty is expected to be chance, of those called firm one in a hundred. "
         f"Seed {study.seed}."
     )

@@ -9,12 +9,13 @@ from riffract.music import Passage
 from riffract.publish.evidence import (
     VERDICT_NAMES,
     facts,
+    fragility_facts,
     listen_for,
     measure_facts,
     rival_text,
     weighing_facts,
 )
-from riffract.publish.wording import clock_text, duration_text, play_text, spans_text
+from riffract.publish.wording import Fact, clock_text, duration_text, play_text, spans_text
 from riffract.weighing.study import Study, WeighedFinding
 
 
@@ -79,10 +80,18 @@ def _evidence(weighed: WeighedFinding, passage: Passage, study: Study) -> Iterat
     finding = weighed.finding
     yield f"- {escaped(finding.sentence)} *{VERDICT_NAMES[weighed.verdict]}* (`{finding.id}`)"
     yield f"  - where: {spans_text(passage, finding.spans)}"
-    for name, text in (*facts(finding.what, passage), *weighing_facts(weighed)):
+    for name, text in _all_facts(weighed, passage):
         yield f"  - {escaped(name)}: {escaped(text)}"
     if finding.measures:
         numbers = "; ".join(f"{name} {text}" for name, text in measure_facts(weighed, passage))
         yield f"  - numbers: {escaped(numbers)}"
     for rival in weighed.rivals:
         yield f"  - rival: {escaped(rival_text(rival, study))}"
+
+
+def _all_facts(weighed: WeighedFinding, passage: Passage) -> tuple[Fact, ...]:
+    return (
+        *facts(weighed.finding.what, passage),
+        *weighing_facts(weighed),
+        *fragility_facts(weighed, passage),
+    )

@@ -2,8 +2,13 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Final
 
 import numpy as np
+
+TIE: Final = 1e-9
+"""A random version this close to the music does as well: sums of bits differ in their last digits
+by the order in which they were added up."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -35,7 +40,7 @@ class Chance:
         """
         if self.exact_p is not None:
             return self.exact_p
-        as_good = sum(draw >= self.observed - 1e-9 for draw in self.draws)
+        as_good = sum(draw >= self.observed - TIE for draw in self.draws)
         return (as_good + 1) / (len(self.draws) + 1)
 
     @property

@@ -6,26 +6,16 @@ So the row is reordered within one statement of the riff, and every other statem
 repeats are kept, and only the order inside them is left to chance.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import Final
+from functools import partial
 
 import numpy as np
 
 from riffract.analysis.finding import Reading
-from riffract.analysis.palindrome import period_of
 from riffract.analysis.reordering import Floats, Ids, Reordering
-from riffract.weighing.chance import Chance
-from riffract.weighing.run_shuffle import run_orders
-
-PERIOD_SHARE: Final = 0.9
-"""How much of a row must come back for it to count as a short cell, repeated."""
-
-FIRST_DRAWS, DRAWS, MOST_DRAWS = 99, 999, 4999
-DRAWS_AT_ONCE: Final = 150
-"""Few enough that a batch stays in the processor's cache."""
-ENOUGH_AS_GOOD: Final = 8
-"""If more of the first draws than these do as well, no further ones are needed."""
+from riffract.weighing.run_shuffle import neighbour_orders, run_orders
+from riffract.weighing.short_cell import short_cell
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -51,7 +41,7 @@ def cells_of(reordering: Reordering, readings: Sequence[Reading]) -> Cells:
         readings: how the passage is read in passes, one for each riff.
     """
     index = np.arange(len(reordering.items))
-    period = period_of(reordering.items, least_share=PERIOD_SHARE)
+    period = short_cell(reordering.items)
     if period is not None:
         return Cells(statement=index // period, place=index % period, kept="its short cell kept")
     if not readings:
@@ -82,6 +72,20 @@ def _passes_of_attacks(readings: Sequence[Reading]) -> tuple[dict[int, int], dic
     return statement_of, place_of
 
 
+def orders_of(reordering: Reordering, cells: Cells) -> Callable[[int, np.random.Generator], Ids]:
+    """Give what draws orders of a row, by what the row asks to be kept.
+
+    Returns:
+        A function of a count and a generator that gives permutations of the items' indices, shape
+        (count, items).
+    """
+    if reordering.keeps_neighbours:
+        return partial(_trails, reordering.items, cells, neighbour_orders)
+    if reordering.keeps_runs:
+        return partial(_trails, reordering.items, cells, run_orders)
+    return partial(random_orders, cells)
+
+
 def random_orders(cells: Cells, count: int, rng: np.random.Generator) -> Ids:
     """Draw orders of a row in which all statements are reordered alike.
 
@@ -97,12 +101,13 @@ def random_orders(cells: Cells, count: int, rng: np.random.Generator) -> Ids:
     return _alike(cells, rng.random((count, int(cells.place.max()) + 1)))
 
 
-def random_orders_of_runs(items: Ids, cells: Cells, count: int, rng: np.random.Generator) -> Ids:
-    """Draw orders that keep the runs of each riff, and all statements of it alike.
+_Shuffle = Callable[[Ids, int, np.random.Generator], Ids]
 
-    Returns:
-        Permutations of the items' indices. Shape: (count, items).
-    """
+
+def _trails(
+    items: Ids, cells: Cells, shuffle: _Shuffle, count: int, rng: np.random.Generator
+) -> Ids:
+    """Draw orders that keep the neighbours within each riff, and all statements of it alike."""
     sizes = np.bincount(cells.statement)
     together = np.flatnonzero(sizes[cells.statement] > 1)
     if not len(together):
@@ -113,7 +118,7 @@ def random_orders_of_runs(items: Ids, cells: Cells, count: int, rng: np.random.G
     order = np.lexsort((places, riff))
     row = np.unique(np.stack([riff, shown])[:, order], axis=1, return_inverse=True)[1].ravel()
     keys = np.zeros((count, int(cells.place.max()) + 1))
-    ranks = np.argsort(run_orders(row, count, rng), axis=1) / len(row)
+    ranks = np.argsort(shuffle(row, count, rng), axis=1) / len(row)
     keys[:, places[order]] = ranks
     return _alike(cells, keys)
 
@@ -125,41 +130,3 @@ def _alike(cells: Cells, keys: Floats) -> Ids:
     orders = np.empty_like(drawn)
     orders[:, slots] = drawn
     return orders
-
-
-def chance_of(
-    reordering: Reordering, *, readings: Sequence[Reading], seed: int, most_draws: int = DRAWS
-) -> Chance | None:
-    """Ask how often a random version of a row does as well as the row itself.
-
-    Drawing stops early once it is plain that chance does as well often enough.
-
-    Args:
-        reordering: the row and its statistic.
-        readings: the passes that are kept, if there are any.
-        seed: of the draws; with more draws the first ones stay the same.
-        most_draws: how many there are if few of the first ones do as well.
-
-    Returns:
-        The chance; `None` if keeping the runs leaves one order only, so that nothing can be asked.
-    """
-    items = reordering.items
-    cells = cells_of(reordering, readings)
-    observed = reordering.observed
-    rng = np.random.default_rng(seed)
-
-    def orders(count: int) -> Ids:
-        if reordering.keeps_runs:
-            return random_orders_of_runs(items, cells, count, rng)
-        return random_orders(cells, count, rng)
-
-    first = orders(FIRST_DRAWS)
-    if reordering.keeps_runs and bool((items[first] == items[first[0]]).all()):
-        return None
-    draws = reordering.statistic(first).tolist()
-    if sum(draw >= observed - 1e-9 for draw in draws) <= ENOUGH_AS_GOOD:
-        for start in range(FIRST_DRAWS, most_draws, DRAWS_AT_ONCE):
-            count = min(DRAWS_AT_ONCE, most_draws - start)
-            draws += reordering.statistic(orders(count)).tolist()
-    model = f"{reordering.kept}; {cells.kept}" if cells.kept else reordering.kept
-    return Chance(observed=observed, draws=tuple(draws), model=model, seed=seed)

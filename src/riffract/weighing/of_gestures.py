@@ -18,6 +18,7 @@ def asked_gestures(view: View) -> list[Asked]:
         statistic=lambda orders: -limb_cost(intervals[orders]),
         kept="intervals of the moving voice kept, their order changed",
         one_note_weighs=TOLERANCE_SEMITONES,
+        are_steps=True,
     )
     return [Asked(finding=found, reorderings=(question,)) for found in view.gestures]
 

@@ -1,6 +1,7 @@
 """What to ask of chance for set classes."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -64,7 +65,9 @@ class SonorityQuestions:
         """Ask about one sonority.
 
         A row of three notes has to stand against lines of the same intervals in another order as
-        well, since a line that moves in small steps makes small sets.
+        well, since a line that moves in small steps makes small sets, and against lines in which
+        each pitch keeps its neighbours, since a voice that always goes on to one of two pitches
+        makes the same three again and again.
         """
         wanted = int(_class_numbers()[sum(1 << pc for pc in what.prime_form)])
         in_a_row = what.how == "in_succession"
@@ -86,8 +89,15 @@ class SonorityQuestions:
             ),
             kept="intervals of the moving voice kept, their order changed",
             one_note_weighs=3.0,
+            are_steps=True,
         )
-        return reordered, walk
+        chain = replace(
+            reordered,
+            kept="rhythm, ringing strings, low strokes and what follows what kept, the moving "
+            "voice reordered",
+            keeps_neighbours=True,
+        )
+        return reordered, walk, chain
 
     def _counts(self, pcs: Ids, how: How, wanted: int) -> Floats:
         if how == "in_succession":

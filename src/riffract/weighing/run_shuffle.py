@@ -1,8 +1,13 @@
-"""Random orders of a row that keep its runs and what stands next to what.
+"""Random orders of a row that keep what stands next to what.
 
 Where a riff chugs, short equal strokes come in runs between longer ones. Values dealt out one by
 one would lose that texture, and then the real row, all runs, would mirror far better than any of
-them. So runs are moved as they are, and only between places with the same neighbours.
+them. So runs are moved as they are, and only between places with the same neighbours. And where
+some notes hang together, as in a voice that always leaves a pitch for one of two others, whatever
+three of them make comes back by itself; so a row may be asked to keep its pairs of neighbours.
+
+Both are random trails: an order of the row is a walk over the kinds of its items that uses each
+step from one kind to another as often as the row does.
 
 Source: Altschul & Erickson, Mol. Biol. Evol. 2/6 (1985), 526-538, a shuffle that keeps doublets as
 a random Eulerian trail; the tree of last exits is drawn by Wilson's algorithm (STOC 1996, 296-303,
@@ -16,9 +21,6 @@ from random import Random
 import numpy as np
 
 from riffract.analysis.reordering import Ids
-
-_Run = tuple[int, int]
-"""A run: the number of its item, and how many there are."""
 
 
 def run_orders(row: Ids, count: int, rng: np.random.Generator) -> Ids:
@@ -38,41 +40,75 @@ def run_orders(row: Ids, count: int, rng: np.random.Generator) -> Ids:
     >>> sorted({str(row[order]) for order in run_orders(row, 20, np.random.default_rng(1))})
     ['[0 1 1 0 2 0]', '[0 2 0 1 1 0]']
     """
-    runs = np.split(np.arange(len(row)), np.flatnonzero(np.diff(row)) + 1)
-    kinds = [(int(row[run[0]]), len(run)) for run in runs]
-    followers: dict[_Run, list[int]] = defaultdict(list)
-    for follower, kind in enumerate(kinds[:-1], start=1):
-        followers[kind].append(follower)
+    starts = np.flatnonzero(np.diff(row, prepend=row[0] - 1))
+    lengths = np.diff(starts, append=len(row))
+    kinds = np.unique(np.stack([row[starts], lengths]), axis=1, return_inverse=True)[1].ravel()
+    trails = _random_trails(kinds, count, rng)
+    turn = np.empty_like(trails)
+    np.put_along_axis(turn, trails, np.arange(len(kinds))[None, :], axis=1)
+    run_of_item = np.repeat(np.arange(len(kinds)), lengths)
+    return np.argsort(turn[:, run_of_item], axis=1, kind="stable")
+
+
+def neighbour_orders(row: Ids, count: int, rng: np.random.Generator) -> Ids:
+    """Draw orders of a row that keep how often each item follows each other one.
+
+    The first item and the last one stay; all other such orders are equally likely.
+
+    Args:
+        row: numbers of the items, at least one. Shape: (items,).
+        count: how many orders are wanted.
+        rng: of the draws.
+
+    Returns:
+        Permutations of the items' indices. Shape: (count, items).
+
+    >>> row = np.array([0, 1, 0, 2, 2, 0])
+    >>> sorted({str(row[order]) for order in neighbour_orders(row, 20, np.random.default_rng(1))})
+    ['[0 1 0 2 2 0]', '[0 2 2 0 1 0]']
+    """
+    return _random_trails(np.unique(row, return_inverse=True)[1].ravel(), count, rng)
+
+
+def _random_trails(kinds: Ids, count: int, rng: np.random.Generator) -> Ids:
+    """Draw random trails from the first item that use each step once. Shape: (count, items).
+
+    All trails walk at once: each leaves a kind by its steps in a random order, by its last exit at
+    the end.
+    """
+    steps = kinds[:-1]
+    keys = rng.random((count, len(steps)))
+    draws, exits = _last_exits(kinds, count, rng)
+    keys[draws, exits] = 2.0
+    ways = np.argsort(4.0 * steps + keys, axis=1)
+    first_way = np.searchsorted(np.sort(steps), np.arange(int(kinds.max()) + 1))
+    next_way = np.tile(first_way, (count, 1))
+    trails = np.zeros((count, len(kinds)), dtype=np.int64)
+    each = np.arange(count)
+    for k in range(1, len(kinds)):
+        here = kinds[trails[:, k - 1]]
+        trails[:, k] = ways[each, next_way[each, here]] + 1
+        next_way[each, here] += 1
+    return trails
+
+
+def _last_exits(kinds: Ids, count: int, rng: np.random.Generator) -> tuple[Ids, Ids]:
+    """Draw by which steps the kinds are left for good; as draws and steps, in parallel."""
     chance = Random(int(rng.integers(2**62)))  # noqa: S311  # nothing secret
-    return np.array(
-        [
-            np.concatenate([runs[k] for k in _random_trail(kinds, followers, chance)])
-            for _ in range(count)
-        ]
-    )
-
-
-def _random_trail(
-    kinds: Sequence[_Run], followers: Mapping[_Run, Sequence[int]], chance: Random
-) -> list[int]:
-    """Order the runs by a random trail from the first one that uses each step once."""
-    last_exits = _random_tree(kinds, followers, chance)
-    ways = {}
-    for kind, nexts in followers.items():
-        others = [follower for follower in nexts if follower != last_exits.get(kind)]
-        chance.shuffle(others)
-        ways[kind] = [last_exits[kind], *others] if kind in last_exits else others
-    trail = [0]
-    while way := ways.get(kinds[trail[-1]]):
-        trail.append(way.pop())
-    return trail
+    followers: dict[int, list[int]] = defaultdict(list)
+    row = kinds.tolist()
+    for follower, kind in enumerate(row[:-1], start=1):
+        followers[kind].append(follower)
+    trees = [_random_tree(row, followers, chance) for _ in range(count)]
+    draws = np.repeat(np.arange(count), [len(tree) for tree in trees])
+    return draws, np.array([exit_ - 1 for tree in trees for exit_ in tree.values()], dtype=np.int64)
 
 
 def _random_tree(
-    kinds: Sequence[_Run], followers: Mapping[_Run, Sequence[int]], chance: Random
-) -> dict[_Run, int]:
-    """Choose by which step each kind of run is left for good, so that the last run is reached."""
-    exits: dict[_Run, int] = {}
+    kinds: Sequence[int], followers: Mapping[int, Sequence[int]], chance: Random
+) -> dict[int, int]:
+    """Choose by which follower each kind is left for good, so that the last item is reached."""
+    exits: dict[int, int] = {}
     reached = {kinds[-1]}
     for start in followers:
         at = start

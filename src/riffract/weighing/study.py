@@ -47,6 +47,10 @@ class WeighedFinding:
         q: the p value adjusted for all that was looked at; `None` without `chance`.
         log10_bayes: evidence against the null description; `None` where none is defined.
         rivals: other explanations, nearest first.
+        survives: whether it would still be likely without any one of its notes; `None` if it is
+            not likely with all of them.
+        carried_by: index of the note that it does not stand without; `None` if there is no such
+            note, or several of them would each do.
     """
 
     finding: Finding
@@ -55,6 +59,8 @@ class WeighedFinding:
     q: float | None
     log10_bayes: float | None
     rivals: tuple[Rival, ...]
+    survives: bool | None = None
+    carried_by: int | None = None
 
     @property
     def is_solid(self) -> bool:
@@ -71,12 +77,15 @@ class Study:
         findings: by kind, then most solid first.
         ignored: what the analyses did not look at, and why.
         seed: of every random draw.
+        asked: how many questions were asked of chance, those that found nothing among them; q
+            pays for so many.
     """
 
     passage: Passage
     findings: tuple[WeighedFinding, ...]
     ignored: tuple[Ignored, ...]
     seed: int
+    asked: int = 0
 
     def of_kind(self, kind: Kind) -> tuple[WeighedFinding, ...]:
         """Give the findings of one kind, in order."""

@@ -5,6 +5,7 @@ from typing import Final
 
 from riffract.analysis.finding import Kind
 from riffract.weighing.chance import adjusted_for_many
+from riffract.weighing.questions import unanswered
 from riffract.weighing.study import Verdict, WeighedFinding
 from riffract.weighing.weighed import Weighed
 
@@ -18,9 +19,20 @@ RIVAL_BITS: Final = 3.0
 """A rival that explains the notes in so few bits more is eight times less likely, not more."""
 
 
+def all_asked(weighed: Sequence[Weighed]) -> list[float]:
+    """List the p values of everything that was asked of chance.
+
+    What is not told because chance does as well counts, and so does each question that found
+    nothing, as one with p = 1; those come last.
+    """
+    tested = [w for w in weighed if w.chance is not None]
+    silent = unanswered([w.finding for w in tested])
+    return [*(w.chance.p for w in tested if w.chance is not None), *(1.0 for _ in silent)]
+
+
 def adjusted(weighed: Sequence[Weighed]) -> list[float | None]:
-    """Give each finding its q; `None` where no chance is involved."""
-    q_values = iter(adjusted_for_many([w.chance.p for w in weighed if w.chance is not None]))
+    """Give each finding its q, paying for all that was asked; `None` without a chance."""
+    q_values = iter(adjusted_for_many(all_asked(weighed)))
     return [None if w.chance is None else next(q_values) for w in weighed]
 
 
@@ -33,6 +45,8 @@ def judged(weighed: Weighed, q: float | None) -> WeighedFinding:
         q=q,
         log10_bayes=weighed.log10_bayes,
         rivals=weighed.rivals,
+        survives=weighed.survives if q is not None and q <= LIKELY_Q else None,
+        carried_by=weighed.carried_by,
     )
 
 

@@ -7,8 +7,9 @@ from riffract.analysis.attacks import ignored
 from riffract.analysis.finding import Kind
 from riffract.analysis.too_little import too_little
 from riffract.music import Passage
+from riffract.weighing.chance import TIE
 from riffract.weighing.drawing import drawn_on, weighed_by_drawing
-from riffract.weighing.null_model import DRAWS
+from riffract.weighing.fragility import tried_without_each_note
 from riffract.weighing.of_anchors import weighed_anchors
 from riffract.weighing.of_collections import weighed_collections
 from riffract.weighing.of_drones import weighed_drones
@@ -17,8 +18,9 @@ from riffract.weighing.of_mirrors import asked_mirrors, counted_mirrors, with_ot
 from riffract.weighing.of_motives import motives_ignored, weighed_motives
 from riffract.weighing.of_passes import weighed_passes
 from riffract.weighing.of_sonorities import asked_sonorities
+from riffract.weighing.sequential import DRAWS
 from riffract.weighing.study import Study, Verdict, WeighedFinding
-from riffract.weighing.verdict import FIRM_Q, LIKELY_Q, adjusted, judged
+from riffract.weighing.verdict import FIRM_Q, LIKELY_Q, adjusted, all_asked, judged
 from riffract.weighing.view import View, view_of
 from riffract.weighing.weighed import Weighed
 
@@ -43,7 +45,9 @@ def study_passage(passage: Passage, *, seed: int = 1, earlier: Sequence[Passage]
         more = drawn_on(doubtful, readings=view.readings, seed=seed)
         weighed = [more.get(w.finding.id, w) for w in weighed]
         q_values = adjusted(weighed)
-    findings = [judged(w, q) for w, q in zip(weighed, q_values, strict=True)]
+    findings = [
+        judged(_tried(w, q, view), q) for w, q in zip(weighed, q_values, strict=True) if w.is_told
+    ]
     return Study(
         passage=passage,
         findings=tuple(sorted(findings, key=_by_kind_and_verdict)),
@@ -53,6 +57,7 @@ def study_passage(passage: Passage, *, seed: int = 1, earlier: Sequence[Passage]
             *motives_ignored(view),
         ),
         seed=seed,
+        asked=len(all_asked(weighed)),
     )
 
 
@@ -60,9 +65,11 @@ def _weighed(view: View) -> list[Weighed]:
     """Weigh everything, in the order of the kinds."""
     asked = [*asked_mirrors(view), *asked_gestures(view), *asked_sonorities(view)]
     drawn = weighed_by_drawing(asked, readings=view.readings, seed=view.seed)
+    told = [w for w in drawn if w.is_told]
     return [
         *weighed_passes(view),
-        *with_other_mirrors(view, [*drawn, *counted_mirrors(view)]),
+        *with_other_mirrors(view, [*told, *counted_mirrors(view)]),
+        *(w for w in drawn if not w.is_told),
         *weighed_collections(view),
         *weighed_drones(view),
         *weighed_anchors(view),
@@ -72,9 +79,16 @@ def _weighed(view: View) -> list[Weighed]:
 
 def _needs_more_draws(weighed: Weighed, q: float | None) -> bool:
     chance = weighed.chance
-    if chance is None or q is None or not FIRM_Q < q <= LIKELY_Q or not weighed.survives:
+    if chance is None or weighed.row is None or q is None or not FIRM_Q < q <= LIKELY_Q:
         return False
-    return len(chance.draws) == DRAWS and max(chance.draws) < chance.observed - 1e-9
+    return len(chance.draws) == DRAWS and max(chance.draws) < chance.observed - TIE
+
+
+def _tried(weighed: Weighed, q: float | None, view: View) -> Weighed:
+    """Try whether a finding stands without each of its notes, if it stands with them."""
+    if q is None or q > LIKELY_Q:
+        return weighed
+    return tried_without_each_note(weighed, q, view.attacks)
 
 
 def _by_kind_and_verdict(weighed: WeighedFinding) -> tuple[int, int, float]:

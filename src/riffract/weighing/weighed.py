@@ -39,7 +39,11 @@ class Weighed:
         rivals: other explanations.
         survives: whether it stands when any one note is left out.
         is_trivial: whether it could not have come out otherwise.
+        carried_by: the note that it does not stand without; `None` if there is no such note, or
+            any of several would do.
         asked: the rows that the chance was drawn from, if it was.
+        row: that of the rows under which chance does best against it.
+        is_told: whether it is worth a word; what is not counts among what was tested all the same.
     """
 
     finding: Finding
@@ -48,7 +52,10 @@ class Weighed:
     rivals: tuple[Rival, ...] = ()
     survives: bool = True
     is_trivial: bool = False
+    carried_by: int | None = None
     asked: Asked | None = None
+    row: Reordering | None = None
+    is_told: bool = True
 
 
 def computed_chance(p: float, *, observed: float, model: str, seed: int) -> Chance:
