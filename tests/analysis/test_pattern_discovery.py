@@ -9,7 +9,7 @@ from bench.patterns import DEVELOPMENT_SET, agreements
 from hypothesis import given
 from hypothesis import strategies as st
 
-from riffract.analysis import pattern_discovery, pattern_occurrences, pattern_seeds
+from riffract.analysis import pattern_discovery, pattern_lines, pattern_occurrences, pattern_seeds
 from riffract.analysis.pattern_discovery import discover
 from riffract.analysis.pattern_lines import NONE, PointSet, followers, line_bits
 from riffract.analysis.pattern_occurrences import Index
@@ -254,10 +254,18 @@ def test_annotated_patterns_are_found(version):
         ("DENSE_SHARE", 0.9),
         ("OVERLAP_SHARE", 0.1),
         ("OVERLAP_SHARE", 0.4),
+        ("CORE_SHARE", 1 / 3),
+        ("CORE_SHARE", 2 / 3),
+        ("PERIODIC_SHARE", 0.8),
+        ("PERIODIC_SHARE", 1.0),
+        ("WIDEST_LEAP", 6),
+        ("WIDEST_LEAP", 24),
+        ("LONGEST_REST_STEPS", 8),
+        ("LONGEST_REST_STEPS", 32),
     ],
 )
 def test_other_thresholds_do_not_undo_it(monkeypatch, version, name, value):
-    for module in (pattern_discovery, pattern_occurrences, pattern_seeds):
+    for module in (pattern_discovery, pattern_lines, pattern_occurrences, pattern_seeds):
         if hasattr(module, name):
             monkeypatch.setattr(module, name, value)
     assert mean_three_layer_f1(version) > BEST_PUBLISHED

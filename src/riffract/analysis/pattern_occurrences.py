@@ -133,25 +133,27 @@ class Index:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _Where:
-    """Points by a number: those of number n stand in order[start[n]:start[n + 1]]."""
+    """Points by a number: those of number n stand in order[start[n]:start[n + 1]].
+
+    `count` says of each point how many have its number; of one without, the most there can be.
+    """
 
     number: Ids
     order: Ids
     start: Ids
+    count: Ids
 
     @classmethod
     def of(cls, number: Ids) -> "_Where":
         order = np.argsort(number, kind="stable")
         top = int(number.max(initial=NONE)) + 2
-        return cls(number=number, order=order, start=np.searchsorted(number[order], np.arange(top)))
+        start = np.searchsorted(number[order], np.arange(top))
+        count = np.where(number == NONE, len(order), start[number + 1] - start[number])
+        return cls(number=number, order=order, start=start, count=count)
 
     def rarest(self, points: Ids) -> int:
         """Choose the point of which there are fewest like it; one with a number, if there is."""
-        number = self.number[points]
-        count = np.where(
-            number == NONE, len(self.order), self.start[number + 1] - self.start[number]
-        )
-        return int(points[np.argmin(count)])
+        return int(points[np.argmin(self.count[points])]) if len(points) > 1 else int(points[0])
 
     def like(self, point: int) -> Ids:
         """List the points with the same number, the first `_MOST_LIKE`; none for `NONE`."""
