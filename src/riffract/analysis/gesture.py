@@ -54,19 +54,16 @@ def find_gesture(
     """
     if len(lead) < FEWEST_NOTES:
         return ()
-    limbs = _limbs(passage, lead, TOLERANCE_SEMITONES, pass_starts)
+    cuts = _cuts(passage, lead, pass_starts)
+    limbs = _limbs(passage, lead, TOLERANCE_SEMITONES, cuts)
     gesture = Gesture(limbs=limbs, ratio=_ratio(limbs), contour=_contour(passage, limbs))
     every_top = lead_notes(passage.notes, attacks, without=())
     measures = {
         **_measures(passage, gesture, lead),
-        "limb_count_at_half_tolerance": len(
-            _limbs(passage, lead, TOLERANCE_SEMITONES / 2, pass_starts)
-        ),
-        "limb_count_at_twice_tolerance": len(
-            _limbs(passage, lead, 2 * TOLERANCE_SEMITONES, pass_starts)
-        ),
+        "limb_count_at_half_tolerance": len(_limbs(passage, lead, TOLERANCE_SEMITONES / 2, cuts)),
+        "limb_count_at_twice_tolerance": len(_limbs(passage, lead, 2 * TOLERANCE_SEMITONES, cuts)),
         "limb_count_with_anchors": len(
-            _limbs(passage, every_top, TOLERANCE_SEMITONES, pass_starts)
+            _limbs(passage, every_top, TOLERANCE_SEMITONES, _cuts(passage, every_top, pass_starts))
         ),
         "range_semitones_with_anchors": _range(passage, every_top),
     }
@@ -84,34 +81,35 @@ def find_gesture(
 
 
 def _limbs(
-    passage: Passage, lead: Sequence[int], tolerance: float, pass_starts: Collection[Fraction]
+    passage: Passage, lead: Sequence[int], tolerance: float, cuts: Sequence[float | None]
 ) -> tuple[Limb, ...]:
     split = limbs_of(
         passage.notes.pitch[list(lead)].tolist(),
         tolerance_semitones=tolerance,
-        cut_costs=_cut_costs(passage, lead, tolerance, pass_starts),
+        cut_costs=[-tolerance if bonus is None else tolerance - bonus for bonus in cuts],
     )
     return tuple(_limb(passage, lead[limb.start : limb.stop], limb.direction) for limb in split)
 
 
-def _cut_costs(
-    passage: Passage, lead: Sequence[int], tolerance: float, pass_starts: Collection[Fraction]
-) -> list[float]:
+def _cuts(
+    passage: Passage, lead: Sequence[int], pass_starts: Collection[Fraction]
+) -> list[float | None]:
+    """Say after which notes a limb has to end (`None`), and how much cheaper other cuts are."""
     notes = passage.notes
     ends = (notes.onset_ticks + notes.duration_ticks)[list(lead)].tolist()
     onsets = notes.onset_ticks[list(lead)].tolist()
     starts = sorted(float(q * notes.ticks_per_quarter) for q in pass_starts)
     usual = float(np.median(np.diff(onsets))) if len(onsets) > 1 else 0.0
     bonuses = _bonuses(passage)
-    costs = []
+    cuts: list[float | None] = []
     for before, end, onset in zip(onsets[:-1], ends[:-1], onsets[1:], strict=True):
         starts_a_pass = bisect_right(starts, onset) > bisect_right(starts, before)
-        is_long = onset - end >= LONG_SILENCE * usual or _fills_a_bar(passage, end, onset)
-        if starts_a_pass or (onset > end and is_long):
-            costs.append(-tolerance)
-        else:
-            costs.append(tolerance - bonuses.get(onset, 0.0))
-    return costs
+        has_to = starts_a_pass or (
+            onset > end
+            and (onset - end >= LONG_SILENCE * usual or _fills_a_bar(passage, end, onset))
+        )
+        cuts.append(None if has_to else bonuses.get(onset, 0.0))
+    return cuts
 
 
 def _fills_a_bar(passage: Passage, end_ticks: int, onset_ticks: int) -> bool:
