@@ -8,7 +8,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from riffract.analysis.pattern_lines import NONE, Ids, PointSet, line_bits
-from riffract.analysis.pattern_seeds import OVERLAP_SHARE, Surroundings, surroundings
+from riffract.analysis.pattern_seeds import OVERLAP_SHARE
+from riffract.analysis.pattern_surroundings import Surroundings, surroundings
 
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
