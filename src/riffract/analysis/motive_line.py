@@ -1,5 +1,6 @@
 """The lines in which an idea may come back: the moving voice, each repeat of the riff left out."""
 
+from bisect import bisect_left
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
@@ -109,17 +110,23 @@ def motive_line(
 
 def _repeats(attacks: Sequence[Attack], readings: Sequence[Reading]) -> Collection[int]:
     """List the attacks that only repeat a riff which is looked at elsewhere."""
+    onsets = [a.onset_quarters for a in attacks]
     repeats: set[int] = set()
     own: set[int] = set()
     for reading in readings:
-        own |= {a.index for a in attacks if reading.template.holds(a.onset_quarters)}
+        own.update(_within(onsets, reading.template))
         known = {0}
         for one in reading.passes:
             is_new = _is_changed(one) or one.transposition not in known
             known.add(one.transposition)
             if not is_new:
-                repeats |= {a.index for a in attacks if one.span.holds(a.onset_quarters)}
+                repeats.update(_within(onsets, one.span))
     return repeats - own
+
+
+def _within(onsets: Sequence[Fraction], span: Span) -> range:
+    """Give the attacks that start in a stretch."""
+    return range(bisect_left(onsets, span.start_quarters), bisect_left(onsets, span.end_quarters))
 
 
 def _is_changed(one: Pass) -> bool:

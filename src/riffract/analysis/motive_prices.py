@@ -18,7 +18,6 @@ steps that join or part notes as in Mongeau & Sankoff, Computers and the Humanit
 """
 
 from dataclasses import dataclass
-from itertools import product
 from math import log2
 from typing import Final
 
@@ -49,6 +48,9 @@ TURNED_BITS: Final = {
     (True, True): 2.0,
 }
 """Price of (inversion, retrograde): a return that is only moved is the plainest one."""
+
+TURNS: Final = ((False, False), (False, True), (True, False), (True, True))
+"""(inversion, retrograde): moved only, backwards, upside down, both."""
 
 DOUBLED_BITS, SCALED_BITS = 2.0, 4.0
 """Price of twice or half the values, and of any other ratio."""
@@ -157,7 +159,3 @@ def _value_bits(values: Floats) -> Floats:
     share = (count / len(values))[kind]
     kept = 1 - OTHER_TIME_SHARE + OTHER_TIME_SHARE * share
     return np.asarray(np.log2(kept / share))
-
-
-TURNS: Final = tuple(product((False, True), repeat=2))
-"""(inversion, retrograde): moved only, backwards, upside down, both."""

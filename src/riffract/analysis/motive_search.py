@@ -6,10 +6,10 @@ that chance is asked exactly what the music was asked.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields, replace
 from functools import cached_property
 from itertools import pairwise
-from typing import Final
+from typing import Final, Self
 
 import numpy as np
 
@@ -33,6 +33,7 @@ grows from one of the first two."""
 MOST_RETURNS: Final = 128
 """How many of the music's own runs are followed to tell them, not only the best one."""
 
+_TURN_PRICES: Final = np.array([TURNED_BITS[turn] for turn in TURNS]).reshape(2, 2)
 _STEPS_TIMED: Final = 12
 _FEWEST_STEPS: Final = 2
 
@@ -55,6 +56,32 @@ class Return:
     inverted: bool
     backwards: bool
     bits: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Candidates:
+    """Runs that a return may grow from, with their bounds, turns and gains, as columns."""
+
+    draw: Ids
+    source: Ids
+    back: Ids
+    steps: Ids
+    source_low: Ids
+    source_high: Ids
+    back_low: Ids
+    backwards: Ids
+    inverted: Ids
+    bits: Floats
+
+    @classmethod
+    def joined(cls, parts: Sequence[Self]) -> Self:
+        """Put the columns of several one below the other."""
+        names = [f.name for f in fields(cls)]
+        return cls(**{n: np.concatenate([getattr(part, n) for part in parts]) for n in names})
+
+    def rows(self, chosen: Ids) -> Self:
+        """Keep some rows, in this order."""
+        return replace(self, **{f.name: getattr(self, f.name)[chosen] for f in fields(self)})
 
 
 class Search:
@@ -165,45 +192,53 @@ class Search:
 
     def _anchors(self, ground: Ground, most: int) -> tuple[Anchors, Floats]:
         """Choose the most telling runs of all turns, with the prices of their transforms."""
+        found = self._candidates(ground)
+        found = found.rows(first_of_each(found.draw, found.bits, most))
+        scale = _scales(ground, found)
+        middle = found.steps // 2
+        anchors = Anchors(
+            draw=found.draw,
+            backwards=found.backwards,
+            sign=1 - 2 * found.inverted,
+            source=found.source + middle,
+            back=found.back + middle,
+            log2_scale=scale,
+            source_low=found.source_low,
+            source_high=found.source_high,
+            back_low=found.back_low,
+            back_high=np.full(len(middle), ground.back.shape[1] - 1),
+        )
+        return anchors, scale_price(scale) + _TURN_PRICES[found.inverted, found.backwards]
+
+    def _candidates(self, ground: Ground) -> _Candidates:
+        """Find the runs of all turns, with what they gain if the times agree nowhere."""
         so_far = np.zeros(ground.back.shape)
         np.cumsum(ground.steps + MOVES[1, 1], axis=1, out=so_far[:, 1:])
-        columns: list[tuple[Ids, ...]] = []
-        told: list[Floats] = []
+        back = Versions(heights=ground.back, segments=ground.back_segments)
+        found = []
         for inverted, backwards in TURNS:
-            runs = exact_runs(
-                Versions(
-                    heights=ground.source[int(backwards)],
-                    segments=ground.source_segments[int(backwards)],
-                ),
-                Versions(heights=ground.back, segments=ground.back_segments),
-                word=self.word,
-                inverted=inverted,
+            way = int(backwards)
+            source = Versions(heights=ground.source[way], segments=ground.source_segments[way])
+            runs = exact_runs(source, back, word=self.word, inverted=inverted)
+            runs, (low, high, back_low) = self._apart(
+                ground, runs, inverted=inverted, backwards=backwards
             )
-            runs, split = self._apart(ground, runs, inverted=inverted, backwards=backwards)
-            bits = so_far[runs.draw, runs.back + runs.steps] - so_far[runs.draw, runs.back]
-            turned = np.full(len(bits), int(backwards)), np.full(len(bits), -1 if inverted else 1)
-            columns.append((runs.draw, runs.source, runs.back, runs.steps, *split, *turned))
-            told.append(bits - TURNED_BITS[inverted, backwards])
-        draw, source, back, steps, low, high, back_low, way, sign = (
-            np.concatenate(column).astype(np.int64) for column in zip(*columns, strict=True)
-        )
-        kept = first_of_each(draw, np.concatenate(told), most)
-        scale = self._scales(ground, way[kept], source[kept], back[kept], steps[kept])
-        middle = steps[kept] // 2
-        anchors = Anchors(
-            draw=draw[kept],
-            backwards=way[kept],
-            sign=sign[kept],
-            source=source[kept] + middle,
-            back=back[kept] + middle,
-            log2_scale=scale,
-            source_low=low[kept],
-            source_high=high[kept],
-            back_low=back_low[kept],
-            back_high=np.full(len(kept), ground.back.shape[1] - 1),
-        )
-        turned_bits = np.array([[0.0, 1.0], [1.0, 2.0]])
-        return anchors, scale_price(scale) + turned_bits[way[kept], (1 - sign[kept]) // 2]
+            gained = so_far[runs.draw, runs.back + runs.steps] - so_far[runs.draw, runs.back]
+            found.append(
+                _Candidates(
+                    draw=runs.draw,
+                    source=runs.source,
+                    back=runs.back,
+                    steps=runs.steps,
+                    source_low=low,
+                    source_high=high,
+                    back_low=back_low,
+                    backwards=np.full(len(gained), way),
+                    inverted=np.full(len(gained), int(inverted)),
+                    bits=gained - TURNED_BITS[inverted, backwards],
+                )
+            )
+        return _Candidates.joined(found)
 
     def _apart(
         self, ground: Ground, runs: Runs, *, inverted: bool, backwards: bool
@@ -239,18 +274,16 @@ class Search:
         runs = Runs(draw=runs.draw[kept], source=source[kept], back=back[kept], steps=steps[kept])
         return runs, (low[kept], high[kept], back_low[kept])
 
-    def _scales(self, ground: Ground, way: Ids, source: Ids, back: Ids, steps: Ids) -> Floats:
-        """Give the log2 of the scale that most steps of each run have: their median."""
-        if not len(way):
-            return np.zeros(0)
-        step = np.minimum(np.arange(_STEPS_TIMED)[None, :], steps[:, None] - 1)
-        i, j = source[:, None] + step, back[:, None] + step
-        onsets = ground.source_onsets
-        spent = onsets[way[:, None], i + 1] - onsets[way[:, None], i]
-        taken = ground.back_onsets[j + 1] - ground.back_onsets[j]
-        ratios = np.sort(np.where(step == np.arange(_STEPS_TIMED), np.log2(taken / spent), np.inf))
-        counted = np.minimum(steps, _STEPS_TIMED)
-        return np.asarray(ratios[np.arange(len(ratios)), (counted - 1) // 2])
+
+def _scales(ground: Ground, runs: _Candidates) -> Floats:
+    """Give the log2 of the scale that most steps of each run have: their median."""
+    counted = np.minimum(runs.steps, _STEPS_TIMED)[:, None]
+    step = np.minimum(np.arange(_STEPS_TIMED), counted - 1)
+    i, j, way = runs.source[:, None] + step, runs.back[:, None] + step, runs.backwards[:, None]
+    spent = ground.source_onsets[way, i + 1] - ground.source_onsets[way, i]
+    taken = ground.back_onsets[j + 1] - ground.back_onsets[j]
+    ratios = np.where(step == np.arange(_STEPS_TIMED), np.log2(taken / spent), np.inf)
+    return np.take_along_axis(np.sort(ratios, axis=1), (counted - 1) // 2, axis=1)[:, 0]
 
 
 def _without_loose_ends(pairs: list[tuple[int, int]]) -> list[tuple[int, int]]:

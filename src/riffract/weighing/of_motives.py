@@ -42,6 +42,7 @@ HOPELESS_P: Final = 0.3
 _ANY_INTERVALS: Final = (
     "intervals drawn one by one from the passage's own, from any pair of notes on"
 )
+_BY_TAIL: Final = "p by the law of the best of many places"
 _EULER: Final = 0.5772156649015329
 _LEAST_SPREAD: Final = 0.5
 
@@ -122,7 +123,7 @@ def _weighed(one: FoundMotive, draws: Mapping[str, Floats], seed: int) -> Weighe
         chance=Chance(
             observed=round(one.bits, 6),
             draws=tuple(np.round(own, 6).tolist()),
-            model=hardest,
+            model=f"{hardest}; {_BY_TAIL}" if draws else hardest,
             seed=seed,
             exact_p=max(chances.get(hardest, 0.0), anywhere, SMALLEST_P),
         ),
