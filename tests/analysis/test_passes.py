@@ -165,6 +165,7 @@ words = st.lists(st.sampled_from("abcd"), min_size=4, max_size=14)
 def price_of(spelling: Spelling, template: Template, steps: tuple[Step, ...]) -> float:
     """Add up what the steps of a cover cost, straight from the tariff."""
     bits, total, previous = spelling.bits, 0.0, None
+    goes_on, other_ends = code.other_bits(len(spelling))
     for k, step in enumerate(steps):
         on_bar = bool(spelling.on_bar_line[step.attack]) if step.attack < len(spelling) else False
         if step.begins and step.op == "other":
@@ -179,7 +180,7 @@ def price_of(spelling: Spelling, template: Template, steps: tuple[Step, ...]) ->
             )
         runs_on = previous is not None and previous.op == step.op and not step.begins
         if step.op == "other":
-            total += bits[step.attack] + (0.0 if step.begins else code.OTHER_GOES_ON)
+            total += bits[step.attack] + (0.0 if step.begins else goes_on)
         elif step.op == "insert":
             total += bits[step.attack] + (code.RUN_ON if runs_on else code.INSERT)
         elif step.op == "delete":
@@ -194,7 +195,7 @@ def price_of(spelling: Spelling, template: Template, steps: tuple[Step, ...]) ->
             total += code.NEW_BOTH + bits[step.attack]
         ends = k == len(steps) - 1 or steps[k + 1].begins
         if ends and step.op == "other":
-            total += code.OTHER_ENDS
+            total += other_ends
         elif ends and step.place < template.length - 1:
             total += code.STOP
         previous = step

@@ -43,17 +43,31 @@ PASS_ON_BAR_LINE: Final = -log2(0.8)
 OTHER_ON_BAR_LINE: Final = -log2(0.2)
 PASS_OFF_BAR_LINE: Final = -log2(0.05)
 OTHER_OFF_BAR_LINE: Final = -log2(0.05)
-# Other material goes on more often than not. A pass starts at the template's start; what comes
-# before the first one may well be its tail.
-OTHER_GOES_ON: Final = -log2(0.9)
-OTHER_ENDS: Final = -log2(0.1)
+# A pass starts at the template's start; what comes before the first one may be its tail, but music
+# more often starts with the riff than with its tail: F S F S F S F X is F S, and not S F.
 FROM_THE_START: Final = -log2(0.98)
 FROM_INSIDE: Final = -log2(0.02)
-FROM_INSIDE_AT_FIRST: Final = -log2(0.1)
+FROM_INSIDE_AT_FIRST: Final = -log2(0.03)
+
+_OTHER_ATTACKS: Final = 10
+_OTHERS_IN_A_PIECE: Final = 100
 
 _STATE_CELLS: Final = 8_000_000
 """How many numbers of the search are kept at once, about 32 MB; the rest is searched again."""
 _MATCHES_KEPT: Final = 4_000_000
+
+
+def other_bits(attacks: int) -> tuple[float, float]:
+    """Price of other material going on, and of its end.
+
+    It lasts for ten attacks or so, and in a long piece for a hundredth of it: else a riff of one
+    song out of twenty would have to pay for all the others.
+
+    >>> [round(bits, 3) for bits in other_bits(300)]
+    [0.152, 3.322]
+    """
+    ends = 1.0 / max(_OTHER_ATTACKS, attacks / _OTHERS_IN_A_PIECE)
+    return -log2(1.0 - ends), -log2(ends)
 
 
 class Template(NamedTuple):
@@ -125,6 +139,7 @@ class _Prices:
         self._match_of: dict[tuple[int, int], Bits] = {}
         self._entry = self._priced_entry(FROM_INSIDE)
         self._entry_at_first = self._priced_entry(FROM_INSIDE_AT_FIRST)
+        self.other_goes_on, self.other_ends = other_bits(len(spelling))
         self.slope: Bits = (places * np.float32(RUN_ON)).astype(np.float32)
         self.rows = np.arange(len(templates))
 
@@ -255,7 +270,7 @@ class _States:
         other = self.other[then]
         np.minimum(
             self.seam[now] + np.float32(prices.other_next(attack)),
-            self.other[now] + np.float32(OTHER_GOES_ON),
+            self.other[now] + np.float32(prices.other_goes_on),
             out=other,
         )
         other += np.float32(spelling.bits[attack])
@@ -263,7 +278,7 @@ class _States:
         stopped += np.float32(STOP)
         np.minimum(stopped, held[prices.rows, prices.lengths - 1], out=stopped)
         ended = np.minimum.reduceat(stopped, prices.first_rows)
-        np.minimum(ended, other + np.float32(OTHER_ENDS), out=self.seam[then])
+        np.minimum(ended, other + np.float32(prices.other_ends), out=self.seam[then])
 
 
 def cheapest_covers(spelling: Spelling, sets: Sequence[Sequence[Template]]) -> Bits:
@@ -291,6 +306,11 @@ def cover(spelling: Spelling, templates: Sequence[Template]) -> tuple[Step, ...]
 
 def covers(spelling: Spelling, sets: Sequence[Sequence[Template]]) -> tuple[tuple[Step, ...], ...]:
     """Find the cheapest cover by each of some sets of templates; as `cover`, set by set."""
+    if not sets:
+        return ()
+    cells = sum(map(len, sets)) * max(t.length for one in sets for t in one)
+    if len(sets) > 1 and 3 * cells * len(spelling) > _STATE_CELLS:
+        return tuple(cover(spelling, one) for one in sets)
     prices = _Prices(spelling, sets)
     search = _Search(spelling, prices)
     return tuple(_Trace(spelling, prices, search, number).steps() for number in range(len(sets)))
@@ -369,7 +389,7 @@ class _Trace:
         endings = {
             "complete": float(complete.min()),
             "stopped": float(held.min()) + STOP,
-            "other": float(states.other[now, self._set]) + OTHER_ENDS,
+            "other": float(states.other[now, self._set]) + prices.other_ends,
         }
         ending = min(endings, key=lambda name: endings[name])
         if ending == "other":
@@ -385,7 +405,7 @@ class _Trace:
             states, now = self._search.at(attack - 1)
             begins = bool(
                 states.seam[now, self._set] + self._prices.other_next(attack - 1)
-                <= states.other[now, self._set] + OTHER_GOES_ON
+                <= states.other[now, self._set] + self._prices.other_goes_on
             )
             attack -= 1
             step = Step(attack=attack, place=-1, op="other", begins=begins, template=-1)
@@ -437,7 +457,9 @@ class _Trace:
         return float(getattr(states, layer)[now, row, place])
 
     def _cheaper(self, moment: int, row: int, place: int, layers: Sequence[str]) -> str:
-        return min(layers, key=lambda layer: self._price(moment, row, place, layer))
+        states, now = self._search.at(moment)
+        prices = [getattr(states, layer)[now, row, place] for layer in layers]
+        return layers[prices.index(min(prices))]
 
     def _op(self, attack: int, row: int, place: int) -> Op:
         same_pitches = self._spelling.pitches[attack] == self._prices.pitches[row, place]

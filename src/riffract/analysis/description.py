@@ -10,7 +10,7 @@ inequality (from memory).
 """
 
 from collections.abc import Hashable, Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Final
 
 import numpy as np
@@ -38,6 +38,8 @@ class Spelling:
         on_bar_line: attacks that start a bar. Shape: (attacks,).
         struck: what each number in `pitches` stands for; empty for things that cannot be moved.
         anchor: the number of the lowest open string struck alone; `NOWHERE` if it never is.
+        bits: price of each attack. Shape: (attacks,).
+        bits_before: price of all attacks before each, and of all. Shape: (attacks + 1,).
     """
 
     pitches: Ids
@@ -47,6 +49,13 @@ class Spelling:
     on_bar_line: NDArray[np.bool_]
     struck: tuple[Struck, ...] = ()
     anchor: int = NOWHERE
+    bits: NDArray[np.float64] = field(init=False)
+    bits_before: NDArray[np.float64] = field(init=False)
+
+    def __post_init__(self) -> None:
+        bits = np.add(self.pitch_bits, self.value_bits)
+        object.__setattr__(self, "bits", bits)
+        object.__setattr__(self, "bits_before", np.concatenate([[0.0], np.cumsum(bits)]))
 
     @classmethod
     def of(
@@ -69,11 +78,6 @@ class Spelling:
 
     def __len__(self) -> int:
         return len(self.pitches)
-
-    @property
-    def bits(self) -> NDArray[np.float64]:
-        """Price of each attack. Shape: (attacks,)."""
-        return np.add(self.pitch_bits, self.value_bits)
 
     def with_struck(self, struck: Iterable[Struck], anchor: Struck) -> "Spelling":
         """Say what is struck, attack by attack, so that stretches can be moved up and down."""

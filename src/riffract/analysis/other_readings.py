@@ -1,10 +1,11 @@
 """Other readings of the passes in words: what each has that the chosen one has not."""
 
 from collections.abc import Sequence
+from fractions import Fraction
 
 from riffract.analysis.finding import Pass, Reading
-from riffract.analysis.wording import counted, length_text, listed
-from riffract.music import Passage
+from riffract.analysis.wording import counted, length_text, listed, times
+from riffract.music import Passage, Span
 
 
 def rival_texts(passage: Passage, readings: Sequence[Reading]) -> list[str]:
@@ -20,7 +21,7 @@ def rival_texts(passage: Passage, readings: Sequence[Reading]) -> list[str]:
     for place, rival in enumerate(readings[1:], start=1):
         like = next((i for i in range(place) if readings[i].template == rival.template), None)
         if like is None:
-            text = _riff(passage, rival)
+            text = _riff(passage, rival) + _beliefs(passage, readings[0], rival)
         else:
             changes = listed(_changes(passage, readings[like], rival))
             text = f"the same riff, but {changes}"
@@ -40,6 +41,60 @@ def _riff(passage: Passage, reading: Reading) -> str:
         f"{length_text(template.length_quarters, metre)} long, "
         f"{counted(len(reading.passes), 'pass', 'passes')}"
     )
+
+
+def _beliefs(passage: Passage, told: Reading, rival: Reading) -> str:
+    """Say what a rival takes for the frame that the reading told does not."""
+    parts = [_inside(told, rival)]
+    for own, other in zip(framing(passage, rival), framing(passage, told), strict=True):
+        if own != other:
+            parts.append(own)
+    return "".join(f", {part}" for part in parts if part)
+
+
+def _inside(told: Reading, rival: Reading) -> str:
+    """Say how often the one riff is heard within a statement of the other."""
+    outer = rival.passes[0].span if rival.passes else rival.template
+    held = sum(_holds(outer, one.span) for one in told.passes)
+    if held >= 2:
+        return f"each with this riff {times(held)}"
+    outer = told.passes[0].span if told.passes else told.template
+    held = sum(_holds(outer, one.span) for one in rival.passes)
+    return f"heard {times(held)} within this riff" if held >= 2 else ""
+
+
+def _holds(outer: Span, inner: Span) -> bool:
+    return outer.start_quarters <= inner.start_quarters and inner.end_quarters <= outer.end_quarters
+
+
+def framing(passage: Passage, reading: Reading) -> tuple[str, str]:
+    """Say what comes before the first statement, and how far each reaches before a bar line.
+
+    Returns:
+        For instance `after a tag of 2 eighths` and `with an upbeat of 1 quarter`; empty where
+        nothing comes before, and where statements start on bar lines or here and there.
+    """
+    metre = passage.bar_at(reading.template.start_quarters).metre
+    first = reading.other[0] if reading.other else None
+    tag = ""
+    if first is not None and first.role == "tag":
+        tag = f"after a tag of {length_text(first.span.length_quarters, metre)}"
+    upbeats = {
+        _to_next_bar(passage, one.span.start_quarters)
+        for one in reading.passes
+        if one.truncated != "left"
+    }
+    upbeat = upbeats.pop() if len(upbeats) == 1 else Fraction(0)
+    is_upbeat = 0 < 2 * upbeat <= metre.length_quarters
+    return tag, f"with an upbeat of {length_text(upbeat, metre)}" if is_upbeat else ""
+
+
+def _to_next_bar(passage: Passage, start: Fraction) -> Fraction:
+    """Time up to the next bar line; 0 on one."""
+    bar = passage.bar_at(start)
+    if start == bar.start_quarters:
+        return Fraction(0)
+    return bar.start_quarters + bar.metre.length_quarters - start
 
 
 def _changes(passage: Passage, before: Reading, after: Reading) -> list[str]:

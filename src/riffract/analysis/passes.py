@@ -12,55 +12,27 @@ Strings and techniques play no part: a riff moved to other strings is the same r
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
-from fractions import Fraction
-from typing import Final, Literal
+from typing import Final
 
 import numpy as np
 
+from riffract.analysis.accounts import Account, Search, account_of, search_riffs
 from riffract.analysis.attacks import Attack
-from riffract.analysis.cover import covers
 from riffract.analysis.description import Spelling
 from riffract.analysis.finding import Finding, Kind, Passes, Reading
 from riffract.analysis.passes_words import detail_of, drift_of, sentence_of
-from riffract.analysis.reading import Reader, opening_bars
-from riffract.analysis.rivals import rivals_of, whole_phrase
-from riffract.analysis.template_prices import (
-    TemplateSet,
-    all_tokens,
-    naming_bits,
-    prices_of,
-)
-from riffract.analysis.templates import cell_of, different_sets, rank_template_sets
+from riffract.analysis.reading import opening_bars
+from riffract.analysis.template_prices import all_tokens
 from riffract.music import Passage
 
-Part = Literal["notes", "rhythm", "pitches"]
-
 _FEWEST_ATTACKS: Final = 4
-_SHORTEST_PART: Final = 3
-"""A rhythm of two values that comes back is a way of playing, and so is a pair of pitches."""
+"""Of three attacks, none can come back as a riff of two."""
+
 _PART_BITS: Final = 2.0
 """What it costs to say that only the rhythm, or only the pitches, come back."""
 
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Account:
-    """The readings by which a passage is told in fewest bits.
-
-    Attributes:
-        told: one reading a riff, each followed by its rivals.
-        plain_bits: the passage without a riff.
-        full_bits: the passage with them.
-    """
-
-    of: Part
-    told: tuple[tuple[Reading, ...], ...]
-    plain_bits: float
-    full_bits: float
-
-    @property
-    def saved_bits(self) -> float:
-        return self.plain_bits - self.full_bits
+_MOST_ATTACKS_APART: Final = 5_000
+"""Rhythm and pitches are not read apart in a longer piece: nobody hears one rhythm through it."""
 
 
 def find_passes(passage: Passage, attacks: Sequence[Attack]) -> tuple[Finding, ...]:
@@ -75,12 +47,12 @@ def find_passes(passage: Passage, attacks: Sequence[Attack]) -> tuple[Finding, .
     if len(attacks) < _FEWEST_ATTACKS:
         return ()
     spelling = spelling_of(passage, attacks)
-    notes = _account(passage, attacks, spelling, "notes")
-    accounts = [notes, *_parts(passage, attacks, spelling, notes)]
+    notes = search_riffs(spelling, "notes")
+    accounts = [] if notes is None else [account_of(passage, attacks, notes)]
+    accounts += _parts(passage, attacks, spelling, notes)
     return tuple(
         _finding(passage, attacks, spelling, account, readings)
         for account in accounts
-        if account is not None
         for readings in account.told
     )
 
@@ -99,73 +71,23 @@ def spelling_of(passage: Passage, attacks: Sequence[Attack]) -> Spelling:
 
 
 def _parts(
-    passage: Passage, attacks: Sequence[Attack], spelling: Spelling, notes: _Account | None
-) -> list[_Account]:
-    """Read the rhythm and the pitches apart, where that may say more than the notes do."""
+    passage: Passage, attacks: Sequence[Attack], spelling: Spelling, notes: Search | None
+) -> list[Account]:
+    """Read the rhythm and the pitches apart, where that says more than the notes do."""
     saved = 0.0 if notes is None else notes.saved_bits
-    if 2 * saved >= spelling.bits.sum():
+    if 2 * saved >= spelling.bits.sum() or len(spelling) > _MOST_ATTACKS_APART:
         return []
-    found: list[_Account] = []
-    parts: tuple[tuple[Part, Spelling], ...] = (
-        ("rhythm", spelling.rhythm_only()),
-        ("pitches", spelling.pitches_only()),
-    )
-    for of, part in parts:
-        account = _account(passage, attacks, part, of)
-        if account is not None and account.saved_bits > _PART_BITS:
-            found.append(account)
-    most = max((one.saved_bits for one in found), default=0.0)
-    if most > saved + _PART_BITS:
-        return [one for one in found if one.saved_bits > saved + _PART_BITS]
+    searches = [
+        search_riffs(spelling.rhythm_only(), "rhythm"),
+        search_riffs(spelling.pitches_only(), "pitches"),
+    ]
+    found = [one for one in searches if one is not None and one.saved_bits > _PART_BITS]
     together = sum(one.saved_bits for one in found)
-    return found if together > saved + 2 * _PART_BITS else []
-
-
-def _account(
-    passage: Passage, attacks: Sequence[Attack], spelling: Spelling, of: Part
-) -> _Account | None:
-    """Find the riff or riffs of what is spelled out; `None` if that saves nothing."""
-    plain_bits = float(spelling.bits.sum())
-    ranked = [
-        (templates, bits)
-        for templates, bits in rank_template_sets(spelling, plain_bits)
-        if bits + naming_bits(spelling, templates) < plain_bits
-        and (of == "notes" or all(t.length >= _SHORTEST_PART for t in templates))
-    ]
-    if not ranked:
-        return None
-    best = _cells(spelling, ranked[0][0])
-    bits = prices_of(spelling, [best])[best]
-    full_bits = bits + naming_bits(spelling, best)
-    if full_bits >= plain_bits:
-        return None
-    sets = [(best, bits), *different_sets(spelling, ranked)]
-    steps = covers(spelling, [templates for templates, _ in sets])
-    reader = Reader(passage, attacks, spelling, opening_bars(passage, attacks))
-    read = [
-        reader.readings(templates, own, price)
-        for (templates, price), own in zip(sets, steps, strict=True)
-    ]
-    told = sorted((r for r in read[0] if len(r.passes) >= 2), key=_covered, reverse=True)
-    others = read[1:]
-    phrase = whole_phrase(passage, told, others, full_bits)
-    if phrase is not None:
-        others = [told, *others]
-        told, full_bits = [phrase], phrase.bits
-    return _Account(
-        of=of,
-        told=tuple((reading, *rivals_of(reading, others)) for reading in told),
-        plain_bits=plain_bits,
-        full_bits=full_bits,
-    )
-
-
-def _cells(spelling: Spelling, templates: TemplateSet) -> TemplateSet:
-    return tuple(dict.fromkeys(cell_of(spelling, template) for template in templates))
-
-
-def _covered(reading: Reading) -> Fraction:
-    return sum((p.span.length_quarters for p in reading.passes), Fraction(0))
+    if max((one.saved_bits for one in found), default=0.0) > saved + _PART_BITS:
+        found = [one for one in found if one.saved_bits > saved + _PART_BITS]
+    elif together <= saved + len(found) * _PART_BITS:
+        found = []
+    return [account_of(passage, attacks, one) for one in found]
 
 
 def framing_of(spelling: Spelling, first: int, length: int) -> int:
@@ -189,7 +111,7 @@ def _finding(
     passage: Passage,
     attacks: Sequence[Attack],
     spelling: Spelling,
-    account: _Account,
+    account: Account,
     readings: tuple[Reading, ...],
 ) -> Finding:
     best = readings[0]
@@ -226,5 +148,6 @@ def _finding(
             plain_bits=account.plain_bits,
             full_bits=account.full_bits,
             framing=framing,
+            riffs=len(account.told),
         ),
     )

@@ -8,6 +8,7 @@ from riffract.analysis.beginnings import replaced_beginning
 from riffract.analysis.endings import replaced_ending
 from riffract.analysis.finding import Pass, Reading
 from riffract.analysis.interval_name import with_article
+from riffract.analysis.other_readings import framing as framing_text
 from riffract.analysis.other_readings import rival_texts
 from riffract.analysis.wording import counted, in_words, length_text, listed, signed, times
 from riffract.music import Passage
@@ -54,9 +55,7 @@ def _part_sentence(bar: int, count: int, *, of: str) -> str:
 def _moved_said(passes: Sequence[Pass]) -> str:
     """Say how many passes stand higher or lower than the first one told."""
     moves = [one.transposition for one in passes if one.transposition]
-    if len(moves) == 1:
-        return f"once {with_article(abs(moves[0]))} {_way(moves[0])}"
-    count = times(len(moves))
+    count = f"{in_words(len(moves))} of them" if len(moves) < len(passes) else "each time"
     if len(set(moves)) == 1:
         return f"{count} {with_article(abs(moves[0]))} {_way(moves[0])}"
     ways = {_way(move) for move in moves}
@@ -81,6 +80,7 @@ def detail_of(
     plain_bits: float,
     full_bits: float,
     framing: int,
+    riffs: int,
 ) -> str:
     """Say the same in numbers: the template, each departure, the metre, and the rivals."""
     best = readings[0]
@@ -88,7 +88,10 @@ def detail_of(
     metre = passage.bar_at(best.template.start_quarters).metre
     length = length_text(best.template.length_quarters, metre)
     bits = f"{full_bits:.0f} bits against {plain_bits:.0f} without it"
-    parts = [f"Template from {start}, {length} long; {bits}."]
+    # Of several riffs, what comes before one may well be another.
+    frames = framing_text(passage, best) if riffs == 1 else ()
+    frame = "".join(f", {part}" for part in frames if part)
+    parts = [f"Template from {start}, {length} long{frame}; {bits}."]
     parts += [
         f"Pass {number} at {passage.place(one.span.start_quarters)}: {_departures(one)}."
         for number, one in enumerate(best.passes, start=1)

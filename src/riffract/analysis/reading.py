@@ -64,17 +64,22 @@ class Reader:
         found: list[Reading] = []
         for unit in riffs_of(templates):
             rows = {row for row, t in enumerate(templates) if t in unit}
-            own = [_own(run, rows) for run in runs]
-            found.append(self._reading(templates, unit[0], own, bits))
+            found.append(self._reading(templates, rows, runs, bits))
         return found
 
     def _reading(
-        self, templates: TemplateSet, home: Template, runs: Iterable[Sequence[Step]], bits: float
+        self,
+        templates: TemplateSet,
+        rows: set[int],
+        runs: Iterable[Sequence[Step]],
+        bits: float,
     ) -> Reading:
+        """Read a cover from the point of view of one riff, given by the rows of its forms."""
+        home = templates[min(rows)]
         passes: list[Pass] = []
         other: list[Span] = []
         for run in runs:
-            if run[0].op == "other":
+            if run[0].template not in rows:
                 _add(other, self._span(run))
             else:
                 passes.append(self._pass(templates[run[0].template], run))
@@ -201,14 +206,6 @@ def opening_bars(passage: Passage, attacks: Sequence[Attack]) -> frozenset[int]:
     late = onsets - bar_lines[bar_of]
     opens = (heard <= bar_lines[bar_of]) & (late > 0.0) & (late <= halves[bar_of])
     return frozenset(np.flatnonzero(opens).tolist())
-
-
-def _own(run: Sequence[Step], rows: set[int]) -> list[Step]:
-    """See a run from one riff's point of view."""
-    if run[0].template in rows:
-        return list(run)
-    present = [step for step in run if step.op != "delete"]
-    return [replace(s, op="other", begins=k == 0) for k, s in enumerate(present)]
 
 
 def _add(spans: list[Span], span: Span) -> None:

@@ -13,19 +13,33 @@ _PHRASE_BITS: Final = 4.0
 """What a reading in whole phrases may cost more than one that tells their beginnings alone."""
 
 
-def rivals_of(reading: Reading, sets: Iterable[Sequence[Reading]]) -> list[Reading]:
+def rivals_of(
+    reading: Reading, sets: Sequence[Sequence[Reading]], *, related: int = 0
+) -> list[Reading]:
     """Set against a riff what rivals it.
 
     That is the riff of another set that shares most of its music, where it is heard in other
     passes.
+
+    Args:
+        reading: of the riff told.
+        sets: readings of other sets, set by set.
+        related: how many of these sets, the last ones, are named in any case.
+
+    Returns:
+        Two rivals and the related ones, by bits.
     """
     kept: list[Reading] = []
-    for others in sets:
+    known = {_hearing(reading)}
+    first_related = len(sets) - related
+    for number, others in enumerate(sets):
+        if number < first_related and len(kept) >= _READINGS_KEPT - 1:
+            continue
         rival = max(others, key=partial(_shared_quarters, reading))
-        known = {_hearing(one) for one in (reading, *kept)}
         if len(rival.passes) >= 2 and _hearing(rival) not in known:
+            known.add(_hearing(rival))
             kept.append(rival)
-    return kept[: _READINGS_KEPT - 1]
+    return sorted(kept, key=lambda rival: rival.bits)
 
 
 def whole_phrase(

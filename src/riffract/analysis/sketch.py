@@ -18,14 +18,13 @@ from riffract.analysis.cover import (
     NEW_BOTH,
     NEW_PITCHES,
     NEW_VALUE,
-    OTHER_ENDS,
-    OTHER_GOES_ON,
     OTHER_OFF_BAR_LINE,
     OTHER_ON_BAR_LINE,
     PASS_OFF_BAR_LINE,
     PASS_ON_BAR_LINE,
     Template,
     moved_tables,
+    other_bits,
 )
 from riffract.analysis.description import Ids, Spelling, same_values
 from riffract.analysis.template_prices import all_tokens
@@ -97,6 +96,7 @@ class Sketch:
         seam[0] = 0.0
         other = np.full(sets, _NEVER, dtype=np.float32)
         opened = np.empty(sets, dtype=np.float32)
+        goes_on, ends_at = other_bits(count)
         for attack in range(count):
             here = seam[attack]
             first, last = edges[attack], edges[attack + 1]
@@ -105,9 +105,9 @@ class Sketch:
                 places = ends[first:last] * sets + own
                 np.maximum.at(seam.reshape(-1), places, here[own] + gains[first:last])
             np.subtract(here, np.float32(self._other_next[attack]), out=opened)
-            other -= np.float32(OTHER_GOES_ON)
+            other -= np.float32(goes_on)
             np.maximum(other, opened, out=other)
-            np.maximum(seam[attack + 1], other - np.float32(OTHER_ENDS), out=seam[attack + 1])
+            np.maximum(seam[attack + 1], other - np.float32(ends_at), out=seam[attack + 1])
         return np.asarray(seam[count])
 
     def _look_up(self, templates: Iterable[Template]) -> None:

@@ -34,6 +34,7 @@ _EDGES_TRIED: Final = 32
 _EDGES_SPANNED: Final = 4
 _MOVES_TRIED: Final = 3
 _WIDEST_MOVE_SEMITONES: Final = 24
+_SHORTEST_MOVE: Final = 3
 _FEWEST_ANCHORS: Final = 3
 _GENERIC: Final = (0, 1, 1, 2, 2, 3, 3, 4, 5, 5, 6, 6)
 """Steps of a scale that an interval spans: a move within a scale makes no second a third."""
@@ -56,7 +57,7 @@ def likely_stretches(spelling: Spelling) -> list[Template]:
     stretches = [
         Template(start=start, length=lag)
         for lag in lags
-        for start in _likely_starts(spelling, lag, [r.start for r in found if r.lag == lag])
+        for start in _likely_starts(spelling, lag, _starts_of(found, lag))
     ]
     between = as_many(_between_edges(found), _PLACES_BETWEEN)
     return one_of_each_content(spelling, [*stretches, *between])
@@ -76,6 +77,12 @@ def is_within(spelling: Spelling, template: Template) -> bool:
     """Whether a stretch lies before the last attack, whose value is not known."""
     end = template.start + template.length
     return template.start >= 0 and template.length >= SHORTEST_STRETCH and end < len(spelling)
+
+
+def _starts_of(found: Iterable[Resemblance], lag: int) -> list[int]:
+    """Where what comes back at a lag starts, the most of it first."""
+    own = sorted((r for r in found if r.lag == lag), key=lambda r: (-r.bits, r.start))
+    return [r.start for r in own]
 
 
 def _likely_starts(spelling: Spelling, lag: int, edges: Sequence[int]) -> list[int]:
@@ -126,11 +133,8 @@ def _moved(spelling: Spelling, *, keeps_anchor: bool) -> Iterator[TemplateSet]:
     stays = (spelling.pitches == spelling.anchor) & keeps_anchor
     stream = _steps(spelling, heights, stays)
     lags = lags_of(stream, most=_LAGS_TRIED, moved=np.where(stays, 0, heights))
-    found = [
-        (one, move)
-        for one in resemblances(stream, lags, least_bits=_TELLING_BITS, slip_bits=_SLIP_BITS)
-        if (move := _move_of(one, heights, stays))
-    ]
+    alike = resemblances(stream, lags, least_bits=_TELLING_BITS, slip_bits=_SLIP_BITS)
+    found = [part for one in alike for part in _by_move(one, stream, heights, stays)]
     for template in _moved_templates(spelling, lags, [one for one, _ in found]):
         moves = _moves_of(template, found)
         for count in range(1, len(moves) + 1):
@@ -177,13 +181,29 @@ def _steps(spelling: Spelling, heights: Ids, stays: Ids) -> Stream:
     )
 
 
-def _move_of(one: Resemblance, heights: Ids, stays: Ids) -> int:
-    """How far the return of a resemblance is moved, as most of its attacks say."""
+def _by_move(
+    one: Resemblance, stream: Stream, heights: Ids, stays: Ids
+) -> Iterator[tuple[Resemblance, int]]:
+    """Part a resemblance where its return begins to stand higher or lower than before.
+
+    A move holds for three attacks at least: within a scale it is a semitone off here and there.
+    """
     here = np.arange(one.start, one.end)
     here = here[~stays[here] & ~stays[here + one.lag]]
-    moves, counts = np.unique(heights[here + one.lag] - heights[here], return_counts=True)
-    move = int(moves[np.argmax(counts)]) if len(moves) else 0
-    return move if abs(move) <= _WIDEST_MOVE_SEMITONES else 0
+    moves = heights[here + one.lag] - heights[here]
+    if len(moves) < _SHORTEST_MOVE:
+        return
+    holds = (moves[:-2] == moves[1:-1]) & (moves[1:-1] == moves[2:])
+    firsts = np.flatnonzero(holds)
+    if not len(firsts):
+        return
+    values = moves[firsts]
+    turns = np.flatnonzero(np.diff(values)) + 1
+    edges = [one.start, *here[firsts[turns]].tolist(), one.end]
+    for start, end, move in zip(edges, edges[1:], values[np.r_[0, turns]].tolist(), strict=False):
+        bits = float(stream.bits[start:end].sum())
+        if move and abs(move) <= _WIDEST_MOVE_SEMITONES and bits >= _TELLING_BITS:
+            yield Resemblance(start=start, end=end, lag=one.lag, bits=bits), int(move)
 
 
 def _moved_templates(

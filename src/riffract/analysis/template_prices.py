@@ -63,21 +63,22 @@ def set_bits(spelling: Spelling, templates: TemplateSet) -> float:
     with moved forms says where it stands even if it is not the first: of two riffs that are played
     in turn each comes back, but a few attacks that come back elsewhere once are soon found.
     """
-    home = [t for t in templates if not t.semitones]
-    own = sum(float(spelling.bits[t.start : t.start + t.length].sum()) for t in home)
-    moves = len(templates) - len(home)
-    named = [templates[0]]
-    if moves:
-        moved = {t.at_home for t in templates if t.semitones}
-        named += [t for t in home if t in moved and t != templates[0]]
-    where = sum(_where_bits(spelling, t) for t in named)
-    return len(templates) + where + own + MOVE_BITS * moves
+    before, bits = spelling.bits_before, float(len(templates))
+    moved = {t[:2] for t in templates if t.semitones}
+    for number, t in enumerate(templates):
+        if t.semitones:
+            bits += MOVE_BITS
+            continue
+        bits += float(before[t.start + t.length] - before[t.start])
+        if number == 0 or t[:2] in moved:
+            bits += _where_bits(spelling, t)
+    return bits
 
 
 def _where_bits(spelling: Spelling, template: Template) -> float:
     """Price of saying where a template starts and how long it is."""
     count = len(spelling)
-    bar_lines = int(spelling.on_bar_line.sum())
+    bar_lines = np.count_nonzero(spelling.on_bar_line)
     start = (
         PASS_ON_BAR_LINE + log2(bar_lines)
         if spelling.on_bar_line[template.start]

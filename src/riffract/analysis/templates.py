@@ -32,7 +32,7 @@ from riffract.analysis.template_prices import (
     tokens_of,
 )
 
-_CANDIDATES: Final = 16
+_CANDIDATES: Final = 24
 _LEADERS_COMBINED: Final = 6
 _MOST_RIFFS: Final = 3
 _ALIKE_SHARE: Final = 0.4
