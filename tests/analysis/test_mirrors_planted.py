@@ -116,3 +116,22 @@ def test_planted_bends_are_found_at_half_and_twice_the_price_of_a_break(bits: fl
         planted = PLANTED["retrograde, bent"](seed)
         what = nearest(planted.music, "retrograde", planted.axis_quarters)
         assert [d.at_quarters for d in what.deviations] == [at for at, _ in planted.bends]
+
+
+@pytest.mark.parametrize("at", [4, 9])
+@pytest.mark.parametrize("is_added", [True, False])
+def test_an_image_upside_down_goes_on_past_a_note_more_or_less(is_added: bool, at: int):
+    up = [50, 53, 57, 55, 62, 61, 48, 59, 51, 64, 46, 58, 54]
+    image = [112 - p for p in up]
+    if is_added:
+        image.insert(at, 39)
+    else:
+        del image[at]
+    music = passage([(p, "1/4") for p in (44, 47, *up, *image, 45, 41)], metres=[FOUR])
+    what = nearest(music, "inversion", Fraction(15, 4))
+    assert what.axis_quarters == Fraction(15, 4)
+    assert what.axis_pitch == 56
+    (one,) = what.deviations
+    assert one.at_quarters == Fraction(15, 4) + Fraction(at, 4)
+    assert (one.expected is None) == is_added
+    assert (one.found is None) != is_added

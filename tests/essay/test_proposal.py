@@ -350,3 +350,9 @@ def test_proposals_can_be_written_and_read_again(kinds):
     assert read_claims(claims_text(claims, PASSAGE), PASSAGE, study) == (claims, ())
     assert set(scenes(claims)) <= set(SHOWN_SCENES)
     assert all(claim.lines and claim.excerpts for claim in claims)
+
+
+def test_a_form_of_two_pairs_is_said_of_both():
+    form = mirror("passes", span(0, 3), span(3, 6))
+    claim = claim_of(solid(Kind.MIRROR, form, pairs=2.0, pairs_agree=2.0))
+    assert claim.lines[-1] == "Both pairs meet."

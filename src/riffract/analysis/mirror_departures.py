@@ -46,7 +46,7 @@ def departures(
 
     Args:
         items: the row.
-        pairs: items that are partners, the inner one of each left first; outwards.
+        pairs: items that are partners, the left one first; in the order of the right limb.
         image: what an exact mirror makes of an item.
         by_value: whether values are mirrored, and not pitches.
         left_alone: items of the left limb without a partner.
@@ -121,9 +121,13 @@ def _missed(item: Item, expected: AttackContent, *, by_value: bool) -> Deviation
 def _place_of_answer(
     items: Sequence[Item], pairs: Sequence[tuple[int, int]], left: int
 ) -> Fraction:
-    """Tell where the answer to an item of the left limb belongs: before its next outer partner."""
-    outer = [right for inner, right in pairs if inner < left]
-    return items[min(outer)].start if outer else items[left].start
+    """Tell where the answer to an item of the left limb belongs: before that of the next one.
+
+    The next one stands further left where time runs backwards, and further right where it does not.
+    """
+    is_forward = pairs[-1][0] > pairs[0][0]
+    later = [right for one, right in pairs if (one > left) == is_forward]
+    return items[min(later)].start if later else items[left].start
 
 
 def _how(deviation: Deviation) -> str:

@@ -25,10 +25,11 @@ from riffract.analysis.mirror_finding import (
     mirror_finding,
 )
 from riffract.analysis.mirror_of_rows import paired
+from riffract.analysis.mirror_past_gaps import past_gaps
 from riffract.analysis.mirror_rows import Item, interval_reordering, pitches_of
 from riffract.analysis.palindrome import Evidence, Walk, axes_of, best_bits
 from riffract.analysis.reordering import Floats, Ids, Reordering
-from riffract.analysis.upside_down import best_run, best_run_bits
+from riffract.analysis.upside_down import Run, best_run, best_run_bits
 from riffract.music import Passage, Span
 
 
@@ -41,12 +42,13 @@ def inversion_mirrors(passage: Passage, voice: Sequence[Item]) -> list[Reorderab
     run = best_run(pitches, evidence)
     if run is None or run.notes <= FEWEST_PAIRS:
         return []
-    pairs = [(k, k + run.lag) for k in range(run.start, run.start + run.notes)]
+    pairs, alone = _answers(pitches, run, evidence)
     (first, image), (last, end) = pairs[0], pairs[-1]
     source = Span(voice[first].start, voice[last].end)
     answer = Span(voice[image].start, voice[end].end)
     fits = [int(pitches[a] + pitches[b]) == run.pitch_sum for a, b in pairs]
-    core = first_false(fits)
+    lag = image - first
+    core = first_false([f and b - a == lag for f, (a, b) in zip(fits, pairs, strict=True)])
     distances = [
         (voice[a].end - source.start_quarters, voice[b].end - answer.start_quarters)
         for a, b in pairs
@@ -62,7 +64,13 @@ def inversion_mirrors(passage: Passage, voice: Sequence[Item]) -> list[Reorderab
         right=answer,
         limb_ratio=ratio(source.length_quarters, answer.length_quarters),
         scale=pace(distances),
-        deviations=departures(voice, pairs, image=turned_about(run.pitch_sum)),
+        deviations=departures(
+            voice,
+            pairs,
+            image=turned_about(run.pitch_sum),
+            left_alone=[k for k in alone if k <= last],
+            right_alone=[k for k in alone if k >= image],
+        ),
         pairs=tuple(note_pairs(passage, voice, pairs, about=about)),
     )
     finding = mirror_finding(
@@ -73,13 +81,32 @@ def inversion_mirrors(passage: Passage, voice: Sequence[Item]) -> list[Reorderab
         bits=run.bits,
         pairs_agree=sum(fits),
         voice="the moving voice",
-        more=pace_measures(distances, what.scale),
+        more={"alone": float(len(alone)), **pace_measures(distances, what.scale)},
     )
     reorderings = (
         interval_reordering(voice, lambda lines: best_run_bits(lines, Evidence.of(lines))),
         _pitch_reordering(voice, evidence, lambda lines: best_run_bits(lines, evidence)),
     )
     return [ReorderableMirror(finding=finding, reorderings=reorderings)]
+
+
+def _answers(pitches: Ids, run: Run, evidence: Evidence) -> tuple[list[tuple[int, int]], list[int]]:
+    """Pair a stretch with its image, at both ends past notes that one of them lacks.
+
+    Returns:
+        (note of the stretch, note of the image) of each pair, by time; and the notes without one.
+    """
+    start, image = run.start, run.start + run.lag
+    expected, worth = run.pitch_sum - pitches, evidence.worth(pitches)
+    onwards = past_gaps(expected[start:image], pitches[image:], worth[image:], run.notes)
+    # Nothing of the stretch belongs to its image as well.
+    between = slice(start + onwards.pairs[-1][0] + 1, image)
+    back = past_gaps(expected[:start][::-1], pitches[between][::-1], worth[between][::-1], 0)
+    pairs = [(start - 1 - a, image - 1 - b) for a, b in reversed(back.pairs)]
+    pairs += [(start + a, image + b) for a, b in onwards.pairs]
+    alone = [start - 1 - a for a in back.left_alone] + [start + a for a in onwards.left_alone]
+    alone += [image - 1 - b for b in back.right_alone] + [image + b for b in onwards.right_alone]
+    return pairs, alone
 
 
 def retrograde_inversion_mirrors(

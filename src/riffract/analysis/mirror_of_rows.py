@@ -3,8 +3,6 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-import numpy as np
-
 from riffract.analysis.finding import Finding, Mirror, MirrorOf
 from riffract.analysis.mirror_departures import departures
 from riffract.analysis.mirror_distance import (
@@ -22,7 +20,7 @@ from riffract.analysis.mirror_finding import mirror_finding
 from riffract.analysis.mirror_past_gaps import past_gaps
 from riffract.analysis.mirror_rows import Item
 from riffract.analysis.palindrome import Axis, Evidence, Walk
-from riffract.analysis.reordering import Floats, Ids
+from riffract.analysis.reordering import Ids
 from riffract.music import Passage, Span
 
 
@@ -116,14 +114,8 @@ def paired(
     found = ids[right:][: walk.furthest_pairs]
     if axis.pitch_sum is not None:
         expected = axis.pitch_sum - expected
-    outwards = past_gaps(
-        expected, found, _worth(ids, right, evidence)[: len(found)], axis.reach_pairs
-    )
+    worth = evidence.worth(ids)[right:][: len(found)]
+    outwards = past_gaps(expected, found, worth, axis.reach_pairs)
     pairs = [(left - a, right + b) for a, b in outwards.pairs]
     alone = [left - a for a in outwards.left_alone] + [right + b for b in outwards.right_alone]
     return pairs, alone
-
-
-def _worth(ids: Ids, right: int, evidence: Evidence) -> Floats:
-    is_new = ids[right:] != ids[right - 1 : -1]
-    return np.where(is_new, evidence.new[ids[right:]], evidence.again[ids[right:]])

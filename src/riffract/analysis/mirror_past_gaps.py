@@ -77,7 +77,7 @@ def _best_step(
 ) -> tuple[int, tuple[int, int], int] | None:
     """Choose how many pairs to keep, which notes to leave alone, how many pairs follow."""
     best: tuple[float, tuple[int, tuple[int, int], int]] | None = None
-    for back in range(min(_BACKTRACKED, len(pairs) - 1) + 1):
+    for back in range(min(_BACKTRACKED, max(len(pairs) - 1, 0)) + 1):
         kept = len(pairs) - back
         lost = sum(
             float(worth[b]) if expected[a] == found[b] else MISS_BITS for a, b in pairs[kept:]

@@ -132,6 +132,15 @@ class Evidence:
             return cls(new=new, again=again)
         return cls(new=new[0], again=again[0])
 
+    def worth(self, row: Ids) -> Floats:
+        """Give what an agreement on each item of a row is worth; less if it repeats the last one.
+
+        Args:
+            row: numbers of the items, weighed as one row. Shape: (items,).
+        """
+        repeats = np.concatenate([[False], row[1:] == row[:-1]])
+        return np.where(repeats, self.again[row], self.new[row])
+
     @property
     def most(self) -> float:
         """The most that one agreement can be worth."""

@@ -128,7 +128,9 @@ def _pairs_said(found: WeighedFinding, what: Mirror) -> str:
     misses = "one misses" if off == 1 else f"{in_words(off)} miss"
     rest = f"; {misses}." if off else "."
     many = (
-        f"{in_words(agree)} of {in_words(pairs)} pairs" if off else f"all {in_words(pairs)} pairs"
+        f"{in_words(agree)} of {in_words(pairs)} pairs"
+        if off
+        else ("both pairs" if pairs == 2 else f"all {in_words(pairs)} pairs")
     )
     if what.of == "passes":
         return f"{many[0].upper()}{many[1:]} meet{rest}"
