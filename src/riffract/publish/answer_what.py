@@ -241,6 +241,7 @@ def _pattern(what: Pattern) -> dict[str, Json]:
                 "shift_quarters": str(one.shift_quarters),
                 "shift": list(one.shift),
                 "notes": list(one.notes),
+                "missing": list(one.missing),
             }
             for one in what.occurrences
         ],
@@ -274,6 +275,7 @@ def _hand(what: Hand) -> dict[str, Json]:
             {"what": one.what, "span": span_as_json(one.span), "explained": one.explained}
             for one in what.explains
         ],
+        "wide_stretches": [str(at) for at in what.wide_stretches],
     }
 
 
@@ -296,6 +298,13 @@ def _metre(what: MetreAnswer) -> dict[str, Json]:
         "density": [number(value) for value in what.density],
         "evenness": None if what.evenness is None else number(what.evenness),
         "off_beat_share": number(what.off_beat_share),
+        "pulse": None if what.pulse_quarters is None else str(what.pulse_quarters),
+        "cycle": list(what.cycle),
+        "cycle_pulses": what.cycle_pulses,
+        "tuplets": [
+            {"parts": one.parts, "bars": list(one.bars), "attacks": one.attacks}
+            for one in what.tuplets
+        ],
     }
 
 

@@ -5,6 +5,7 @@ from typing import Final
 
 from riffract.analysis.attacks import ignored
 from riffract.analysis.finding import Kind
+from riffract.analysis.hand import left_out_of_hand
 from riffract.analysis.too_little import too_little
 from riffract.music import Passage
 from riffract.weighing.chance import TIE
@@ -14,6 +15,8 @@ from riffract.weighing.of_anchors import weighed_anchors
 from riffract.weighing.of_collections import weighed_collections
 from riffract.weighing.of_drones import weighed_drones
 from riffract.weighing.of_gestures import asked_gestures
+from riffract.weighing.of_hand import weighed_hand
+from riffract.weighing.of_metre import weighed_metre
 from riffract.weighing.of_mirrors import asked_mirrors, counted_mirrors, with_other_mirrors
 from riffract.weighing.of_motives import motives_ignored, weighed_motives
 from riffract.weighing.of_passes import weighed_passes
@@ -53,6 +56,7 @@ def study_passage(passage: Passage, *, seed: int = 1, earlier: Sequence[Passage]
         findings=tuple(sorted(findings, key=_by_kind_and_verdict)),
         ignored=(
             *too_little(view.passage, view.attacks),
+            *left_out_of_hand(passage),
             *ignored(passage),
             *motives_ignored(view),
         ),
@@ -74,6 +78,8 @@ def _weighed(view: View) -> list[Weighed]:
         *weighed_drones(view),
         *weighed_anchors(view),
         *weighed_motives(view),
+        *weighed_hand(view),
+        *weighed_metre(view),
     ]
 
 

@@ -67,6 +67,7 @@ class Hand:
         shapes: shapes that are moved, the one that explains most first.
         explains_share: share of the fretted notes that moving a shape already told gives.
         explains: pitch symmetries, and whether they follow from a moved shape.
+        wide_stretches: where the fingers lie so far apart that warming up and resting is advised.
     """
 
     path: tuple[Grip, ...]
@@ -75,3 +76,4 @@ class Hand:
     shapes: tuple[MovedShape, ...]
     explains_share: float
     explains: tuple[ExplainedFinding, ...]
+    wide_stretches: tuple[Fraction, ...] = ()

@@ -1,0 +1,167 @@
+"""Rhythms that go round, against published and recomputed tables."""
+
+from itertools import product
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from tests.reference_tables import rows_of
+
+from riffract.analysis.timeline import (
+    arc_sum,
+    chord_sum,
+    euclidean,
+    evenness,
+    interonset_intervals,
+    is_non_retrogradable,
+    is_rhythmically_odd,
+    mirror_axes,
+    off_beatness,
+    onsets_in,
+    pairwise_variability,
+    swap_distance,
+)
+
+# Toussaint, The Geometry of Musical Rhythm (2013): son is written there as onsets 0 3 6 10 12.
+SIX = {
+    "shiko": "x...x.x...x.x...",
+    "son": "x..x..x...x.x...",
+    "rumba": "x..x...x..x.x...",
+    "soukous": "x..x..x...xx....",
+    "gahu": "x..x..x...x...x.",
+    "bossa nova": "x..x..x...x..x..",
+}
+
+
+def test_every_timeline_of_the_table_has_its_measures():
+    # timelines.csv: ten timelines (Toussaint) and 27 Euclidean rhythms, all computed.
+    rows = rows_of("timelines.csv")
+    assert len(rows) == 37
+    for row in rows:
+        onsets, pulses = onsets_in(row["pattern"]), int(row["pulses"])
+        intervals = interonset_intervals(onsets, pulses)
+        odd, off = row["rhythmic_oddity"], row["offbeatness"]
+        assert (len(row["pattern"]), len(onsets)) == (pulses, int(row["onsets"]))
+        assert "-".join(map(str, intervals)) == row["interonset_intervals"]
+        assert is_rhythmically_odd(onsets, pulses) == (bool(int(odd)) if odd else None)
+        assert off_beatness(onsets, pulses) == (int(off) if off else None)
+        assert arc_sum(onsets, pulses) == int(row["geodesic_evenness"])
+        assert chord_sum(onsets, pulses) == pytest.approx(float(row["chord_evenness"]), abs=1e-6)
+        assert pairwise_variability(intervals) == pytest.approx(
+            float(row["npvi_one_cycle"]), abs=1e-4
+        )
+        axes = [int(c) for c in row["mirror_axis_indices"].split()]
+        assert list(mirror_axes(onsets, pulses)) == axes
+        is_palindrome = list(intervals) == list(intervals)[::-1]
+        assert is_palindrome == bool(int(row["intervals_palindromic_from_start"]))
+
+
+def test_every_euclidean_rhythm_of_the_table_is_a_rotation_of_the_closed_form():
+    # Bjorklund (2003), Toussaint (2005): the same necklace, not the same rotation.
+    rows = [row for row in rows_of("timelines.csv") if row["name"].startswith("E(")]
+    assert len(rows) == 27
+    for row in rows:
+        onsets, pulses = onsets_in(row["pattern"]), int(row["pulses"])
+        made = euclidean(len(onsets), pulses)
+        turned = [tuple(sorted((o + k) % pulses for o in made)) for k in range(pulses)]
+        assert onsets in turned
+
+
+def test_son_is_nearest_to_all_six_timelines():
+    # Toussaint, BRIDGES (2002): that son is nearest is in the abstract; the sums are recomputed.
+    patterns = {name: onsets_in(pattern) for name, pattern in SIX.items()}
+    sums = {
+        name: sum(swap_distance(onsets, other) for other in patterns.values())
+        for name, onsets in patterns.items()
+    }
+    expected = {"shiko": 10, "son": 6, "rumba": 10, "soukous": 10, "gahu": 12, "bossa nova": 8}
+    assert sums == expected
+
+
+def test_distances_along_the_circle_tell_none_of_the_six_apart_but_chords_do():
+    assert {arc_sum(onsets_in(p), 16) for p in SIX.values()} == {48}
+    assert len({round(chord_sum(onsets_in(p), 16), 4) for p in SIX.values()}) == 6
+
+
+# Grabe & Low (2002), worked values: alternating 1 and 2, alternating 3 and 1, and equal durations.
+@pytest.mark.parametrize(
+    ("durations", "npvi"), [((1, 2) * 4, 66.667), ((3, 1) * 4, 100.0), ((2,) * 5, 0.0)]
+)
+def test_pairwise_variability_has_its_published_values(durations, npvi):
+    assert pairwise_variability(durations) == pytest.approx(npvi, abs=1e-3)
+
+
+@pytest.mark.parametrize("length", range(1, 13))
+def test_as_many_rows_of_durations_are_palindromes_as_there_can_be(length):
+    # Palindromic compositions of n: 2^floor(n/2) (enumeration); equal rows say nothing.
+    words = (
+        [
+            w
+            for k in range(1, length + 1)
+            for w in product(range(1, length + 1), repeat=k)
+            if sum(w) == length
+        ]
+        if length < 7
+        else []
+    )
+    for word in words:
+        says = is_non_retrogradable(word)
+        is_equal_or_short = len(word) < 3 or len(set(word)) == 1
+        assert says is None if is_equal_or_short else says == (word == word[::-1])
+    if words:
+        assert sum(w == w[::-1] for w in words) == 2 ** (length // 2)
+
+
+def test_what_is_not_defined_is_none_and_not_nothing():
+    assert is_rhythmically_odd((0, 2), 5) is None
+    assert off_beatness((0, 1, 3), 7) is None
+    assert off_beatness((0,), 3) is None
+    assert pairwise_variability((4,)) is None
+    assert evenness((0,), 4) is None
+    assert is_non_retrogradable((1, 1, 1)) is None
+
+
+def test_onsets_that_do_not_fit_their_cycle_are_refused():
+    with pytest.raises(ValueError, match=r"onsets must rise, got \(3, 1\)"):
+        interonset_intervals((3, 1), 8)
+    with pytest.raises(ValueError, match=r"onsets must lie in 0\.\.7, got \(0, 8\)"):
+        arc_sum((0, 8), 8)
+    with pytest.raises(ValueError, match="a cycle has one pulse or more, got 0"):
+        chord_sum((), 0)
+
+
+cycles = st.integers(2, 24).flatmap(
+    lambda n: st.tuples(st.sets(st.integers(0, n - 1), min_size=2), st.just(n), st.integers(0, n))
+)
+
+
+@given(cycles)
+def test_turning_a_cycle_changes_nothing_that_is_said_of_the_circle(cycle):
+    struck, pulses, turn = cycle
+    onsets = tuple(sorted(struck))
+    turned = tuple(sorted((onset + turn) % pulses for onset in onsets))
+    assert chord_sum(turned, pulses) == pytest.approx(chord_sum(onsets, pulses))
+    assert arc_sum(turned, pulses) == arc_sum(onsets, pulses)
+    assert is_rhythmically_odd(turned, pulses) == is_rhythmically_odd(onsets, pulses)
+    axes = sorted((c + 2 * turn) % pulses for c in mirror_axes(onsets, pulses))
+    assert sorted(mirror_axes(turned, pulses)) == axes
+
+
+@given(cycles, st.integers(2, 4))
+def test_finer_pulses_change_no_evenness(cycle, times):
+    struck, pulses, _ = cycle
+    onsets = tuple(sorted(struck))
+    finer = tuple(onset * times for onset in onsets)
+    assert evenness(finer, pulses * times) == pytest.approx(evenness(onsets, pulses))
+
+
+@pytest.mark.parametrize(("onsets", "pulses"), [(2, 4), (3, 12), (5, 15), (7, 7)])
+def test_regular_polygons_are_the_most_even(onsets, pulses):
+    assert evenness(euclidean(onsets, pulses), pulses) == pytest.approx(1.0)
+
+
+def test_no_rhythm_of_five_in_sixteen_is_more_even_than_the_euclidean_one():
+    from itertools import combinations
+
+    best = max(chord_sum((0, *rest), 16) for rest in combinations(range(1, 16), 4))
+    assert chord_sum(euclidean(5, 16), 16) == pytest.approx(best)
