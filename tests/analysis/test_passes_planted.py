@@ -12,12 +12,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from tests.making import Spelled, passage
 
-from riffract.analysis import accounts, cover, recurrences, sketch, stretches, templates
+from riffract.analysis import accounts, cover, passes, recurrences, sketch, stretches, templates
 from riffract.analysis.attacks import attacks_of
 from riffract.analysis.beginnings import replaced_beginning
 from riffract.analysis.cover import Template, cheapest_covers
 from riffract.analysis.finding import Finding, Passes, Reading
-from riffract.analysis.passes import find_passes, framing_of, spelling_of
+from riffract.analysis.passes import find_passes, framing_of, left_out_of_passes, spelling_of
 from riffract.analysis.recurrences import Stream, lags_of
 from riffract.analysis.sketch import Sketch
 from riffract.analysis.template_prices import all_tokens, set_bits
@@ -244,6 +244,15 @@ def test_a_riff_that_begins_and_ends_alike_is_framed():
     spelling = spelling_of(music, attacks_of(music))
     assert framing_of(spelling, 0, 7) == 3
     assert framing_of(spelling, 0, 4) == 0
+
+
+def test_a_long_piece_says_what_it_is_not_asked(monkeypatch):
+    line = riff(np.random.default_rng(1))
+    attacks = attacks_of(played([line] * 4))
+    assert left_out_of_passes(attacks) == ()
+    monkeypatch.setattr(passes, "_MOST_ATTACKS_APART", len(attacks) - 1)
+    (left_out,) = left_out_of_passes(attacks)
+    assert left_out.what == "rhythms that come back with other notes"
 
 
 # Controls

@@ -16,10 +16,11 @@ from typing import Final
 
 import numpy as np
 
-from riffract.analysis.accounts import Account, Search, account_of, search_riffs
+from riffract.analysis.accounts import Account, Part, Search, account_of, search_riffs
 from riffract.analysis.attacks import Attack
+from riffract.analysis.cover import KEEP
 from riffract.analysis.description import Spelling
-from riffract.analysis.finding import Finding, Kind, Passes, Reading
+from riffract.analysis.finding import Finding, Ignored, Kind, Passes, Reading
 from riffract.analysis.passes_words import detail_of, drift_of, sentence_of
 from riffract.analysis.reading import opening_bars
 from riffract.analysis.template_prices import all_tokens
@@ -57,6 +58,21 @@ def find_passes(passage: Passage, attacks: Sequence[Attack]) -> tuple[Finding, .
     )
 
 
+def left_out_of_passes(attacks: Sequence[Attack]) -> tuple[Ignored, ...]:
+    """Say what a long piece is not asked.
+
+    Returns:
+        Nothing for a piece that is read in full.
+    """
+    if len(attacks) <= _MOST_ATTACKS_APART:
+        return ()
+    why = (
+        f"the piece has more than {_MOST_ATTACKS_APART} attacks; its notes are compared, and its "
+        "three best riffs are told, but its rhythm and its pitches are not compared apart"
+    )
+    return (Ignored(what="rhythms that come back with other notes", why=why, where="everywhere"),)
+
+
 def spelling_of(passage: Passage, attacks: Sequence[Attack]) -> Spelling:
     """Spell out attacks by their pitches, dead notes and values."""
     bar_starts = {bar.start_quarters for bar in passage.bars}
@@ -77,9 +93,17 @@ def _parts(
     saved = 0.0 if notes is None else notes.saved_bits
     if 2 * saved >= spelling.bits.sum() or len(spelling) > _MOST_ATTACKS_APART:
         return []
+    # Keeping costs a little at each attack, so no part can save more than it costs less that. Both
+    # parts together can, but then little of the notes comes back.
+    least = saved + _PART_BITS if 4 * saved >= spelling.bits.sum() else 0.0
+    parts: tuple[tuple[Spelling, Part], ...] = (
+        (spelling.rhythm_only(), "rhythm"),
+        (spelling.pitches_only(), "pitches"),
+    )
     searches = [
-        search_riffs(spelling.rhythm_only(), "rhythm"),
-        search_riffs(spelling.pitches_only(), "pitches"),
+        search_riffs(part, of)
+        for part, of in parts
+        if float(part.bits.sum()) - KEEP * len(part) > least
     ]
     found = [one for one in searches if one is not None and one.saved_bits > _PART_BITS]
     together = sum(one.saved_bits for one in found)

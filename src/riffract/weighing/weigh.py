@@ -6,6 +6,7 @@ from typing import Final
 from riffract.analysis.attacks import ignored
 from riffract.analysis.finding import Kind
 from riffract.analysis.hand import left_out_of_hand
+from riffract.analysis.passes import left_out_of_passes
 from riffract.analysis.too_little import too_little
 from riffract.music import Passage
 from riffract.weighing.chance import TIE
@@ -56,6 +57,7 @@ def study_passage(passage: Passage, *, seed: int = 1, earlier: Sequence[Passage]
         findings=tuple(sorted(findings, key=_by_kind_and_verdict)),
         ignored=(
             *too_little(view.passage, view.attacks),
+            *left_out_of_passes(view.attacks),
             *left_out_of_hand(passage),
             *ignored(passage),
             *motives_ignored(view),
