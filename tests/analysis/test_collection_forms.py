@@ -1,6 +1,6 @@
 """The forms of collections, and how much their fit to some pitch classes says."""
 
-from itertools import combinations, permutations
+from itertools import combinations
 from math import comb, log10
 
 import pytest
@@ -215,19 +215,19 @@ def test_the_chance_is_the_share_of_sets_with_as_good_a_form(k: int) -> None:
         assert chance_of(score, sets[0]) == pytest.approx(expected)
 
 
-def test_with_passing_notes_the_chance_is_never_too_small() -> None:
-    # All sets of three, and all ways to make one of the three a passing note.
-    weights = (1.0, 0.6, 0.2)
+@pytest.mark.parametrize(("prominent", "passing"), [(2, 1), (2, 2), (3, 1)])
+def test_with_passing_notes_all_vocabularies_are_counted(prominent: int, passing: int) -> None:
+    # Brute force: all ways to choose which pitch classes are prominent, and which passing.
     best = []
-    for pcs in combinations(range(12), 3):
-        for order in permutations(weights):
-            prominences = [0.0] * 12
-            for pc, weight in zip(pcs, order, strict=True):
-                prominences[pc] = weight
-            best.append(max(r.score for r in ranked_forms(prominences) if r.form.size < 12))
-    for score in sorted(set(best)):
-        share = sum(b >= score - 1e-9 for b in best) / len(best)
-        assert chance_of(score, [*weights, *[0.0] * 9]) >= share - 1e-12
+    for chosen in combinations(range(12), prominent):
+        rest = [pc for pc in range(12) if pc not in chosen]
+        for slight in combinations(rest, passing):
+            weights = [1.0 if pc in chosen else 0.3 if pc in slight else 0.0 for pc in range(12)]
+            best.append(max(r.score for r in ranked_forms(weights) if r.form.size < 12))
+    like = [1.0] * prominent + [0.3] * passing + [0.0] * (12 - prominent - passing)
+    for score in sorted({round(b, 9) for b in best}):
+        share = sum(b >= score - 1e-8 for b in best) / len(best)
+        assert chance_of(score - 5e-9, like) == pytest.approx(share)
 
 
 def test_a_transposed_set_has_the_transposed_form() -> None:

@@ -71,13 +71,16 @@ def emission(form_pcs: set[int], seen: set[int], new: int) -> float:
     return OUTSIDER_CHANCE / len(set(range(12)) - form_pcs - seen)
 
 
+TOTAL_PRIOR = sum(f.prior for f in FAMILIES)
+
+
 def transition(change: float) -> NDArray[np.float64]:
     rows = []
     for a in FORMS:
         leads = []
         others = sum(f.family == a.family for f in FORMS) - 1
         for b in FORMS:
-            prior = 1 / len(FAMILIES) / b.family.forms
+            prior = b.family.prior / TOTAL_PRIOR / b.family.forms
             if not others:
                 share = 2 * prior
             else:
@@ -101,7 +104,7 @@ def test_path_and_posterior_are_those_of_all_paths(
         seen = set() if boundary else seen
         emissions.append(np.array([emission(set(f.pcs), seen, pc) for f in FORMS]))
         seen = seen | {pc}
-    prior = np.array([1 / len(FAMILIES) / f.family.forms for f in FORMS])
+    prior = np.array([f.family.prior / TOTAL_PRIOR / f.family.forms for f in FORMS])
     steps = [transition(CHANGE_CHANCE_AT_BOUNDARY if b else CHANGE_CHANCE) for b in boundaries]
     joint = (
         (prior * emissions[0])[:, None, None]
@@ -112,6 +115,8 @@ def test_path_and_posterior_are_those_of_all_paths(
     assert joint[found.forms] >= joint.max() * (1 - 1e-9)
     same = np.eye(len(FORMS), dtype=bool)
     total = joint.sum()
+    by_attack = [joint.sum(axis=tuple({0, 1, 2} - {i})) / total for i in range(3)]
+    assert found.posterior == pytest.approx(np.array(by_attack))
     assert found.change_posterior[1] == pytest.approx(joint[~same].sum() / total)
     assert found.change_posterior[2] == pytest.approx(joint[:, ~same].sum() / total)
 
@@ -190,6 +195,7 @@ def test_every_attack_has_a_form_and_a_probability(pcs: list[int], every: int) -
     assert len(path.forms) == len(path.change_posterior) == len(pcs)
     assert all(0 <= p <= 1 for p in path.change_posterior)
     assert path.change_posterior[0] == 0
+    assert path.posterior.sum(axis=1) == pytest.approx(np.ones(len(pcs)))
 
 
 def test_new_pitch_classes_have_chances_that_add_up() -> None:

@@ -1,22 +1,28 @@
 """How one collection follows another: what stays, what moves, and how sure the change is."""
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from itertools import pairwise
 from types import MappingProxyType
+from typing import Final
 
 from riffract.analysis.collection_evidence import BITS, RankedForm, ranked_forms
 from riffract.analysis.collection_form import Form, display_name, form_with, transposition_between
 from riffract.analysis.collection_stretch import Stretch, Tone, prominences_of
-from riffract.analysis.finding import CollectionChange, Finding, Kind
+from riffract.analysis.finding import CollectionChange, Direction, Finding, Kind, Limb
 from riffract.analysis.interval_name import with_article
 from riffract.analysis.pitch_class_set import mask_of, pcs_of
 from riffract.analysis.spelling import twelve_names
+from riffract.analysis.what.collection import ChangePlace
 from riffract.analysis.wording import counted, listed, percent, signed, times
 from riffract.music import Passage
 
+NEARLY_ALL_ATTACKS: Final = 0.8
+"""Share of a form's attacks that must lie in limbs of one direction to be told of these."""
+
 
 def change_findings(
-    passage: Passage, stretches: Sequence[Stretch], origin: int
+    passage: Passage, stretches: Sequence[Stretch], origin: int, limbs: Sequence[Limb] = ()
 ) -> tuple[Finding, ...]:
     """Make a finding of each pair of forms that follow one another.
 
@@ -24,6 +30,7 @@ def change_findings(
         passage: what is studied.
         stretches: by time.
         origin: the pitch class that stands for C where forms are equally good.
+        limbs: of the moving voice.
 
     Returns:
         By the place of their first change; its spans are the stretches that are changed to.
@@ -32,10 +39,26 @@ def change_findings(
     for before, after in pairwise(stretches):
         if before.form != after.form:
             changes.setdefault((before.form.name, after.form.name), []).append((before, after))
-    return tuple(_finding(passage, pairs, origin) for pairs in changes.values())
+    way_of = {note: limb.direction for limb in limbs for note in limb.notes}
+    ways: dict[str, Counter[Direction]] = {}
+    for stretch in stretches:
+        directions = (way_of[tone.note] for tone in stretch.tones if tone.note in way_of)
+        ways.setdefault(stretch.form.name, Counter()).update(directions)
+    direction = {name: _nearly_all(counts) for name, counts in ways.items()}
+    return tuple(_finding(passage, pairs, origin, direction) for pairs in changes.values())
 
 
-def _finding(passage: Passage, pairs: Sequence[tuple[Stretch, Stretch]], origin: int) -> Finding:
+def _nearly_all(counts: Counter[Direction]) -> Direction | None:
+    direction, most = counts.most_common(1)[0] if counts else (None, 0)
+    return direction if most and most >= NEARLY_ALL_ATTACKS * counts.total() else None
+
+
+def _finding(
+    passage: Passage,
+    pairs: Sequence[tuple[Stretch, Stretch]],
+    origin: int,
+    direction: Mapping[str, Direction | None],
+) -> Finding:
     old, new = pairs[0][0].form, pairs[0][1].form
     common = pcs_of(old.mask & new.mask)
     what = CollectionChange(
@@ -46,6 +69,13 @@ def _finding(passage: Passage, pairs: Sequence[tuple[Stretch, Stretch]], origin:
         at_quarters=pairs[0][1].span.start_quarters,
         common_pcs=common,
         transposition=transposition_between(old.mask, new.mask),
+        same_family=old.family == new.family,
+        places=tuple(
+            ChangePlace(at_quarters=after.span.start_quarters, certainty=after.change_posterior)
+            for _, after in pairs
+        ),
+        from_limbs=direction[old.name],
+        to_limbs=direction[new.name],
     )
     arrivals = [after for _, after in pairs]
     bits = _bits_over_one_form(
@@ -60,6 +90,8 @@ def _finding(passage: Passage, pairs: Sequence[tuple[Stretch, Stretch]], origin:
         "times": float(len(pairs)),
         "common_count": float(len(common)),
         "posterior": sum(after.change_posterior for after in arrivals) / len(arrivals),
+        "least_posterior": min(after.change_posterior for after in arrivals),
+        "same_family": float(what.same_family),
         "bits_over_one_form": bits,
     }
     return Finding(
@@ -107,16 +139,24 @@ def _sentence(
     bar = passage.bar_at(what.at_quarters).number
     start = f"{times(often)}, first in bar {bar}," if often > 1 else f"in bar {bar}"
     common = counted(len(what.common_pcs), "common note")
-    if old.family == new.family and what.transposition is not None:
+    if what.same_family and what.transposition is not None:
         way = "higher" if what.transposition > 0 else "lower"
         return (
             f"The same sound, another scale: {start} the voice moves to the form of the "
-            f"{old.family.name} scale {with_article(abs(what.transposition))} {way}, with {common}."
+            f"{old.family.name} scale {with_article(abs(what.transposition))} {way}, with {common}"
+            f"{_limbs_in_words(what)}."
         )
     return (
         f"{start[0].upper()}{start[1:]} the voice changes from {old.in_words(names)} "
         f"to {new.in_words(names)}, with {common}."
     )
+
+
+def _limbs_in_words(what: CollectionChange) -> str:
+    """Say which limbs keep to which form, if the two forms part them."""
+    if None in {what.from_limbs, what.to_limbs} or what.from_limbs == what.to_limbs:
+        return ""
+    return f"; the {what.from_limbs} limbs keep to the one, the {what.to_limbs} limbs to the other"
 
 
 def _detail(what: CollectionChange, measures: Mapping[str, float], names: Mapping[int, str]) -> str:
@@ -127,6 +167,7 @@ def _detail(what: CollectionChange, measures: Mapping[str, float], names: Mappin
     return (
         f"{display_name(what.from_form)} to {display_name(what.to_form)}{way}, "
         f"{times(int(measures['times']))}: common {common}; leaving {leave}; arriving {arrive}. "
-        f"Probability of a change there {percent(measures['posterior'])}; two forms explain both "
+        f"Probability of a change there {percent(measures['posterior'])} on average, at least "
+        f"{percent(measures['least_posterior'])}; two forms explain both "
         f"sides {measures['bits_over_one_form']:.1f} bits better than the best single one."
     )

@@ -8,8 +8,9 @@ likely under F as
 
 that is: each is an outsider with a small probability, one in ten on average and itself uncertain,
 and all sets with so many insiders and outsiders are equally likely. Under the chromatic scale every
-set of k is as likely as any other, 1 / C(12, k). Forms of one family share the family's prior, and
-all families are equally likely beforehand, so that a family with many forms pays for the choice.
+set of k is as likely as any other, 1 / C(12, k). Forms of one family share the family's prior, so
+that a family with many forms pays for the choice; common scales are likelier beforehand than rare
+ones (see `collection_form`).
 
 Source: marginal likelihood with a beta prior (textbook Bayesian model comparison, e.g. MacKay,
 Information Theory, Inference, and Learning Algorithms (2003), ch. 28, from memory); the model is
@@ -18,7 +19,7 @@ ours.
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from math import comb, factorial, log10
 from typing import Final
 
@@ -26,10 +27,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from riffract.analysis.collection_form import FAMILIES, FORMS, Form
-from riffract.analysis.pitch_class_set import SETS, mask_of, set_sizes, transposed
+from riffract.analysis.pitch_class_set import ALL_TWELVE, SETS, mask_of, set_sizes, transposed
 
 BITS: Final = log10(2)
 """How many powers of ten a bit is."""
+
+PASSING_BELOW: Final = 0.5
+"""A pitch class heard less than half as much as an even share is a passing one."""
 
 _OUTSIDE, _INSIDE = 1, 9
 """The beta prior of an outsider's probability: mean one in ten."""
@@ -85,8 +89,9 @@ def prominence(attack_share: Sequence[float], time_share: Sequence[float]) -> tu
     """Tell how prominent each pitch class is.
 
     Definition: the mean of its shares of the attacks and of the time, over the share that each
-    would have if all that occur came alike; at most 1, so that prominent ones count as one pitch
-    class each, and passing ones for less.
+    would have if all that occur came alike. Half of that and more makes it prominent, and it counts
+    1, so that prominent ones count as one pitch class each; less makes it passing, and all passing
+    ones count the mean of theirs.
 
     Args:
         attack_share: by pitch class from C; they add up to 1.
@@ -100,7 +105,10 @@ def prominence(attack_share: Sequence[float], time_share: Sequence[float]) -> tu
     """
     shares = [(a + t) / 2 for a, t in zip(attack_share, time_share, strict=True)]
     kinds = sum(share > 0 for share in shares)
-    return tuple(min(share * kinds, 1.0) for share in shares)
+    raw = [share * kinds for share in shares]
+    passing = [one for one in raw if 0 < one < PASSING_BELOW]
+    slight = sum(passing) / max(len(passing), 1)
+    return tuple(1.0 if one >= PASSING_BELOW else slight if one > 0 else 0.0 for one in raw)
 
 
 def ranked_forms(prominences: Sequence[float], *, origin: int = 0) -> tuple[RankedForm, ...]:
@@ -148,43 +156,77 @@ def holding(ranked: Sequence[RankedForm], mask: int) -> tuple[Form, ...]:
 
 
 def chance_of(score: float, prominences: Sequence[float]) -> float:
-    """Tell how many sets of as many pitch classes have a form with a score at least as good.
+    """Tell how many vocabularies of as many pitch classes have a form with a score as good.
 
-    Every set of that size is looked at, and of all forms but the chromatic one its best is taken,
-    so that the choice of family and form is paid for. Which of its members are passing is left to
-    chance as well: each form may count the least prominent ones as its outsiders, which can only
-    make the answer larger.
+    Definition: with a prominent pitch classes and b passing ones, all ways to choose a and b of the
+    twelve are looked at, C(12, a) C(12 - a, b) of them; of all forms but the chromatic one the best
+    of each is taken, so that the choice of family and form is paid for.
 
     Args:
         score: of the form that is put forward.
-        prominences: of the pitch classes that occur.
+        prominences: of the pitch classes that occur, as `prominence` gives them.
 
     Returns:
-        A share of the C(12, k) sets, never 0.
+        A share of the vocabularies, never 0.
 
     >>> found = ranked_forms([1, 1, 0, 0, 1, 1, 0, 0, 1, 1, 0, 0])[0]
     >>> found.form.name, round(chance_of(found.score, [1, 1, 0, 0, 1, 1, 0, 0, 1, 1, 0, 0]), 4)
     ('HEX0,1', 0.0065)
     """
-    rising = np.sort([w for w in prominences if w > 0])
-    count = len(rising)
-    sets = np.flatnonzero(set_sizes() == count)
-    fewest = _fewest_outside()[sets]
-    best = np.full(len(sets), -np.inf)
+    prominent = sum(w >= 1.0 for w in prominences)
+    passing = [w for w in prominences if 0.0 < w < 1.0]
+    inside, ways = _vocabularies(prominent, len(passing))
+    slight = sum(passing) / max(len(passing), 1)
+    scores = _scores(prominent, len(passing), slight)[_FORM_FAMILIES, inside]
+    as_good = scores.max(axis=1) >= score - 1e-9
+    return float(ways[as_good].sum() / ways.sum())
+
+
+def _scores(prominent: int, passing: int, slight: float) -> NDArray[np.float64]:
+    """Give each family's score by what lies inside. Shape: (families, inside).
+
+    The column i + (passing + 1) j is for i passing and j prominent pitch classes inside.
+    """
+    scores = np.full((len(FAMILIES) - 1, (prominent + 1) * (passing + 1)), -np.inf)
     for place, family in enumerate(FAMILIES[:-1]):
-        by_outside = [
-            _evidence()[family.size, count - outside, 0]
-            + _steps()[family.size, count - outside, :outside] @ rising[:outside][::-1]
-            for outside in range(count + 1)
-        ]
-        scores = np.array(by_outside)[fewest[:, place]] - log10(family.forms)
-        best = np.maximum(best, scores)
-    return float((best >= score - 1e-9).mean())
+        for j in range(prominent + 1):
+            for i in range(passing + 1):
+                first, last = prominent - j, prominent + passing - i - j
+                steps = _steps()[family.size, i + j]
+                scores[place, i + (passing + 1) * j] = (
+                    _evidence()[family.size, i + j, 0]
+                    + steps[:first].sum()
+                    + slight * steps[first:last].sum()
+                    + log10(family.prior / family.forms)
+                )
+    return scores
+
+
+@lru_cache(maxsize=16)
+def _vocabularies(prominent: int, passing: int) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    """List the ways to choose prominent and passing pitch classes, transpositions taken as one.
+
+    Returns:
+        What lies inside each form but the chromatic one, as `_scores` numbers it, shape
+        (vocabularies, forms); and how many transpositions each vocabulary stands for.
+    """
+    sets = np.flatnonzero(set_sizes() == prominent)
+    least = np.minimum.reduce([(sets << n | sets >> (12 - n)) & ALL_TWELVE for n in range(12)])
+    chosen, ways = np.unique(least, return_counts=True)
+    others = np.flatnonzero(set_sizes() == passing)
+    row, column = np.nonzero((chosen[:, np.newaxis] & others) == 0)
+    members = _members_inside()[:, :-1]
+    return members[others[column]] + (passing + 1) * members[chosen[row]], ways[row]
 
 
 def _log10_prior(form: Form) -> float:
     """Give the prior odds against the chromatic scale: a family's share divided by its forms."""
-    return -log10(form.family.forms)
+    return log10(form.family.prior / form.family.forms)
+
+
+_FORM_FAMILIES: Final = np.repeat(
+    np.arange(len(FAMILIES) - 1), [family.forms for family in FAMILIES[:-1]]
+)
 
 
 @cache
@@ -196,17 +238,6 @@ def _members_inside() -> NDArray[np.int64]:
     )
     counts.setflags(write=False)
     return counts
-
-
-@cache
-def _fewest_outside() -> NDArray[np.int64]:
-    """Give how many members of each set a family's best form leaves out. Shape: (4096, 13)."""
-    outside = set_sizes()[:, np.newaxis] - _members_inside()
-    ends = np.cumsum([family.forms for family in FAMILIES])
-    blocks = np.split(outside, ends[:-1], axis=1)
-    fewest: NDArray[np.int64] = np.stack([block.min(axis=1) for block in blocks[:-1]], axis=1)
-    fewest.setflags(write=False)
-    return fewest
 
 
 @cache

@@ -17,8 +17,10 @@ class Family:
         prefix: of the names of its forms.
         on_zero: its form on C, as the source prints it.
         forms: how many different transpositions it has.
-        scale: a form of it in words; `{tonic}` stands for the pitch class it is named by.
+        scale: a form of it in words; `{tonic}` stands for the pitch class it is named by,
+            `{relative}` for the one a minor third below.
         peak: the Fourier magnitude, 1 to 6, that is greatest in it; 0 if none stands out.
+        prior: how much likelier it is beforehand than a family that is neither common nor rare.
     """
 
     name: str
@@ -27,12 +29,27 @@ class Family:
     forms: int
     scale: str
     peak: int = 0
+    prior: float = 1.0
 
     @property
     def size(self) -> int:
         """How many members each of its forms has."""
         return len(self.on_zero)
 
+
+COMMON: Final = 4.0
+"""The prior of the diatonic and the pentatonic scales: most riffs that have a scale have one of
+these. With half or twice as much the same whole scales come first."""
+
+FAIRLY_COMMON: Final = 2.0
+"""The prior of the harmonic minor scale."""
+
+RATHER_RARE: Final = 0.5
+"""The prior of the harmonic major scale."""
+
+RARE: Final = 0.25
+"""The prior of Messiaen's modes 3 to 7: few riffs are made of them, and any five pitch classes lie
+in some of them, so that they must not win by being many and large."""
 
 # Messiaen, Technique de mon langage musical (1944), ch. XVI; Cohn, Music Analysis 15/1 (1996), for
 # the hexatonic; common practice for the rest. Diatonic and pentatonic forms are named by the tonic
@@ -69,6 +86,7 @@ FAMILIES: Final = (
         on_zero=(0, 2, 3, 4, 6, 7, 8, 10, 11),
         forms=4,
         scale="Messiaen's third mode",
+        prior=RARE,
     ),
     Family(
         name="mode 4",
@@ -76,6 +94,7 @@ FAMILIES: Final = (
         on_zero=(0, 1, 2, 5, 6, 7, 8, 11),
         forms=6,
         scale="Messiaen's fourth mode",
+        prior=RARE,
     ),
     Family(
         name="mode 5",
@@ -84,6 +103,7 @@ FAMILIES: Final = (
         forms=6,
         scale="Messiaen's fifth mode",
         peak=2,
+        prior=RARE,
     ),
     Family(
         name="mode 6",
@@ -91,6 +111,7 @@ FAMILIES: Final = (
         on_zero=(0, 2, 4, 5, 6, 8, 10, 11),
         forms=6,
         scale="Messiaen's sixth mode",
+        prior=RARE,
     ),
     Family(
         name="mode 7",
@@ -98,14 +119,16 @@ FAMILIES: Final = (
         on_zero=(0, 1, 2, 3, 5, 6, 7, 8, 9, 11),
         forms=6,
         scale="Messiaen's seventh mode",
+        prior=RARE,
     ),
     Family(
         name="diatonic",
         prefix="DIA",
         on_zero=(0, 2, 4, 5, 7, 9, 11),
         forms=12,
-        scale="the {tonic} major scale",
+        scale="the {tonic} major scale ({relative} natural minor)",
         peak=5,
+        prior=COMMON,
     ),
     Family(
         name="acoustic",
@@ -120,6 +143,7 @@ FAMILIES: Final = (
         on_zero=(0, 2, 3, 5, 7, 8, 11),
         forms=12,
         scale="the {tonic} harmonic minor scale",
+        prior=FAIRLY_COMMON,
     ),
     Family(
         name="harmonic major",
@@ -127,14 +151,16 @@ FAMILIES: Final = (
         on_zero=(0, 2, 4, 5, 7, 8, 11),
         forms=12,
         scale="the {tonic} harmonic major scale",
+        prior=RATHER_RARE,
     ),
     Family(
         name="pentatonic",
         prefix="PENT",
         on_zero=(0, 2, 4, 7, 9),
         forms=12,
-        scale="the {tonic} major pentatonic scale",
+        scale="the {tonic} major pentatonic scale ({relative} minor pentatonic)",
         peak=5,
+        prior=COMMON,
     ),
     Family(
         name="chromatic",
@@ -175,7 +201,9 @@ class Form:
 
     def in_words(self, names: Mapping[int, str]) -> str:
         """Name it as a sentence does, given the spelling of its members."""
-        return self.family.scale.format(tonic=names.get(self.tonic, ""))
+        return self.family.scale.format(
+            tonic=names.get(self.tonic, ""), relative=names.get((self.tonic - 3) % 12, "")
+        )
 
 
 def _form(family: Family, n: int) -> Form:

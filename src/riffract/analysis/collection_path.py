@@ -43,17 +43,20 @@ what both forms share is never new."""
 Floats = NDArray[np.float64]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class FormPath:
     """The forms that a line goes through.
 
     Attributes:
         forms: places in `FORMS`, one for each attack.
         change_posterior: how likely the form changes at each attack, 0 for the first.
+        posterior: how likely each form is at each attack, given all of them; the most likely path
+            need not go through the most likely forms. Shape: (attacks, forms).
     """
 
     forms: tuple[int, ...]
     change_posterior: tuple[float, ...]
+    posterior: Floats
 
 
 def most_likely_path(masks: Sequence[int], is_boundary: Sequence[bool]) -> FormPath:
@@ -75,14 +78,16 @@ def most_likely_path(masks: Sequence[int], is_boundary: Sequence[bool]) -> FormP
     ['HEX0,1', 'HEX0,1', 'HEX3,4', 'HEX3,4']
     """
     if not len(masks):
-        return FormPath(forms=(), change_posterior=())
+        return FormPath(forms=(), change_posterior=(), posterior=np.zeros((0, len(FORMS))))
     if not all(masks):
         raise ValueError("every attack of the line needs a pitch class")
     log_emissions = _emissions(masks, is_boundary)
     changes = np.where(is_boundary, CHANGE_CHANCE_AT_BOUNDARY, CHANGE_CHANCE)
+    posterior, change_posterior = _posteriors(log_emissions, changes)
     return FormPath(
         forms=tuple(_viterbi(log_emissions, changes)),
-        change_posterior=tuple(_change_posterior(log_emissions, changes).tolist()),
+        change_posterior=tuple(change_posterior.tolist()),
+        posterior=posterior,
     )
 
 
@@ -200,45 +205,49 @@ def _viterbi(log_emissions: Floats, changes: Floats) -> list[int]:
     A change costs the same from every form of a family, so the best way in comes from the form
     itself, from the best of its family, or from the best of all: no pair needs to be compared.
     """
-    starts, family_of, _, _ = _change_tables()
+    starts, family_of, log_within, log_anywhere = _change_tables()
+    log_changes, log_stays = np.log(changes), np.log1p(-changes)
     scores = np.empty_like(log_emissions)
-    score = log_emissions[0] + _log_prior()
-    for i, emission in enumerate(log_emissions):
-        if i:
-            ways = _ways_in(score, float(changes[i]))
-            score = np.maximum.reduce(ways) + emission
-        score = score - score.max()
-        scores[i] = score
+    scores[0] = log_emissions[0] + _log_prior()
+    into_family, into_any = np.empty(len(FORMS)), np.empty(len(FORMS))
+    for i in range(1, len(scores)):
+        before, score = scores[i - 1], scores[i]
+        best_of_family = np.maximum.reduceat(before, starts)
+        np.add(best_of_family[family_of], log_within + log_changes[i], out=into_family)
+        np.add(log_anywhere, best_of_family.max() + log_changes[i], out=into_any)
+        np.add(before, log_stays[i], out=score)
+        np.maximum(score, into_family, out=score)
+        np.maximum(score, into_any, out=score)
+        score += log_emissions[i]
+    return _way_back(scores, log_changes.tolist(), log_stays.tolist())
+
+
+def _way_back(
+    scores: Floats, log_changes: Sequence[float], log_stays: Sequence[float]
+) -> list[int]:
+    starts, family_of, log_within, log_anywhere = _change_tables()
+    best_of_family = np.maximum.reduceat(scores, starts, axis=1)
+    best = best_of_family.max(axis=1).tolist()
     form = int(scores[-1].argmax())
     path = [form]
     for i in range(len(scores) - 1, 0, -1):
-        before = scores[i - 1]
-        stay, within, anywhere = (float(way[form]) for way in _ways_in(before, float(changes[i])))
+        family = int(family_of[form])
+        stay = scores[i - 1, form] + log_stays[i]
+        within = best_of_family[i - 1, family] + log_within[form] + log_changes[i]
+        anywhere = best[i - 1] + log_anywhere[form] + log_changes[i]
         if stay < max(within, anywhere):
-            family = int(family_of[form])
-            start, stop = int(starts[family]), int(starts[family]) + FAMILIES[family].forms
-            among = before[start:stop] if within >= anywhere else before
-            form = int(among.argmax()) + (start if within >= anywhere else 0)
+            first = int(starts[family]) if within >= anywhere else 0
+            last = first + FAMILIES[family].forms if within >= anywhere else len(FORMS)
+            form = first + int(scores[i - 1, first:last].argmax())
         path.append(form)
     return path[::-1]
-
-
-def _ways_in(score: Floats, change: float) -> tuple[Floats, Floats, Floats]:
-    starts, family_of, log_within, log_anywhere = _change_tables()
-    log_change = np.log(change)
-    best_of_family = np.maximum.reduceat(score, starts)[family_of]
-    return (
-        score + np.log1p(-change),
-        best_of_family + log_within + log_change,
-        score.max() + log_anywhere + log_change,
-    )
 
 
 @cache
 def _log_prior() -> Floats:
     """Give each form its share of its family's prior. Shape: (forms,)."""
-    priors = [1 / len(FAMILIES) / form.family.forms for form in FORMS]
-    log_priors: Floats = np.log(np.array(priors))
+    priors = np.array([form.family.prior / form.family.forms for form in FORMS])
+    log_priors: Floats = np.log(priors / priors.sum())
     return log_priors
 
 
@@ -268,8 +277,11 @@ def _transitions(change: float) -> Floats:
     return matrix
 
 
-def _change_posterior(log_emissions: Floats, changes: Floats) -> Floats:
-    """Give the probability that the form changes at each row, given all rows; 0 for the first."""
+def _posteriors(log_emissions: Floats, changes: Floats) -> tuple[Floats, Floats]:
+    """Give how likely each form is at each row, and how likely it changes there, given all rows.
+
+    The forward-backward algorithm; a change never comes at the first row.
+    """
     likelihood = np.exp(log_emissions - log_emissions.max(axis=1, keepdims=True))
     steps = [_transitions(change) for change in changes.tolist()]
     forward = np.empty_like(likelihood)
@@ -278,12 +290,15 @@ def _change_posterior(log_emissions: Floats, changes: Floats) -> Floats:
     for i in range(1, len(steps)):
         row = (forward[i - 1] @ steps[i]) * likelihood[i]
         forward[i] = row / row.sum()
-    posterior = np.zeros(len(steps))
+    changed = np.zeros(len(steps))
     backward = np.ones(len(FORMS))
     for i in range(len(steps) - 1, 0, -1):
         ahead = likelihood[i] * backward
         before = forward[i - 1]
+        forward[i] *= backward
         backward = steps[i] @ ahead
-        posterior[i] = 1.0 - (1.0 - changes[i]) * (before @ ahead) / (before @ backward)
+        changed[i] = 1.0 - (1.0 - changes[i]) * (before @ ahead) / (before @ backward)
         backward /= backward.sum()
-    return np.maximum(posterior, 0.0)
+    forward[0] *= backward
+    forward /= forward.sum(axis=1, keepdims=True)
+    return forward, np.maximum(changed, 0.0)

@@ -9,6 +9,7 @@ from math import ceil
 from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 
 from riffract.analysis.attacks import IN_TUNE_CENTS, Attack, anchor_notes
 from riffract.analysis.collection_evidence import prominence, ranked_forms
@@ -47,12 +48,14 @@ class Stretch:
         span: from its first attack to that of the next stretch.
         tones: what the moving notes sound, by time.
         change_posterior: how likely the form changes where it starts.
+        form_posterior: how likely the form is at its attacks, on average.
     """
 
     form: Form
     span: Span
     tones: tuple[Tone, ...]
     change_posterior: float
+    form_posterior: float
 
 
 def stretches_of(
@@ -103,12 +106,14 @@ def stretches_of(
     turns = [i for i, (a, b) in enumerate(pairwise(path.forms), start=1) if a != b]
     runs = [list(run) for _, run in groupby(range(len(events)), key=lambda i: forms[i].name)]
     ends = [starts[run[0]] for run in runs[1:]] + [_end(passage.notes, events[-1])]
+    place_of = {transposed(form.mask, origin): place for place, form in enumerate(FORMS)}
     return tuple(
         Stretch(
             form=forms[run[0]],
             span=Span(passage.notes.quarters(starts[run[0]]), passage.notes.quarters(end)),
             tones=tuple(tone for i in run for tone in events[i]),
             change_posterior=_near(path.change_posterior, run[0], turns),
+            form_posterior=float(path.posterior[run, place_of[forms[run[0]].mask]].mean()),
         )
         for run, end in zip(runs, ends, strict=True)
     )
@@ -138,11 +143,27 @@ def drone_tones(
 
 def prominences_of(tones: Sequence[Tone]) -> tuple[float, ...]:
     """Tell how prominent each pitch class is among some tones; see `prominence`."""
-    attacks, time = np.zeros(12), np.zeros(12)
-    for tone in tones:
-        attacks[tone.pc] += 1
-        time[tone.pc] += tone.length_ticks
-    return prominence((attacks / attacks.sum()).tolist(), (time / time.sum()).tolist())
+    attacks, time = shares_of(tones)
+    return prominence(attacks, time)
+
+
+def shares_of(tones: Sequence[Tone]) -> tuple[list[float], list[float]]:
+    """Give each pitch class's share of the attacks, and its share of the time; from C up."""
+    pcs = np.array([tone.pc for tone in tones])
+    attacks = np.bincount(pcs, minlength=12)
+    time = np.bincount(pcs, weights=[tone.length_ticks for tone in tones], minlength=12)
+    return (attacks / attacks.sum()).tolist(), (time / time.sum()).tolist()
+
+
+def times_by_attack(stretch: Stretch) -> NDArray[np.float64]:
+    """Give how long each attack of a stretch sounds each pitch class. Shape: (attacks, 12)."""
+    row = np.unique([tone.at_ticks for tone in stretch.tones], return_inverse=True)[1]
+    pcs = np.array([tone.pc for tone in stretch.tones])
+    lengths = [tone.length_ticks for tone in stretch.tones]
+    attacks = int(row.max()) + 1
+    times = np.zeros(12 * attacks)
+    np.add.at(times, 12 * row + pcs, lengths)
+    return times.reshape(-1, 12)
 
 
 def _tones_of_notes(notes: NoteTable) -> list[tuple[Tone, ...]]:

@@ -5,10 +5,9 @@ from collections.abc import Collection as AnyOf
 from collections.abc import Mapping, Sequence
 from typing import Final
 
-from riffract.analysis.collection_evidence import BITS, RankedForm, holding
+from riffract.analysis.collection_evidence import BITS, RankedForm
 from riffract.analysis.collection_form import Form, display_name
 from riffract.analysis.finding import Collection
-from riffract.analysis.pitch_class_set import mask_of
 from riffract.analysis.wording import counted, in_words, listed, odds_text, percent
 
 RIVAL_BITS: Final = 3.0
@@ -77,7 +76,8 @@ def collection_detail(
     parts = [
         _membership(what, measures, names),
         _odds(ranked, measures),
-        _also_in(what, ranked),
+        _also_in(what),
+        _ways_of_counting(what),
         _fourier_words(ranked[0].form, measures),
         *(
             f"The low open string ({names[pc]}) stands outside."
@@ -106,17 +106,33 @@ def _odds(ranked: Sequence[RankedForm], measures: Mapping[str, float]) -> str:
     )
     if best.form.size == 12:
         return behind
+    passing = int(measures["passing_count"])
+    kinds = f"{in_words(int(measures['pcs_count']))} pitch classes" + (
+        f", {in_words(passing)} of them passing," if passing else ""
+    )
     return (
-        f"Against the chromatic scale {odds_text(best.log10_bayes)}; random sets of "
-        f"{in_words(int(measures['pcs_count']))} fit some collection as well with p = "
-        f"{measures['exact_p']:.2g}. {behind}"
+        f"Against the chromatic scale {odds_text(best.log10_bayes)}; random vocabularies of "
+        f"{kinds} fit some collection as well with p = {measures['vocabulary_p']:.2g}. {behind}"
     )
 
 
-def _also_in(what: Collection, ranked: Sequence[RankedForm]) -> str:
+def _ways_of_counting(what: Collection) -> str:
+    """Say where counting otherwise would give another form."""
+    others = [
+        f"{way} {display_name(form)}"
+        for way, form in (
+            ("by the number of attacks alone", what.by_attacks),
+            ("by time alone", what.by_time),
+            (f"{'without' if what.with_drone else 'with'} the ringing strings", what.with_ringing),
+        )
+        if form is not None and form != what.form
+    ]
+    return f"It would be {listed(others)}." if others else ""
+
+
+def _also_in(what: Collection) -> str:
     """List the other forms that hold all the notes of a fragment."""
-    heard = mask_of(set(what.pcs) - set(what.missing))
-    others = [display_name(form.name) for form in holding(ranked[1:], heard)]
+    others = [display_name(name) for name in what.also_in]
     if not what.fragment or what.foreign or not others:
         return ""
     more = len(others) - _FORMS_NAMED
@@ -128,8 +144,10 @@ def _also_in(what: Collection, ranked: Sequence[RankedForm]) -> str:
 def _fourier_words(form: Form, measures: Mapping[str, float]) -> str:
     peak, share = int(measures["fourier_peak"]), measures["fourier_peak_share"]
     words = f"Fourier view: f{peak} is greatest ({percent(share)})"
-    if not form.family.peak:
-        return f"{words}."
-    if form.family.peak == peak:
-        return f"{words}, as it is in {form.family.name} sets."
-    return f"{words}, not f{form.family.peak} as in {form.family.name} sets."
+    if form.family.peak:
+        own, name = form.family.peak, form.family.name
+        words += f", as it is in {name} sets" if own == peak else f", not f{own} as in {name} sets"
+    if "fourier_agreement_share" in measures:
+        agrees = percent(measures["fourier_agreement_share"])
+        words += f"; by magnitude and phase {agrees} of the windows point to this form"
+    return f"{words}."

@@ -3,6 +3,9 @@
 from collections.abc import Mapping, Sequence
 
 import numpy as np
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float64]
 
 
 def magnitudes(weights: Sequence[float]) -> tuple[float, ...]:
@@ -45,3 +48,35 @@ def shares(weights: Sequence[float]) -> Mapping[int, float]:
     powers = {k: (1 if k == 6 else 2) * magnitudes(weights)[k] ** 2 for k in range(1, 7)}
     total = sum(powers.values())
     return {k: power / total if total > 1e-12 else 0.0 for k, power in powers.items()}
+
+
+def spectra(weights: Floats) -> NDArray[np.complex128]:
+    """Give the Fourier coefficients f0..f6 of many rows of weighted pitch classes.
+
+    Definition: f_k = sum over x of w_x exp(-2 pi i k x / 12). The magnitude is that of
+    `magnitudes`; the phase tells where in the octave the k parts lie, so that it turns by
+    -2 pi k n / 12 if the row is moved up by n semitones.
+
+    Args:
+        weights: 0 or more, from C up. Shape: (rows, 12).
+
+    Returns:
+        Shape: (rows, 7).
+
+    >>> round(float(np.abs(spectra(np.array([[1.0, 1, 0, 0] * 3])))[0, 3]), 4)
+    4.2426
+    """
+    coefficients: NDArray[np.complex128] = np.fft.rfft(weights, axis=1)
+    return coefficients
+
+
+def greatest(coefficients: NDArray[np.complex128]) -> NDArray[np.int64]:
+    """Tell which of f1..f6 has the greatest of the `shares` in each row; 0 in an even spread.
+
+    >>> greatest(spectra(np.array([[1.0, 0] * 6, [1.0, 1] * 6]))).tolist()
+    [6, 0]
+    """
+    powers = np.abs(coefficients[:, 1:]) ** 2 * np.array([2, 2, 2, 2, 2, 1])
+    # Of equal ones the first counts, whatever the last digits say.
+    best: NDArray[np.int64] = np.round(powers, 9).argmax(axis=1) + 1
+    return np.where(powers.sum(axis=1) > 1e-12, best, 0)

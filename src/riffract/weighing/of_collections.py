@@ -1,6 +1,7 @@
 """How solid the scales are, and their changes."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from typing import Final
 
 import numpy as np
@@ -8,50 +9,116 @@ import numpy as np
 from riffract.analysis.collection import find_collections
 from riffract.analysis.finding import Collection, CollectionChange, Finding
 from riffract.music import Passage
+from riffract.weighing.chance import Chance
+from riffract.weighing.drawing import weighed_by_drawing
+from riffract.weighing.scale_lines import scale_question
 from riffract.weighing.study import Rival
 from riffract.weighing.view import View
-from riffract.weighing.weighed import Weighed, computed_chance
+from riffract.weighing.weighed import Asked, Weighed, bits_behind, computed_chance
 
-_ANY_PCS: Final = "as many different pitch classes, any set of them as likely"
+SCALE_P: Final = 0.05
+"""How rare a vocabulary must be for its scale to be asked of the notes: of random vocabularies one
+in twenty has a scale as good. Rarer is no whole scale but the hexatonic, the whole-tone and the
+octatonic one can be: 12 of 792 sets of seven are diatonic, whoever writes them."""
+
+WHOLE_TONE: Final = "whole-tone"
+"""The one family that a voice keeps to by its intervals, in whatever order: all of them are even.
+So other orders say nothing of it, and its vocabulary alone decides."""
+
+_ANY_VOCABULARY: Final = "as many different pitch classes, any set of them as likely"
+
+ONE_SCALE: Final = "one scale for both"
 
 
 def weighed_collections(view: View) -> list[Weighed]:
-    """Weigh scales, and then changes: a change is as solid as the weaker of its two scales."""
+    """Weigh scales, and then changes: a change is as solid as the weaker of its two scales.
+
+    A scale has to stand against two sorts of chance. Its pitch classes must be rarer than those of
+    random vocabularies, which pay for all the scales that would have been named, and for the
+    number of forms that the passage was split into; that decides between this scale and no scale.
+    And the notes must keep to a scale better than they do if the voice takes the same intervals in
+    another order; that decides how sure it is.
+    """
     found = find_collections(
-        view.passage, view.attacks, view.lead, view.drone_notes, view.boundaries
+        view.passage,
+        view.attacks,
+        view.lead,
+        view.drone_notes,
+        view.boundaries,
+        limbs=view.limbs,
     )
-    p_of_form: dict[str, float] = {}
-    survives: dict[str, bool] = {}
-    weighed = []
-    for one in found:
-        if isinstance(one.what, Collection):
-            p = one.measures["exact_p"]
-            p_of_form.setdefault(one.what.form, p)
-            survives.setdefault(one.what.form, _each_member_twice(one, one.what, view.passage))
-            weighed.append(
-                Weighed(
-                    finding=one,
-                    chance=computed_chance(
-                        p, observed=one.measures["log10_bayes"], model=_ANY_PCS, seed=view.seed
-                    ),
-                    log10_bayes=one.measures["log10_bayes"],
-                    rivals=_other_forms(one.measures),
-                    survives=survives[one.what.form],
-                )
-            )
-    for one in found:
-        if isinstance(one.what, CollectionChange):
-            forms = (one.what.from_form, one.what.to_form)
-            p = max(p_of_form.get(form, 1.0) for form in forms)
-            model = f"{_ANY_PCS}, for both forms"
-            weighed.append(
-                Weighed(
-                    finding=one,
-                    chance=computed_chance(p, observed=0.0, model=model, seed=view.seed),
-                    survives=all(survives.get(form, False) for form in forms),
-                )
-            )
-    return weighed
+    scales = [(one, one.what) for one in found if isinstance(one.what, Collection)]
+    forms = len({what.form for _, what in scales})
+    weighed = _weighed_scales(view, scales, forms)
+    of_form: dict[str, Weighed] = {}
+    for one, (_, what) in zip(weighed, scales, strict=True):
+        of_form.setdefault(what.form, one)
+    changes = [(one, one.what) for one in found if isinstance(one.what, CollectionChange)]
+    return [*weighed, *(_weighed_change(view, one, what, of_form) for one, what in changes)]
+
+
+def _weighed_scales(
+    view: View, scales: Sequence[tuple[Finding, Collection]], forms: int
+) -> list[Weighed]:
+    asked = {
+        one.id: Asked(finding=one, reorderings=(question,))
+        for one, what in scales
+        if what.family != WHOLE_TONE
+        and min(one.measures["vocabulary_p"] * forms, 1.0) <= SCALE_P
+        and (question := scale_question(view, one, with_drone=what.with_drone)) is not None
+    }
+    drawn = weighed_by_drawing(list(asked.values()), readings=view.readings, seed=view.seed)
+    by_notes = {w.finding.id: w for w in drawn}
+    return [_weighed_scale(view, one, what, by_notes.get(one.id), forms) for one, what in scales]
+
+
+def _weighed_scale(
+    view: View, one: Finding, what: Collection, by_notes: Weighed | None, forms: int
+) -> Weighed:
+    p = min(one.measures["vocabulary_p"] * forms, 1.0)
+    base = by_notes or Weighed(
+        finding=one,
+        chance=computed_chance(
+            p, observed=one.measures["log10_bayes"], model=_ANY_VOCABULARY, seed=view.seed
+        ),
+    )
+    stands = _each_member_twice(one, what, view.passage)
+    return replace(
+        base,
+        log10_bayes=one.measures["log10_bayes"],
+        rivals=_other_forms(one.measures),
+        survives=stands,
+        # What rests on a note that comes once needs no further trial.
+        row=base.row if stands else None,
+    )
+
+
+def _weighed_change(
+    view: View, one: Finding, what: CollectionChange, of_form: Mapping[str, Weighed]
+) -> Weighed:
+    sides = [of_form.get(form) for form in (what.from_form, what.to_form)]
+    bits = one.measures["bits_over_one_form"]
+    chances = [side.chance for side in sides if side is not None and side.chance is not None]
+    p = max((c.p for c in chances), default=1.0) if len(chances) == len(sides) else 1.0
+    if bits <= 0 or _holds_the_other(what):
+        p = 1.0
+    return Weighed(
+        finding=one,
+        chance=computed_chance(p, observed=bits, model=_weaker(chances), seed=view.seed),
+        rivals=bits_behind(0.0, [(ONE_SCALE, bits)]),
+        survives=all(side is not None and side.survives for side in sides),
+    )
+
+
+def _holds_the_other(what: CollectionChange) -> bool:
+    """Whether one form holds all of the other, so that what changes is how much of it is heard."""
+    old, new = set(what.from_pcs), set(what.to_pcs)
+    return old <= new or new <= old
+
+
+def _weaker(chances: Sequence[Chance]) -> str:
+    model = max(chances, key=lambda c: c.p).model if chances else _ANY_VOCABULARY
+    return f"{model}; the weaker of the two scales"
 
 
 def _other_forms(measures: Mapping[str, float]) -> tuple[Rival, ...]:
