@@ -13,7 +13,8 @@ from tests.making import Spelled, passage
 
 from riffract.analysis import cover as code
 from riffract.analysis.attacks import attacks_of
-from riffract.analysis.cover import Step, Template, cheapest_covers, cover
+from riffract.analysis.cover import Step, Template, cheapest_covers
+from riffract.analysis.cover_steps import cover
 from riffract.analysis.description import Spelling, same_values
 from riffract.analysis.finding import Finding, Passes, Reading
 from riffract.analysis.passes import find_passes

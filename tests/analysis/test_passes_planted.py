@@ -12,7 +12,16 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from tests.making import Spelled, passage
 
-from riffract.analysis import accounts, cover, passes, recurrences, sketch, stretches, templates
+from riffract.analysis import (
+    accounts,
+    cover,
+    cover_steps,
+    passes,
+    recurrences,
+    sketch,
+    stretches,
+    templates,
+)
 from riffract.analysis.attacks import attacks_of
 from riffract.analysis.beginnings import replaced_beginning
 from riffract.analysis.cover import Template, cheapest_covers
@@ -310,7 +319,7 @@ def test_blocks_of_a_long_passage_change_no_answer(seed, monkeypatch):
     line, other = riff(rng), riff(rng)
     music = played([line, other, line, moved(line, 2), other, line])
     before = find_passes(music, attacks_of(music))
-    monkeypatch.setattr(cover, "_STATE_CELLS", 1)
+    monkeypatch.setattr(cover_steps, "_STATE_CELLS", 1)
     monkeypatch.setattr(sketch, "_ATTACKS_AT_ONCE", 17)
     monkeypatch.setattr(sketch, "_CELLS_AT_ONCE", 100)
     assert find_passes(music, attacks_of(music)) == before

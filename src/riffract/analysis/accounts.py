@@ -11,7 +11,8 @@ from fractions import Fraction
 from typing import Final, Literal
 
 from riffract.analysis.attacks import Attack
-from riffract.analysis.cover import Step, cover, covers, runs_of
+from riffract.analysis.cover import Step
+from riffract.analysis.cover_steps import cover, covers, runs_of
 from riffract.analysis.description import Spelling
 from riffract.analysis.finding import Reading
 from riffract.analysis.phrases import cells_below, from_first_statement, phrase_above

@@ -14,7 +14,8 @@ import numpy as np
 
 from riffract.analysis.attacks import Attack, held_until
 from riffract.analysis.beginnings import with_replaced_beginnings
-from riffract.analysis.cover import Op, Step, Template, runs_of
+from riffract.analysis.cover import Op, Step, Template
+from riffract.analysis.cover_steps import runs_of
 from riffract.analysis.description import Spelling
 from riffract.analysis.endings import with_replaced_endings
 from riffract.analysis.finding import AttackContent, Edit, OtherMaterial, Pass, Reading
