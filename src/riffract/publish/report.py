@@ -10,7 +10,7 @@ from typing import Final
 
 from riffract.analysis.finding import AttackContent, Edit, Kind, Passes, Reading
 from riffract.analysis.spelling import pitch_spelled, spelled
-from riffract.analysis.wording import counted, length_text, quarters_text
+from riffract.analysis.wording import counted, length_text, quarters_text, signed
 from riffract.music import Passage, Span
 from riffract.publish.evidence import VERDICT_NAMES, fragility_facts, rival_text
 from riffract.publish.wording import number_text, probability_text, span_text
@@ -108,7 +108,7 @@ def _form(study: Study) -> list[Line]:
     riffs = [
         one.finding.what.readings[0]
         for one in study.of_kind(Kind.PASSES)
-        if one.is_solid and isinstance(one.finding.what, Passes)
+        if one.is_solid and isinstance(one.finding.what, Passes) and one.finding.what.of == "notes"
     ]
     riffs.sort(key=lambda reading: reading.passes[0].span)
     parts = sorted(part for n, reading in enumerate(riffs) for part in _parts(passage, reading, n))
@@ -137,6 +137,7 @@ def _parts(passage: Passage, reading: Reading, riff: int) -> Iterator[tuple[Span
             one.span.length_quarters, passage.bar_at(one.span.start_quarters).metre
         )
         what = [length]
+        what += [f"moved {signed(one.transposition)}"] if one.transposition else []
         what += [counted(len(one.edits), "departure")] if one.edits else []
         if one.truncated != "none":
             what.append(f"its {'beginning' if one.truncated == 'left' else 'end'} is missing")
