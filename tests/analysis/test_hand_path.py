@@ -193,6 +193,36 @@ def test_far_places_for_near_pitches_are_said_to_cost_more() -> None:
     assert found.finding.what.written_cost > 2 * found.finding.what.path_cost
 
 
+@pytest.mark.parametrize(
+    ("name", "value"),
+    [
+        ("MOST_GRIPS", 20),
+        ("MOST_GRIPS", 80),
+        ("MOST_CHOICES", 6),
+        ("MOST_CHOICES", 24),
+        ("WIDEST_HAND_MM", 120.0),
+        ("WIDEST_HAND_MM", 200.0),
+    ],
+)
+def test_the_cheapest_way_does_not_hang_on_what_is_tried(monkeypatch, name, value):
+    from riffract.analysis import fingering_path
+
+    chords = [(40, 47, 52), (43, 50, 55), (45, 52, 57), (41, 48, 53)]
+    moments = [
+        Moment(choices=tuple(places_giving(pitch, SIX) for pitch in chord)) for chord in chords
+    ]
+    before = cheapest_path(moments, SIX).cost
+    monkeypatch.setattr(fingering_path, name, value)
+    assert cheapest_path(moments, SIX).cost == pytest.approx(before)
+
+
+@pytest.mark.parametrize("times", [0.5, 2.0])
+@pytest.mark.parametrize("name", ["WIDEST_GAP_MM", "NARROWEST_GAP_MM"])
+def test_other_gaps_leave_a_finger_a_fret_where_it_is(monkeypatch, name, times):
+    monkeypatch.setattr(hand_grip, name, times * getattr(hand_grip, name))
+    assert [grip.fingers[0] for grip in path_of(line_of([5, 6, 7, 8])).grips] == [1, 2, 3, 4]
+
+
 @pytest.mark.parametrize("times", [0.5, 2.0])
 @pytest.mark.parametrize(
     "name", ["COST_A_MM_OF_SHIFT", "COST_OF_A_FINGER_MOVED", "COST_OF_A_STRING_CROSSED"]

@@ -234,6 +234,16 @@ def test_statements_of_a_shape_look_alike_and_share_no_note(places):
     assert 0.0 <= found.finding.what.explains_share <= 1.0
 
 
+@pytest.mark.parametrize(("millimetres", "marked"), [(100.0, 6), (125.0, 6), (140.0, 3)])
+def test_wide_stretches_are_those_beyond_the_threshold(monkeypatch, millimetres, marked):
+    # Five frets from the first one on are 126 mm, six 153 mm; a power chord at fret 5 is 53 mm.
+    from riffract.analysis import hand
+
+    monkeypatch.setattr(hand, "WIDE_STRETCH_MM", millimetres)
+    wide = [[(6, 1), (5, 5)], [(6, 2), (5, 3)], [(6, 1), (5, 6)], [(6, 5), (5, 7)]] * 3
+    assert len(hand_of(chords(wide))[1].wide_stretches) == marked
+
+
 @pytest.mark.parametrize("strokes", [5, 6])
 def test_a_planted_shape_does_not_hang_on_the_shortest_row(monkeypatch, strokes):
     monkeypatch.setattr(moved_shape, "SHORTEST_STROKES", strokes)

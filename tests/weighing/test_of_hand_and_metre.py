@@ -122,12 +122,32 @@ def test_a_planted_grouping_is_solid_and_ahead_of_its_rivals():
     assert found.rivals[0].bits > 3.0
 
 
-def test_that_strong_strokes_fall_on_plain_beats_is_trivially_true():
-    line: list[Spelled] = [(LOW, 1) if k % 2 == 0 else (50 + k % 7, "1/2") for k in range(40)]
-    study = study_passage(passage([(p, 1) if p == LOW else (p, "1/2") for p, _ in line]))
-    for found in study.of_kind(Kind.METRE):
-        if "fall on the beats" in found.finding.sentence:
-            assert found.verdict is Verdict.TRIVIAL
+def beaten(seed: int) -> list[Spelled]:
+    """The low string on every beat, now and then another note after it."""
+    rng = np.random.default_rng(seed)
+    line: list[Spelled] = []
+    for _ in range(40):
+        if rng.random() < 0.5:
+            line.append((LOW, 1))
+        else:
+            line += [(LOW, "1/2"), (int(rng.integers(45, 60)), "1/2")]
+    return line
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_that_strong_strokes_fall_on_plain_beats_is_trivially_true(seed):
+    found = the(study_passage(passage(beaten(seed))), Kind.METRE)
+    assert found.finding.sentence == "The strong strokes fall on the beats of 4/4."
+    assert found.verdict is Verdict.TRIVIAL
+
+
+def test_where_no_grouping_saves_bits_none_is_claimed():
+    line: list[Spelled] = [
+        (pitch, "1/2") for pitch in np.random.default_rng(4).integers(40, 60, 44).tolist()
+    ]
+    found = the(study_passage(passage(line, metres=[ELEVEN_EIGHT])), Kind.METRE)
+    assert found.finding.sentence == "The strokes of 11/8 favour no grouping of the bar."
+    assert found.verdict is Verdict.NOT_BEYOND_CHANCE
 
 
 def test_places_that_nobody_wrote_are_left_out_with_a_reason():

@@ -12,7 +12,6 @@ from itertools import groupby
 from typing import Final, Literal
 
 import numpy as np
-from numpy.typing import NDArray
 
 from riffract.analysis.attacks import Attack
 from riffract.analysis.description import numbered
@@ -21,6 +20,7 @@ from riffract.analysis.moved_shape import (
     HandRow,
     moves_of,
     place_numbers,
+    runs_of,
     span_of,
 )
 from riffract.analysis.reordering import Ids
@@ -96,10 +96,10 @@ def _ladders(
 ) -> Iterator[tuple[_What, _Stretch, bool]]:
     lowest, moves = _pitch_moves(pitches)
     own = moves_of(row.strings, row.frets, row.shapes)
-    for start, end in _runs(moves[1:] == moves[:-1]):
+    for start, end in runs_of(moves[1:] == moves[:-1], SHORTEST_LADDER - 2):
         stretch = _Stretch(start, end - start + 2)
         last = start + stretch.length - 1
-        if stretch.length >= SHORTEST_LADDER and lowest[start] != lowest[last]:
+        if lowest[start] != lowest[last]:
             yield "equal_steps", stretch, bool((own[start:last] == own[start]).all())
 
 
@@ -145,10 +145,10 @@ def _repeats(
     best: dict[int, tuple[_Stretch, bool]] = {}
     for lag in range(SHORTEST_REPEAT, len(moves)):
         same = (moves[lag:] == moves[:-lag]) & (lowest[lag:-1] != lowest[: -lag - 1])
-        for start, end in _runs(same):
+        for start, end in runs_of(same, SHORTEST_REPEAT - 1):
             stretch = _Stretch(start + lag, min(end - start + 1, lag))
             content = moves[start : start + stretch.length - 1]
-            if stretch.length < SHORTEST_REPEAT or (content == content[0]).all():
+            if (content == content[0]).all():
                 continue
             moved = own[start : start + stretch.length - 1]
             again = own[start + lag : start + lag + stretch.length - 1]
@@ -165,10 +165,10 @@ def _inversions(pitches: Sequence[tuple[int, ...]]) -> Iterator[tuple[_What, _St
     best: dict[int, tuple[_Stretch, bool]] = {}
     for lag in range(SHORTEST_INVERSION, len(steps)):
         same = (steps[lag:] == -steps[:-lag]) & goes[lag:] & goes[:-lag]
-        for start, end in _runs(same):
+        for start, end in runs_of(same, SHORTEST_INVERSION - 1):
             stretch = _Stretch(start + lag, min(end - start + 1, lag))
             content = steps[start : start + stretch.length - 1]
-            if stretch.length >= SHORTEST_INVERSION and (content != content[0]).any():
+            if (content != content[0]).any():
                 _keep(best, stretch, explained=False)
     for stretch, explained in _apart(best.values()):
         yield "inversion", stretch, explained
@@ -193,9 +193,3 @@ def _apart(found: Iterable[tuple[_Stretch, bool]]) -> list[tuple[_Stretch, bool]
         ):
             kept.append((stretch, explained))
     return kept
-
-
-def _runs(same: NDArray[np.bool_]) -> Iterator[tuple[int, int]]:
-    edges = np.diff(np.concatenate([[0], same.astype(np.int8), [0]]))
-    begins, ends = np.flatnonzero(edges == 1), np.flatnonzero(edges == -1)
-    yield from zip(begins.tolist(), ends.tolist(), strict=True)

@@ -13,7 +13,7 @@ memory); weights as in `hand_grip`.
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
-from itertools import pairwise, product
+from itertools import pairwise
 from typing import Final
 
 import numpy as np
@@ -38,6 +38,9 @@ MOST_GRIPS: Final = 40
 
 MOST_CHOICES: Final = 12
 """Ways to place the notes of one attack; those with the least stretch, then the lowest."""
+
+MOST_BEGUN: Final = 200
+"""Ways to place the first few notes of a chord; those with the least stretch."""
 
 WIDEST_HAND_MM: Final = 160.0
 """No other places are tried that lie further apart: six frets from the nut."""
@@ -245,12 +248,16 @@ def _placings(moment: Moment, tuning: Tuning) -> list[tuple[Place, ...]]:
     """Ways to place the notes on strings of their own, the written one first."""
     written = tuple(places[0] for places in moment.choices)
     taken = {string for string, _ in moment.held} | set(moment.open_strings)
-    found = []
-    for placing in product(*moment.choices):
-        strings = {string for string, _ in placing}
-        if placing == written or len(strings) < len(placing) or strings & taken:
-            continue
-        if stretch_mm([*placing, *moment.held], tuning) <= WIDEST_HAND_MM:
-            found.append(placing)
-    found.sort(key=lambda placing: (stretch_mm(placing, tuning), max(f for _, f in placing)))
-    return [written, *found[:MOST_CHOICES]]
+    found: list[tuple[Place, ...]] = [()]
+    for places in moment.choices:
+        longer = [
+            (*placing, (string, fret))
+            for placing in found
+            for string, fret in places
+            if string not in taken and all(string != other for other, _ in placing)
+        ]
+        apart = [(stretch_mm([*placing, *moment.held], tuning), placing) for placing in longer]
+        found = [placing for mm, placing in sorted(apart)[:MOST_BEGUN] if mm <= WIDEST_HAND_MM]
+    others = [placing for placing in found if placing != written]
+    others.sort(key=lambda placing: (stretch_mm(placing, tuning), max(f for _, f in placing)))
+    return [written, *others[:MOST_CHOICES]]

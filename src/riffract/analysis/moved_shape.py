@@ -223,6 +223,27 @@ def find_shapes(row: HandRow) -> tuple[FoundShape, ...]:
     return tuple(found)
 
 
+def runs_of(same: NDArray[np.bool_], least: int) -> list[tuple[int, int]]:
+    """List the runs of what is true, as (first, after the last), that are long enough.
+
+    >>> runs_of(np.array([True, True, False, True]), 2)
+    [(0, 2)]
+    """
+    places = len(same) - least + 1
+    if places < 1:
+        return []
+    # Nearly all rows have no such run, which is found out sooner than where it would be.
+    together = same[:places].copy()
+    for offset in range(1, least):
+        together &= same[offset : offset + places]
+    if not together.any():
+        return []
+    edges = np.diff(np.concatenate([[0], same.astype(np.int8), [0]]))
+    begins, ends = np.flatnonzero(edges == 1), np.flatnonzero(edges == -1)
+    long = ends - begins >= least
+    return list(zip(begins[long].tolist(), ends[long].tolist(), strict=True))
+
+
 def moved_starts(shape: FoundShape, places: Ids) -> tuple[int, ...]:
     """The statements that stand elsewhere than the first."""
     return tuple(s for s in shape.starts if places[s] != places[shape.starts[0]])
@@ -239,10 +260,7 @@ def _likely(moves: Ids, places: Ids) -> list[tuple[int, int]]:
     best: dict[bytes, tuple[int, int]] = {}
     for lag in range(SHORTEST_STROKES, len(moves)):
         same = (moves[lag:] == moves[:-lag]) & (places[lag:-1] != places[: -lag - 1])
-        edges = np.diff(np.concatenate([[0], same.astype(np.int8), [0]]))
-        begins, ends = np.flatnonzero(edges == 1), np.flatnonzero(edges == -1)
-        long = ends - begins >= SHORTEST_STROKES - 1
-        for begin, end in zip(begins[long].tolist(), ends[long].tolist(), strict=True):
+        for begin, end in runs_of(same, SHORTEST_STROKES - 1):
             strokes = min(end - begin + 1, lag)
             content = moves[begin : begin + strokes - 1]
             if (content != content[0]).any():

@@ -1,7 +1,10 @@
 """What bears out findings on growth, patterns, the hand and the metre, in words."""
 
+from collections import Counter
+from collections.abc import Sequence
+
 from riffract.analysis.finding import Hand, MetreAnswer, Motive, Pattern
-from riffract.analysis.what.hand import MovedShape
+from riffract.analysis.what.hand import ExplainedFinding, MovedShape
 from riffract.analysis.what.motive import MotivePlace
 from riffract.analysis.wording import counted, percent
 from riffract.music import Passage
@@ -22,11 +25,58 @@ def build_facts(what: Motive | Pattern | Hand | MetreAnswer, passage: Passage) -
                 ("places", places),
             )
         case Hand():
-            moved = [_shape_fact(shape, passage) for shape in what.shapes[:_MOST_NAMED]]
-            return (*moved, ("explained by moved shapes", percent(what.explains_share)))
+            return _hand_facts(what, passage)
         case MetreAnswer():
-            groups = [("grouping", " + ".join(map(str, one.groups))) for one in what.grouping[:1]]
-            return (*groups, ("between the beats", percent(what.off_beat_share)))
+            return _metre_facts(what, passage)
+
+
+def _hand_facts(what: Hand, passage: Passage) -> tuple[Fact, ...]:
+    moved = [_shape_fact(shape, passage) for shape in what.shapes[:_MOST_NAMED]]
+    of_itself = [one for one in what.explains if one.explained]
+    of_its_own = [one for one in what.explains if not one.explained]
+    return (
+        *moved,
+        ("explained by moved shapes", percent(what.explains_share)),
+        *_by_product_fact("follow from the hand", of_itself, passage),
+        *_by_product_fact("do not", of_its_own, passage),
+        ("cost, by assumed weights", f"{what.written_cost:.0f} as written"),
+        ("cheapest for these pitches", f"{what.path_cost:.0f}"),
+    )
+
+
+def _by_product_fact(
+    name: str, found: Sequence[ExplainedFinding], passage: Passage
+) -> tuple[Fact, ...]:
+    kinds = Counter(one.what.replace("_", " ") for one in found)
+    if not kinds:
+        return ()
+    places = spans_text(passage, [one.span for one in found], most=_MOST_NAMED)
+    return ((name, f"{', '.join(f'{kind} ({n})' for kind, n in kinds.items())}, at {places}"),)
+
+
+def _metre_facts(what: MetreAnswer, passage: Passage) -> tuple[Fact, ...]:
+    told: list[Fact] = []
+    if what.meets_after is not None:
+        passes, bars = what.meets_after
+        meets = f"{counted(passes, 'pass', 'passes')}, {counted(bars, 'bar')}"
+        told += [("passes start at", _phase_text(what, passage)), ("meet again after", meets)]
+    for name, one in zip(("grouping", "or else"), what.grouping, strict=False):
+        written = ", as written" if one.is_written else ""
+        told.append((name, f"{' + '.join(map(str, one.groups))}{written}"))
+    told += [
+        ("divided by", f"{layer.parts}, {counted(layer.attacks, 'attack')}")
+        for layer in what.tuplets
+    ]
+    return (*told, ("between the beats", percent(what.off_beat_share)))
+
+
+def _phase_text(what: MetreAnswer, passage: Passage) -> str:
+    starts = [
+        passage.bars[row.bar - 1].start_quarters + row.offset_quarters
+        for row in what.phase[:_MOST_NAMED]
+    ]
+    more = " …" if len(what.phase) > _MOST_NAMED else ""
+    return f"{'; '.join(str(passage.place(start)) for start in starts)}{more}"
 
 
 def _shape_fact(shape: MovedShape, passage: Passage) -> Fact:
@@ -70,4 +120,6 @@ def build_sound(what: Motive | Pattern | Hand | MetreAnswer, passage: Passage) -
         case Hand():
             return "the same hand shape in another place"
         case MetreAnswer():
+            if what.meets_after is None:
+                return "how the strong strokes group the bar"
             return "where the riff starts against the bar"

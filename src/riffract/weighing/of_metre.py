@@ -18,6 +18,7 @@ from riffract.weighing.weighed import Asked, Weighed, bits_behind, computed_chan
 _ATTACKS_OF_A_PASS = 4.0
 """Leaving out one note may cost a riff as much as so many attacks, as where passes are weighed."""
 
+_NO_GROUPING = "no grouping saves bits, so none is asked for"
 _MODEL = "attacks drawn one by one from the passage's own, so that no riff has a length"
 
 
@@ -73,6 +74,9 @@ def _readings_in_whole_bars(riff: Finding, found: Finding, view: View) -> tuple[
 
 def _weighed_grouping(found: Finding, question: GroupingQuestion, view: View) -> Weighed:
     told = _answer(found).grouping
+    if not question.saves_bits:
+        chance = computed_chance(1.0, observed=0.0, model=_NO_GROUPING, seed=view.seed)
+        return Weighed(finding=found, chance=chance, survives=False)
     if told[0].is_written and not question.is_stated:
         return Weighed(finding=found, chance=None, is_trivial=True)
     asked = Asked(finding=found, reorderings=question.reorderings())
