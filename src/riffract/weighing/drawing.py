@@ -56,9 +56,33 @@ def drawn_on(
 def _drawn(
     asked: Iterable[Asked], most_draws: int, *, readings: Sequence[Reading], seed: int
 ) -> dict[Reordering, Chance]:
-    """Draw for every row; rows of the same items under other statistics share their versions."""
+    """Draw for the rows of every finding, its first rows first.
+
+    A finding that does not stand against one null model is not asked to stand against the next:
+    the largest p counts, and whether it is 0.1 or 0.9 changes no verdict, its own or another's.
+    """
+    asked = list(asked)
+    drawn: dict[Reordering, Chance] = {}
+    for turn in range(max((len(one.reorderings) for one in asked), default=0)):
+        standing = [
+            one.reorderings[turn]
+            for one in asked
+            if turn < len(one.reorderings) and _stands(one.reorderings[:turn], drawn)
+        ]
+        drawn |= _drawn_rows(standing, most_draws, readings=readings, seed=seed)
+    return drawn
+
+
+def _stands(rows: Sequence[Reordering], drawn: Mapping[Reordering, Chance]) -> bool:
+    return all(drawn[row].p <= LIKELY_Q for row in rows if row in drawn)
+
+
+def _drawn_rows(
+    rows: Iterable[Reordering], most_draws: int, *, readings: Sequence[Reading], seed: int
+) -> dict[Reordering, Chance]:
+    """Draw for rows, both cores at once; those of the same items share their versions."""
     groups: dict[_Items, list[Reordering]] = defaultdict(list)
-    for row in dict.fromkeys(row for one in asked for row in one.reorderings):
+    for row in dict.fromkeys(rows):
         groups[_items_of(row)].append(row)
     draw = partial(chances_of, readings=readings, seed=seed, most_draws=most_draws)
     # Most of the time goes into large array operations, which let other threads run; the longest

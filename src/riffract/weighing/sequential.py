@@ -28,19 +28,20 @@ MOST_DRAWS: Final = 4999
 TRIVIAL_DRAWS: Final = 99
 """Versions that must all come out the same before a finding is called trivially true."""
 
-FEWEST_DIFFERENT: Final = 90
-"""Of 99 versions that keep all neighbours so many must differ, which means that some 500 orders are
-possible: with fewer, even the rarest could not be told from chance."""
+DIFFERENT_SHARE: Final = 0.9
+"""Of 99 versions that keep all neighbours, this share must differ, which means that some 500 orders
+are possible: with fewer, even the rarest could hardly be told from chance."""
 
 FIRST_DRAWS: Final = 20
 DRAWS_AT_ONCE: Final = 150
 """Few enough that a batch stays in the processor's cache."""
 
-ITEMS_AT_ONCE: Final = 1_000_000
-"""Items of all versions in a batch: with what a statistic needs beside them, some 100 MB."""
+ITEMS_AT_ONCE: Final = 4_000_000
+"""Items of all versions in a batch: with what a statistic needs beside them, some 200 MB."""
 
-ITEMS_DRAWN: Final = 60_000_000
-"""Items of all versions of a row: a few seconds. Rows of more than 60,000 get fewer versions."""
+ITEMS_DRAWN: Final = 20_000_000
+"""Items of all versions of a row: a few seconds. Rows of more than 20,000 items get fewer versions
+than others."""
 
 _Draw = Callable[[int, np.random.Generator], Ids]
 
@@ -49,7 +50,7 @@ def most_draws_for(items: int, wanted: int = DRAWS) -> int:
     """Tell how many versions of a row are drawn at most.
 
     >>> most_draws_for(300), most_draws_for(100_000)
-    (999, 600)
+    (999, 200)
     """
     return min(wanted, max(ITEMS_DRAWN // max(items, 1), TRIVIAL_DRAWS))
 
@@ -99,17 +100,21 @@ def chances_of(
 
 def _batch(drawn: int, most: int, items: int) -> int:
     """Give the size of the next batch: twice what there is, as long as it fits."""
-    room = max(min(DRAWS_AT_ONCE, ITEMS_AT_ONCE // max(items, 1)), 1)
-    return min(max(drawn, FIRST_DRAWS), room, most - drawn)
+    return min(max(drawn, FIRST_DRAWS), _room(items), most - drawn)
+
+
+def _room(items: int) -> int:
+    return max(min(DRAWS_AT_ONCE, ITEMS_AT_ONCE // max(items, 1)), 1)
 
 
 def _leaves_enough(row: Reordering, draw: _Draw) -> bool:
     """Whether enough different orders are left to ask anything of them."""
     if not (row.keeps_runs or row.keeps_neighbours):
         return True
-    orders = row.items[draw(TRIVIAL_DRAWS, np.random.default_rng(0))]
-    fewest = FEWEST_DIFFERENT if row.keeps_neighbours else 2
-    return len(np.unique(orders, axis=0)) >= fewest
+    count = min(TRIVIAL_DRAWS, _room(len(row.items)))
+    orders = row.items[draw(count, np.random.default_rng(0))]
+    fewest = DIFFERENT_SHARE * count if row.keeps_neighbours else 2
+    return len({order.tobytes() for order in orders}) >= fewest
 
 
 class _Tally:

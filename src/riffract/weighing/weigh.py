@@ -22,7 +22,7 @@ from riffract.weighing.of_mirrors import asked_mirrors, counted_mirrors, with_ot
 from riffract.weighing.of_motives import motives_ignored, weighed_motives
 from riffract.weighing.of_passes import weighed_passes
 from riffract.weighing.of_sonorities import asked_sonorities
-from riffract.weighing.sequential import DRAWS
+from riffract.weighing.sequential import DRAWS, MOST_DRAWS, most_draws_for
 from riffract.weighing.study import Study, Verdict, WeighedFinding
 from riffract.weighing.verdict import FIRM_Q, LIKELY_Q, adjusted, all_asked, judged
 from riffract.weighing.view import View, view_of
@@ -86,8 +86,10 @@ def _weighed(view: View) -> list[Weighed]:
 
 
 def _needs_more_draws(weighed: Weighed, q: float | None) -> bool:
-    chance = weighed.chance
-    if chance is None or weighed.row is None or q is None or not FIRM_Q < q <= LIKELY_Q:
+    chance, row = weighed.chance, weighed.row
+    if chance is None or row is None or q is None or not FIRM_Q < q <= LIKELY_Q:
+        return False
+    if most_draws_for(len(row.items), MOST_DRAWS) <= DRAWS:
         return False
     return len(chance.draws) == DRAWS and max(chance.draws) < chance.observed - TIE
 
