@@ -3,6 +3,8 @@
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from fractions import Fraction
+from itertools import pairwise
 from types import MappingProxyType
 from typing import Final
 
@@ -10,20 +12,30 @@ import numpy as np
 from numpy.typing import NDArray
 
 from riffract.analysis.attacks import Attack, lead_notes, punctuating_anchors
-from riffract.analysis.drone_texture import harmony_counts, place_shares, position_of
-from riffract.analysis.finding import Colour, Drone, Finding, Kind, Position
+from riffract.analysis.drone_effect import (
+    ROUGHNESS_DIGITS,
+    effect_measures,
+    only_with_it,
+    rough_stretches,
+    turns_of,
+)
+from riffract.analysis.drone_strings import other_strings
+from riffract.analysis.drone_texture import place_shares, position_of, voice_in
+from riffract.analysis.drone_words import drone_detail, drone_sentence
+from riffract.analysis.finding import Colour, Drone, Finding, Kind
 from riffract.analysis.held_pitch import (
     HeldPitch,
     chance_of_holding,
     held_pitches,
     held_stretches,
 )
-from riffract.analysis.interval_name import colour_in_sentence, colour_name
+from riffract.analysis.interval_name import colour_name
+from riffract.analysis.roughness import roughness_between
 from riffract.analysis.sounding import Slices, sounding_slices
-from riffract.analysis.spelling import pitch_spelled, twelve_names
-from riffract.analysis.wording import bars_text, counted, listed, percent, signed, times
+from riffract.analysis.spelling import twelve_names
+from riffract.analysis.what.drone import ColourTotal
 from riffract.music import NoteTable, Passage, Span
-from riffract.music.notes import Ints
+from riffract.music.notes import NO_PITCH, Ints
 
 FEWEST_ATTACKS: Final = 6
 """A stretch of fewer attacks holds a long note, not a drone."""
@@ -186,23 +198,32 @@ def _finding(
     held = candidate.held
     here = slices.where(candidate.holds(slices.start_ticks))
     shares = place_shares(notes, here, string=held.string, pitch=held.pitch, lead=lead)
+    colours = _colours(notes, candidate, lead)
     what = Drone(
         string=held.string,
         pitch=held.pitch,
         is_open=candidate.is_open,
         position=position_of(shares),
-        colours=_colours(notes, candidate, lead),
+        colours=colours,
+        totals=_totals(notes, held.pitch, here, colours, lead),
+        crossings=_crossings(colours),
+        only_with_it=only_with_it(notes, here, string=held.string),
+        turns=turns_of(notes, here, string=held.string),
+        rough=rough_stretches(notes, here, string=held.string),
+        other_strings=other_strings(passage.tuning, here, string=held.string, pitch=held.pitch),
     )
     length = float(passage.length_quarters) * notes.ticks_per_quarter
     own = _own_notes(notes, candidate)
     measures = {
         **shares,
-        **harmony_counts(notes, here, string=held.string),
+        **effect_measures(notes, here, string=held.string),
+        "interval_classes_only_with_it": len(what.only_with_it),
         "passage_share": min(float(here.length_ticks.sum()) / length, 1.0),
         "strikes": len(own),
         "longest_hold_attacks": int(held.attacks.max()),
         "chance_p": candidate.chance,
         "distinct_colours": len({c.semitones for c in what.colours}),
+        "crossings": len(what.crossings),
     }
     spans = tuple(Span(notes.quarters(a), notes.quarters(b)) for a, b in candidate.stretches)
     return Finding(
@@ -211,8 +232,8 @@ def _finding(
         notes=tuple(own),
         what=what,
         measures=MappingProxyType({name: float(value) for name, value in measures.items()}),
-        sentence=_sentence(passage, what, spans, names),
-        detail=_detail(what, measures, names),
+        sentence=drone_sentence(passage, what, spans, names),
+        detail=drone_detail(passage, what, measures, names),
     )
 
 
@@ -231,51 +252,38 @@ def _colours(notes: NoteTable, candidate: _Candidate, lead: tuple[int, ...]) -> 
     )
 
 
-_WHERE: Final[Mapping[Position, str]] = MappingProxyType(
-    {
-        "below": "below all that moves",
-        "middle": "in the middle of the texture",
-        "above": "above all that moves",
-        "crossing": "while the moving voice crosses it, now above, now below",
-    }
-)
-
-
-def _sentence(
-    passage: Passage, what: Drone, spans: Sequence[Span], names: Mapping[int, str]
-) -> str:
-    name = names[what.pitch % 12]
-    who = f"The open {name} string" if what.is_open else f"A {name} held on string {what.string}"
-    where = bars_text(passage, spans)
-    through = "through" if where == "the whole passage" else "in"
-    most = Counter(colour.semitones for colour in what.colours).most_common(2)
-    colours = listed([f"{colour_in_sentence(n)} ({times(count)})" for n, count in most], "or")
-    heard = f"; the voice is most often {colours}" if most else ""
-    return f"{who} sounds on {through} {where}, {_WHERE[what.position]}{heard}."
-
-
-def _detail(what: Drone, measures: Mapping[str, float], names: Mapping[int, str]) -> str:
-    counts = Counter(colour.semitones for colour in what.colours)
-    series = ", ".join(f"{signed(n)} {colour_name(n)} {counts[n]}" for n in sorted(counts))
-    only = int(measures["interval_classes_only_with_it"])
-    more = int(measures["set_classes_with_it"] - measures["set_classes_without_it"])
-    shares = ", ".join(
-        f"{percent(measures[f'{where}_share'])} {words}"
-        for where, words in (
-            ("between", "between other notes"),
-            ("lowest", "lowest"),
-            ("highest", "highest"),
-            ("alone", "alone"),
+def _totals(
+    notes: NoteTable,
+    pitch: int,
+    slices: Slices,
+    colours: Sequence[Colour],
+    lead: tuple[int, ...],
+) -> tuple[ColourTotal, ...]:
+    """Add up the colours, each for as long as the voice and the held pitch sound together."""
+    counts = Counter(colour.semitones for colour in colours)
+    voice = voice_in(notes, slices.note, lead)
+    both = voice != NO_PITCH
+    ticks: Counter[int] = Counter()
+    for semitones, length in zip(
+        (voice[both] - pitch).tolist(), slices.length_ticks[both].tolist(), strict=True
+    ):
+        ticks[semitones] += length
+    return tuple(
+        ColourTotal(
+            semitones=semitones,
+            count=counts[semitones],
+            quarters=Fraction(ticks[semitones], notes.ticks_per_quarter),
+            roughness=round(roughness_between(pitch, pitch + semitones), ROUGHNESS_DIGITS),
         )
+        for semitones in sorted(counts)
     )
-    return (
-        f"{pitch_spelled(what.pitch, names)}, string {what.string}, "
-        f"{'open' if what.is_open else 'stopped'}, struck {times(int(measures['strikes']))}; of "
-        f"its time {shares}; the moving voice is above it for "
-        f"{percent(measures['voice_above_share'])} and below it for "
-        f"{percent(measures['voice_below_share'])} of their time. Colours, drone to voice: "
-        f"{series or 'none'}. Only with it sound "
-        f"{counted(only, 'interval class', 'interval classes')} and, on balance, "
-        f"{counted(more, 'set class', 'set classes')}. The longest-held pitch of as many would be "
-        f"held as long with p = {measures['chance_p']:.2g}."
+
+
+def _crossings(colours: Sequence[Colour]) -> tuple[Fraction, ...]:
+    """Tell where the voice comes to the other side; a unison lies on neither."""
+    apart = [colour for colour in colours if colour.semitones]
+    return tuple(
+        after.at_quarters
+        for before, after in pairwise(apart)
+        if (before.semitones > 0) != (after.semitones > 0)
     )

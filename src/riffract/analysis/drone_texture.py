@@ -1,4 +1,4 @@
-"""Where a held pitch lies among what else sounds, and what would not sound without it."""
+"""Where a held pitch lies among what else sounds."""
 
 from collections.abc import Iterable, Mapping
 from typing import Final
@@ -7,8 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from riffract.analysis.finding import Position
-from riffract.analysis.set_class import set_classes
-from riffract.analysis.sounding import SILENT, Slices, pc_masks, pitches_in
+from riffract.analysis.sounding import SILENT, Slices, pitches_in
 from riffract.music import NoteTable
 from riffract.music.notes import NO_PITCH, Ints
 
@@ -40,7 +39,7 @@ def place_shares(
     others = np.delete(pitches, string - 1, axis=1)
     above = (others > pitch).any(axis=1)
     below = ((others < pitch) & (others != NO_PITCH)).any(axis=1)
-    voice = _voice_in(notes, slices.note, lead)
+    voice = voice_in(notes, slices.note, lead)
     total, with_voice = length.sum(), length[voice != NO_PITCH].sum()
 
     def share(which: Bools, of: float) -> float:
@@ -73,49 +72,19 @@ def position_of(shares: Mapping[str, float]) -> Position:
     return "below" if shares["lowest_share"] >= shares["highest_share"] else "above"
 
 
-def harmony_counts(notes: NoteTable, slices: Slices, *, string: int) -> dict[str, float]:
-    """Count what a held pitch adds to what sounds.
+def voice_in(notes: NoteTable, sounding: Ints, lead: Iterable[int]) -> Ints:
+    """Give the pitch of the moving voice in each slice: its latest note, if that still sounds.
 
     Args:
         notes: the passage's notes.
-        slices: those in which it sounds.
-        string: which string holds it.
+        sounding: the note on each string, or `SILENT`. Shape: (slices, strings).
+        lead: the moving voice, as indices of notes.
 
     Returns:
-        `interval_classes_only_with_it`: between it and others, and between no two others;
-        `set_classes_with_it` and `set_classes_without_it`: of three pitch classes or more.
+        MIDI pitches, or `NO_PITCH`. Shape: (slices,).
     """
-    pitches = pitches_in(slices, notes)
-    others = np.delete(pitches, string - 1, axis=1)
-    with_it = _interval_classes(pitches, [string - 1])
-    without = _interval_classes(others, range(others.shape[1]))
-    classes, of_set = set_classes()
-    large = np.array([c.size >= 3 for c in classes])
-
-    def count(masks: Ints) -> int:
-        return int(large[np.unique(of_set[masks])].sum())
-
-    return {
-        "interval_classes_only_with_it": len(with_it - without),
-        "set_classes_with_it": count(pc_masks(pitches)),
-        "set_classes_without_it": count(pc_masks(others)),
-    }
-
-
-def _voice_in(notes: NoteTable, sounding: Ints, lead: Iterable[int]) -> Ints:
-    """Give the pitch of the moving voice in each slice: its latest note, if that still sounds."""
     is_lead = np.zeros(len(notes) + 1, dtype=np.bool_)  # one more, so that SILENT is no lead
     is_lead[list(lead)] = True
     latest = np.where(is_lead[sounding], sounding, SILENT).max(axis=1, initial=SILENT)
     voice: Ints = np.where(latest == SILENT, NO_PITCH, notes.pitch[latest])
     return voice
-
-
-def _interval_classes(pitches: Ints, places: Iterable[int]) -> set[int]:
-    """List the interval classes between the strings at some places and all others."""
-    found: set[int] = set()
-    for place in places:
-        both = (pitches != NO_PITCH) & (pitches[:, [place]] != NO_PITCH)
-        steps = np.abs(pitches - pitches[:, [place]])[both] % 12
-        found |= set(np.minimum(steps, 12 - steps).tolist())
-    return found - {0}

@@ -1,6 +1,6 @@
 """Set classes: pitch-class sets that are one another's transpositions or inversions."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cache
 from math import comb
@@ -70,6 +70,34 @@ def set_class_of(mask: int) -> SetClass:
     """
     classes, of_set = set_classes()
     return classes[int(of_set[mask])]
+
+
+def class_numbered(forte: str) -> SetClass:
+    """Give the class of one of Forte's numbers.
+
+    Raises:
+        KeyError: if there is no such number.
+
+    >>> class_numbered("3-5").prime_form
+    (0, 1, 6)
+    """
+    return _by_number()[forte]
+
+
+def class_with_number(forte: str) -> str:
+    """Name a class as a detail does: a single pitch class and an interval by their words.
+
+    >>> class_with_number("3-5"), class_with_number("2-1"), class_with_number("1-1")
+    ('(016)', 'a semitone', 'a single note')
+    """
+    found = class_numbered(forte)
+    digits = "".join("0123456789TE"[pc] for pc in found.prime_form)
+    return f"({digits})" if found.size > 2 else found.name
+
+
+@cache
+def _by_number() -> Mapping[str, SetClass]:
+    return MappingProxyType({one.forte: one for one in set_classes()[0]})
 
 
 def class_name(masks: Iterable[int]) -> str:
@@ -198,6 +226,14 @@ _SIZES: Final = (
 # its most packed form; that holds for both of its forms up to inversion.
 _NAMES: Final = MappingProxyType(
     {
+        "0-1": "silence",
+        "1-1": "a single note",
+        "2-1": "a semitone",
+        "2-2": "a whole tone",
+        "2-3": "a minor third",
+        "2-4": "a major third",
+        "2-5": "a fourth or fifth",
+        "2-6": "a tritone",
         "3-1": "two semitone steps (012)",
         "3-2": "a semitone and a minor third (013)",
         "3-3": "a semitone and a major third (014)",
