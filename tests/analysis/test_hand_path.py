@@ -156,6 +156,17 @@ def test_a_note_that_rings_on_keeps_its_finger():
     assert all(len(set(grip.fingers)) == len(grip.fingers) for grip in grips)
 
 
+def test_a_finger_that_slides_goes_with_its_note():
+    # Common practice: a slide is played by one finger.
+    notes = [
+        Played(at=0, string=5, fret=7),
+        Played(at=1, string=5, fret=9, how=Technique.SLIDE),
+        Played(at=2, string=5, fret=10),
+    ]
+    first, second, _ = path_of(notes).grips
+    assert first.fingers == second.fingers
+
+
 def test_open_strings_cost_nothing_and_leave_the_hand_where_it_is():
     with_open = line_of([5, 0, 7, 0, 0, 5])
     without = [note for note in with_open if note.fret]

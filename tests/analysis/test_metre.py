@@ -224,6 +224,18 @@ def test_an_accent_counts_as_a_strong_stroke():
     assert what.grouping[0].groups == (2, 2, 3)
 
 
+def test_chords_among_single_notes_and_open_strokes_among_damped_ones_are_strong():
+    rng = np.random.default_rng(1)
+    singles = rng.integers(45, 60, 44).tolist()
+    for low, muted in (([40, 47], []), ([52], [35])):
+        line: list[Spelled] = [
+            (tuple(low) if k % 11 in {0, 3, 6, 9} else 35 if muted else p, "1/2")
+            for k, p in enumerate(singles)
+        ]
+        ((_, what),) = answers(passage(line, metres=[ELEVEN], muted=muted))
+        assert what.grouping[0].groups == (3, 3, 3, 2)
+
+
 @pytest.mark.parametrize("semitones", [-2, 5])
 def test_moving_all_pitches_changes_no_answer(semitones):
     attacks = line(SIXTEEN_23) * 4

@@ -28,7 +28,7 @@ from riffract.analysis.what.hand import ExplainedFinding
 from riffract.music import Passage
 
 SHORTEST_REPEAT: Final = 4
-"""Strokes of a transposed repeat, as of a moved shape."""
+"""Strokes of a transposed repeat: three intervals that come back are heard as one."""
 
 SHORTEST_LADDER: Final = 4
 """Strokes of a chain of equal steps: three equal steps in a row are heard as a chain."""

@@ -3,8 +3,8 @@
 Each attack is a layer of grips, one for each choice of places and fingers; a path takes one grip of
 each layer. It costs its grips and the moves between them: the way of the hand along the neck, the
 fingers put elsewhere, the strings that the plucking hand crosses. A finger on a note that sounds on
-stays where it is, or pays for being changed. While only open strings are struck the hand stays.
-The cheapest path is found exactly, layer by layer.
+stays where it is, and one that slides goes with its note, or pays for being changed. While only
+open strings are struck the hand stays. The cheapest path is found exactly, layer by layer.
 
 Source: Sayegh, Computer Music Journal 13/3 (1989), 76-84, on fingering as the optimum path (from
 memory); weights as in `hand_grip`.
@@ -57,11 +57,13 @@ class Moment:
             the written one first.
         held: places of fretted notes that sound on from before.
         open_strings: strings that sound on open from before.
+        slid: strings on which a finger slides here from the fret before.
     """
 
     choices: tuple[tuple[Place, ...], ...]
     held: tuple[Place, ...] = ()
     open_strings: tuple[int, ...] = ()
+    slid: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,11 +106,18 @@ def cheapest_path(moments: Sequence[Moment], tuning: Tuning) -> Path:
 
 @dataclass(frozen=True, eq=False)
 class Layer:
-    """The grips of one moment as columns, and the strings that are plucked."""
+    """The grips of one moment as columns.
+
+    Attributes:
+        grips: the grips.
+        plucked: of each the highest-lying and the lowest-lying string that is plucked.
+        kept_strings: strings on which the finger of the moment before stays.
+        tuning: for the distances.
+    """
 
     grips: tuple[Hold, ...]
     plucked: tuple[tuple[int, int], ...]
-    held_strings: tuple[int, ...]
+    kept_strings: tuple[int, ...]
     tuning: Tuning
 
     @cached_property
@@ -133,7 +142,7 @@ class Layer:
         return np.array([self.tuning.fret_distance_mm(fret) for fret in frets])
 
     @cached_property
-    def strings(self) -> NDArray[np.int64]:
+    def finger_places(self) -> NDArray[np.int64]:
         """The string and fret that a finger is first put on, as one number, 0 for none.
 
         Shape: (grips, fingers).
@@ -175,15 +184,16 @@ def moves(before: Layer, after: Layer) -> Floats:
     cost = COST_A_MM_OF_SHIFT * np.where(placed, way, 0.0)
     strays = after.is_stay[None] & (before.positions[:, None] != after.positions[None])
     cost[strays] = np.inf
-    old, new = before.strings[:, None, :], after.strings[None]
+    old, new = before.finger_places[:, None, :], after.finger_places[None]
     moved = ((old != 0) & (new != 0) & (old != new)).sum(axis=2)
     cost += COST_OF_A_FINGER_MOVED * moved
     one, two = before.plucked_range, after.plucked_range
     apart = np.maximum(two[None, :, 0] - one[:, None, 1], one[:, None, 0] - two[None, :, 1])
     cost += COST_OF_A_STRING_CROSSED * np.maximum(apart, 0)
-    for string in after.held_strings:
-        same = before.finger_of_string[:, string, None] == after.finger_of_string[None, :, string]
-        cost += COST_OF_CHANGING_A_HELD_FINGER * ~same
+    for string in after.kept_strings:
+        old_finger = before.finger_of_string[:, string, None]
+        is_changed = (old_finger != 0) & (old_finger != after.finger_of_string[None, :, string])
+        cost += COST_OF_CHANGING_A_HELD_FINGER * is_changed
     return np.asarray(cost)
 
 
@@ -225,7 +235,7 @@ def layer_of(moment: Moment, tuning: Tuning) -> Layer:
     return Layer(
         grips=tuple(grip for grip, _ in rows),
         plucked=tuple(plucked for _, plucked in rows),
-        held_strings=tuple(string for string, _ in moment.held),
+        kept_strings=(*(string for string, _ in moment.held), *moment.slid),
         tuning=tuning,
     )
 

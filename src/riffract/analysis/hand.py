@@ -19,6 +19,7 @@ from riffract.analysis.hand_grip import FINGERS, stretch_mm
 from riffract.analysis.hand_moments import HandAttack, as_written, hand_attacks, wherever
 from riffract.analysis.hand_words import hand_detail, hand_sentence
 from riffract.analysis.moved_shape import (
+    SHORTEST_STROKES,
     FoundShape,
     HandRow,
     find_shapes,
@@ -34,8 +35,8 @@ WIDE_STRETCH_MM: Final = 120.0
 """Wider than a finger a fret in first position (97 mm) by most of a fret: five frets from the first
 one on (126 mm) are a stretch that players prepare for (common practice)."""
 
-FEWEST_STROKES: Final = 8
-"""Two rows of four strokes: below that no shape can come back."""
+FEWEST_STROKES: Final = 2 * SHORTEST_STROKES
+"""Below two rows of strokes no shape can come back."""
 
 LONGEST_PATH: Final = 4_000
 """Attacks that are fingered; beyond, the path would take longer than all else together."""

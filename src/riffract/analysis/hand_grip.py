@@ -46,7 +46,7 @@ ASSUMED_WEIGHTS: Final = (
     ("a millimetre of shift", COST_A_MM_OF_SHIFT),
     ("a finger put elsewhere", COST_OF_A_FINGER_MOVED),
     ("a string crossed", COST_OF_A_STRING_CROSSED),
-    ("another finger on a held note", COST_OF_CHANGING_A_HELD_FINGER),
+    ("another finger on a held or slid note", COST_OF_CHANGING_A_HELD_FINGER),
 )
 """The assumptions as a reader may see them."""
 

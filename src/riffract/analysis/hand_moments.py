@@ -26,6 +26,7 @@ class HandAttack:
         places: their written places.
         held: (note, place) of fretted notes that sound on from before.
         open_strings: strings that sound on open from before.
+        slid: strings on which a finger slides here.
     """
 
     attack: Attack
@@ -33,6 +34,7 @@ class HandAttack:
     places: tuple[Place, ...]
     held: tuple[tuple[int, Place], ...]
     open_strings: tuple[int, ...]
+    slid: tuple[int, ...]
 
     @property
     def fretted(self) -> tuple[tuple[int, Place], ...]:
@@ -68,6 +70,7 @@ def hand_attacks(passage: Passage, attacks: Sequence[Attack]) -> tuple[HandAttac
                     places=tuple((note.string, note.fret) for note in own),
                     held=tuple((n.index, (s, n.fret)) for s, n in held if n.fret),
                     open_strings=tuple(s for s, n in held if not n.fret),
+                    slid=tuple(n.string for n in own if n.techniques & Technique.SLIDE and n.fret),
                 )
             )
         sounding |= {note.string: note for note in own}
@@ -145,4 +148,5 @@ def _moment(one: HandAttack, choices: tuple[tuple[Place, ...], ...]) -> Moment:
         choices=choices,
         held=tuple(place for _, place in one.held),
         open_strings=one.open_strings,
+        slid=one.slid,
     )

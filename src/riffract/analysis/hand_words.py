@@ -26,7 +26,7 @@ def hand_sentence(answer: Hand, fretted: int, places: Sequence[int]) -> str:
         places: at how many places each shape stands.
     """
     if not answer.shapes:
-        return "No hand shape of four strokes or more comes back elsewhere on the neck."
+        return "No hand shape of five strokes or more comes back elsewhere on the neck."
     given = len({i for shape in answer.shapes for notes in shape.notes for i in notes})
     if len(answer.shapes) == 1:
         return (

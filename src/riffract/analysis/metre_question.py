@@ -151,19 +151,25 @@ def question_of(passage: Passage, attacks: Sequence[Attack]) -> GroupingQuestion
 
 
 def stressed(passage: Passage, attacks: Sequence[Attack]) -> NDArray[np.bool_]:
-    """Mark the attacks that stand out: accented, long, or on the lowest open string.
+    """Mark the attacks that stand out: accented, long, low, undamped among damped ones, or chords.
 
-    What more than half of the attacks have makes none of them stand out. Shape: (attacks,).
+    What more than half of the attacks have makes none of them stand out; so a chord does among
+    single notes only. The lowest open string stands out unless it is damped: damped strokes of it
+    fill the time between others. Shape: (attacks,).
     """
     notes = passage.notes
     accented = notes.has(Technique.ACCENT)
+    damped = notes.has(Technique.PALM_MUTE)
     anchors = anchor_notes(passage)
+    low = {i for i in anchors if not damped[i]} or anchors
     values = np.array([float(a.value_quarters) for a in attacks])
     # How long the last attack is left to sound says nothing.
     values[-1:] = 0.0
     signs = (
         np.array([bool(accented[list(a.notes)].any()) for a in attacks], dtype=np.bool_),
-        np.array([not anchors.isdisjoint(a.notes) for a in attacks], dtype=np.bool_),
+        np.array([not low.isdisjoint(a.notes) for a in attacks], dtype=np.bool_),
+        np.array([not damped[list(a.notes)].any() for a in attacks], dtype=np.bool_),
+        np.array([len(a.notes) > 1 for a in attacks], dtype=np.bool_),
         values >= LONG_TIMES * values.mean() if len(attacks) else np.zeros(0, dtype=np.bool_),
     )
     stands_out = np.zeros(len(attacks), dtype=np.bool_)

@@ -22,8 +22,8 @@ from riffract.weighing.weighed import Asked, Weighed, computed_chance
 SAME_PLACE_SHARE = 0.5
 """A pass keeps its place if at least so many of its strokes lie where the riff's do."""
 
-ONE_NOTE_WEIGHS = 7.0
-"""Leaving out one stroke breaks four windows of four at most, which seven strokes lie in."""
+ONE_NOTE_WEIGHS = 9.0
+"""Leaving out one stroke breaks five rows of five at most, which nine strokes lie in."""
 
 _NO_SHAPE = "no shape comes back elsewhere, so none is asked for"
 
