@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from tests.making import passage
 
 from riffract.analysis.interval_name import colour_name, interval_name
-from riffract.analysis.spelling import pitch_spelled, spelled
+from riffract.analysis.spelling import pitch_spelled, scale_names, spelled, twelve_names
 from riffract.analysis.wording import bars_text, in_words, percent, quarters_text
 from riffract.music import Span
 
@@ -81,3 +81,22 @@ def test_numbers_are_written_for_reading() -> None:
     assert (in_words(0), in_words(10), in_words(11)) == ("no", "ten", "11")
     assert (percent(0.0), percent(0.001), percent(0.996)) == ("0 %", "1 %", "99 %")
     assert quarters_text(Fraction(7)) == "7 quarters"
+
+
+# Common practice: a scale of seven notes takes each letter once. All twelve major and minor keys.
+@pytest.mark.parametrize("tonic", range(12))
+@pytest.mark.parametrize("steps", [(0, 2, 4, 5, 7, 9, 11), (0, 2, 3, 5, 7, 8, 11)])
+@pytest.mark.parametrize("around", [(1, 3, 6, 8, 10), (0, 2, 4, 5, 7, 9, 11)])
+def test_a_scale_of_seven_takes_each_letter_once(tonic, steps, around):
+    pcs = [(tonic + step) % 12 for step in steps]
+    names = scale_names(pcs, twelve_names(around))
+    assert set(names) == set(range(12))
+    assert len({names[pc][0] for pc in pcs}) == 7
+    for pc in pcs:
+        name = names[pc]
+        assert (PC_OF_LETTER[name[0]] + name.count("♯") - name.count("♭")) % 12 == pc
+
+
+def test_other_scales_keep_the_names_of_the_passage():
+    names = twelve_names([0, 1, 3])
+    assert scale_names(range(0, 12, 2), names) == names

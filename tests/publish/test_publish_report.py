@@ -3,9 +3,9 @@
 from dataclasses import replace
 
 import pytest
-from tests.publish_fakes import small_study, weighed
+from tests.publish_fakes import small_study, span, weighed
 
-from riffract.analysis.finding import Kind
+from riffract.analysis.finding import Kind, Passes
 from riffract.publish.report import QUESTIONS, report
 from riffract.weighing.study import Study, Verdict
 
@@ -51,6 +51,31 @@ def test_parts_have_letters_and_lengths():
     form = text[text.index("Form\n") :].split("\n\n")[0].splitlines()[1:]
     assert [row.split(maxsplit=1)[0] for row in form] == ["A", "A′", "coda"]
     assert form[0] == "  A     bars 1 to 2: 12 eighths"
+
+
+def test_statements_that_are_alike_share_a_row_and_a_mark():
+    found = weighed(Kind.PASSES)
+    what = found.finding.what
+    assert isinstance(what, Passes)
+    (reading,) = what.readings
+    plain, cut = reading.passes
+    moved = replace(plain, span=span(6, 12), transposition=3)
+    again = replace(cut, span=span(12, 18))
+    row = (plain, moved, again, replace(cut, span=span(18, 24)))
+    one = replace(reading, passes=row, other=())
+    study = replace(
+        only(Kind.PASSES),
+        findings=(
+            replace(
+                found,
+                verdict=Verdict.FIRM,
+                finding=replace(found.finding, what=Passes(readings=(one,))),
+            ),
+        ),
+    )
+    text = report(study, width=100)
+    form = text[text.index("Form\n") :].split("\n\n")[0].splitlines()[1:]
+    assert [line.split("  ")[1].strip() for line in form] == ["A", "A (+3)", "A′ ×2"]
 
 
 def test_departures_are_told_note_by_note():

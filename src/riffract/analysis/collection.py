@@ -32,7 +32,7 @@ from riffract.analysis.collection_words import collection_detail, collection_sen
 from riffract.analysis.finding import Collection, Finding, ForeignNote, Kind, Limb
 from riffract.analysis.fourier import shares
 from riffract.analysis.pitch_class_set import mask_of, pcs_of
-from riffract.analysis.spelling import twelve_names
+from riffract.analysis.spelling import scale_names, twelve_names
 from riffract.analysis.wording import where_text
 from riffract.music import NoteTable, Passage, Span
 
@@ -40,6 +40,8 @@ FEWEST_PCS: Final = 3
 """Fewer pitch classes lie in so many collections that naming one says nothing."""
 
 _RIVALS_NAMED: Final = 3
+"""Rival forms whose distance in bits is told: readers weigh two or three names, and what lies
+behind the third is further off still. The chromatic scale is always told beside them."""
 
 DRONE_BITS: Final = 1.0
 """How far another form must be ahead with the ringing strings to be a finding of its own."""
@@ -192,7 +194,9 @@ def _answer(passage: Passage, case: _Case) -> Collection:
 def _finding(passage: Passage, case: _Case, certainty: Mapping[str, float]) -> Finding:
     what = _answer(passage, case)
     measures = {**_measures(case.ranked, case.tones), **certainty}
-    names = twelve_names(passage.notes.pitch[passage.notes.is_pitched].tolist())
+    names = scale_names(
+        what.pcs, twelve_names(passage.notes.pitch[passage.notes.is_pitched].tolist())
+    )
     where = where_text(passage, case.spans)
     return Finding(
         kind=Kind.COLLECTION,

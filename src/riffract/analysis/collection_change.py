@@ -12,7 +12,7 @@ from riffract.analysis.collection_stretch import Stretch, Tone, prominences_of
 from riffract.analysis.finding import CollectionChange, Direction, Finding, Kind, Limb
 from riffract.analysis.interval_name import with_article
 from riffract.analysis.pitch_class_set import mask_of, pcs_of
-from riffract.analysis.spelling import twelve_names
+from riffract.analysis.spelling import scale_names, twelve_names
 from riffract.analysis.what.collection import ChangePlace
 from riffract.analysis.wording import counted, listed, percent, signed, times
 from riffract.music import Passage
@@ -146,9 +146,10 @@ def _sentence(
             f"{old.family.name} scale {with_article(abs(what.transposition))} {way}, with {common}"
             f"{_limbs_in_words(what)}."
         )
+    before = old.in_words(scale_names(what.from_pcs, names))
+    after = new.in_words(scale_names(what.to_pcs, names))
     return (
-        f"{start[0].upper()}{start[1:]} the voice changes from {old.in_words(names)} "
-        f"to {new.in_words(names)}, with {common}."
+        f"{start[0].upper()}{start[1:]} the voice changes from {before} to {after}, with {common}."
     )
 
 
@@ -160,9 +161,10 @@ def _limbs_in_words(what: CollectionChange) -> str:
 
 
 def _detail(what: CollectionChange, measures: Mapping[str, float], names: Mapping[int, str]) -> str:
-    common = listed([names[pc] for pc in what.common_pcs]) or "none"
-    arrive = listed([names[pc] for pc in what.to_pcs if pc not in what.common_pcs]) or "none"
-    leave = listed([names[pc] for pc in what.from_pcs if pc not in what.common_pcs]) or "none"
+    old, new = scale_names(what.from_pcs, names), scale_names(what.to_pcs, names)
+    common = listed([old[pc] for pc in what.common_pcs]) or "none"
+    arrive = listed([new[pc] for pc in what.to_pcs if pc not in what.common_pcs]) or "none"
+    leave = listed([old[pc] for pc in what.from_pcs if pc not in what.common_pcs]) or "none"
     way = "" if what.transposition is None else f" (T{signed(what.transposition)})"
     return (
         f"{display_name(what.from_form)} to {display_name(what.to_form)}{way}, "

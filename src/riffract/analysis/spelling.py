@@ -1,11 +1,13 @@
 """Letters for pitch classes: one spelling for all that a finding names."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from itertools import product
 
 _LINE_OF_FIFTHS = "G♭ D♭ A♭ E♭ B♭ F C G D A E B F♯ C♯ G♯ D♯ A♯"
 _PLACES = {name: place for place, name in enumerate(_LINE_OF_FIFTHS.split())}
 _WHITE = {0: "C", 2: "D", 4: "E", 5: "F", 7: "G", 9: "A", 11: "B"}
+_LETTERS = tuple(_WHITE.items())
+_SIGNS = {-1: "♭", 0: "", 1: "♯"}
 _BLACK = {
     1: ("D♭", "C♯"),
     3: ("E♭", "D♯"),
@@ -66,6 +68,59 @@ def twelve_names(pcs: Iterable[int]) -> Mapping[int, str]:
         for pc in range(12)
     }
     return {pc: occurring.get(pc, others[pc]) for pc in range(12)}
+
+
+def scale_names(pcs: Iterable[int], names: Mapping[int, str]) -> Mapping[int, str]:
+    """Name the members of a scale: seven of them take a letter each.
+
+    Definition: of the seven rows of letters, one for each letter that the lowest member may have,
+    the one with the fewest accidentals; of two as good the one that keeps more of the names given.
+    A scale with another number of members, or one that would need double accidentals, keeps the
+    names given.
+
+    Args:
+        pcs: the members.
+        names: the names of all twelve in this passage.
+
+    Returns:
+        All twelve names, the scale's own in them.
+
+    Source: common practice.
+
+    >>> flats = twelve_names([1, 3, 5, 8, 10])
+    >>> named = scale_names([7, 9, 11, 0, 2, 4, 6], flats)
+    >>> " ".join(named[pc] for pc in (7, 9, 11, 0, 2, 4, 6))
+    'G A B C D E F♯'
+    >>> named = scale_names([6, 8, 10, 11, 1, 3, 5], flats)
+    >>> " ".join(named[pc] for pc in (6, 8, 10, 11, 1, 3, 5))
+    'G♭ A♭ B♭ C♭ D♭ E♭ F'
+    """
+    members = sorted({pc % 12 for pc in pcs})
+    if len(members) != len(_LETTERS):
+        return names
+    rows = [_row(members, first) for first in range(len(_LETTERS))]
+    fitting = [row for row in rows if row is not None]
+    if not fitting:
+        return names
+
+    def cost(row: tuple[str, ...]) -> tuple[int, int]:
+        accidentals = sum(len(name) - 1 for name in row)
+        return accidentals, sum(names[pc] != name for pc, name in zip(members, row, strict=True))
+
+    best = min(fitting, key=cost)
+    return {**names, **dict(zip(members, best, strict=True))}
+
+
+def _row(members: Sequence[int], first: int) -> tuple[str, ...] | None:
+    """Write rising pitch classes with letters in a row; `None` if one needs two accidentals."""
+    row = []
+    for step, pc in enumerate(members):
+        white, letter = _LETTERS[(first + step) % len(_LETTERS)]
+        sign = _SIGNS.get((pc - white + 6) % 12 - 6)
+        if sign is None:
+            return None
+        row.append(letter + sign)
+    return tuple(row)
 
 
 def pitch_spelled(pitch: int, names: Mapping[int, str]) -> str:

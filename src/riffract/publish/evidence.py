@@ -24,7 +24,7 @@ from riffract.analysis.finding import (
     What,
 )
 from riffract.analysis.mirror_departures import departures_text
-from riffract.analysis.spelling import pitch_spelled, spelled
+from riffract.analysis.spelling import pitch_spelled, scale_names, spelled
 from riffract.analysis.wording import axis_text, counted, length_text, percent, signed, times
 from riffract.music import Metre, Passage, Span
 from riffract.publish.evidence_of_build import build_facts, build_sound
@@ -83,8 +83,8 @@ METHODS: Final[Mapping[Kind, str]] = {
     "and by time.",
     Kind.MOTIVE: "Two stretches are laid against one another, moved, turned or stretched as a "
     "whole; notes that only one of them has, or that differ, are counted.",
-    Kind.PATTERN: "Every set of notes that comes back moved by one and the same step in time "
-    "and pitch is listed; those that save most are told.",
+    Kind.PATTERN: "Notes that come back moved by one and the same step in time and pitch, three of "
+    "four of them at least, are listed; those that save most are told.",
     Kind.HAND: "The cheapest way of the fretting hand is found with assumed costs for stretches "
     "and shifts; shapes that come back moved are listed.",
     Kind.METRE: "Attacks are counted by their place in the bar, and the start of each pass by "
@@ -302,7 +302,7 @@ def _sonority_sound(what: Sonority, passage: Passage, heard: Sequence[Span]) -> 
 
 
 def _collection_facts(what: Collection, passage: Passage) -> tuple[Fact, ...]:
-    names = _names(passage, what.pcs)
+    names = scale_names(what.pcs, _names(passage, what.pcs))
     told = [
         ("scale", f"{what.family}, {display_name(what.form)}: {_letters(what.pcs, names)}"),
         ("inside", f"{percent(what.inside_share)} of the attacks"),
@@ -328,14 +328,18 @@ def _collection_sound(what: Collection, passage: Passage, heard: Sequence[Span])
 def _collection_change_facts(what: CollectionChange, passage: Passage) -> tuple[Fact, ...]:
     names = _names(passage, (*what.from_pcs, *what.to_pcs))
     told = [
-        ("from", f"{display_name(what.from_form)}: {_letters(what.from_pcs, names)}"),
-        ("to", f"{display_name(what.to_form)}: {_letters(what.to_pcs, names)}"),
+        ("from", _scale_text(what.from_form, what.from_pcs, names)),
+        ("to", _scale_text(what.to_form, what.to_pcs, names)),
         ("first at", str(passage.place(what.at_quarters))),
         ("in both", _letters(what.common_pcs, names) or "nothing"),
     ]
     if what.transposition is not None:
         told.append(("moved by", _semitones(what.transposition)))
     return tuple(told)
+
+
+def _scale_text(form: str, pcs: Sequence[int], names: Mapping[int, str]) -> str:
+    return f"{display_name(form)}: {_letters(pcs, scale_names(pcs, names))}"
 
 
 def _drone_facts(what: Drone, passage: Passage) -> tuple[Fact, ...]:

@@ -8,7 +8,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from textwrap import wrap
 from typing import Final
 
-from riffract.analysis.finding import AttackContent, Edit, Kind, Passes, Reading
+from riffract.analysis.finding import AttackContent, Edit, Kind, Pass, Passes, Reading
 from riffract.analysis.spelling import pitch_spelled, spelled
 from riffract.analysis.wording import counted, length_text, quarters_text, signed
 from riffract.music import Passage, Span
@@ -80,10 +80,22 @@ def _heading(passage: Passage) -> list[Line]:
     facts = (
         f"{notes} in {bars}{where}, {quarters_text(passage.length_quarters)}",
         f"{named}{f' and {more} more metres' if more > 0 else ''}",
-        f"{tuning.string_count} strings ({tuning.label()})",
+        f"{tuning.string_count} strings ({_strings(passage)})",
     )
     title = passage.title or passage.source or "Passage"
     return [(0, title), (0, f"{'; '.join(facts)}.")]
+
+
+def _strings(passage: Passage) -> str:
+    """Name the open strings as the notes are named."""
+    pitches = passage.tuning.open_pitches
+    names = _names(passage, pitches)
+    return " ".join(pitch_spelled(pitch, names) for pitch in pitches)
+
+
+def _names(passage: Passage, more: Sequence[int]) -> Mapping[int, str]:
+    notes = passage.notes
+    return spelled([*notes.pitch[notes.is_pitched].tolist(), *more])
 
 
 def _in_short(study: Study) -> list[Line]:
@@ -103,7 +115,7 @@ def _in_short(study: Study) -> list[Line]:
 
 
 def _form(study: Study) -> list[Line]:
-    """Give the passage's parts in letters: one for each riff, primes for what departs."""
+    """Give the passage's parts in letters: one for each riff, a mark for each further version."""
     passage = study.passage
     riffs = [
         one.finding.what.readings[0]
@@ -115,6 +127,7 @@ def _form(study: Study) -> list[Line]:
     if len(riffs) == 1:
         parts += [(one.span, one.role, "") for one in riffs[0].other]
         parts.sort()
+    parts = _in_rows(parts)
     if not parts:
         return []
     letters = max(len(name) for _, name, _ in parts)
@@ -127,21 +140,61 @@ def _form(study: Study) -> list[Line]:
     ]
 
 
-def _parts(passage: Passage, reading: Reading, riff: int) -> Iterator[tuple[Span, str, str]]:
+Part = tuple[Span, str, str]
+"""Where a part stands, its letter, and what there is to say of it."""
+
+
+def _parts(passage: Passage, reading: Reading, riff: int) -> Iterator[Part]:
+    """Mark the statements of a riff; the same version has the same mark each time."""
     letter = chr(ord("A") + riff)
-    departing = 0
+    versions: list[object] = []
     for one in reading.passes:
-        departs = bool(one.edits) or one.truncated != "none"
-        departing += departs
+        version = _version(one)
+        if version not in versions:
+            versions.append(version)
         length = length_text(
             one.span.length_quarters, passage.bar_at(one.span.start_quarters).metre
         )
         what = [length]
-        what += [f"moved {signed(one.transposition)}"] if one.transposition else []
         what += [counted(len(one.edits), "departure")] if one.edits else []
         if one.truncated != "none":
             what.append(f"its {'beginning' if one.truncated == 'left' else 'end'} is missing")
-        yield one.span, letter + "′" * departing * departs, ", ".join(what)
+        level = f" ({signed(one.transposition)})" if one.transposition else ""
+        yield one.span, f"{letter}{_mark(versions.index(version))}{level}", ", ".join(what)
+
+
+def _version(one: Pass) -> object:
+    """Give what makes two statements two versions: their departures, wherever they stand."""
+    edits = tuple((edit.op, edit.template_attack, edit.expected, edit.found) for edit in one.edits)
+    return one.truncated, edits, one.span.length_quarters if one.truncated != "none" else None
+
+
+def _mark(version: int) -> str:
+    """Mark the first version with nothing, three more with primes, and further ones by number.
+
+    >>> [_mark(version) for version in (0, 1, 3, 4)]
+    ['', '′', '‴', '5']
+    """
+    return _PRIMES[version] if version < len(_PRIMES) else str(version + 1)
+
+
+_PRIMES: Final = ("", "′", "″", "‴")
+
+
+def _in_rows(parts: Sequence[Part]) -> list[Part]:
+    """Put parts that follow one another and are alike into one row."""
+    rows: list[tuple[Part, int]] = []
+    for part in parts:
+        if rows:
+            (span, name, what), count = rows[-1]
+            if (name, what) == part[1:] and span.end_quarters == part[0].start_quarters:
+                rows[-1] = (Span(span.start_quarters, part[0].end_quarters), name, what), count + 1
+                continue
+        rows.append((part, 1))
+    return [
+        (span, f"{name} ×{count}", f"{what} each") if count > 1 else (span, name, what)
+        for (span, name, what), count in rows
+    ]
 
 
 def _question(
@@ -199,8 +252,7 @@ def _departure(edit: Edit, passage: Passage) -> str:
 def _content(content: AttackContent | None, passage: Passage) -> str:
     if content is None or not content.pitches:
         return "a dead stroke"
-    notes = passage.notes
-    names = spelled([*notes.pitch[notes.is_pitched].tolist(), *content.pitches])
+    names = _names(passage, content.pitches)
     return "-".join(pitch_spelled(pitch, names) for pitch in content.pitches)
 
 
