@@ -124,6 +124,8 @@ class Finding:
         if isinstance(self.what, Passes):
             best = self.what.readings[0]
             answer = (best.template, best.passes, best.other)
+            if self.what.of != "notes":
+                answer = (self.what.of, *answer)
         content = f"{self.kind}|{self.spans}|{answer}"
         return f"{self.kind}-{hashlib.sha256(content.encode()).hexdigest()[:8]}"
 
