@@ -47,18 +47,23 @@ def cells_of(reordering: Reordering, readings: Sequence[Reading]) -> Cells:
     if not readings:
         return Cells(statement=np.zeros_like(index), place=index, kept="")
     statement_of, place_of = _passes_of_attacks(readings)
-    # Items outside all passes stand alone, and so stay where they are.
-    alone = sum(len(reading.passes) for reading in readings)
+    # Each stretch between passes is reordered within itself, as a statement of its own would be.
+    stretch = sum(len(reading.passes) for reading in readings)
+    free_place = 2 * (max(place_of.values(), default=0) + 1)
     seen: dict[tuple[int, int], int] = {}
     statement, place = np.empty_like(index), np.empty_like(index)
+    was_outside = False
     for k, attack in enumerate(reordering.attacks.tolist()):
-        if attack in statement_of:
+        is_outside = attack not in statement_of
+        if is_outside:
+            stretch += not was_outside
+            statement[k], place[k] = stretch, free_place + k
+        else:
             key = (statement_of[attack], place_of[attack])
             nth = seen.get(key, 0)
             seen[key] = nth + 1
             statement[k], place[k] = key[0], 2 * key[1] + min(nth, 1)
-        else:
-            statement[k], place[k] = alone + k, 0
+        was_outside = is_outside
     return Cells(statement=statement, place=place, kept="the repeats kept")
 
 
