@@ -5,7 +5,7 @@ from dataclasses import replace
 import pytest
 from tests.publish_fakes import small_study, span, weighed
 
-from riffract.analysis.finding import Kind, Passes
+from riffract.analysis.finding import Kind, Mirror, Passes
 from riffract.publish.report import QUESTIONS, report
 from riffract.weighing.study import Study, Verdict
 
@@ -33,6 +33,22 @@ def test_what_is_solid_is_said_first_and_with_its_verdict():
     start = lines.index("In short")
     assert lines[start + 1] == "  A long fall is answered by a short climb. (firm)"
     assert lines[start + 2].startswith("  One open string in the middle rings")
+
+
+def test_a_sentence_without_a_place_gets_one():
+    text = report(only(Kind.MIRROR), width=200)
+    assert "less time. (bars 1 to 2; firm)" in text
+
+
+def test_what_another_finding_says_already_is_not_said_first():
+    found = weighed(Kind.MIRROR)
+    what = found.finding.what
+    assert isinstance(what, Mirror)
+    finding = replace(found.finding, what=replace(what, follows_from=("gesture-0",)))
+    study = replace(STUDY, findings=(replace(found, verdict=Verdict.FIRM, finding=finding),))
+    first, rest = report(study, width=200).split("What mirrors what")
+    assert found.finding.sentence not in first
+    assert found.finding.sentence in rest
 
 
 def test_what_is_no_better_than_chance_is_named_and_told_only_on_demand():

@@ -8,7 +8,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from textwrap import wrap
 from typing import Final
 
-from riffract.analysis.finding import AttackContent, Edit, Kind, Pass, Passes, Reading
+from riffract.analysis.finding import AttackContent, Edit, Kind, Mirror, Pass, Passes, Reading
 from riffract.analysis.spelling import pitch_spelled, spelled
 from riffract.analysis.wording import counted, length_text, quarters_text, signed
 from riffract.music import Passage, Span
@@ -101,7 +101,7 @@ def _names(passage: Passage, more: Sequence[int]) -> Mapping[int, str]:
 def _in_short(study: Study) -> list[Line]:
     by_question = {k: n for n, kinds in enumerate(QUESTIONS.values()) for k in kinds}
     solid = sorted(
-        (one for one in study.findings if one.is_solid),
+        (one for one in study.findings if one.is_solid and not _follows(one)),
         key=lambda one: by_question[one.finding.kind],
     )
     if not study.findings:
@@ -110,8 +110,31 @@ def _in_short(study: Study) -> list[Line]:
         return [(0, "In short"), (1, "Nothing in it goes beyond what chance would do.")]
     return [
         (0, "In short"),
-        *((1, f"{one.finding.sentence} ({VERDICT_NAMES[one.verdict]})") for one in solid),
+        *((1, _short(one, study.passage)) for one in solid),
     ]
+
+
+def _follows(weighed: WeighedFinding) -> bool:
+    """Whether another finding says it already, so that it need not be said first."""
+    what = weighed.finding.what
+    return isinstance(what, Mirror) and bool(what.follows_from)
+
+
+def _short(weighed: WeighedFinding, passage: Passage) -> str:
+    """Give the sentence and the verdict, and the place if the sentence does not tell it."""
+    sentence, spans = weighed.finding.sentence, weighed.finding.spans
+    verdict = VERDICT_NAMES[weighed.verdict]
+    has_place = "bar" in sentence or not spans or weighed.finding.kind not in _PLACED
+    if has_place:
+        return f"{sentence} ({verdict})"
+    where, what = spans[0], weighed.finding.what
+    if isinstance(what, Mirror):
+        where = Span(what.left.start_quarters, what.right.end_quarters)
+    return f"{sentence} ({span_text(passage, where)}; {verdict})"
+
+
+_PLACED: Final = frozenset({Kind.MIRROR, Kind.DRONE, Kind.PATTERN, Kind.MOTIVE})
+"""Kinds that stand somewhere, rather than throughout."""
 
 
 def _form(study: Study) -> list[Line]:
@@ -217,7 +240,9 @@ def _finding(weighed: WeighedFinding, study: Study) -> list[Line]:
     lines += [(2, f"It {text}.") for _, text in fragility_facts(weighed, study.passage)]
     others = [rival for rival in weighed.rivals if rival.description not in finding.detail]
     if others:
-        lines.append((2, f"Or else: {'; '.join(rival_text(one, study) for one in others[:2])}."))
+        # Mirrors of two kinds over the same notes may both hold.
+        name = "Over the same notes" if finding.kind is Kind.MIRROR else "Or else"
+        lines.append((2, f"{name}: {'; '.join(rival_text(one, study) for one in others[:2])}."))
     return lines
 
 
