@@ -47,6 +47,13 @@ def test_a_planted_shape_is_solid_wherever_it_is_moved(frets):
     assert found.chance.p <= 0.005
 
 
+def test_a_shape_stays_solid_however_often_it_is_moved():
+    frets = np.random.default_rng(1).integers(1, 9, 40).tolist()
+    (weighed,) = of_hand.weighed_hand(view_of(moved_to(frets), seed=1))
+    assert weighed.chance is not None
+    assert weighed.chance.p <= 0.005
+
+
 def test_a_shape_moved_across_strings_is_solid():
     places = [(s - k, f + 3) for k in (0, 1, 2) for s, f in SHAPE]
     assert the(study_passage(eighths(places)), Kind.HAND).is_solid

@@ -1,12 +1,14 @@
 """How solid it is that a moved hand shape gives so many notes."""
 
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 import numpy as np
 
 from riffract.analysis.description import numbered
-from riffract.analysis.finding import Reading
+from riffract.analysis.finding import Pass, Reading
 from riffract.analysis.hand import FoundHand, find_hand
+from riffract.analysis.hand_grip import Place
 from riffract.analysis.moved_shape import (
     HandRow,
     moves_of,
@@ -20,7 +22,7 @@ from riffract.weighing.view import View
 from riffract.weighing.weighed import Asked, Weighed, computed_chance
 
 SAME_PLACE_SHARE = 0.5
-"""A pass keeps its place if at least so many of its strokes lie where the riff's do."""
+"""Two passes are played at one place if at least so many of their strokes lie alike."""
 
 ONE_NOTE_WEIGHS = 9.0
 """Leaving out one stroke breaks five rows of five at most, which nine strokes lie in."""
@@ -34,8 +36,8 @@ def weighed_hand(view: View) -> list[Weighed]:
     Strings, rhythm and the look of each chord stay. Since a line that moves in small steps comes
     back moved more often than frets dealt out, the moves are reordered as well; and since a scale
     lies alike on several strings, so are the steps from place to place of those that the passage
-    uses. The largest p counts. Passes of the riff that stay where they are, are kept; a riff that
-    is itself played elsewhere is a moved shape, and is not.
+    uses. The largest p counts. Passes of the riff at one place are kept alike; a riff that is
+    itself played elsewhere is a moved shape, and is not.
     """
     found = find_hand(view.passage, view.attacks)
     if found is None:
@@ -140,21 +142,41 @@ def _folded(line: Ids, count: int) -> Ids:
 
 
 def readings_in_place(view: View, row: HandRow) -> tuple[Reading, ...]:
-    """Keep of the riffs the passes that are played where the riff is, if there are two or more."""
+    """Part the passes of each riff by where they are played, as if each place had its own riff.
+
+    So orders that keep the repeats keep what comes back at its place, and not what comes back
+    moved.
+    """
     place_of = dict(zip(row.attacks.tolist(), row.places, strict=True))
-    kept = []
-    for reading in view.readings:
-        passes = tuple(
-            one
-            for one in reading.passes
-            if _is_in_place(
-                [(place_of.get(a), place_of.get(b)) for a, b in one.pairs if b in place_of]
-            )
-        )
-        if len(passes) > 1:
-            kept.append(replace(reading, passes=passes))
-    return tuple(kept)
+    return tuple(
+        replace(reading, passes=tuple(group))
+        for reading in view.readings
+        for group in _groups_in_place(reading.passes, place_of)
+    )
 
 
-def _is_in_place(pairs: list[tuple[object, object]]) -> bool:
-    return not pairs or sum(a == b for a, b in pairs) >= SAME_PLACE_SHARE * len(pairs)
+def _groups_in_place(
+    passes: Sequence[Pass], place_of: Mapping[int, tuple[Place, ...]]
+) -> list[list[Pass]]:
+    """Passes at one place, partners being the attacks of the first of them."""
+    groups: list[tuple[dict[int, int], list[Pass]]] = []
+    for one in passes:
+        known = next((g for g in groups if _is_in_place(one, g[0], place_of)), None)
+        if known is None:
+            known = (dict(one.pairs), [])
+            groups.append(known)
+        first, group = known
+        group.append(replace(one, pairs=tuple((first.get(a, b), b) for a, b in one.pairs)))
+    return [group for _, group in groups]
+
+
+def _is_in_place(
+    one: Pass, first: Mapping[int, int], place_of: Mapping[int, tuple[Place, ...]]
+) -> bool:
+    """Whether most strokes of a pass lie where those of another do."""
+    same = [
+        place_of[first[a]] == place_of[b]
+        for a, b in one.pairs
+        if b in place_of and first.get(a) in place_of
+    ]
+    return bool(same) and sum(same) >= SAME_PLACE_SHARE * len(same)
