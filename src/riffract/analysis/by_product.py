@@ -40,6 +40,7 @@ SHORTEST_INVERSION: Final = 6
 """Strokes of a line turned upside down: shorter ones are found in any line."""
 
 MOST_TOLD: Final = 12
+"""Moves told, the longest first: a list of more is not read, and its short ones come by chance."""
 
 _What = Literal["transposed_repeat", "parallel_chords", "inversion", "equal_steps"]
 

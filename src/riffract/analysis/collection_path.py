@@ -29,6 +29,8 @@ OUTSIDER_CHANCE: Final = 0.05
 """ε: how likely a new pitch class lies outside the form; 0 would make one passing note fatal."""
 
 CHANGE_CHANCE: Final = 0.005
+"""Within a limb: one attack in two hundred, so that one or two passing notes do not change the
+form."""
 CHANGE_CHANCE_AT_BOUNDARY: Final = 0.25
 """How likely the form changes at an attack. At the start of a limb it may well; within one it takes
 about three foreign pitch classes in a row to say so."""

@@ -222,6 +222,8 @@ def _end(notes: NoteTable, tones: Sequence[Tone]) -> int:
 
 
 _NEAR_ATTACKS: Final = 2
+"""Attacks on either side that count as the border: pitch classes that both forms hold leave it open
+by one or two, and further off is another place."""
 
 
 def _near(change_posterior: Sequence[float], place: int, turns: Sequence[int]) -> float:

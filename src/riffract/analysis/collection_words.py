@@ -14,6 +14,7 @@ RIVAL_BITS: Final = 3.0
 """Forms no farther behind are rivals; to name one of them alone for a fragment would mislead."""
 
 _FORMS_NAMED: Final = 6
+"""Other forms that a sentence names: more names than that are not read, so the rest are counted."""
 
 
 def collection_sentence(

@@ -35,8 +35,8 @@ STOP: Final = -log2(0.005)
 # A pass that is moved within a scale has its steps a semitone wider or narrower here and there.
 KEEP_MOVED: Final = -log2(0.81)
 A_SEMITONE_OFF: Final = -log2(0.05)
-# A run of added or missing attacks goes on as often as not.
 RUN_ON: Final = 1.0
+"""A run of added or missing attacks goes on as often as not."""
 # What comes next at a seam. On a bar line a pass is likely; off it, whatever comes is not, since
 # statements of a riff start and end on bar lines more often than not.
 PASS_ON_BAR_LINE: Final = -log2(0.8)
@@ -50,9 +50,13 @@ FROM_INSIDE: Final = -log2(0.02)
 FROM_INSIDE_AT_FIRST: Final = -log2(0.03)
 
 _OTHER_ATTACKS: Final = 10
+"""How long other material lasts on average: about a bar of eighths or a little more."""
 _OTHERS_IN_A_PIECE: Final = 100
+"""In a long piece other material lasts for a hundredth of it, if that is longer: a riff of one song
+out of twenty would else pay for all the others."""
 
 _MATCHES_KEPT: Final = 4_000_000
+"""Prices remembered for attacks that come again: in single precision these take 16 MB."""
 
 
 def other_bits(attacks: int) -> tuple[float, float]:

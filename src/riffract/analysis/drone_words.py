@@ -35,8 +35,11 @@ _WHERE: Final[Mapping[Position, str]] = MappingProxyType(
 )
 
 _TURNS_SHOWN: Final = 3
+"""Turns of one set class into another that are named, the longest-sounding first."""
 
 _CROSSINGS_SHOWN: Final = 4
+"""Places named where the voice changes sides; the others are counted, since a longer list of places
+is not read."""
 
 BUSY_SHARE: Final = 0.25
 """A string that sounds something else for a quarter of the time was needed for that."""

@@ -26,6 +26,7 @@ _MOST_POINTS_COMPARED: Final = 256
 """Every pair of points is compared, and nobody hears a shape of more."""
 
 _ON_A_BAR: Final = 2e-3
+"""Twice as much as on a group, so that of two places that cost the same the bar line wins."""
 _ON_A_GROUP: Final = 1e-3
 """How much cheaper a cut is where the next note starts a bar, or a group within it. Far below a
 semitone: it only decides to which limb a turning note belongs."""
@@ -231,6 +232,7 @@ def _length(passage: Passage, limb: Limb) -> str:
 
 
 _ALIKE: Final = 1.05
+"""A ratio nearer to 1 is told as equal: with two figures it would read as 1."""
 
 
 def _ratio_words(ratio: float | None) -> str:

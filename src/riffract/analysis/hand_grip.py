@@ -17,6 +17,7 @@ from typing import Final
 from riffract.music import Tuning
 
 FINGERS: Final = 4
+"""Fingers that stop strings, index to little finger; the thumb stays behind the neck."""
 
 WIDEST_GAP_MM: Final = 34.5
 """Easy between neighbouring fingers: from the first fret to the second at 648 mm, the widest that
@@ -27,14 +28,27 @@ NARROWEST_GAP_MM: Final = 12.0
 from the twentieth on, where few passages stay (our assumption)."""
 
 COST_A_MM_TOO_WIDE: Final = 0.1
+"""The unit of the others: a centimetre beyond an easy stretch costs 1 (our assumption)."""
 COST_A_MM_TOO_NARROW: Final = 0.02
+"""A fifth of a millimetre too wide: crowded fingers are slower, but nothing hinders them (our
+assumption)."""
 COST_OF_A_BARRE: Final = 0.5
+"""As much as stretching by 5 mm: it takes force, but saves fingers, so that chords across one fret
+are still held by one (our assumption)."""
 COST_OF_THE_LITTLE_FINGER: Final = 0.1
+"""As much as a millimetre of stretch: it only decides where a stronger finger does as well (our
+assumption)."""
 COST_A_MM_OF_SHIFT: Final = 0.04
 """Moving the hand by a fret in first position costs as much as a stretch 14 mm beyond easy."""
 COST_OF_A_FINGER_MOVED: Final = 0.3
+"""Less than a quarter of a fret's shift in first position: fingers are put elsewhere all the time,
+but one that can stay should (our assumption)."""
 COST_OF_A_STRING_CROSSED: Final = 0.1
+"""A third of a finger put elsewhere: the plucking hand moves by a centimetre, so this decides
+between places that the fretting hand reaches alike (our assumption)."""
 COST_OF_CHANGING_A_HELD_FINGER: Final = 3.0
+"""More than a shift by two frets in first position: letting go cuts the note off, so it is done
+only where nothing else will do (our assumption)."""
 COST_BEYOND_A_HAND: Final = 20.0
 """For what no four fingers hold, so that the way goes on."""
 

@@ -20,7 +20,10 @@ CONTRARY: Final = 2.0
 # off where every other note agrees; up to a whole tone apart they are a bent image of one another.
 _PAIR_SCORE: Final = {0: 3.0, 1: 0.5, 2: 0.25}
 _FAR_PAIR: Final = -2.0
+"""Worse than leaving both notes alone: what is more than a whole tone apart has no partner."""
 _ALONE: Final = -0.75
+"""Partners on one pitch pay for three notes left alone between them and the last ones, not for four
+or more."""
 
 
 def turning_height(intervals: Ids) -> Floats:

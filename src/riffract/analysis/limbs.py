@@ -13,16 +13,20 @@ TOLERANCE_SEMITONES: Final = 4.0
 thirds stay within a limb, a returning fourth starts another."""
 
 REVERSAL_SHARE: Final = 0.45
+"""What a step that turns back costs in a stretch that goes nowhere, as a share of its size: below a
+half, so that to-and-fro is not taken for a fall, where every other step costs its whole size."""
+
 REVERSAL_MOST_SEMITONES: Final = 1.15
-"""What a step costs that turns back in a stretch that goes nowhere: a share of its size, but not
-more than so much. The share is below a half, so that to-and-fro is not taken for a fall, where
-every other step costs its whole size; the limit is such that broken thirds that climb are a climb,
-and wider leaps to and fro are not many short limbs."""
+"""The most that such a step costs: such that broken thirds that climb are a climb, and wider leaps
+to and fro are not many short limbs."""
 
 STANDING_NOTES: Final = 6
+"""A pitch stands still if it comes this often in a row: then it costs a limb that should move as
+much as a cut does. Three or four are one long note struck again."""
+
 STANDING_RUNS: Final = 3
-"""A pitch stands still if it comes this often in a row, and so many times as often as is usual in
-the line; then it costs a limb that should move as much as a cut does."""
+"""It must also come so many times as often in a row as is usual in the line, where every pitch may
+be struck several times."""
 
 _A_TRIFLE: Final = 1e-5
 """Far below any difference of costs: decides between splits that cost the same."""

@@ -45,6 +45,8 @@ LONGEST_ROW: Final = 4_000
 """Attacks that are asked; no more are needed, since bars that are alike count once."""
 
 _LONG_VALUE_UNIT: Final = 8
+"""From eighths on, a metre is counted in its own unit: 7/8 is seven eighths. One in quarters or
+longer values is felt in eighths or sixteenths, whichever the attacks fall on."""
 _SIXTEENTH: Final = Fraction(1, 4)
 
 

@@ -15,6 +15,8 @@ from riffract.analysis.mirror_rows import Item
 from riffract.music import Passage
 
 _ROUNDING: Final = 1e-9
+"""Keeps rounding in a sum of lengths from moving its half to the next pair; lengths of notes differ
+by far more."""
 
 MOST_PAIRS_COMPARED: Final = 256
 """Every two pairs are compared; a limb of more notes is told by its inner part."""

@@ -36,7 +36,11 @@ CHUG_SHARE: Final = 1 / 3
 """A row chugs if one thing takes up so much of it."""
 
 _AXES_TOLD: Final = 3
+"""Different palindromes told of one row; the same one elsewhere is told with it. What lies behind
+the third is weaker than it and seldom looked at."""
 _WORTH_OF_BEST: Final = 0.6
+"""Axes with a smaller share of the best one's evidence are not told: any row has many small
+palindromes, which would hide a second one that is nearly as telling."""
 
 
 def rhythm_mirrors(

@@ -31,6 +31,8 @@ from riffract.analysis.reordering import Ids, Reordering
 from riffract.music import Passage, Span
 
 _AS_GOOD: Final = 0.8
+"""The first pair of limbs with this share of the best score is told: a note or two that differ
+should not let a later statement take the place of the first one."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -24,6 +24,7 @@ FEWEST_PAIRS_OF_PASSES: Final = 2
 """One riff on both sides of another is a return; two of them in reverse are a mirror."""
 
 _MOST_LETTERS: Final = 16
+"""Letters of a form that are written out: about what fits into a line beside its sentence."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -22,8 +22,11 @@ are tried at each end; 64 to 1 keeps each of them from paying by luck."""
 
 _GAPS: Final = ((1, 0), (0, 1), (2, 0), (0, 2), (3, 0), (0, 3))
 _BACKTRACKED: Final = 2
+"""Pairs given up again to find where a gap belongs: beyond it a note or two may agree by chance."""
 _MOST_GAPS: Final = 4
+"""Gaps that are gone past at most: an image that lacks more has no one course to be followed."""
 _FURTHEST: Final = 128
+"""Pairs compared beyond a gap, so that the work is bounded: what agrees so far has paid for it."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

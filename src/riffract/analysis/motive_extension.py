@@ -36,6 +36,8 @@ _LONGEST_MOVE: Final = max(a for a, _ in _MOVES)
 _DRIFTS: Final = np.arange(-BAND, BAND + 1)
 _OTHER_TIME_BITS: Final = log2(OTHER_TIME_SHARE)
 _SAME: Final = 1e-6
+"""Sums of bits, or logarithms of ratios of times, this close are equal but for rounding: ratios of
+written values lie much further apart."""
 _NEVER: Final = -np.inf
 
 

@@ -62,8 +62,13 @@ MOST_TELLING_BITS: Final = 4.5
 """No interval says more: that two rare leaps agree is no more telling than that a line has them."""
 
 _WIDEST: Final = 127
+"""The widest interval there is: pitches go from 0 to 127."""
 _NEAR_SEMITONES: Final = 4.0
+"""Of the intervals that a line does not have, one that is wider by a major third is half as likely:
+lines go in steps more than in leaps."""
 _REPEATS_ASSUMED: Final = 1.0
+"""Intervals assumed to have followed an equal one by chance alone, beside those counted: one, so
+that a single repeat in a short line is not taken for its habit."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

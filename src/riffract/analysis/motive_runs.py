@@ -25,6 +25,8 @@ and in such that repeat themselves, so that the work grows no faster than the li
 be longer there anyway to mean anything."""
 
 _WIDEST: Final = 63
+"""Wider intervals make no word: five octaves are more than a line leaps, and an interval up or down
+then fits into seven bits."""
 _LETTERS: Final = 2 * _WIDEST + 1
 
 

@@ -35,7 +35,10 @@ MOST_RETURNS: Final = 128
 
 _TURN_PRICES: Final = np.array([TURNED_BITS[turn] for turn in TURNS]).reshape(2, 2)
 _STEPS_TIMED: Final = 12
+"""Steps of a run that its pace is read from: the median of a dozen is not moved by a few that take
+another time, and longer runs need no more."""
 _FEWEST_STEPS: Final = 2
+"""Intervals of a run, as many as the shortest word has; a single one comes back everywhere."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

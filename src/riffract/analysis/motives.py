@@ -26,6 +26,8 @@ from riffract.analysis.what.motive import MotivePlace
 from riffract.music import Span
 
 _TOLD_P: Final = 0.05
+"""Of all places where a return may start, chance does as well from one of them less often than
+this: the level at which findings are called likely as well."""
 _CHANGED_BITS: Final = -MOVES[2, 2]
 
 

@@ -30,10 +30,13 @@ SHORTEST_STROKES: Final = 5
 rows of four came back moved twice as often as the orders they are compared with would have it."""
 
 MOST_SHAPES: Final = 3
+"""Shapes told, each by what those before leave open: a passage of more has no shape of its own."""
 LONGEST_ROW: Final = 2_000
 """Strokes that are looked at; beyond, the search would take longer than all else together."""
 
 _CANDIDATES: Final = 60
+"""Rows that are compared by what they explain, half of them the longest and half the shortest; to
+compare all would take longer than to find them."""
 _STRINGS, _FRETS = 64, 128
 _MIXERS: Final = (0x9E3779B97F4A7C15, 0xC2B2AE3D27D4EB4F, 0x165667B19E3779F9, 0x27D4EB2F165667C5)
 

@@ -8,6 +8,7 @@ from riffract.analysis.wording import counted, in_words, listed, percent, signed
 from riffract.music import Passage
 
 _MOST_PLACES_NAMED: Final = 4
+"""Places that a sentence names; the others are counted, since a longer list is not read."""
 
 
 def pattern_sentence(passage: Passage, what: Pattern) -> str:

@@ -18,11 +18,18 @@ from riffract.analysis.description import Ids
 Floats = NDArray[np.float64]
 
 SHORTEST_LAG: Final = 2
+"""One attack over and over is no riff, but a repeated note."""
 _GRAMS: Final = (2, 4, 8)
 """A gram of 4 is rare enough to tell; one of 2 survives a change in every third attack."""
 _NEXT_OCCURRENCES: Final = 4
+"""How many later occurrences of a gram are looked at: one that comes four times in a riff still
+tells how long the riff is, and the work grows with the passage, not with its square."""
 _LAGS_LOOKED_AT: Final = 48
+"""Lags whose bits are counted exactly, of those that the grams suggest: several times as many as
+are asked for, since grams count only what comes back unbroken."""
 _LONGEST_SLIP: Final = 2
+"""Spoilt attacks in a row that end nothing: a changed attack or two are a slip or a variant, three
+are other music."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -9,6 +9,7 @@ from riffract.analysis.finding import Reading
 from riffract.music import Passage
 
 _READINGS_KEPT: Final = 3
+"""The reading told and two rivals: readers weigh no more than that against one another."""
 _PHRASE_BITS: Final = 4.0
 """What a reading in whole phrases may cost more than one that tells their beginnings alone."""
 

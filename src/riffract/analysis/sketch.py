@@ -35,8 +35,13 @@ _BREAK_BITS: Final = 4.0
 """A pass that an added or missing attack breaks costs about this for each half; a real truncation
 costs more, which is for the cover to say."""
 _LEAST_GAIN_BITS: Final = 3.0
+"""What a statement must save to be listed, eight to one: a few attacks agree everywhere, and each
+statement listed has to be carried along."""
 _ATTACKS_AT_ONCE: Final = 4096
+"""Attacks of a block. Passages that fit into one keep what they looked up; longer ones would need
+too much memory for that."""
 _CELLS_AT_ONCE: Final = 200_000
+"""Templates times attacks looked up together: their sums and places take about 6 MB."""
 _NEVER: Final = np.float32(-1e6)
 
 

@@ -172,6 +172,8 @@ def _sentence(passage: Passage, what: Sonority) -> str:
 
 
 _MOST_FORMS_SHOWN: Final = 6
+"""Forms listed with their notes, the most frequent first; the others are counted, since a longer
+list is not read."""
 
 
 def _detail(

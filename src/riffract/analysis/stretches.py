@@ -24,18 +24,37 @@ from riffract.analysis.template_prices import TemplateSet, all_tokens
 
 SHORTEST_STRETCH: Final = SHORTEST_LAG
 _LAGS_TRIED: Final = 8
+"""Distances at which most comes back: the length of a riff, its halves and doubles, and the same
+for a second and a third riff."""
 _PLACES_TRIED: Final = 1_200
 """How many attacks the stretches of one length may hold together."""
 _PLACES_BETWEEN: Final = 4_000
+"""How many attacks the stretches between edges may hold together: these are of all lengths, so
+there are more of them."""
 _FEWEST_STRETCHES: Final = 4
+"""Stretches that are tried even if they are so long that they exceed this: a riff may fill much of
+a short passage."""
 _TELLING_BITS: Final = 10.0
+"""What comes back less tellingly is passed over: chance does this from a given place on once in a
+thousand times."""
 _SLIP_BITS: Final = 8.0
+"""What a spoilt attack takes away: nearly what a resemblance must hold, so that chance agreements
+do not prolong it past a slip."""
 _EDGES_TRIED: Final = 32
+"""Edges that stretches are laid between, the most telling first: two for each of sixteen
+statements, more than most passages hold."""
 _EDGES_SPANNED: Final = 4
+"""How many edges further on a stretch may end: departures within a riff make edges of their own,
+one or two in each statement."""
 _MOVES_TRIED: Final = 3
+"""Moves of one riff, the best borne out first: each is one more template that has to pay."""
 _WIDEST_MOVE_SEMITONES: Final = 24
+"""Two octaves, the range that the price of a moved form allows for (`MOVE_BITS`)."""
 _SHORTEST_MOVE: Final = 3
+"""Attacks that a move holds for: two may be a semitone off by the scale."""
 _FEWEST_ANCHORS: Final = 3
+"""Strokes of the lowest open string before riffs that move above it are looked for: one or two are
+notes of the line."""
 _GENERIC: Final = (0, 1, 1, 2, 2, 3, 3, 4, 5, 5, 6, 6)
 """Steps of a scale that an interval spans: a move within a scale makes no second a third."""
 

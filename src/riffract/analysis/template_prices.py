@@ -20,6 +20,8 @@ MOVE_BITS: Final = 1.0 + log2(48)
 """Price of a moved form: two octaves up or down, with the lowest open string or without it."""
 
 _CELLS_AT_ONCE: Final = 24_000
+"""Templates times places covered together: a layer of prices takes some 100 kB, so that the few
+that one attack needs fit into a processor's cache."""
 
 
 def prices_of(spelling: Spelling, sets: Iterable[TemplateSet]) -> dict[TemplateSet, float]:

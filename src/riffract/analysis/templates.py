@@ -33,22 +33,43 @@ from riffract.analysis.template_prices import (
 )
 
 _CANDIDATES: Final = 24
+"""Riffs tried with one another: 276 pairs at most, few enough to sketch them all."""
 _LEADERS_COMBINED: Final = 6
+"""Sets that a further riff is tried with: with all candidates about half as many sketches again as
+the pairs took."""
 _MOST_RIFFS: Final = 3
+"""Riffs of one passage: with more, what is told is the form of a piece, and each has to be spelled
+out."""
 _ALIKE_SHARE: Final = 0.4
+"""Riffs that share more of the shorter one's steps are one riff and its variant: two riffs that
+keep returning to one open string share some of their steps by that alone."""
 _SAME_SHARE: Final = 0.75
+"""A stretch that shares so much of the longer one's steps is the same riff in another phase or with
+departures: a change at one attack in eight spoils two steps in eight."""
 _HOPELESS_BITS: Final = 30.0
 """A sketch that lies so far above the passage spelled out is not looked at again."""
 _RIVAL_BITS: Final = 20.0
 """More riffs are worth a try if they cost no more than this above the best that is known."""
 _SETS_COVERED: Final = 48
+"""Sets that are covered, which takes far longer than a sketch; sketches have ranked them, so what
+comes after some dozens can hardly be the best."""
 _CELLS_COVERED: Final = 4_000
+"""Places of all these sets: of long riffs fewer are covered, so that the time is bounded."""
 _CLOSE_LENGTHS: Final = 2
+"""Lengths that are looked into at every start: the best may be the double of a riff, or its
+half."""
 _CLOSE_PLACES: Final = 3_000
+"""Attacks of the stretches on each side of the best: all starts within a riff of up to 54
+attacks."""
 _CELLS_IN_PARTS: Final = 2_000
+"""A stretch is parted at every attack up to 44 attacks, and the further apart the longer it is, so
+that the number of parts stops growing."""
 _PHASE_PLACES: Final = 1_500
+"""A riff of up to 27 attacks is tried from every start; a longer one from fewer, so that their
+attacks together stay as many."""
 _MOVES: Final = (-2, -1, 0, 1, 2)
 _ROUNDS: Final = 4
+"""How often the best set is mended: one change in each, and most sets are at rest before."""
 
 Units = tuple[TemplateSet, ...]
 
@@ -312,6 +333,7 @@ def _parted(template: Template) -> Iterator[TemplateSet]:
 
 
 _SETS_READ: Final = 4
+"""Sets read as rivals: two are named, and some are heard in the same passes once they are read."""
 
 
 def different_sets(

@@ -21,11 +21,15 @@ LONGEST_LAG: Final = 48
 """How many notes later an image may start."""
 
 SHORTEST_LAG: Final = 4
+"""How many notes later an image may start: no stretch runs into its image, and fewer than four
+notes come back upside down in any line."""
 
 MOST_MISSES: Final = 2
 """So many notes in a row may fail to fit; a third one costs more than a palindrome's drop-off."""
 
 FEWEST_FITTING: Final = 3
+"""Places with one sum in a run: the first sets the sum, and one more that fits is found in any
+line."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

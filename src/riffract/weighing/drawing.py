@@ -17,6 +17,8 @@ from riffract.weighing.verdict import LIKELY_Q
 from riffract.weighing.weighed import Asked, Weighed
 
 THREADS: Final = 2
+"""Nearly every machine has two cores, and each more holds one more batch in memory; what comes out
+does not depend on it."""
 
 ALIKE: Final = 1e-6
 """Statistics this close are the same: bits are summed in single precision in places."""

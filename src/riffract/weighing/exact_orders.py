@@ -14,6 +14,8 @@ MOST_ORDERS: Final = 20_000
 
 FIRST_DRAWS, DRAWS = 99, 999
 _ENOUGH_AS_GOOD: Final = 8
+"""If more of the first draws do as well, p is at least 0.1, twice what any verdict asks for, and
+further draws would change nothing."""
 
 
 def different_orders(ids: Ids) -> int:

@@ -9,13 +9,12 @@ import numpy as np
 from riffract.analysis.attacks import Attack
 from riffract.analysis.reordering import Floats, Ids, Reordering
 from riffract.weighing.chance import TIE, Chance
+from riffract.weighing.sequential import DRAWS_AT_ONCE
 from riffract.weighing.verdict import LIKELY_Q
 from riffract.weighing.weighed import Weighed
 
 MOST_ITEMS: Final = 20_000_000
 """Items of all altered rows together: about a second. Beyond, a bound takes their place."""
-
-ROWS_AT_ONCE: Final = 150
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -116,8 +115,8 @@ def _other_items(items: Ids) -> Ids | None:
 
 
 def _asked_again(row: Reordering, rows: Ids) -> Floats:
-    batches = range(0, len(rows), ROWS_AT_ONCE)
-    return np.concatenate([row.statistic(rows[k : k + ROWS_AT_ONCE]) for k in batches])
+    batches = range(0, len(rows), DRAWS_AT_ONCE)
+    return np.concatenate([row.statistic(rows[k : k + DRAWS_AT_ONCE]) for k in batches])
 
 
 def _p_of(chance: Chance, statistics: Floats) -> Floats:
