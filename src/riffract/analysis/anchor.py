@@ -1,4 +1,4 @@
-"""What sits above the lowest open string?"""
+"""What sits above the lowest open string, or above the lowest note?"""
 
 from collections import Counter
 from collections.abc import Mapping, Sequence
@@ -6,40 +6,60 @@ from fractions import Fraction
 from types import MappingProxyType
 from typing import Final
 
+import numpy as np
+
+from riffract.analysis.anchor_emphasis import emphasis_above
 from riffract.analysis.attacks import FEWEST_STROKES, Attack, anchor_notes
 from riffract.analysis.finding import Anchor, Finding, IntervalCount, Kind
 from riffract.analysis.interval_name import interval_name
 from riffract.analysis.sounding import stop_ticks
 from riffract.analysis.spelling import pitch_spelled, twelve_names
+from riffract.analysis.what.anchor import Emphasis
 from riffract.analysis.wording import listed, percent, times
-from riffract.music import Passage, Place, Span
+from riffract.music import NoteTable, Passage, Place, Span
+
+LEAST_STROKE_SHARE: Final = 0.125
+"""A lowest note that is struck less often is where a line turns, not what it comes back to. The
+lowest open string is an anchor by its place."""
 
 _EMPHASIS: Final = {"semitone": 1, "minor_third": 3}
 
 
-def find_anchor(passage: Passage, attacks: Sequence[Attack]) -> tuple[Finding, ...]:
+def find_anchor(
+    passage: Passage, attacks: Sequence[Attack], *, collections: Sequence[Finding] = ()
+) -> tuple[Finding, ...]:
     """Measure every pitch from the lowest open string, and list when that string is struck.
 
     Every note with a pitch counts, the anchor's own strokes too, by how often it is struck and for
-    how long it sounds.
+    how long it sounds. What a riff leans on is set against what its scales give by themselves: a
+    riff in a scale that has the semitone above the anchor will play it now and then.
 
     Args:
         passage: what is studied.
         attacks: its attacks.
+        collections: what was found of its scales.
 
     Returns:
-        One finding; none if the lowest string is struck open fewer than three times.
+        One finding: of the lowest open string if it is struck open three times; else of the lowest
+        note, if one attack in eight strikes it, and three do. None if neither is.
     """
-    strokes = sorted(anchor_notes(passage))
-    timeline = sorted({passage.notes.onset_ticks[i] for i in strokes})
-    if len(timeline) < FEWEST_STROKES:
-        return ()
     notes = passage.notes
-    onsets = tuple(notes.quarters(ticks) for ticks in timeline)
-    what = Anchor(pitch=passage.tuning.lowest_pitch, intervals=_intervals(passage), timeline=onsets)
+    strokes, is_lowest_open = _strokes(notes, sorted(anchor_notes(passage)), len(attacks))
+    if not strokes:
+        return ()
+    onsets = tuple(notes.quarters(t) for t in np.unique(notes.onset_ticks[strokes]).tolist())
+    pitch = int(notes.pitch[strokes[0]])
+    what = Anchor(
+        pitch=pitch,
+        intervals=_intervals(passage, pitch),
+        timeline=onsets,
+        is_lowest_open=is_lowest_open,
+        emphasis=emphasis_above(passage, pitch, collections),
+    )
     above = counts_above(what.intervals)
     measures = {
         **_emphasis(above),
+        **_against_the_scale(what.emphasis),
         "strokes": len(onsets),
         "stroke_share": len(onsets) / len(attacks),
         "bar_start_share": _bar_start_share(passage, set(onsets)),
@@ -59,25 +79,33 @@ def find_anchor(passage: Passage, attacks: Sequence[Attack]) -> tuple[Finding, .
     )
 
 
-def _intervals(passage: Passage) -> Mapping[int, IntervalCount]:
+def _strokes(notes: NoteTable, of_open: list[int], attacks: int) -> tuple[list[int], bool]:
+    """Choose the anchor's notes, and say whether they are the lowest open string's."""
+    if len(np.unique(notes.onset_ticks[of_open])) >= FEWEST_STROKES:
+        return of_open, True
+    pitched = np.flatnonzero(notes.is_pitched)
+    if not len(pitched):
+        return [], False
+    lowest = pitched[notes.pitch[pitched] == notes.pitch[pitched].min()]
+    struck = len(np.unique(notes.onset_ticks[lowest]))
+    enough = struck >= max(FEWEST_STROKES, LEAST_STROKE_SHARE * attacks)
+    return (lowest.tolist() if enough else []), False
+
+
+def _intervals(passage: Passage, lowest: int) -> Mapping[int, IntervalCount]:
     notes = passage.notes
-    sounding = (stop_ticks(notes) - notes.onset_ticks).tolist()
-    lowest = passage.tuning.lowest_pitch
-    counts: Counter[int] = Counter()
-    lengths: Counter[int] = Counter()
-    for pitch, ticks, is_pitched in zip(
-        notes.pitch.tolist(), sounding, notes.is_pitched.tolist(), strict=True
-    ):
-        if is_pitched:
-            counts[pitch - lowest] += 1
-            lengths[pitch - lowest] += ticks
+    pitched = notes.is_pitched
+    above = notes.pitch[pitched] - lowest
+    sounding = (stop_ticks(notes) - notes.onset_ticks)[pitched]
+    kinds, row = np.unique(above, return_inverse=True)
+    counts, lengths = np.bincount(row), np.zeros(len(kinds), dtype=np.int64)
+    np.add.at(lengths, row, sounding)
     return MappingProxyType(
         {
-            semitones: IntervalCount(
-                count=counts[semitones],
-                quarters=Fraction(lengths[semitones], notes.ticks_per_quarter),
+            semitones: IntervalCount(count=count, quarters=Fraction(ticks, notes.ticks_per_quarter))
+            for semitones, count, ticks in zip(
+                kinds.tolist(), counts.tolist(), lengths.tolist(), strict=True
             )
-            for semitones in sorted(counts)
         }
     )
 
@@ -106,12 +134,33 @@ def _emphasis(above: Counter[int]) -> dict[str, float]:
     return measures
 
 
+def _against_the_scale(emphasis: Sequence[Emphasis]) -> dict[str, float]:
+    """Set semitone and minor third against what the scales give by themselves.
+
+    `..._over_scale` is the share by count over the expected one; none if the scales hold no such
+    note, so that every one of them is foreign.
+    """
+    measures: dict[str, float] = {}
+    for name, semitones in _EMPHASIS.items():
+        row = next((e for e in emphasis if e.semitones == semitones), None)
+        if row is None:
+            continue
+        measures[f"{name}_time_share"] = row.time_share
+        measures[f"{name}_metrical_share"] = row.metrical_share
+        measures[f"{name}_expected_share"] = row.expected_share
+        if row.expected_share > 0:
+            measures[f"{name}_over_scale"] = row.count_share / row.expected_share
+    return measures
+
+
 def _bar_start_share(passage: Passage, onsets: set[Fraction]) -> float:
     return sum(bar.start_quarters in onsets for bar in passage.bars) / len(passage.bars)
 
 
 def _sentence(what: Anchor, above: Counter[int], names: Mapping[int, str]) -> str:
-    struck = f"The open low {names[what.pitch % 12]} string is struck {times(len(what.timeline))}"
+    name = names[what.pitch % 12]
+    who = f"The open low {name} string" if what.is_lowest_open else f"The lowest note, {name},"
+    struck = f"{who} is struck {times(len(what.timeline))}"
     total = above.total()
     if not total:
         return f"{struck}, and nothing else sounds."
@@ -138,6 +187,7 @@ def _detail(
     emphasis = "; ".join(
         f"{name.replace('_', ' ')} {percent(measures[f'{name}_share'])}, "
         f"{measures[f'{name}_emphasis']:.2g} times an even share"
+        f"{_over_scale(name, measures)}"
         for name in _EMPHASIS
     )
     return (
@@ -145,4 +195,16 @@ def _detail(
         f"{percent(measures['stroke_share'])} of the attacks and at the start of "
         f"{percent(measures['bar_start_share'])} of the bars. Above it, octaves left aside, "
         f"{total} notes: {series or 'none'}. Emphasis: {emphasis}."
+    )
+
+
+def _over_scale(name: str, measures: Mapping[str, float]) -> str:
+    """Say what the scales give by themselves, and how much comes by time and on strong beats."""
+    if f"{name}_expected_share" not in measures:
+        return ""
+    by_itself = measures[f"{name}_expected_share"]
+    gives = f"its scales give {percent(by_itself)}" if by_itself else "no scale here holds it"
+    return (
+        f" ({gives}; {percent(measures[f'{name}_time_share'])} by time, "
+        f"{percent(measures[f'{name}_metrical_share'])} by metrical weight)"
     )

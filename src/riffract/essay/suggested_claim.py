@@ -371,10 +371,13 @@ def _of_anchor(found: WeighedFinding, passage: Passage, opening: Span) -> Claim:
         f"{percent(measures[f'{name}_share'])} of those notes lie a {interval} above it, in any "
         f"octave; an even share would be {percent(even)}."
     )
+    what = found.finding.what
+    is_open = not isinstance(what, Anchor) or what.is_lowest_open
+    low = "low string" if is_open else "lowest note"
     return Claim(
-        title=f"Above the open low string, the {interval} stands out.",
+        title=f"Above the {'open ' if is_open else ''}{low}, the {interval} stands out.",
         scene=SceneName.CLOCK,
-        lines=("Listen to the low string, and to how far above it each other note lies.", often),
+        lines=(f"Listen to the {low}, and to how far above it each other note lies.", often),
         excerpts=(excerpt(passage, opening),),
         finding=found,
     )

@@ -1,5 +1,6 @@
 """How solid it is that the riff leans on one interval above the lowest open string."""
 
+from collections.abc import Sequence
 from math import exp, lgamma, log, log1p
 from typing import Final
 
@@ -7,6 +8,7 @@ import numpy as np
 
 from riffract.analysis.anchor import find_anchor
 from riffract.analysis.finding import Anchor, Finding
+from riffract.analysis.reordering import Ids
 from riffract.weighing.verdict import LIKELY_Q
 from riffract.weighing.view import View
 from riffract.weighing.weighed import Weighed, computed_chance
@@ -14,11 +16,19 @@ from riffract.weighing.weighed import Weighed, computed_chance
 EMPHASISED_SEMITONES: Final = (1, 3)
 """Intervals above the lowest open string that a dark riff may lean on: semitone, minor third."""
 
-_MODEL = "each pitch class of the moving voice as likely, the riff counted once"
+_MODEL = (
+    "each pitch class of the moving voice as likely, or each note of its scales, whichever gives "
+    "more; the riff counted once"
+)
 
 
-def weighed_anchors(view: View) -> list[Weighed]:
-    """Weigh what sits above the lowest open string."""
+def weighed_anchors(view: View, collections: Sequence[Finding] = ()) -> list[Weighed]:
+    """Weigh what sits above the lowest open string.
+
+    Args:
+        view: what is known of the passage.
+        collections: what was found of its scales.
+    """
     return [
         Weighed(
             finding=found,
@@ -27,7 +37,7 @@ def weighed_anchors(view: View) -> list[Weighed]:
             ),
             survives=emphasis_p(found, view, notes_left_out=1) <= LIKELY_Q,
         )
-        for found in find_anchor(view.passage, view.attacks)
+        for found in find_anchor(view.passage, view.attacks, collections=collections)
     ]
 
 
@@ -35,27 +45,44 @@ def emphasis_p(finding: Finding, view: View, *, notes_left_out: int = 0) -> floa
     """Tell how likely the low string would be answered as often by one of two intervals.
 
     Definition: of n notes of the moving voice, c lie a semitone (or a minor third) above the
-    lowest open string, in any octave. Were each of its K pitch classes as likely, so many or more
-    would with the chance of a binomial tail; the smaller of the two tails counts, twice, since two
-    were looked at. Of a riff that comes back, only the template is counted. `notes_left_out` of the
-    c do not count.
+    lowest open string, in any octave. Were each of its K pitch classes as likely, or each member of
+    its scales, whichever gives the interval more often, so many or more would with the chance of a
+    binomial tail; the smaller of the two tails counts, twice, since two were looked at. Of a riff
+    that comes back, only the template is counted. `notes_left_out` of the c do not count.
     """
     if not isinstance(finding.what, Anchor) or not view.lead:
         return 1.0
-    kept = view.lead_ids
-    if view.readings:
-        onsets = [view.passage.notes.quarters(t) for t in view.passage.notes.onset_ticks[kept]]
-        inside = [any(r.template.holds(at) for r in view.readings) for at in onsets]
-        kept = kept[np.array(inside, dtype=np.bool_)]
-    above = (view.passage.notes.pitch[kept] - finding.what.pitch) % 12
+    above = (view.passage.notes.pitch[_counted(view)] - finding.what.pitch) % 12
     kinds = len(np.unique(above))
     if kinds < 2:
         return 1.0
+    by_scale = {one.semitones: one.expected_share for one in finding.what.emphasis}
     tails = [
-        _binomial_tail(len(above), int((above == semitones).sum()) - notes_left_out, 1.0 / kinds)
+        _binomial_tail(
+            len(above),
+            int((above == semitones).sum()) - notes_left_out,
+            max(1.0 / kinds, by_scale.get(semitones, 0.0)),
+        )
         for semitones in EMPHASISED_SEMITONES
     ]
     return min(1.0, len(tails) * min(tails))
+
+
+def _counted(view: View) -> Ids:
+    """Give the notes of the moving voice, of a riff that comes back only those of its template."""
+    kept = view.lead_ids
+    if not view.readings:
+        return kept
+    notes = view.passage.notes
+    inside = np.zeros(len(kept), dtype=np.bool_)
+    for reading in view.readings:
+        first, last = (
+            int(at * notes.ticks_per_quarter)
+            for at in (reading.template.start_quarters, reading.template.end_quarters)
+        )
+        onsets = notes.onset_ticks[kept]
+        inside |= (onsets >= first) & (onsets < last)
+    return kept[inside]
 
 
 def _binomial_tail(count: int, at_least: int, share: float) -> float:
