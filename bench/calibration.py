@@ -19,7 +19,8 @@ from typing import Final
 from bench.controls import CONTROLS, Control
 from scipy.stats import beta
 
-from riffract.analysis.finding import Finding, Kind, Mirror
+from riffract.analysis.finding import Kind
+from riffract.weighing.questions import question_of
 from riffract.weighing.study import WeighedFinding
 from riffract.weighing.verdict import LIKELY_Q
 from riffract.weighing.weigh import study_passage
@@ -48,12 +49,6 @@ class Outcome:
     p_values: Mapping[str, tuple[float, ...]]
 
 
-def label(finding: Finding) -> str:
-    """Name what is asked: a kind, for mirrors with what is mirrored."""
-    of = f" of {finding.what.of}" if isinstance(finding.what, Mirror) else ""
-    return f"{finding.kind.value}{of}"
-
-
 def is_false(found: WeighedFinding, control: Control) -> bool:
     """Tell whether a finding holds by chance only, as this manner of music is made."""
     kind = found.finding.kind
@@ -70,13 +65,13 @@ def outcome(job: tuple[str, int]) -> Outcome:
     p_values: dict[str, list[float]] = defaultdict(list)
     for one in found:
         if one.chance is not None:
-            p_values[label(one.finding)].append(one.chance.p)
+            p_values[question_of(one.finding)].append(one.chance.p)
     solid = [f.finding for f in found if f.is_solid]
     return Outcome(
         control=name,
         seed=seed,
         false_claims=tuple(f.sentence for f in solid),
-        labels=tuple(label(f) for f in solid),
+        labels=tuple(question_of(f) for f in solid),
         p_values={k: tuple(v) for k, v in p_values.items()},
     )
 

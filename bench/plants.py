@@ -229,9 +229,9 @@ def leaning_anchor(seed: int) -> Plant:
 
 
 def moved_shape(seed: int) -> Plant:
-    """Four frets over two strings, played from six frets."""
+    """Six strokes on two strings, played from six frets."""
     rng = np.random.default_rng(seed)
-    shape = [(int(s), int(f)) for s, f in zip([0, 0, 1, 1, 0], rng.integers(0, 4, 5), strict=True)]
+    shape = list(zip((0, 0, 1, 1, 0, 1), rng.permutation([0, 1, 2, 3, 0, 2]).tolist(), strict=True))
     stops: list[tuple[int, int]] = []
     for fret in rng.permutation([1, 3, 4, 6, 8, 11]).tolist():
         stops += [(6 - string, fret + up) for string, up in shape]

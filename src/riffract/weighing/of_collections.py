@@ -82,14 +82,15 @@ def _weighed_scale(
             p, observed=one.measures["log10_bayes"], model=_ANY_VOCABULARY, seed=view.seed
         ),
     )
-    stands = _each_member_twice(one, what, view.passage)
+    carrier = _only_note_of_a_member(one, what, view.passage)
     return replace(
         base,
         log10_bayes=one.measures["log10_bayes"],
         rivals=_other_forms(one.measures),
-        survives=stands,
+        survives=carrier is None,
+        carried_by=carrier,
         # What rests on a note that comes once needs no further trial.
-        row=base.row if stands else None,
+        row=base.row if carrier is None else None,
     )
 
 
@@ -131,7 +132,12 @@ def _other_forms(measures: Mapping[str, float]) -> tuple[Rival, ...]:
     return tuple(sorted(rivals, key=lambda rival: rival.bits))
 
 
-def _each_member_twice(found: Finding, what: Collection, passage: Passage) -> bool:
-    """Whether every member that occurs is borne out by two notes or more."""
+def _only_note_of_a_member(found: Finding, what: Collection, passage: Passage) -> int | None:
+    """Give the first note that alone bears out a member; `None` if all that occur come twice."""
     pcs = (passage.notes.pitch[np.array(found.notes, dtype=np.int64)] % 12).tolist()
-    return all(pcs.count(pc) != 1 for pc in what.pcs)
+    once = (
+        note
+        for note, pc in zip(found.notes, pcs, strict=True)
+        if pc in what.pcs and pcs.count(pc) == 1
+    )
+    return next(once, None)

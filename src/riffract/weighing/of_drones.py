@@ -1,5 +1,7 @@
 """How solid the ringing strings are."""
 
+from riffract.analysis.finding import Drone, Finding
+from riffract.music import Passage
 from riffract.weighing.view import View
 from riffract.weighing.weighed import Weighed, computed_chance
 
@@ -18,6 +20,15 @@ def weighed_drones(view: View) -> list[Weighed]:
                 seed=view.seed,
             ),
             survives=found.measures["strikes"] > 1,
+            carried_by=_only_stroke(found, view.passage),
         )
         for found in view.drones
     ]
+
+
+def _only_stroke(found: Finding, passage: Passage) -> int | None:
+    """Give the note that starts a ringing string, if it is struck but once."""
+    if found.measures["strikes"] > 1 or not isinstance(found.what, Drone):
+        return None
+    pitch = found.what.pitch
+    return next((note for note in found.notes if passage.notes.pitch[note] == pitch), None)

@@ -10,7 +10,7 @@ from typing import Final
 
 import numpy as np
 
-from riffract.analysis.finding import Reading
+from riffract.analysis.finding import Ignored, Reading
 from riffract.analysis.reordering import Floats, Ids, Reordering
 from riffract.weighing.chance import TIE, Chance
 from riffract.weighing.null_model import cells_of, orders_of
@@ -33,6 +33,7 @@ DIFFERENT_SHARE: Final = 0.9
 are possible: with fewer, even the rarest could hardly be told from chance."""
 
 FIRST_DRAWS: Final = 20
+"""Twice as many as are enough: what chance does every other time is told after one batch."""
 DRAWS_AT_ONCE: Final = 150
 """Few enough that a batch stays in the processor's cache."""
 
@@ -53,6 +54,24 @@ def most_draws_for(items: int, wanted: int = DRAWS) -> int:
     (999, 200)
     """
     return min(wanted, max(ITEMS_DRAWN // max(items, 1), TRIVIAL_DRAWS))
+
+
+def fewer_versions(items: int) -> tuple[Ignored, ...]:
+    """Say how few versions are drawn of rows so long, and what follows; nothing of shorter ones.
+
+    >>> fewer_versions(2_000)
+    ()
+    >>> fewer_versions(100_000)[0].why
+    'of rows so long only 200 are drawn, so p is never below 0.005, and little is called firm'
+    """
+    most = most_draws_for(items)
+    if most >= DRAWS:
+        return ()
+    why = (
+        f"of rows so long only {most} are drawn, so p is never below {1 / (most + 1):.2g}, "
+        f"and little is called firm"
+    )
+    return (Ignored(what="further random versions", why=why, where="everywhere"),)
 
 
 def chances_of(

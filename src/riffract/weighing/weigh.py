@@ -10,6 +10,7 @@ from riffract.analysis.passes import left_out_of_passes
 from riffract.analysis.too_little import too_little
 from riffract.music import Passage
 from riffract.weighing.chance import TIE
+from riffract.weighing.contradictions import with_contradictions
 from riffract.weighing.drawing import drawn_on, weighed_by_drawing
 from riffract.weighing.fragility import tried_without_each_note
 from riffract.weighing.of_anchors import weighed_anchors
@@ -22,7 +23,7 @@ from riffract.weighing.of_mirrors import asked_mirrors, counted_mirrors, with_ot
 from riffract.weighing.of_motives import motives_ignored, weighed_motives
 from riffract.weighing.of_passes import weighed_passes
 from riffract.weighing.of_sonorities import asked_sonorities
-from riffract.weighing.sequential import DRAWS, MOST_DRAWS, most_draws_for
+from riffract.weighing.sequential import DRAWS, MOST_DRAWS, fewer_versions, most_draws_for
 from riffract.weighing.study import Study, Verdict, WeighedFinding
 from riffract.weighing.verdict import FIRM_Q, LIKELY_Q, adjusted, all_asked, judged
 from riffract.weighing.view import View, view_of
@@ -60,6 +61,7 @@ def study_passage(passage: Passage, *, seed: int = 1, earlier: Sequence[Passage]
             *left_out_of_passes(view.attacks),
             *left_out_of_hand(passage),
             *ignored(passage),
+            *fewer_versions(len(view.attacks)),
             *motives_ignored(view),
         ),
         seed=seed,
@@ -72,7 +74,7 @@ def _weighed(view: View) -> list[Weighed]:
     asked = [*asked_mirrors(view), *asked_gestures(view), *asked_sonorities(view)]
     drawn = weighed_by_drawing(asked, readings=view.readings, seed=view.seed)
     told = [w for w in drawn if w.is_told]
-    return [
+    found = [
         *weighed_passes(view),
         *with_other_mirrors(view, [*told, *counted_mirrors(view)]),
         *(w for w in drawn if not w.is_told),
@@ -83,6 +85,7 @@ def _weighed(view: View) -> list[Weighed]:
         *weighed_hand(view),
         *weighed_metre(view),
     ]
+    return with_contradictions(found)
 
 
 def _needs_more_draws(weighed: Weighed, q: float | None) -> bool:
