@@ -43,7 +43,7 @@ PROMISED_FIELDS = {
     Kind.ANCHOR: {"pitch", "intervals", "timeline"},
     Kind.MOTIVE: {
         "source", "return", "transform", "inserted", "dropped", "changed",
-        "goes_on", "is_free", "family", "stage",
+        "goes_on", "is_free", "family", "stage", "scale_steps", "scale",
     },
     Kind.PATTERN: {"space", "vectors", "occurrences"},
     Kind.HAND: {

@@ -18,6 +18,9 @@ FEWEST_NOTES: Final = 4
 SAME_SHARE: Final = 0.5
 """Two stretches of which half the shorter one is common are one place."""
 
+FEWEST_FIGURE_NOTES: Final = 3
+"""Two notes that step on are a scale, or a broken interval, and no figure."""
+
 MOST_TOLD: Final = 12
 """More would not be read; the weaker ones are left out."""
 
@@ -72,6 +75,7 @@ def statements_of(
             rivals=_one_a_turn(rivals.get(k, [])),
         )
         for k, t in enumerate(told)
+        if len(t.pairs) >= FEWEST_FIGURE_NOTES
     )
 
 

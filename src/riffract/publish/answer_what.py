@@ -201,6 +201,8 @@ def _motive(what: Motive) -> dict[str, Json]:
         "is_free": what.is_free,
         "family": None if what.family is None else _family(what.family),
         "stage": what.stage,
+        "scale_steps": what.scale_steps,
+        "scale": list(what.scale),
     }
 
 

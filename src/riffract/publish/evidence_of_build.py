@@ -98,7 +98,12 @@ def _motive_facts(what: Motive, passage: Passage) -> tuple[Fact, ...]:
         (counted(len(what.dropped), "note"), "left out"),
         (counted(len(what.changed), "note"), "changed"),
     )
-    return (*here, *((name, count) for count, name in changes))
+    told = [(name, count) for count, name in changes]
+    if what.scale_steps:
+        steps = counted(abs(what.scale_steps), "step")
+        way = "higher" if what.scale_steps > 0 else "lower"
+        told = [("each time", f"{steps} of the scale {way}")]
+    return (*here, *told)
 
 
 def _motive_place(place: MotivePlace, passage: Passage) -> str:
@@ -111,6 +116,9 @@ def _motive_place(place: MotivePlace, passage: Passage) -> str:
 def build_sound(what: Motive | Pattern | Hand | MetreAnswer, passage: Passage) -> str:
     """Name the one thing to listen for."""
     match what:
+        case Motive() if what.goes_on:
+            at = passage.place(what.source.span.start_quarters)
+            return f"the figure as it steps on from {at}"
         case Motive():
             at = passage.place(what.return_.span.start_quarters)
             return f"the idea as it comes back at {at}"

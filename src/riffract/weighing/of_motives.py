@@ -8,13 +8,15 @@ import numpy as np
 
 from riffract.analysis.attacks import attacks_of
 from riffract.analysis.drone import drone_notes, find_drones
-from riffract.analysis.finding import Ignored, Passes
+from riffract.analysis.finding import Ignored, Motive, Passes, Reading
+from riffract.analysis.motive_known import follows_from_earlier, is_of_passes, is_of_sequence
 from riffract.analysis.motive_line import MotiveLine, motive_line
 from riffract.analysis.motive_search import Search
 from riffract.analysis.motives import FoundMotive, find_motives
 from riffract.analysis.passes import find_passes
 from riffract.analysis.reordering import Floats, Ids
 from riffract.music import Passage
+from riffract.weighing.best_of_many import tail
 from riffract.weighing.chance import Chance
 from riffract.weighing.motive_versions import (
     with_cells_reordered,
@@ -22,6 +24,7 @@ from riffract.weighing.motive_versions import (
     with_pitches_reordered,
     with_steps_reordered,
 )
+from riffract.weighing.of_sequences import weighed_sequences
 from riffract.weighing.verdict import LIKELY_Q
 from riffract.weighing.view import View, moving_voice
 from riffract.weighing.weighed import SMALLEST_P, Weighed, bits_behind
@@ -43,8 +46,8 @@ _ANY_INTERVALS: Final = (
     "intervals drawn one by one from the passage's own, from any pair of notes on"
 )
 _BY_TAIL: Final = "p by the law of the best of many places"
-_EULER: Final = 0.5772156649015329
-_LEAST_SPREAD: Final = 0.5
+"""In bits: where a few dozen draws come out nearly alike, their scatter is no measure of the tail,
+and the law would call a single bit more all but impossible."""
 
 _Version = tuple[str, Callable[[int, np.random.Generator], tuple[Ids, Ids] | None]]
 
@@ -57,6 +60,7 @@ def weighed_motives(view: View) -> list[Weighed]:
     could have started from.
     """
     here = _line(view)
+    sequences = weighed_sequences(_whole_line(view), view.seed)
     earlier = [
         _line_of(passage, number=k - len(view.earlier)) for k, passage in enumerate(view.earlier)
     ]
@@ -65,12 +69,42 @@ def weighed_motives(view: View) -> list[Weighed]:
         searches.append(Search([line for line in earlier if len(line)], here))
     possible = [search for search in searches if search.is_possible]
     found = find_motives(possible, [reading.template for reading in view.readings])
-    weighed = []
+    weighed = list(sequences)
     for search in possible:
         own = [one for one in found if one.search is search]
         if own:
             weighed += _weighed_search(search, own, view.seed)
-    return weighed
+    return [one for one in weighed if one in sequences or not _is_known(one, weighed, view)]
+
+
+def _is_known(one: Weighed, weighed: Sequence[Weighed], view: View) -> bool:
+    """Whether passes, a sequence, or the returns of an earlier passage tell a return already."""
+    what = one.finding.what
+    if not isinstance(what, Motive) or what.source.passage < 0:
+        return False
+    solid = [w.finding.what for w in weighed if w is not one and _is_solid(w)]
+    told = [other for other in solid if isinstance(other, Motive)]
+    earlier = [other for other in told if other.source.passage < 0]
+    sequences = [other for other in told if other.goes_on]
+    return (
+        is_of_passes(what, _solid_readings(view))
+        or is_of_sequence(what, sequences)
+        or follows_from_earlier(what, earlier)
+    )
+
+
+def _solid_readings(view: View) -> list[Reading]:
+    return [
+        found.what.readings[0]
+        for found in view.passes
+        if isinstance(found.what, Passes)
+        and found.what.of == "notes"
+        and 2.0 ** -found.measures["saved_bits"] <= LIKELY_Q
+    ]
+
+
+def _is_solid(one: Weighed) -> bool:
+    return one.chance is not None and one.chance.p <= LIKELY_Q
 
 
 def motives_ignored(view: View) -> tuple[Ignored, ...]:
@@ -92,6 +126,13 @@ def _line(view: View) -> MotiveLine:
         view.readings,
         number=0,
         most_events=LONGEST_LINE,
+    )
+
+
+def _whole_line(view: View) -> MotiveLine:
+    """Lay out the moving voice with every repeat: a sequence may look like passes of a riff."""
+    return motive_line(
+        view.passage, view.attacks, view.lead, (), number=0, most_events=LONGEST_LINE
     )
 
 
@@ -132,24 +173,6 @@ def _weighed(one: FoundMotive, draws: Mapping[str, Floats], seed: int) -> Weighe
         survives=_anywhere(one.search, one.bits - one.one_note_bits) <= LIKELY_Q
         and all(tail(one.bits - one.one_note_bits, bits) <= LIKELY_Q for bits in draws.values()),
     )
-
-
-def tail(observed: float, draws: Floats) -> float:
-    """Tell how often chance does as well, by the law that the best of many places follows.
-
-    Definition: the largest of many local alignment scores follows Gumbel's law; with mean m and
-    standard deviation s of the draws, b = s sqrt(6) / pi, u = m - 0.5772 b, and
-    p = 1 - exp(-exp(-(x - u) / b)).
-
-    Source: Karlin & Altschul, PNAS 87 (1990), 2264-2268; fitted to shuffled sequences as in
-    Pearson, J. Mol. Biol. 276 (1998), 71-84; both from memory.
-
-    >>> round(tail(10.0, np.array([4.0, 5.0, 6.0])), 4)
-    0.0009
-    """
-    spread = max(float(draws.std(ddof=1)), _LEAST_SPREAD) * np.sqrt(6.0) / np.pi
-    usual = float(draws.mean()) - _EULER * spread
-    return float(-np.expm1(-np.exp(-(observed - usual) / spread)))
 
 
 def _drawn(search: Search, best: float, seed: int) -> dict[str, Floats]:

@@ -95,6 +95,9 @@ class Motive:
         family: all occurrences of the idea; `None` before they are put together. It is left out of
             what names a finding, so that a claim still finds it when another passage is added.
         stage: which of the family's stages this finding tells of, beside the home.
+        scale_steps: for a sequence, how many steps of the scale each statement is higher than the
+            one before; 0 if each is moved by the same interval, which `transform` tells.
+        scale: the pitch classes that those steps are counted in; empty if there are none.
     """
 
     source: MotivePlace
@@ -107,3 +110,5 @@ class Motive:
     is_free: bool = False
     family: Family | None = field(default=None, repr=False)
     stage: int = field(default=0, repr=False)
+    scale_steps: int = field(default=0, repr=False)
+    scale: tuple[int, ...] = field(default=(), repr=False)
