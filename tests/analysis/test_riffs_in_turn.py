@@ -1,4 +1,4 @@
-"""Two or three riffs, planted in turn: are they found where they were put?
+"""Two to five riffs, planted in turn: are they found where they were put?
 
 The passages are random riffs of ours; what is planted in them is the expectation.
 """
@@ -39,6 +39,18 @@ def planted(
     return list(line), sorted(places for places in starts.values() if len(places) > 1)
 
 
+def planted_in_bars(form: str, seed: int) -> tuple[list[Spelled], list[list[Fraction]]]:
+    """Give the attacks of a form whose riffs fill a bar of 4/4 each, and where each starts."""
+    rng = np.random.default_rng(seed)
+    line: dict[str, list[Spelled]] = {}
+    for name in sorted(set(form)):
+        values = rng.permutation([1, 1, 2, 2, 2, 2, 3, 3]).tolist()
+        pitches = rng.choice([40, *range(41, 62)], len(values)).tolist()
+        line[name] = [(p, Fraction(v, 4)) for p, v in zip(pitches, values, strict=True)]
+    starts = [[Fraction(4 * k) for k, own in enumerate(form) if own == name] for name in line]
+    return [attack for name in form for attack in line[name]], sorted(starts)
+
+
 @pytest.mark.parametrize("substituted", [0, 1])
 @pytest.mark.parametrize("seed", [1, 2, 3])
 @pytest.mark.parametrize("form", ["AABB", "AABBAABB", "AABBCC", "AAABAAAB", "AAAABBBB"])
@@ -48,6 +60,30 @@ def test_riffs_in_turn_are_heard_where_they_were_planted(form, seed, substituted
     found = find_passes(music, attacks_of(music))
     heard = [[one.start_quarters for one in riff.spans] for riff in found]
     assert sorted(heard) == expected
+
+
+@pytest.mark.parametrize("seed", [1, 2, 3])
+@pytest.mark.parametrize("form", ["AABBCCDDCCBBAA", "AABBCCDD", "AABBCCDDEEDDCCBBAA"])
+def test_four_and_five_riffs_are_heard_apart(form, seed):
+    # An arch is read as it is built: no two of its riffs make up one with its end missing.
+    line, expected = planted_in_bars(form, seed)
+    music = passage(line)
+    found = find_passes(music, attacks_of(music))
+    assert sorted([one.start_quarters for one in riff.spans] for riff in found) == expected
+    assert all(riff.measures["complete_passes"] == riff.measures["passes"] for riff in found)
+
+
+@pytest.mark.parametrize("statements", [3, 5])
+@pytest.mark.parametrize("seed", [1, 2, 3])
+def test_an_intro_is_not_the_beginning_of_the_riff(seed, statements):
+    # A bar of chugs leads up to the riff once, and closes the passage.
+    riff, _ = planted("A", seed)
+    chugs: list[Spelled] = [(40, Fraction(1, 2))] * 8
+    music = passage([*chugs, *(riff * statements), *chugs])
+    attacks = attacks_of(music)
+    expected = [attacks[8 + len(riff) * k].onset_quarters for k in range(statements)]
+    found = find_passes(music, attacks)
+    assert expected in [[one.start_quarters for one in each.spans] for each in found]
 
 
 @pytest.mark.parametrize("word", ["abcdabcdefghefgh", "abcdabcdefghiefghi", "abcdxyabcdzw"])

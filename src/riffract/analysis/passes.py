@@ -4,8 +4,8 @@ A reading says: this stretch is the template; the passage is a row of statements
 its few departures, maybe higher or lower, and of other material. Of two readings the one that
 describes the passage in fewer bits is the better one (`riffract.analysis.cover` holds the code and
 its sources). A reading is told only if it describes the passage in fewer bits than spelling it out
-would. A passage may play two or three riffs, one after the other or in turn; each is a finding of
-its own. Where the rhythm alone, or the pitches alone, come back and say more than notes that come
+would. A passage may play up to five riffs, one after the other or in turn; each is a finding of its
+own. Where the rhythm alone, or the pitches alone, come back and say more than notes that come
 back would, that is told.
 
 Strings and techniques play no part: a riff moved to other strings is the same riff.
@@ -68,7 +68,7 @@ def left_out_of_passes(attacks: Sequence[Attack]) -> tuple[Ignored, ...]:
         return ()
     why = (
         f"the piece has more than {_MOST_ATTACKS_APART} attacks; its notes are compared, and its "
-        "three best riffs are told, but its rhythm and its pitches are not compared apart"
+        "five best riffs are told, but its rhythm and its pitches are not compared apart"
     )
     return (Ignored(what="rhythms that come back with other notes", why=why, where="everywhere"),)
 

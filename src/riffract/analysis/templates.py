@@ -7,13 +7,15 @@ with (see `cover`), and then mended: a riff moved by an attack or two at its sta
 parted in two, dropped, or exchanged for another, for as long as that saves bits.
 """
 
+from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from itertools import combinations, product
 from typing import Final
 
 import numpy as np
 
-from riffract.analysis.cover import KEEP, Template
+from riffract.analysis.cover import KEEP, Step, Template
+from riffract.analysis.cover_steps import cover, runs_of
 from riffract.analysis.description import Ids, Spelling
 from riffract.analysis.sketch import Sketch
 from riffract.analysis.stretches import (
@@ -33,13 +35,13 @@ from riffract.analysis.template_prices import (
 )
 
 _CANDIDATES: Final = 24
-"""Riffs tried with one another: 276 pairs at most, few enough to sketch them all."""
+"""Riffs tried with one another: 276 pairs, all of which are sketched."""
 _LEADERS_COMBINED: Final = 6
 """Sets that a further riff is tried with: with all candidates about half as many sketches again as
 the pairs took."""
-_MOST_RIFFS: Final = 3
-"""Riffs of one passage: with more, what is told is the form of a piece, and each has to be spelled
-out."""
+_MOST_RIFFS: Final = 5
+"""Riffs of one passage: intro, verse, chorus, bridge and one more; with more, what is told is the
+form of a piece, and each has to be spelled out."""
 _ALIKE_SHARE: Final = 0.4
 """Riffs that share more of the shorter one's steps are one riff and its variant: two riffs that
 keep returning to one open string share some of their steps by that alone."""
@@ -68,6 +70,8 @@ _PHASE_PLACES: Final = 1_500
 """A riff of up to 27 attacks is tried from every start; a longer one from fewer, so that their
 attacks together stay as many."""
 _MOVES: Final = (-2, -1, 0, 1, 2)
+_FEWEST_CUTS: Final = 2
+"""Passes that are cut at one place before the riff is: once, a pass is cut short."""
 _ROUNDS: Final = 4
 """How often the best set is mended: one change in each, and most sets are at rest before."""
 
@@ -181,6 +185,9 @@ class _Search:
             near = self._unlike(sorted(tried, key=self._order)[: _SETS_COVERED // 2])
             prices |= prices_of(self._spelling, self._to_cover(near))
             if min(prices.values()) >= bits - 1e-3:
+                cuts = [one for one in self._unlike(self._cut(best)) if one not in prices]
+                prices |= prices_of(self._spelling, cuts)
+            if min(prices.values()) >= bits - 1e-3:
                 break
         return sorted(prices.items(), key=price_order)
 
@@ -289,6 +296,26 @@ class _Search:
                 if new[0].at_home not in templates:
                     yield (*others, *new)
 
+    def _cut(self, templates: TemplateSet) -> Iterator[TemplateSet]:
+        """Cut riffs where their passes come in late or break off at one place again and again.
+
+        One such pass is a pass cut short; two tell that the riff starts or ends there, and that
+        what is beyond is other music, or another riff.
+        """
+        runs = list(runs_of(cover(self._spelling, templates)))
+        units = riffs_of(templates)
+        for unit in units:
+            others = tuple(t for u in units if u != unit for t in u)
+            for place in _places_of_cuts(runs, templates, unit):
+                head = tuple(t._replace(length=place) for t in unit)
+                tail = tuple(
+                    t._replace(start=t.start + place, length=t.length - place) for t in unit
+                )
+                parts = [part for part in (head, tail) if part[0].length >= SHORTEST_STRETCH]
+                yield from (in_order((*others, *part)) for part in parts)
+                if len(parts) == 2 and len(units) < _MOST_RIFFS:
+                    yield in_order((*others, *head, *tail))
+
     def _moved_edges(self, unit: TemplateSet) -> Iterator[TemplateSet]:
         for first, last in product(_MOVES, repeat=2):
             new = tuple(
@@ -320,6 +347,19 @@ class _Search:
         counts = np.zeros((len(templates), len(kinds)), dtype=np.int64)
         np.add.at(counts, (rows, numbers), 1)
         return counts
+
+
+def _places_of_cuts(
+    runs: Iterable[Sequence[Step]], templates: TemplateSet, unit: TemplateSet
+) -> list[int]:
+    """List the places of a riff where several passes come in late or break off."""
+    counts: Counter[int] = Counter()
+    for run in runs:
+        if run[0].op == "other" or templates[run[0].template] not in unit:
+            continue
+        edges = {run[0].place, run[-1].place + 1}
+        counts.update(edges - {0, unit[0].length})
+    return sorted(place for place, count in counts.items() if count >= _FEWEST_CUTS)
 
 
 def _parted(template: Template) -> Iterator[TemplateSet]:
