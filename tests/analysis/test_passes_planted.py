@@ -132,8 +132,23 @@ def test_transposing_all_moves_no_pass_and_no_transposition(semitones, seed):
 def test_a_transposition_is_told_in_words():
     line = riff(np.random.default_rng(1))
     finding, _ = told(played([line, line, moved(line, 3), line]))
-    assert finding.sentence == "The riff is played four times, one of them a minor third higher."
+    assert finding.sentence == "The riff is played four times, the third a minor third higher."
     assert "Pass 3 at bar 4, beat 1: transposed by +3." in finding.detail
+
+
+def test_passes_at_several_levels_are_told_one_by_one():
+    line = riff(np.random.default_rng(1))
+    finding, _ = told(played([line, moved(line, 3), line, moved(line, 5)]))
+    assert finding.sentence == (
+        "The riff is played four times, the second a minor third higher and the fourth a fourth "
+        "higher."
+    )
+
+
+def test_a_last_pass_cut_short_is_told_in_words():
+    line = riff(np.random.default_rng(1))
+    finding, _ = told(played([line, line, line, line[:-4]]))
+    assert finding.sentence == "The riff is played four times; the last time it breaks off."
 
 
 def test_a_finding_keeps_its_name_whether_or_not_passes_tell_their_level():

@@ -13,12 +13,18 @@ from riffract.analysis.other_readings import rival_texts
 from riffract.analysis.wording import counted, in_words, length_text, listed, signed, times
 from riffract.music import Passage
 
+_ORDINALS: Final = (
+    *("first", "second", "third", "fourth", "fifth", "sixth"),
+    *("seventh", "eighth", "ninth", "tenth", "eleventh", "twelfth"),
+)
+_MOVES_SAID: Final = 3
+"""Moved passes that a sentence names one by one; more of them read as a list."""
 _WHERE: Final = {"tag": "before", "link": "between", "coda": "after"}
 
 
 def sentence_of(passage: Passage, best: Reading, *, of: str, riffs: int) -> str:
     """Say in one plain sentence what comes back, how often, and whether it is the same."""
-    bar = passage.place(best.template.start_quarters).bar
+    bar = passage.place(best.passes[0].span.start_quarters).bar
     count = len(best.passes)
     if of != "notes":
         return _part_sentence(bar, count, of=of)
@@ -32,6 +38,9 @@ def sentence_of(passage: Passage, best: Reading, *, of: str, riffs: int) -> str:
         if moved:
             return f"{played}."
         return f"{played}, each time the same{_other_said(best) if riffs == 1 else ''}."
+    last = best.passes[-1]
+    if count > 2 and changed == 1 and last.truncated == "right" and not last.edits:
+        return f"{played}; the last time it breaks off."
     if moved:
         return f"{played}; {_departing(changed)}."
     if count == 2:
@@ -53,13 +62,30 @@ def _part_sentence(bar: int, count: int, *, of: str) -> str:
 
 
 def _moved_said(passes: Sequence[Pass]) -> str:
-    """Say how many passes stand higher or lower than the first one told."""
+    """Say which passes stand higher or lower than the riff, and by how much.
+
+    Of many it is said how many stand elsewhere: to name them all would be a list.
+    """
     moves = [one.transposition for one in passes if one.transposition]
+    levels = list(dict.fromkeys(moves))
     count = f"{in_words(len(moves))} of them" if len(moves) < len(passes) else "each time"
-    if len(set(moves)) == 1:
-        return f"{count} {with_article(abs(moves[0]))} {_way(moves[0])}"
+    is_few = len(moves) <= min(_MOVES_SAID, len(passes) - 1) and len(passes) <= len(_ORDINALS)
+    if len(levels) == 1 and not is_few:
+        return f"{count} {_level(levels[0])}"
+    if is_few:
+        return listed([f"{_which(passes, level)} {_level(level)}" for level in levels])
     ways = {_way(move) for move in moves}
     return f"{count} {ways.pop() if len(ways) == 1 else 'higher or lower'}"
+
+
+def _which(passes: Sequence[Pass], level: int) -> str:
+    """Say which passes stand at a level: `the second and fourth`."""
+    numbers = [k for k, one in enumerate(passes, start=1) if one.transposition == level]
+    return f"the {listed([_ORDINALS[number - 1] for number in numbers])}"
+
+
+def _level(semitones: int) -> str:
+    return f"{with_article(abs(semitones))} {_way(semitones)}"
 
 
 def _way(semitones: int) -> str:
