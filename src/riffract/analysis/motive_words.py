@@ -5,6 +5,7 @@ from fractions import Fraction
 from typing import Final
 
 from riffract.analysis.interval_name import with_article
+from riffract.analysis.motive_edits_text import edits_text
 from riffract.analysis.motive_line import MotiveLine
 from riffract.analysis.motive_search import Return
 from riffract.analysis.what.motive import Motive, MotivePlace
@@ -64,8 +65,9 @@ def detail_of(what: Motive, passage: Passage, source: MotiveLine, bits: float) -
         parts.append("Most times are others; only the pitches come back.")
     elif transform.scale != 1:
         parts.append(f"Times are multiplied by {transform.scale}.")
-    for count, word in _edits(what):
-        parts.append(f"{counted(count, 'note')} {word}.".capitalize())
+    edits = edits_text(what, passage, source)
+    if edits:
+        parts.append(f"It differs: {edits}.")
     return " ".join(part for part in (*parts, _family_text(what)) if part)
 
 
@@ -105,8 +107,8 @@ def _changes(what: Motive, *, from_source: bool) -> list[str]:
     moved = transform.transposition if from_source else -transform.transposition
     turned = transform.inversion, transform.retrograde
     changes = [_TURNED[turned]] if any(turned) else []
-    # Of a line that is turned, nobody hears how far its first note has moved.
-    if moved and not any(turned):
+    # Upside down no note but the first is moved so far; the turn says it all.
+    if moved and not transform.inversion:
         changes.append(f"{with_article(moved)} {_way(moved)}")
     scale = transform.scale if from_source else 1 / transform.scale
     if what.is_free:
@@ -153,23 +155,18 @@ def _where(passage: Passage, place: MotivePlace) -> str:
     return f"{at} of {place.title or 'an earlier passage'}" if place.passage < 0 else at
 
 
-def _edits(what: Motive) -> list[tuple[int, str]]:
-    counts = (
-        (len(what.inserted), "put in"),
-        (len(what.dropped), "left out"),
-        (
-            len(what.changed),
-            "changed",
-        ),
-    )
-    return [(count, word) for count, word in counts if count]
-
-
 def _family_text(what: Motive) -> str:
     if what.family is None or len(what.family.stages) <= 2:
         return ""
     stage = what.family.stages[what.stage]
-    adds = (
-        f"it adds {counted(len(stage.adds), 'note')}" if stage.parent is not None else "the first"
-    )
-    return f"Stage {what.stage + 1} of {len(what.family.stages)}: {adds}."
+    number = f"Stage {what.stage + 1} of {len(what.family.stages)}"
+    if what.stage == 0:
+        return f"{number}: the earliest, with {counted(len(stage.has), 'note')} of the idea."
+    if stage.parent is None:
+        if not stage.has:
+            return f"{number}."
+        has = counted(len(stage.has), "note")
+        return f"{number}: {has} of the idea, none of which an earlier stage has."
+    adds = counted(len(stage.adds), "note")
+    loses = f", and lacks {counted(len(stage.loses), 'note')} of it" if stage.loses else ""
+    return f"{number}: to stage {stage.parent + 1} it adds {adds}{loses}."
