@@ -168,8 +168,8 @@ def _reorderings(
     )
     if not keeps_runs or np.bincount(ids).max() < CHUG_SHARE * len(ids):
         return (freely,)
-    kept = f"{row.kept}, runs of equal ones and their neighbours kept"
-    return freely, replace(freely, kept=kept, keeps_runs=True)
+    kept = f"{row.kept}, runs of equal ones kept"
+    return freely, replace(freely, kept=kept, keeps_runs=True, moves_runs=True)
 
 
 def _apart(axes: Sequence[Axis], ids: Ids) -> list[list[Axis]]:

@@ -23,6 +23,7 @@ class Reordering:
         one_note_weighs: the most that one note can add to the statistic.
         keeps_runs: whether runs of equal items are moved as they are, and only between places
             with the same neighbours.
+        moves_runs: whether they are moved between any places, so long as like does not meet like.
         keeps_neighbours: whether each item keeps what follows it, as often as it does.
         are_steps: whether the items are the steps between notes, so that two neighbouring ones in
             the other order change the one note between them.
@@ -34,6 +35,7 @@ class Reordering:
     kept: str
     one_note_weighs: float
     keeps_runs: bool = False
+    moves_runs: bool = False
     keeps_neighbours: bool = False
     are_steps: bool = False
 

@@ -14,7 +14,7 @@ import numpy as np
 
 from riffract.analysis.finding import Reading
 from riffract.analysis.reordering import Floats, Ids, Reordering
-from riffract.weighing.run_shuffle import neighbour_orders, run_orders
+from riffract.weighing.run_shuffle import moved_run_orders, neighbour_orders, run_orders
 from riffract.weighing.short_cell import short_cell
 
 
@@ -87,7 +87,8 @@ def orders_of(reordering: Reordering, cells: Cells) -> Callable[[int, np.random.
     if reordering.keeps_neighbours:
         return partial(_trails, reordering.items, cells, neighbour_orders)
     if reordering.keeps_runs:
-        return partial(_trails, reordering.items, cells, run_orders)
+        shuffle = moved_run_orders if reordering.moves_runs else run_orders
+        return partial(_trails, reordering.items, cells, shuffle)
     return partial(random_orders, cells)
 
 
@@ -112,7 +113,7 @@ _Shuffle = Callable[[Ids, int, np.random.Generator], Ids]
 def _trails(
     items: Ids, cells: Cells, shuffle: _Shuffle, count: int, rng: np.random.Generator
 ) -> Ids:
-    """Draw orders that keep the neighbours within each riff, and all statements of it alike."""
+    """Draw orders that keep runs or neighbours within each riff, and all statements of it alike."""
     sizes = np.bincount(cells.statement)
     together = np.flatnonzero(sizes[cells.statement] > 1)
     if not len(together):

@@ -6,8 +6,11 @@ them. So runs are moved as they are, and only between places with the same neigh
 some notes hang together, as in a voice that always leaves a pitch for one of two others, whatever
 three of them make comes back by itself; so a row may be asked to keep its pairs of neighbours.
 
-Both are random trails: an order of the row is a walk over the kinds of its items that uses each
-step from one kind to another as often as the row does.
+A row that reads the same backwards has every pair of neighbours in both orders, though, so keeping
+them keeps half of what is asked. Such rows are asked to keep their runs only, wherever they stand.
+
+The first two are random trails: an order of the row is a walk over the kinds of its items that uses
+each step from one kind to another as often as the row does.
 
 Source: Altschul & Erickson, Mol. Biol. Evol. 2/6 (1985), 526-538, a shuffle that keeps doublets as
 a random Eulerian trail; the tree of last exits is drawn by Wilson's algorithm (STOC 1996, 296-303,
@@ -68,6 +71,56 @@ def neighbour_orders(row: Ids, count: int, rng: np.random.Generator) -> Ids:
     ['[0 1 0 2 2 0]', '[0 2 2 0 1 0]']
     """
     return _random_trails(np.unique(row, return_inverse=True)[1].ravel(), count, rng)
+
+
+def moved_run_orders(row: Ids, count: int, rng: np.random.Generator) -> Ids:
+    """Draw orders of a row that keep its runs, but not what stands next to them.
+
+    No run meets another of the same item, so that all are as long as they were. An item with r of
+    the n runs that are left comes next with the odds r / (n - 2 r + 1): those of the orders that
+    start with it, where the others all differ. Where several items have many runs, orders are not
+    quite equally likely.
+
+    Args:
+        row: numbers of the items, at least one. Shape: (items,).
+        count: how many orders are wanted.
+        rng: of the draws.
+
+    Returns:
+        Permutations of the items' indices. Shape: (count, items).
+
+    >>> row = np.array([0, 1, 1, 0, 2])
+    >>> orders = moved_run_orders(row, 9, np.random.default_rng(1))
+    >>> {int(np.flatnonzero(np.diff(row[order]) == 0).size) for order in orders}
+    {1}
+    """
+    starts = np.flatnonzero(np.diff(row, prepend=row[0] - 1))
+    kind_of_run = np.unique(row[starts], return_inverse=True)[1].ravel()
+    kinds = _kinds_apart(np.bincount(kind_of_run), count, rng)
+    # The runs of each kind are dealt out to its places at random.
+    dealt = np.argsort(kind_of_run + rng.random((count, len(starts))), axis=1)
+    turn = np.empty_like(dealt)
+    np.put_along_axis(turn, dealt, np.argsort(kinds, axis=1, kind="stable"), axis=1)
+    run_of_item = np.repeat(np.arange(len(starts)), np.diff(starts, append=len(row)))
+    return np.argsort(turn[:, run_of_item], axis=1, kind="stable")
+
+
+def _kinds_apart(counts: Ids, count: int, rng: np.random.Generator) -> Ids:
+    """Draw rows of so many items of each kind, none beside its like. Shape: (count, items)."""
+    each, total = np.arange(count), int(counts.sum())
+    left = np.tile(counts.astype(np.float64), (count, 1))
+    kinds = np.empty((count, total), dtype=np.int64)
+    chance = rng.random((total, count))
+    for k in range(total):
+        # Once a kind has half of what is left and one more, it has to come next.
+        others = np.maximum(total - k - 2.0 * left + 1.0, 1e-9)
+        weights = left / others
+        if k:
+            weights[each, kinds[:, k - 1]] = 0.0
+        sums = np.cumsum(weights, axis=1)
+        kinds[:, k] = (sums <= (chance[k] * sums[:, -1])[:, None]).sum(axis=1)
+        left[each, kinds[:, k]] -= 1.0
+    return kinds
 
 
 def _random_trails(kinds: Ids, count: int, rng: np.random.Generator) -> Ids:
