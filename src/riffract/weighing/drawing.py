@@ -4,6 +4,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
+from functools import partial
 from typing import Final
 
 import numpy as np
@@ -49,7 +50,7 @@ def drawn_on(
     chance_of_row = _drawn(asked, MOST_DRAWS, readings=readings, seed=seed)
     again = [(w, _weighed_draw(w.asked, chance_of_row)) for w in doubtful if w.asked]
     return {
-        w.finding.id: replace(w, chance=new.chance, row=new.row, is_trivial=new.is_trivial)
+        w.finding.id: replace(new, finding=w.finding, rivals=w.rivals, is_told=w.is_told)
         for w, new in again
     }
 
@@ -65,12 +66,12 @@ def _drawn(
     asked = list(asked)
     drawn: dict[Reordering, Chance] = {}
     for turn in range(max((len(one.reorderings) for one in asked), default=0)):
-        standing = {
-            one.reorderings[turn]: readings if one.readings is None else one.readings
+        standing = [
+            one.reorderings[turn]
             for one in asked
             if turn < len(one.reorderings) and _stands(one.reorderings[:turn], drawn)
-        }
-        drawn |= _drawn_rows(standing, most_draws, seed=seed)
+        ]
+        drawn |= _drawn_rows(standing, most_draws, readings=readings, seed=seed)
     return drawn
 
 
@@ -79,17 +80,13 @@ def _stands(rows: Sequence[Reordering], drawn: Mapping[Reordering, Chance]) -> b
 
 
 def _drawn_rows(
-    rows: Mapping[Reordering, Sequence[Reading]], most_draws: int, *, seed: int
+    rows: Iterable[Reordering], most_draws: int, *, readings: Sequence[Reading], seed: int
 ) -> dict[Reordering, Chance]:
     """Draw for rows, both cores at once; those of the same items share their versions."""
-    groups: dict[tuple[_Items, int], list[Reordering]] = defaultdict(list)
-    for row, readings in rows.items():
-        groups[_items_of(row), id(readings)].append(row)
-
-    def draw(group: Sequence[Reordering]) -> list[Chance | None]:
-        readings = rows[group[0]]
-        return chances_of(group, readings=readings, seed=seed, most_draws=most_draws)
-
+    groups: dict[_Items, list[Reordering]] = defaultdict(list)
+    for row in dict.fromkeys(rows):
+        groups[_items_of(row)].append(row)
+    draw = partial(chances_of, readings=readings, seed=seed, most_draws=most_draws)
     # Most of the time goes into large array operations, which let other threads run; the longest
     # rows first, so that no thread waits for them at the end.
     longest_first = sorted(groups.values(), key=lambda rows: -len(rows) * len(rows[0].items))
