@@ -11,7 +11,7 @@ lies wholly above the nominal share (Clopper & Pearson 1934, 99 %) is marked.
 import argparse
 import sys
 from collections import Counter, defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from multiprocessing import Pool
 from typing import Final
@@ -84,16 +84,21 @@ def interval(hits: int, trials: int) -> tuple[float, float]:
     return low, high
 
 
-def outcomes(names: Sequence[str], seeds: int) -> list[Outcome]:
-    """Study all controls on both cores; tells how far it is where a person looks on."""
+def outcomes(names: Sequence[str], seeds: int) -> Iterator[list[Outcome]]:
+    """Study all controls on both cores, and give them manner by manner.
+
+    Tells how far it is where a person looks on.
+    """
     jobs = [(name, seed) for name in names for seed in range(seeds)]
-    done = []
+    done: list[Outcome] = []
     with Pool(PROCESSES) as pool:
-        for one in pool.imap(outcome, jobs, chunksize=4):
+        for number, one in enumerate(pool.imap(outcome, jobs, chunksize=2), start=1):
             done.append(one)
             if sys.stderr.isatty():
-                print(f"\r{len(done)} of {len(jobs)}", end="", file=sys.stderr, flush=True)
-    return done
+                print(f"\r{number} of {len(jobs)}\r", end="", file=sys.stderr, flush=True)
+            if number % seeds == 0:
+                yield done
+                done = []
 
 
 def _share(hits: int, trials: int, nominal: float) -> str:
@@ -101,20 +106,16 @@ def _share(hits: int, trials: int, nominal: float) -> str:
     return f"{hits / trials:7.3f}{mark}"
 
 
-def print_claims(done: Sequence[Outcome], *, listed: bool) -> None:
-    """Print how many passages of each manner hold a false claim, and of which kind."""
-    print(f"{'manner':26}{'passages':>9}{'with false claims':>19}   of which kind")
-    for name in dict.fromkeys(one.control for one in done):
-        here = [one for one in done if one.control == name]
-        wrong = [one for one in here if one.false_claims]
-        kinds = Counter(kind for one in wrong for kind in set(one.labels))
-        told = ", ".join(f"{count} {kind}" for kind, count in kinds.most_common()) or "-"
-        share = _share(len(wrong), len(here), LIKELY_Q)
-        print(f"{name:26}{len(here):9d}{len(wrong):10d}{share}   {told}")
-        if listed:
-            for one in wrong:
-                for kind, sentence in zip(one.labels, one.false_claims, strict=True):
-                    print(f"    seed {one.seed}: {kind}: {sentence}")
+def print_claims(here: Sequence[Outcome], *, listed: bool) -> None:
+    """Print how many passages of one manner hold a false claim, and of which kind."""
+    wrong = [one for one in here if one.false_claims]
+    kinds = Counter(kind for one in wrong for kind in set(one.labels))
+    told = ", ".join(f"{count} {kind}" for kind, count in kinds.most_common()) or "-"
+    share = _share(len(wrong), len(here), LIKELY_Q)
+    print(f"{here[0].control:26}{len(here):9d}{len(wrong):10d}{share}   {told}", flush=True)
+    for one in wrong if listed else ():
+        for kind, sentence in zip(one.labels, one.false_claims, strict=True):
+            print(f"    seed {one.seed}: {kind}: {sentence}")
 
 
 def print_p_values(done: Sequence[Outcome]) -> None:
@@ -142,8 +143,11 @@ def main() -> None:
     parser.add_argument("--list", action="store_true", help="list every false claim")
     asked = parser.parse_args()
     names = [asked.only] if asked.only else list(CONTROLS)
-    done = outcomes(names, asked.seeds)
-    print_claims(done, listed=asked.list)
+    print(f"{'manner':26}{'passages':>9}{'with false claims':>19}   of which kind")
+    done: list[Outcome] = []
+    for here in outcomes(names, asked.seeds):
+        print_claims(here, listed=asked.list)
+        done += here
     print_p_values(done)
     wrong = sum(bool(one.false_claims) for one in done)
     low, high = interval(wrong, len(done))

@@ -56,11 +56,10 @@ def _weighed(found: FoundHand, view: View) -> Weighed:
             moves_reordered(found.row),
             steps_reordered(found.row, view.passage.tuning),
         ),
+        readings=readings_in_place(view, found.row),
     )
-    readings = readings_in_place(view, found.row)
-    (weighed,) = weighed_by_drawing([asked], readings=readings, seed=view.seed)
-    # Further draws would keep the riff wherever it is played, and ask something else.
-    return replace(weighed, asked=None)
+    (weighed,) = weighed_by_drawing([asked], readings=view.readings, seed=view.seed)
+    return weighed
 
 
 def frets_reordered(row: HandRow) -> Reordering:

@@ -37,8 +37,8 @@ FIRST_DRAWS: Final = 20
 DRAWS_AT_ONCE: Final = 150
 """Few enough that a batch stays in the processor's cache."""
 
-ITEMS_AT_ONCE: Final = 4_000_000
-"""Items of all versions in a batch: with what a statistic needs beside them, some 200 MB."""
+ITEMS_AT_ONCE: Final = 2_000_000
+"""Items of all versions in a batch: with what a statistic needs beside them, some 100 MB."""
 
 ITEMS_DRAWN: Final = 20_000_000
 """Items of all versions of a row: a few seconds. Rows of more than 20,000 items get fewer versions

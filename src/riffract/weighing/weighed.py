@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from riffract.analysis.finding import Finding
+from riffract.analysis.finding import Finding, Reading
 from riffract.analysis.reordering import Reordering
 from riffract.weighing.chance import Chance
 from riffract.weighing.study import Rival
@@ -21,11 +21,13 @@ class Asked:
         finding: what was found.
         reorderings: the rows and their statistics; the finding has to stand against all of them.
         is_best: whether the statistics speak of this finding, not of a better one in the row.
+        readings: the passes that its random versions keep, if they are others than the riff's.
     """
 
     finding: Finding
     reorderings: tuple[Reordering, ...]
     is_best: bool = True
+    readings: tuple[Reading, ...] | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
