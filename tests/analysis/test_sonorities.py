@@ -10,8 +10,10 @@ from tests.making import SEVEN, Struck, passage
 from riffract.analysis.attacks import attacks_of, lead_notes
 from riffract.analysis.finding import Finding, Gesture, Sonority
 from riffract.analysis.gesture import find_gesture
-from riffract.analysis.sonority import find_sonorities
+from riffract.analysis.sonority import find_intervals, find_sonorities
 from riffract.music import Metre, Passage, Span, Tuning
+from riffract.weighing.of_sonorities import weighed_intervals
+from riffract.weighing.view import view_of
 
 Attacks = list[tuple[Struck, int | str]]
 
@@ -113,6 +115,71 @@ def test_rows_with_other_attacks_between_are_counted() -> None:
     found = find_sonorities(music, attacks, gesture.what.limbs)
     (row,) = [f for f in found if isinstance(f.what, Sonority) and f.what.how == "in_succession"]
     assert row.measures["with_others_between"] == 1
+
+
+# A set class forgets which way up a chord stands (references: 037 merges major and minor).
+def test_it_is_told_which_way_up_a_chord_stands() -> None:
+    music = passage([((40, 47, 56), 1), ((40, 47, 55), 1), ((45, 52, 61), 2)])
+    ((finding, what),) = [x for x in sonorities_of(music) if x[1].how == "struck"]
+    assert what.ways_up == (((0, 4, 7), 2), ((0, 3, 7), 1))
+    assert "It stands both ways up: (047) twice and (037) once." in finding.detail
+
+
+# Rahn (1980) and Forte (1973): 5-20 is (01568) in the one packing and (01378) in the other.
+def test_both_packings_are_told_where_they_differ() -> None:
+    ((finding, what),) = sonorities_of(passage([((40, 45, 53, 58, 60), 4)], tuning=SEVEN))[:1]
+    assert (what.forte, what.prime_form, what.forte_form) == (
+        "5-20",
+        (0, 1, 5, 6, 8),
+        (0, 1, 3, 7, 8),
+    )
+    assert "(01568) in Rahn's packing, (01378) in Forte's" in finding.detail
+
+
+def test_a_row_over_a_ringing_string_tells_what_it_becomes() -> None:
+    # E F A♭ over D: 014 becomes 0236, Forte's 4-12; D F A♭ would be a row with D in it.
+    voice = [64, 65, 68] * 6
+    attacks_: Attacks = [((50, voice[0]), "1/2"), *((p, "1/2") for p in voice[1:])]
+    view = view_of(passage(attacks_, ringing=[50]), seed=1)
+    found = find_sonorities(view.passage, view.attacks, view.limbs, drones=view.drones)
+    (row,) = [f.what for f in found if isinstance(f.what, Sonority) and f.what.forte == "3-3"]
+    assert row.how == "in_succession"
+    assert row.with_ringing == (("4-12", len(row.occurrences)),)
+
+
+def test_intervals_struck_together_are_told_by_their_class() -> None:
+    fifths: Attacks = [((40 + n, 47 + n), 1) for n in (0, 3, 5, 7)]
+    music = passage([*fifths, ((40, 46), 1), ((41, 47), 1), ((40, 44), 1)])
+    found = find_intervals(music, attacks_of(music))
+    told = [(f.what.forte, len(f.what.occurrences)) for f in found if isinstance(f.what, Sonority)]
+    assert told == [("2-5", 4), ("2-6", 2)]
+    assert found[0].sentence == (
+        "Struck together, the strings sound a fourth or fifth four times, first in bar 1."
+    )
+    weighed = weighed_intervals(view_of(music, seed=1))
+    assert all(w.chance is None and w.is_trivial for w in weighed)
+
+
+def test_octave_doublings_leave_an_interval_an_interval() -> None:
+    power: Attacks = [((40 + n, 47 + n, 52 + n), 1) for n in (0, 3, 5, 7)]
+    music = passage(power)
+    (found,) = find_intervals(music, attacks_of(music))
+    assert isinstance(found.what, Sonority)
+    assert found.what.forte == "2-5"
+
+
+# Cohn (1996): C major, C minor, A♭ major, A♭ minor go by P, L, P.
+def test_triads_that_follow_one_another_are_told_by_their_moves() -> None:
+    triads: Attacks = [(t, 1) for t in ((48, 55, 64), (48, 55, 63), (44, 51, 60), (44, 51, 59))]
+    ((finding, _),) = [x for x in sonorities_of(passage(triads)) if x[1].how == "struck"]
+    moves = {n: v for n, v in finding.measures.items() if n.endswith("_moves")}
+    assert moves == {
+        "parallel_moves": 2,
+        "leading_tone_moves": 1,
+        "relative_moves": 0,
+        "other_moves": 0,
+    }
+    assert "From one triad to the next: parallel twice and leading-tone once." in finding.detail
 
 
 def test_rests_and_single_notes_have_no_sonority() -> None:

@@ -40,16 +40,23 @@ class Occurrence:
     set_class: SetClass
 
 
-def struck_together(notes: NoteTable, attacks: Sequence[Attack]) -> tuple[Occurrence, ...]:
+def struck_together(
+    notes: NoteTable, attacks: Sequence[Attack], *, fewest_pcs: int = FEWEST_PCS
+) -> tuple[Occurrence, ...]:
     """Give each attack of three pitch classes or more, for as long as all its notes sound.
 
     It also ends with the next attack, from which on something else sounds.
+
+    Args:
+        notes: the passage's notes.
+        attacks: its attacks.
+        fewest_pcs: 2 to have intervals as well.
     """
     stops, onset, pitch = _columns(notes)
     found = []
     for attack in attacks:
         rows = [i for i in attack.notes if pitch[i] != NO_PITCH]
-        if len({pitch[i] % 12 for i in rows}) >= FEWEST_PCS:
+        if len({pitch[i] % 12 for i in rows}) >= fewest_pcs:
             start = onset[rows[0]]
             following = start + attack.value_quarters * notes.ticks_per_quarter
             stop = min(int(following), *(stops[i] for i in rows))

@@ -1,7 +1,7 @@
 """How solid it is that the riff leans on one interval above the lowest open string."""
 
 from collections.abc import Sequence
-from math import exp, lgamma, log, log1p
+from math import exp, lgamma
 from typing import Final
 
 import numpy as np
@@ -16,9 +16,14 @@ from riffract.weighing.weighed import Weighed, computed_chance
 EMPHASISED_SEMITONES: Final = (1, 3)
 """Intervals above the lowest open string that a dark riff may lean on: semitone, minor third."""
 
+EVENNESS: Final = 8.0
+"""How evenly a riff uses its pitch classes, as the parameter of a Dirichlet distribution: the share
+of one of seven then varies by a third of itself from riff to riff. If all were used alike but for
+chance, a riff that has a favourite note at all would be told whenever that is one of the two."""
+
 _MODEL = (
-    "each pitch class of the moving voice as likely, or each note of its scales, whichever gives "
-    "more; the riff counted once"
+    "each pitch class of the moving voice as likely beforehand, or each note of its scales, "
+    "whichever gives more, some favoured in every riff; the riff counted once"
 )
 
 
@@ -45,10 +50,12 @@ def emphasis_p(finding: Finding, view: View, *, notes_left_out: int = 0) -> floa
     """Tell how likely the low string would be answered as often by one of two intervals.
 
     Definition: of n notes of the moving voice, c lie a semitone (or a minor third) above the
-    lowest open string, in any octave. Were each of its K pitch classes as likely, or each member of
-    its scales, whichever gives the interval more often, so many or more would with the chance of a
-    binomial tail; the smaller of the two tails counts, twice, since two were looked at. Of a riff
-    that comes back, only the template is counted. `notes_left_out` of the c do not count.
+    anchor, in any octave. Be each of its K pitch classes as likely beforehand, or each member of
+    its scales, whichever gives the interval more often; but a riff favours some of its notes
+    whatever they are, so that the shares themselves are drawn from a Dirichlet distribution. So
+    many or more would then lie there with the chance of a beta-binomial tail; the smaller of the
+    two tails counts, twice, since two were looked at. Of a riff that comes back, only the template
+    is counted. `notes_left_out` of the c do not count.
     """
     if not isinstance(finding.what, Anchor) or not view.lead:
         return 1.0
@@ -58,10 +65,11 @@ def emphasis_p(finding: Finding, view: View, *, notes_left_out: int = 0) -> floa
         return 1.0
     by_scale = {one.semitones: one.expected_share for one in finding.what.emphasis}
     tails = [
-        _binomial_tail(
+        _tail(
             len(above),
             int((above == semitones).sum()) - notes_left_out,
             max(1.0 / kinds, by_scale.get(semitones, 0.0)),
+            kinds,
         )
         for semitones in EMPHASISED_SEMITONES
     ]
@@ -85,15 +93,20 @@ def _counted(view: View) -> Ids:
     return kept[inside]
 
 
-def _binomial_tail(count: int, at_least: int, share: float) -> float:
-    """Chance of so many or more; in logarithms, since the binomials of long lines are huge."""
+def _tail(count: int, at_least: int, share: float, kinds: int) -> float:
+    """Chance of so many or more under a beta-binomial; in logarithms, since its terms are huge."""
+    a = share * kinds * EVENNESS
+    b = (1.0 - share) * kinds * EVENNESS
+    whole = lgamma(a) + lgamma(b) - lgamma(a + b)
     terms = [
         exp(
             lgamma(count + 1)
             - lgamma(k + 1)
             - lgamma(count - k + 1)
-            + k * log(share)
-            + (count - k) * log1p(-share)
+            + lgamma(k + a)
+            + lgamma(count - k + b)
+            - lgamma(count + a + b)
+            - whole
         )
         for k in range(max(at_least, 0), count + 1)
     ]

@@ -10,21 +10,32 @@ from riffract.analysis.description import numbered
 from riffract.analysis.finding import How, Sonority
 from riffract.analysis.reordering import Floats, Ids, Reordering
 from riffract.analysis.set_class import set_classes
-from riffract.analysis.sonority import find_sonorities
+from riffract.analysis.sonority import find_intervals, find_sonorities
 from riffract.analysis.sounding import SILENT, sounding_slices
 from riffract.music.notes import NO_PITCH
 from riffract.weighing.view import View
-from riffract.weighing.weighed import Asked
+from riffract.weighing.weighed import Asked, Weighed
 
 
 def asked_sonorities(view: View) -> list[Asked]:
     """Find the set classes, each with the rows that it has to stand against."""
-    found = find_sonorities(view.passage, view.attacks, view.limbs)
+    found = find_sonorities(view.passage, view.attacks, view.limbs, drones=view.drones)
     questions = SonorityQuestions(view)
     return [
         Asked(finding=one, reorderings=questions.of(one.what))
         for one in found
         if isinstance(one.what, Sonority)
+    ]
+
+
+def weighed_intervals(view: View) -> list[Weighed]:
+    """Tell the intervals that are struck together; nothing is asked of chance.
+
+    Two notes that a hand holds together are one gesture, and any two make one of six intervals.
+    """
+    return [
+        Weighed(finding=found, chance=None, is_trivial=True)
+        for found in find_intervals(view.passage, view.attacks)
     ]
 
 
@@ -67,7 +78,8 @@ class SonorityQuestions:
         A row of three notes has to stand against lines of the same intervals in another order as
         well, since a line that moves in small steps makes small sets, and against lines in which
         each pitch keeps its neighbours, since a voice that always goes on to one of two pitches
-        makes the same three again and again.
+        makes the same three again and again. Rows overlap in the random lines as they do in the
+        music, so that all are counted in both.
         """
         wanted = int(_class_numbers()[sum(1 << pc for pc in what.prime_form)])
         in_a_row = what.how == "in_succession"
@@ -85,7 +97,7 @@ class SonorityQuestions:
             items=numbered((intervals % 12).tolist()),
             attacks=self._attacks[1:],
             statistic=lambda orders: self._counts(
-                np.cumsum(intervals[orders], axis=1) % 12, what.how, wanted
+                np.cumsum(intervals[orders], axis=1), what.how, wanted
             ),
             kept="intervals of the moving voice kept, their order changed",
             one_note_weighs=3.0,
@@ -100,14 +112,23 @@ class SonorityQuestions:
         return reordered, walk, chain
 
     def _counts(self, pcs: Ids, how: How, wanted: int) -> Floats:
-        if how == "in_succession":
-            masks = (1 << pcs[:, :-2]) | (1 << pcs[:, 1:-1]) | (1 << pcs[:, 2:])
-        else:
-            moving = self._moving[how]
-            masks = np.tile(self._fixed[how], (len(pcs), 1))
-            for notes in moving.T:
-                masks |= np.where(notes >= 0, 1 << pcs[:, np.maximum(notes, 0)], 0)
+        """Count the sets of a class in each line. Shape: (lines,)."""
+        masks = _rows_of_three(pcs) if how == "in_succession" else self._together(pcs, how)
         return np.asarray((_class_numbers()[masks] == wanted).sum(axis=1), dtype=np.float64)
+
+    def _together(self, pcs: Ids, how: How) -> Ids:
+        moving = self._moving[how]
+        masks = np.tile(self._fixed[how], (len(pcs), 1))
+        for notes in moving.T:
+            masks |= np.where(notes >= 0, 1 << pcs[:, np.maximum(notes, 0)], 0)
+        return masks
+
+
+def _rows_of_three(pcs: Ids) -> Ids:
+    """Gather the pitch classes of each three notes in a row. Shape: (lines, notes - 2)."""
+    bits = 1 << pcs % 12
+    masks: Ids = bits[:, :-2] | bits[:, 1:-1] | bits[:, 2:]
+    return masks
 
 
 def _class_numbers() -> NDArray[np.int64]:

@@ -20,6 +20,11 @@ class Sonority:
         occurrence_pcs: the pitch classes of each occurrence, in the order of their sounding.
         share: share of the passage's length that the occurrences fill.
         is_first_sound: whether the passage opens with it.
+        forte_form: the prime form in Forte's packing; another set in six classes.
+        ways_up: which way up it stands, since a class forgets that: the least transposition of
+            each form that occurs, on 0, with how often it does; the most frequent first.
+        with_ringing: for a row of notes under which a string rings: Forte's numbers of what it
+            becomes with the ringing pitch, each with how often; the most frequent first.
     """
 
     prime_form: tuple[int, ...]
@@ -29,3 +34,6 @@ class Sonority:
     occurrence_pcs: tuple[tuple[int, ...], ...]
     share: float
     is_first_sound: bool
+    forte_form: tuple[int, ...] = ()
+    ways_up: tuple[tuple[tuple[int, ...], int], ...] = ()
+    with_ringing: tuple[tuple[str, int], ...] = ()
