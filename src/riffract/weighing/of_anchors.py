@@ -5,10 +5,12 @@ from math import exp, lgamma
 from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 
 from riffract.analysis.anchor import find_anchor
 from riffract.analysis.finding import Anchor, Finding
 from riffract.analysis.reordering import Ids
+from riffract.music import Span
 from riffract.weighing.verdict import LIKELY_Q
 from riffract.weighing.view import View
 from riffract.weighing.weighed import Weighed, computed_chance
@@ -54,8 +56,8 @@ def emphasis_p(finding: Finding, view: View, *, notes_left_out: int = 0) -> floa
     its scales, whichever gives the interval more often; but a riff favours some of its notes
     whatever they are, so that the shares themselves are drawn from a Dirichlet distribution. So
     many or more would then lie there with the chance of a beta-binomial tail; the smaller of the
-    two tails counts, twice, since two were looked at. Of a riff that comes back, only the template
-    is counted. `notes_left_out` of the c do not count.
+    two tails counts, twice, since two were looked at. A riff that comes back is counted
+    once. `notes_left_out` of the c do not count.
     """
     if not isinstance(finding.what, Anchor) or not view.lead:
         return 1.0
@@ -77,20 +79,26 @@ def emphasis_p(finding: Finding, view: View, *, notes_left_out: int = 0) -> floa
 
 
 def _counted(view: View) -> Ids:
-    """Give the notes of the moving voice, of a riff that comes back only those of its template."""
+    """Give the notes of the moving voice, those of a riff that comes back only once.
+
+    Once is in its template; what lies outside all passes counts as well.
+    """
     kept = view.lead_ids
-    if not view.readings:
-        return kept
-    notes = view.passage.notes
-    inside = np.zeros(len(kept), dtype=np.bool_)
+    onsets = view.passage.notes.onset_ticks[kept]
+    repeats = np.zeros(len(kept), dtype=np.bool_)
     for reading in view.readings:
-        first, last = (
-            int(at * notes.ticks_per_quarter)
-            for at in (reading.template.start_quarters, reading.template.end_quarters)
-        )
-        onsets = notes.onset_ticks[kept]
-        inside |= (onsets >= first) & (onsets < last)
-    return kept[inside]
+        for one in reading.passes:
+            repeats |= _within(view, onsets, one.span)
+    for reading in view.readings:
+        repeats &= ~_within(view, onsets, reading.template)
+    return kept[~repeats]
+
+
+def _within(view: View, onset_ticks: Ids, span: Span) -> NDArray[np.bool_]:
+    per_quarter = view.passage.notes.ticks_per_quarter
+    first, last = int(span.start_quarters * per_quarter), int(span.end_quarters * per_quarter)
+    inside: NDArray[np.bool_] = (onset_ticks >= first) & (onset_ticks < last)
+    return inside
 
 
 def _tail(count: int, at_least: int, share: float, kinds: int) -> float:
