@@ -3,6 +3,7 @@
 The passages are ours; what was planted is the expectation.
 """
 
+from dataclasses import replace
 from fractions import Fraction
 
 import numpy as np
@@ -11,7 +12,10 @@ from tests.found_mirrors import mirrors_in, nearest, of_kind
 from tests.making import passage
 from tests.planted_mirrors import PLANTED, SEVEN_EIGHT, Planted, retrograde
 
+from riffract.analysis.finding import Mirror
+from riffract.analysis.mirror_finding import is_plain
 from riffract.analysis.mirror_past_gaps import PAST_GAP_BITS, past_gaps
+from riffract.analysis.what.mirror import Deviation
 from riffract.music import Metre, Passage
 
 FOUR = Metre(groups=(4,), unit=4)
@@ -135,3 +139,22 @@ def test_an_image_upside_down_goes_on_past_a_note_more_or_less(is_added: bool, a
     assert one.at_quarters == Fraction(15, 4) + Fraction(at, 4)
     assert (one.expected is None) == is_added
     assert (one.found is None) != is_added
+
+
+@pytest.mark.parametrize(
+    ("departures", "residual", "holds"),
+    [
+        (0, 0.3, True),
+        (4, 0.05, True),
+        (4, 0.15, False),
+        (5, 0.0, False),
+    ],
+)
+def test_a_line_upside_down_bends_little_or_keeps_its_pace(departures, residual, holds):
+    planted = PLANTED["inversion"](2)
+    found = of_kind(mirrors_in(planted.music), "inversion")[0]
+    assert isinstance(found.what, Mirror)
+    bend = Deviation(at_quarters=Fraction(0), expected=None, found=None)
+    what = replace(found.what, deviations=(bend,) * departures)
+    measures = {**found.measures, "pairs": 16.0, "residual_share": residual}
+    assert is_plain(replace(found, what=what, measures=measures)) == holds

@@ -22,6 +22,9 @@ SAME_PACE: Final = 0.15
 STEADY_SHARE: Final = 0.1
 """A limb goes at one pace if its notes lie no farther from it than this share of its length."""
 
+MOST_DEPARTURES_SHARE: Final = 0.25
+"""Where more of its pairs depart than one in four, nobody hears a mirror, however rare the rest."""
+
 FEWEST_ITEMS: Final = 6
 """Shorter rows are not asked."""
 
@@ -32,6 +35,22 @@ class ReorderableMirror:
 
     finding: Finding
     reorderings: tuple[Reordering, ...]
+
+
+def is_plain(finding: Finding) -> bool:
+    """Tell whether a mirror is one to the ear: few departures, and upside down a steady pace.
+
+    What comes back upside down is known by its rhythm; bent in pitch and in pace, it is another
+    line. Notes in reverse may be spread over time as they like.
+    """
+    what, measures = finding.what, finding.measures
+    if not isinstance(what, Mirror) or what.of in ("gesture", "passes"):
+        return True
+    if len(what.deviations) > MOST_DEPARTURES_SHARE * measures["pairs"]:
+        return False
+    is_turned = what.of in ("inversion", "retrograde_inversion")
+    is_steady = measures.get("residual_share", 0.0) <= STEADY_SHARE
+    return is_steady or not (is_turned and what.deviations)
 
 
 def mirror_finding(

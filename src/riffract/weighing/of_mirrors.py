@@ -5,6 +5,7 @@ from dataclasses import replace
 
 from riffract.analysis.finding import Mirror
 from riffract.analysis.mirror import find_mirrors
+from riffract.analysis.mirror_finding import is_plain
 from riffract.analysis.mirror_in_time import equal_values_mirror
 from riffract.analysis.mirror_links import linked_mirrors
 from riffract.analysis.mirror_of_passes import (
@@ -40,6 +41,7 @@ def asked_mirrors(view: View) -> list[Asked]:
             is_best=rows.index(mirror.reorderings) == place,
         )
         for place, mirror in enumerate(mirrors)
+        if is_plain(mirror.finding)
     ]
 
 
@@ -74,7 +76,8 @@ def _weighed_form(view: View) -> list[Weighed]:
 
 
 def _chance_of_form(row: FormRow, ways: int, seed: int) -> Chance:
-    model = f"the {row.what} kept, their order changed; the best of {ways} ways to see the form"
+    looked = f"; the best of {ways} ways to see the form" if ways > 1 else ""
+    model = f"the {row.what} kept, their order changed{looked}"
     chance = chance_of_order(row.ids, longest_mirrors, model=model, seed=seed)
     return replace(chance, exact_p=min(ways * chance.p, 1.0)) if ways > 1 else chance
 
