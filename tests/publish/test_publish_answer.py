@@ -34,13 +34,23 @@ PROMISED_FIELDS = {
         "limb_ratio", "scale", "deviations", "nested", "inside", "follows_from",
     },
     Kind.GESTURE: {"limbs", "ratio", "contour"},
-    Kind.SONORITY: {"prime_form", "forte", "how", "occurrences", "share", "is_first_sound"},
+    Kind.SONORITY: {
+        "prime_form", "forte", "how", "occurrences", "share", "is_first_sound", "forte_form",
+        "ways_up", "with_ringing",
+    },
     Kind.COLLECTION: {
         "family", "form", "pcs", "fragment", "inside_share", "foreign", "missing", "with_drone",
+        "also_in", "by_attacks", "by_time", "with_ringing",
     },
-    Kind.COLLECTION_CHANGE: {"from", "to", "at", "common_pcs", "transposition"},
-    Kind.DRONE: {"string", "pitch", "open", "position", "colours"},
-    Kind.ANCHOR: {"pitch", "intervals", "timeline"},
+    Kind.COLLECTION_CHANGE: {
+        "from", "to", "at", "common_pcs", "transposition", "same_family", "places", "from_limbs",
+        "to_limbs",
+    },
+    Kind.DRONE: {
+        "string", "pitch", "open", "position", "colours", "totals", "crossings", "only_with_it",
+        "turns", "rough", "other_strings",
+    },
+    Kind.ANCHOR: {"pitch", "intervals", "timeline", "is_lowest_open", "emphasis"},
     Kind.MOTIVE: {
         "source", "return", "transform", "inserted", "dropped", "changed",
         "goes_on", "is_free", "family", "stage", "scale_steps", "scale",

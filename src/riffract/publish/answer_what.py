@@ -129,6 +129,9 @@ def _sonority(what: Sonority) -> dict[str, Json]:
         "occurrences": [span_as_json(span) for span in what.occurrences],
         "share": number(what.share),
         "is_first_sound": what.is_first_sound,
+        "forte_form": list(what.forte_form),
+        "ways_up": [{"form": list(form), "count": count} for form, count in what.ways_up],
+        "with_ringing": [{"forte": forte, "count": count} for forte, count in what.with_ringing],
     }
 
 
@@ -143,6 +146,10 @@ def _collection(what: Collection) -> dict[str, Json]:
         "foreign": [{"at": str(note.at_quarters), "pc": note.pc} for note in what.foreign],
         "missing": list(what.missing),
         "with_drone": what.with_drone,
+        "also_in": list(what.also_in),
+        "by_attacks": what.by_attacks,
+        "by_time": what.by_time,
+        "with_ringing": what.with_ringing,
     }
 
 
@@ -154,6 +161,13 @@ def _collection_change(what: CollectionChange) -> dict[str, Json]:
         "at": str(what.at_quarters),
         "common_pcs": list(what.common_pcs),
         "transposition": what.transposition,
+        "same_family": what.same_family,
+        "places": [
+            {"at": str(place.at_quarters), "certainty": number(place.certainty)}
+            for place in what.places
+        ],
+        "from_limbs": what.from_limbs,
+        "to_limbs": what.to_limbs,
     }
 
 
@@ -168,6 +182,38 @@ def _drone(what: Drone) -> dict[str, Json]:
             {"at": str(colour.at_quarters), "semitones": colour.semitones, "name": colour.name}
             for colour in what.colours
         ],
+        "totals": [
+            {
+                "semitones": total.semitones,
+                "count": total.count,
+                "quarters": str(total.quarters),
+                "roughness": number(total.roughness),
+            }
+            for total in what.totals
+        ],
+        "crossings": [str(at) for at in what.crossings],
+        "only_with_it": list(what.only_with_it),
+        "turns": [
+            {"without": one.without, "together": one.together, "quarters": str(one.quarters)}
+            for one in what.turns
+        ],
+        "rough": [
+            {
+                "span": span_as_json(one.span),
+                "without": number(one.without),
+                "together": number(one.together),
+            }
+            for one in what.rough
+        ],
+        "other_strings": [
+            {
+                "string": one.string,
+                "fret": one.fret,
+                "busy_share": number(one.busy_share),
+                "semitones": one.semitones,
+            }
+            for one in what.other_strings
+        ],
     }
 
 
@@ -180,6 +226,17 @@ def _anchor(what: Anchor) -> dict[str, Json]:
             for semitones, tally in what.intervals.items()
         },
         "timeline": [str(onset) for onset in what.timeline],
+        "is_lowest_open": what.is_lowest_open,
+        "emphasis": [
+            {
+                "semitones": one.semitones,
+                "count_share": number(one.count_share),
+                "time_share": number(one.time_share),
+                "metrical_share": number(one.metrical_share),
+                "expected_share": number(one.expected_share),
+            }
+            for one in what.emphasis
+        ],
     }
 
 

@@ -24,6 +24,7 @@ from riffract.analysis.finding import (
     What,
 )
 from riffract.analysis.mirror_departures import departures_text
+from riffract.analysis.set_class import class_with_number
 from riffract.analysis.spelling import pitch_spelled, scale_names, spelled
 from riffract.analysis.wording import axis_text, counted, length_text, percent, signed, times
 from riffract.music import Metre, Passage, Span
@@ -74,13 +75,14 @@ METHODS: Final[Mapping[Kind, str]] = {
     Kind.SONORITY: "Every chord, every ringing sound and every window of neighbouring pitch "
     "classes in the moving voice is named by its set class.",
     Kind.COLLECTION: "Each scale is weighed by how well it predicts the pitch classes, strays "
-    "allowed; larger scales pay for their size.",
+    "allowed; larger scales pay for their size. The pitch classes must be rarer than random ones, "
+    "and the notes keep to them better than the same intervals in another order.",
     Kind.COLLECTION_CHANGE: "The likeliest scale is followed through time, with a price for each "
     "change.",
     Kind.DRONE: "A pitch that sounds through most of a stretch while others move; each note of "
     "the moving voice is measured against it.",
-    Kind.ANCHOR: "Each attack is measured in semitones above the lowest open string, by count "
-    "and by time.",
+    Kind.ANCHOR: "Each attack is measured in semitones above the lowest open string, by count, "
+    "time and metrical weight, and set against what the scale gives by itself.",
     Kind.MOTIVE: "Two stretches are laid against one another, moved, turned or stretched as a "
     "whole; notes that only one of them has, or that differ, are counted.",
     Kind.PATTERN: "Notes that come back moved by one and the same step in time and pitch, three of "
@@ -291,7 +293,20 @@ def _sonority_facts(what: Sonority, passage: Passage) -> tuple[Fact, ...]:
         ("sounds", how[what.how]),
         ("where", spans_text(passage, what.occurrences, most=6)),
         ("share of the time", percent(what.share)),
+        *_ways_up(what),
+        *([("with what rings on", _counts(what.with_ringing))] if what.with_ringing else []),
     )
+
+
+def _ways_up(what: Sonority) -> list[Fact]:
+    if len(what.ways_up) < 2:
+        return []
+    ways = [(f"({' '.join(map(str, form))})", count) for form, count in what.ways_up]
+    return [("which way up", _counts(ways))]
+
+
+def _counts(counted_names: Iterable[tuple[str, int]]) -> str:
+    return ", ".join(f"{name} {times(count)}" for name, count in counted_names)
 
 
 def _sonority_sound(what: Sonority, passage: Passage, heard: Sequence[Span]) -> str:
@@ -313,6 +328,15 @@ def _collection_facts(what: Collection, passage: Passage) -> tuple[Fact, ...]:
     if what.foreign:
         strays = [f"{names[n.pc]} at {passage.place(n.at_quarters)}" for n in what.foreign[:4]]
         told.append(("strays", "; ".join(strays) + (" …" if len(what.foreign) > 4 else "")))
+    if what.fragment and what.also_in:
+        others = [display_name(name) for name in what.also_in[:6]]
+        told.append(("also lies in", ", ".join(others) + (" …" if len(what.also_in) > 6 else "")))
+    other_ways = (
+        ("by attacks alone", what.by_attacks),
+        ("by time alone", what.by_time),
+        ("without ringing strings" if what.with_drone else "with them", what.with_ringing),
+    )
+    told += [(way, display_name(form)) for way, form in other_ways if form not in {None, what.form}]
     return tuple(told)
 
 
@@ -333,6 +357,9 @@ def _collection_change_facts(what: CollectionChange, passage: Passage) -> tuple[
         ("first at", str(passage.place(what.at_quarters))),
         ("in both", _letters(what.common_pcs, names) or "nothing"),
     ]
+    if what.places:
+        sure = [f"{passage.place(p.at_quarters)} ({percent(p.certainty)})" for p in what.places[:4]]
+        told.append(("how sure", "; ".join(sure) + (" …" if len(what.places) > 4 else "")))
     if what.transposition is not None:
         told.append(("moved by", _semitones(what.transposition)))
     return tuple(told)
@@ -349,7 +376,25 @@ def _drone_facts(what: Drone, passage: Passage) -> tuple[Fact, ...]:
         ("string", f"{what.string}, {'open' if what.is_open else 'stopped'}: {pitch}"),
         ("lies", what.position),
         ("against the moving voice", "; ".join(colours) + (" …" if len(what.colours) > 4 else "")),
+        *_drone_effect(what, passage),
     )
+
+
+def _drone_effect(what: Drone, passage: Passage) -> list[Fact]:
+    """Tell what a ringing string does: where it is crossed, and what it makes of what sounds."""
+    told: list[Fact] = []
+    if what.crossings:
+        at = [str(passage.place(place)) for place in what.crossings[:4]]
+        told.append(("changes sides at", "; ".join(at) + (" …" if len(what.crossings) > 4 else "")))
+    if what.turns:
+        metre = passage.bars[0].metre
+        turns = [
+            f"{class_with_number(one.without)} into {class_with_number(one.together)}, "
+            f"{length_text(one.quarters, metre)}"
+            for one in what.turns[:3]
+        ]
+        told.append(("turns", "; ".join(turns)))
+    return told
 
 
 def _anchor_facts(what: Anchor, passage: Passage) -> tuple[Fact, ...]:
@@ -357,7 +402,10 @@ def _anchor_facts(what: Anchor, passage: Passage) -> tuple[Fact, ...]:
     metre = passage.bars[0].metre
     most = sorted(what.intervals.items(), key=lambda item: -item[1].quarters)[:5]
     return (
-        ("lowest open string", f"{pitch}, struck {times(len(what.timeline))}"),
+        (
+            "lowest open string" if what.is_lowest_open else "lowest note",
+            f"{pitch}, struck {times(len(what.timeline))}",
+        ),
         (
             "most above it",
             "; ".join(
