@@ -4,7 +4,6 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
-from functools import partial
 from typing import Final
 
 import numpy as np
@@ -50,7 +49,7 @@ def drawn_on(
     chance_of_row = _drawn(asked, MOST_DRAWS, readings=readings, seed=seed)
     again = [(w, _weighed_draw(w.asked, chance_of_row)) for w in doubtful if w.asked]
     return {
-        w.finding.id: replace(new, finding=w.finding, rivals=w.rivals, is_told=w.is_told)
+        w.finding.id: replace(w, chance=new.chance, row=new.row, is_trivial=new.is_trivial)
         for w, new in again
     }
 
@@ -66,12 +65,12 @@ def _drawn(
     asked = list(asked)
     drawn: dict[Reordering, Chance] = {}
     for turn in range(max((len(one.reorderings) for one in asked), default=0)):
-        standing = [
-            one.reorderings[turn]
+        standing = {
+            one.reorderings[turn]: readings if one.readings is None else one.readings
             for one in asked
             if turn < len(one.reorderings) and _stands(one.reorderings[:turn], drawn)
-        ]
-        drawn |= _drawn_rows(standing, most_draws, readings=readings, seed=seed)
+        }
+        drawn |= _drawn_rows(standing, most_draws, seed=seed)
     return drawn
 
 
@@ -80,13 +79,17 @@ def _stands(rows: Sequence[Reordering], drawn: Mapping[Reordering, Chance]) -> b
 
 
 def _drawn_rows(
-    rows: Iterable[Reordering], most_draws: int, *, readings: Sequence[Reading], seed: int
+    rows: Mapping[Reordering, Sequence[Reading]], most_draws: int, *, seed: int
 ) -> dict[Reordering, Chance]:
     """Draw for rows, both cores at once; those of the same items share their versions."""
-    groups: dict[_Items, list[Reordering]] = defaultdict(list)
-    for row in dict.fromkeys(rows):
-        groups[_items_of(row)].append(row)
-    draw = partial(chances_of, readings=readings, seed=seed, most_draws=most_draws)
+    groups: dict[tuple[_Items, int], list[Reordering]] = defaultdict(list)
+    for row, readings in rows.items():
+        groups[_items_of(row), id(readings)].append(row)
+
+    def draw(group: Sequence[Reordering]) -> list[Chance | None]:
+        readings = rows[group[0]]
+        return chances_of(group, readings=readings, seed=seed, most_draws=most_draws)
+
     # Most of the time goes into large array operations, which let other threads run; the longest
     # rows first, so that no thread waits for them at the end.
     longest_first = sorted(groups.values(), key=lambda rows: -len(rows) * len(rows[0].items))
