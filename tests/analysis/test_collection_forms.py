@@ -1,5 +1,6 @@
 """The forms of collections, and how much their fit to some pitch classes says."""
 
+from collections.abc import Iterable
 from itertools import combinations
 from math import comb, log10
 
@@ -8,6 +9,7 @@ from tests.reference_tables import rows_of
 
 from riffract.analysis.collection_evidence import (
     chance_of,
+    holding,
     log10_bayes,
     prominence,
     ranked_forms,
@@ -22,11 +24,14 @@ from riffract.analysis.collection_form import (
     transposition_between,
 )
 from riffract.analysis.pitch_class_set import (
+    interval_class_vector,
+    inversions_onto_itself,
     mask_of,
     pcs_of,
     transposed,
     transpositions_onto_itself,
 )
+from riffract.analysis.set_class import set_class_of
 
 FAMILY_IN_TABLE = {
     "whole-tone": "whole-tone (Messiaen 1)",
@@ -112,36 +117,95 @@ def test_transpositions_are_the_shortest_way() -> None:
             assert n is None or transposed(a.mask, n) == b.mask
 
 
-def fitting(names: set[str], k: int) -> int:
-    """Count the sets of k pitch classes that some form of some families holds, by enumeration."""
-    masks = [form.mask for form in FORMS if form.family.name in names]
+def fitting(masks: Iterable[int], k: int) -> int:
+    """Count the sets of k pitch classes that one of some collections holds, by enumeration."""
+    collections = tuple(masks)
     sets = [mask_of(pcs) for pcs in combinations(range(12), k)]
-    return sum(any(not s & ~mask for mask in masks) for s in sets)
+    return sum(any(not s & ~mask for mask in collections) for s in sets)
 
 
-def test_chances_of_fitting_agree_with_the_reference_table() -> None:
-    modes = {"whole-tone", "octatonic", *(f"mode {n}" for n in range(3, 8))}
-    nine = {"whole-tone", "hexatonic", "octatonic"}
-    names = {
-        "any Messiaen mode": modes,
-        "any of whole-tone, hexatonic or octatonic": nine,
-        "any of those nine or a diatonic": nine | {"diatonic"},
-        "harmonic minor or major": {"harmonic minor", "harmonic major"},
-        **{f.name: {f.name} for f in FAMILIES},
-        **{f"Messiaen {n}": {f"mode {n}"} for n in range(3, 8)},
-    }
-    checked = 0
-    for row in rows_of("collection_fit_chance.csv"):
-        title = row["family"].rpartition(" (")[0]
-        if title in names:
-            assert fitting(names[title], int(row["k"])) == int(row["subsets_that_fit"])
-            checked += 1
-    assert checked >= 150
+def forms_of(*names: str) -> list[int]:
+    return [form.mask for form in FORMS if form.family.name in names]
+
+
+MODES = ("whole-tone", "octatonic", *(f"mode {n}" for n in range(3, 8)))
+NINE = ("whole-tone", "hexatonic", "octatonic")
+# No family of ours, but in the table; its members by common practice.
+DOUBLE_HARMONIC = [transposed(mask_of((0, 1, 4, 5, 7, 8, 11)), n) for n in range(12)]
+TABLED = {
+    "any Messiaen mode": forms_of(*MODES),
+    "any of whole-tone, hexatonic, octatonic": forms_of(*NINE),
+    "any of those nine or a diatonic": forms_of(*NINE, "diatonic"),
+    "harmonic minor or major": forms_of("harmonic minor", "harmonic major"),
+    "double harmonic": DOUBLE_HARMONIC,
+    **{f.name: forms_of(f.name) for f in FAMILIES},
+    **{f"Messiaen {n}": forms_of(f"mode {n}") for n in range(3, 8)},
+}
+
+
+def test_all_chances_of_fitting_agree_with_the_reference_table() -> None:
+    rows = rows_of("collection_fit_chance.csv")
+    assert len(rows) == 180
+    for row in rows:
+        k, masks = int(row["k"]), TABLED[row["family"].rpartition(" (")[0]]
+        assert len(masks) == int(row["collections"])
+        assert fitting(masks, k) == int(row["subsets_that_fit"])
+        assert comb(12, k) == int(row["subsets_total"])
+        assert fitting(masks, k) / comb(12, k) == pytest.approx(float(row["probability"]), abs=1e-6)
+
+
+def numbers(text: str) -> tuple[int, ...]:
+    return tuple(map(int, text.split()))
+
+
+def test_all_collections_agree_with_the_reference_table() -> None:
+    rows = rows_of("collections.csv")
+    assert len(rows) == 21
+    for row in rows:
+        pcs = numbers(row["pitch_classes"])
+        mask = mask_of(pcs)
+        assert len(pcs) == int(row["size"])
+        assert transpositions_onto_itself(mask) == numbers(row["invariant_T"])
+        assert inversions_onto_itself(mask) == numbers(row["invariant_I"])
+        assert interval_class_vector(mask) == numbers(row["ic_vector"])
+        images = {transposed(mask, n) for n in range(12)}
+        assert len(images) == int(row["distinct_transpositions"])
+        modes = {transposed(mask, -pc) for pc in pcs}
+        assert len(modes) == int(row["distinct_modes"])
+        found = set_class_of(mask)
+        assert found.forte == row["forte"]
+        assert "".join("0123456789TE"[pc] for pc in found.prime_form) == row["prime_rahn"]
+        assert "".join("0123456789TE"[pc] for pc in found.forte_form) == row["prime_forte"]
+
+
+# Enumerated: which trichords live in each collection (references, section 2).
+@pytest.mark.parametrize(
+    ("family_name", "trichords"),
+    [
+        ("hexatonic", {"3-3", "3-4", "3-11", "3-12"}),
+        ("octatonic", {"3-2", "3-3", "3-5", "3-7", "3-8", "3-10", "3-11"}),
+        ("whole-tone", {"3-6", "3-8", "3-12"}),
+        ("diatonic", {f"3-{n}" for n in range(1, 13)} - {"3-1", "3-3", "3-12"}),
+    ],
+)
+def test_collections_hold_the_trichords_that_are_published(
+    family_name: str, trichords: set[str]
+) -> None:
+    members = family(family_name).on_zero
+    assert {set_class_of(mask_of(x)).forte for x in combinations(members, 3)} == trichords
+
+
+# The trap: 016 is not hexatonic; 014 is both hexatonic and octatonic, and decides nothing.
+def test_one_014_decides_nothing_and_016_speaks_against_the_hexatonic() -> None:
+    holds_014 = {f.family.name for f in holding(ranked_forms(plain((0, 1, 4))), 0b10011)}
+    assert {"hexatonic", "octatonic"} <= holds_014
+    holds_016 = {f.family.name for f in holding(ranked_forms(plain((0, 1, 6))), 0b1000011)}
+    assert "hexatonic" not in holds_016
 
 
 # Enumerated, and published as a warning: with modes 3 to 7 allowed any five pitch classes fit.
 def test_any_five_pitch_classes_lie_in_some_mode() -> None:
-    assert fitting({"whole-tone", "octatonic", *(f"mode {n}" for n in range(3, 8))}, 5) == 792
+    assert fitting(forms_of(*MODES), 5) == 792
 
 
 def test_a_mode_that_holds_any_five_pitch_classes_says_nothing() -> None:

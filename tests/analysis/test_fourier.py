@@ -65,6 +65,22 @@ def test_shares_name_the_collection() -> None:
     assert diatonic[5] == pytest.approx(2 * (2 + 3**0.5) ** 2 / 35)
 
 
+# The traps: Z-related sets and complements have one spectrum, so that it does not identify a set;
+# magnitudes grow with the size of a set, shares do not.
+def test_sets_of_one_interval_vector_and_complements_share_their_magnitudes() -> None:
+    assert magnitudes(plain((0, 1, 4, 6)))[1:] == pytest.approx(magnitudes(plain((0, 1, 3, 7)))[1:])
+    for mask in range(1, 4095):
+        pcs, others = pcs_of(mask), pcs_of(4095 ^ mask)
+        assert magnitudes(plain(pcs))[1:] == pytest.approx(magnitudes(plain(others))[1:], abs=1e-9)
+
+
+def test_shares_do_not_grow_with_the_size_of_a_set() -> None:
+    triad, hexatonic = (0, 4, 8), (0, 1, 4, 5, 8, 9)
+    assert magnitudes(plain(hexatonic))[3] > magnitudes(plain(triad))[3]
+    assert shares(plain(triad))[3] < shares(plain(hexatonic))[3] == pytest.approx(1.0)
+    assert shares([2.0 * w for w in plain(triad)]) == pytest.approx(shares(plain(triad)))
+
+
 weights = st.lists(st.floats(0, 10), min_size=12, max_size=12)
 
 

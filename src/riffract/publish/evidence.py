@@ -5,7 +5,6 @@ from collections.abc import Iterable, Mapping, Sequence
 from fractions import Fraction
 from typing import Final
 
-from riffract.analysis.collection_form import display_name
 from riffract.analysis.finding import (
     Anchor,
     Collection,
@@ -24,12 +23,19 @@ from riffract.analysis.finding import (
     What,
 )
 from riffract.analysis.mirror_departures import departures_text
-from riffract.analysis.set_class import class_with_number
-from riffract.analysis.spelling import pitch_spelled, scale_names, spelled
 from riffract.analysis.wording import axis_text, counted, length_text, percent, signed, times
 from riffract.music import Metre, Passage, Span
 from riffract.publish.evidence_of_build import build_facts, build_sound
-from riffract.publish.wording import Fact, number_text, probability_text, span_text, spans_text
+from riffract.publish.evidence_of_harmony import harmony_facts, harmony_sound
+from riffract.publish.wording import (
+    Fact,
+    heard_places,
+    number_text,
+    probability_text,
+    semitones_text,
+    span_text,
+    spans_text,
+)
 from riffract.weighing.chance import Chance
 from riffract.weighing.study import Rival, Study, Verdict, WeighedFinding
 
@@ -152,16 +158,8 @@ def facts(what: What, passage: Passage) -> tuple[Fact, ...]:
             return _mirror_facts(what, passage)
         case Gesture():
             return _gesture_facts(what, passage)
-        case Sonority():
-            return _sonority_facts(what, passage)
-        case Collection():
-            return _collection_facts(what, passage)
-        case CollectionChange():
-            return _collection_change_facts(what, passage)
-        case Drone():
-            return _drone_facts(what, passage)
-        case Anchor():
-            return _anchor_facts(what, passage)
+        case Sonority() | Collection() | CollectionChange() | Drone() | Anchor():
+            return harmony_facts(what, passage)
         case Motive() | Pattern() | Hand() | MetreAnswer():
             return build_facts(what, passage)
 
@@ -182,17 +180,8 @@ def listen_for(what: What, passage: Passage, heard: Sequence[Span] = ()) -> str:
             return f"the turn at {axis}, and what comes back after it"
         case Gesture():
             return _gesture_sound(what, passage, heard)
-        case Sonority():
-            return _sonority_sound(what, passage, heard)
-        case Collection():
-            return _collection_sound(what, passage, heard)
-        case CollectionChange():
-            return f"the change of colour at {passage.place(what.at_quarters)}"
-        case Drone():
-            return f"string {what.string}, which rings on while the others move"
-        case Anchor():
-            pitch = pitch_spelled(what.pitch, _names(passage, (what.pitch,)))
-            return f"the lowest string, {pitch}, and what is struck above it"
+        case Sonority() | Collection() | CollectionChange() | Drone() | Anchor():
+            return harmony_sound(what, passage, heard)
         case Motive() | Pattern() | Hand() | MetreAnswer():
             return build_sound(what, passage)
 
@@ -231,12 +220,7 @@ def _passes_sound(what: Passes, passage: Passage, heard: Sequence[Span]) -> str:
     places = [edit.at_quarters for one in passes for edit in one.edits]
     if not places:
         return "how the same riff comes round again"
-    return f"what changes at {passage.place(_heard(places, heard)[0])}"
-
-
-def _heard(places: Sequence[Fraction], heard: Sequence[Span]) -> Sequence[Fraction]:
-    """Keep the places that are heard; all if none is."""
-    return [at for at in places if any(span.holds(at) for span in heard)] or places
+    return f"what changes at {passage.place(heard_places(places, heard)[0])}"
 
 
 def _mirror_facts(what: Mirror, passage: Passage) -> tuple[Fact, ...]:
@@ -274,147 +258,16 @@ def _gesture_facts(what: Gesture, passage: Passage) -> tuple[Fact, ...]:
 
 def _limb(limb: Limb, passage: Passage) -> str:
     slope = f"{number_text(limb.slope)} a quarter"
-    return f"{span_text(passage, limb.span)}: {_semitones(limb.semitones)}, {slope}"
+    return f"{span_text(passage, limb.span)}: {semitones_text(limb.semitones)}, {slope}"
 
 
 def _gesture_sound(what: Gesture, passage: Passage, heard: Sequence[Span]) -> str:
     if not what.limbs:
         return "the shape of the moving voice"
-    starts = _heard([limb.span.start_quarters for limb in what.limbs], heard)
+    starts = heard_places([limb.span.start_quarters for limb in what.limbs], heard)
     limbs = [limb for limb in what.limbs if limb.span.start_quarters in starts]
     longest = max(limbs, key=lambda limb: limb.span.length_quarters)
     return f"the {longest.direction} stretch in {span_text(passage, longest.span)}"
-
-
-def _sonority_facts(what: Sonority, passage: Passage) -> tuple[Fact, ...]:
-    how = {"struck": "struck together", "ringing": "ringing together", "in_succession": "in a row"}
-    return (
-        ("set class", f"({' '.join(map(str, what.prime_form))}), {what.forte}"),
-        ("sounds", how[what.how]),
-        ("where", spans_text(passage, what.occurrences, most=6)),
-        ("share of the time", percent(what.share)),
-        *_ways_up(what),
-        *([("with what rings on", _counts(what.with_ringing))] if what.with_ringing else []),
-    )
-
-
-def _ways_up(what: Sonority) -> list[Fact]:
-    if len(what.ways_up) < 2:
-        return []
-    ways = [(f"({' '.join(map(str, form))})", count) for form, count in what.ways_up]
-    return [("which way up", _counts(ways))]
-
-
-def _counts(counted_names: Iterable[tuple[str, int]]) -> str:
-    return ", ".join(f"{name} {times(count)}" for name, count in counted_names)
-
-
-def _sonority_sound(what: Sonority, passage: Passage, heard: Sequence[Span]) -> str:
-    if not what.occurrences:
-        return "this sound"
-    first = _heard([span.start_quarters for span in what.occurrences], heard)[0]
-    return f"the sound at {passage.place(first)}"
-
-
-def _collection_facts(what: Collection, passage: Passage) -> tuple[Fact, ...]:
-    names = scale_names(what.pcs, _names(passage, what.pcs))
-    told = [
-        ("scale", f"{what.family}, {display_name(what.form)}: {_letters(what.pcs, names)}"),
-        ("inside", f"{percent(what.inside_share)} of the attacks"),
-        ("ringing strings", "counted" if what.with_drone else "left out"),
-    ]
-    if what.missing:
-        told.append(("does not occur", _letters(what.missing, names)))
-    if what.foreign:
-        strays = [f"{names[n.pc]} at {passage.place(n.at_quarters)}" for n in what.foreign[:4]]
-        told.append(("strays", "; ".join(strays) + (" …" if len(what.foreign) > 4 else "")))
-    if what.fragment and what.also_in:
-        others = [display_name(name) for name in what.also_in[:6]]
-        told.append(("also lies in", ", ".join(others) + (" …" if len(what.also_in) > 6 else "")))
-    other_ways = (
-        ("by attacks alone", what.by_attacks),
-        ("by time alone", what.by_time),
-        ("without ringing strings" if what.with_drone else "with them", what.with_ringing),
-    )
-    told += [(way, display_name(form)) for way, form in other_ways if form not in {None, what.form}]
-    return tuple(told)
-
-
-def _collection_sound(what: Collection, passage: Passage, heard: Sequence[Span]) -> str:
-    names = _names(passage, what.pcs)
-    strays = [(note.at_quarters, note.pc) for note in what.foreign]
-    if not strays:
-        return f"the colour of {_letters(what.pcs, names)}"
-    first = _heard([at for at, _ in strays], heard)[0]
-    return f"the stray {names[dict(strays)[first]]} at {passage.place(first)}"
-
-
-def _collection_change_facts(what: CollectionChange, passage: Passage) -> tuple[Fact, ...]:
-    names = _names(passage, (*what.from_pcs, *what.to_pcs))
-    told = [
-        ("from", _scale_text(what.from_form, what.from_pcs, names)),
-        ("to", _scale_text(what.to_form, what.to_pcs, names)),
-        ("first at", str(passage.place(what.at_quarters))),
-        ("in both", _letters(what.common_pcs, names) or "nothing"),
-    ]
-    if what.places:
-        sure = [f"{passage.place(p.at_quarters)} ({percent(p.certainty)})" for p in what.places[:4]]
-        told.append(("how sure", "; ".join(sure) + (" …" if len(what.places) > 4 else "")))
-    if what.transposition is not None:
-        told.append(("moved by", _semitones(what.transposition)))
-    return tuple(told)
-
-
-def _scale_text(form: str, pcs: Sequence[int], names: Mapping[int, str]) -> str:
-    return f"{display_name(form)}: {_letters(pcs, scale_names(pcs, names))}"
-
-
-def _drone_facts(what: Drone, passage: Passage) -> tuple[Fact, ...]:
-    colours = [f"{c.name} at {passage.place(c.at_quarters)}" for c in what.colours[:4]]
-    pitch = pitch_spelled(what.pitch, _names(passage, (what.pitch,)))
-    return (
-        ("string", f"{what.string}, {'open' if what.is_open else 'stopped'}: {pitch}"),
-        ("lies", what.position),
-        ("against the moving voice", "; ".join(colours) + (" …" if len(what.colours) > 4 else "")),
-        *_drone_effect(what, passage),
-    )
-
-
-def _drone_effect(what: Drone, passage: Passage) -> list[Fact]:
-    """Tell what a ringing string does: where it is crossed, and what it makes of what sounds."""
-    told: list[Fact] = []
-    if what.crossings:
-        at = [str(passage.place(place)) for place in what.crossings[:4]]
-        told.append(("changes sides at", "; ".join(at) + (" …" if len(what.crossings) > 4 else "")))
-    if what.turns:
-        metre = passage.bars[0].metre
-        turns = [
-            f"{class_with_number(one.without)} into {class_with_number(one.together)}, "
-            f"{length_text(one.quarters, metre)}"
-            for one in what.turns[:3]
-        ]
-        told.append(("turns", "; ".join(turns)))
-    return told
-
-
-def _anchor_facts(what: Anchor, passage: Passage) -> tuple[Fact, ...]:
-    pitch = pitch_spelled(what.pitch, _names(passage, (what.pitch,)))
-    metre = passage.bars[0].metre
-    most = sorted(what.intervals.items(), key=lambda item: -item[1].quarters)[:5]
-    return (
-        (
-            "lowest open string" if what.is_lowest_open else "lowest note",
-            f"{pitch}, struck {times(len(what.timeline))}",
-        ),
-        (
-            "most above it",
-            "; ".join(
-                f"{_semitones(semitones)}: {times(tally.count)}, "
-                f"{length_text(tally.quarters, metre)}"
-                for semitones, tally in most
-            ),
-        ),
-    )
 
 
 LARGEST_DENOMINATOR: Final = 96
@@ -453,17 +306,3 @@ def _measure(name: str, value: float, metre: Metre) -> Fact:
     if words and unit in _UNITS:
         return " ".join(words), f"{number_text(value)} {_UNITS[unit]}"
     return name.replace("_", " "), number_text(value)
-
-
-def _semitones(value: int) -> str:
-    return f"{number_text(value)} semitone{'' if abs(value) == 1 else 's'}"
-
-
-def _names(passage: Passage, more: Iterable[int]) -> Mapping[int, str]:
-    """Spell the passage's pitch classes, and some others, so that they fit together."""
-    notes = passage.notes
-    return spelled([*notes.pitch[notes.is_pitched].tolist(), *more])
-
-
-def _letters(pcs: Iterable[int], names: Mapping[int, str]) -> str:
-    return " ".join(names[pc] for pc in pcs)

@@ -110,6 +110,20 @@ def probability_text(probability: float) -> str:
     return number_text(probability) if probability >= 1e-4 else "less than 0.0001"
 
 
+def semitones_text(value: int) -> str:
+    """Write a distance.
+
+    >>> semitones_text(1), semitones_text(-3)
+    ('1 semitone', '−3 semitones')
+    """
+    return f"{number_text(value)} semitone{'' if abs(value) == 1 else 's'}"
+
+
+def heard_places(places: Sequence[Fraction], heard: Sequence[Span]) -> Sequence[Fraction]:
+    """Keep the places that are heard; all if none is."""
+    return [at for at in places if any(span.holds(at) for span in heard)] or places
+
+
 def _last_bar(passage: Passage, span: Span) -> Bar:
     """Give the bar in which a span stops: the one before a bar line that it stops at."""
     bar = passage.bar_at(span.end_quarters)
