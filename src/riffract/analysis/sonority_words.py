@@ -20,6 +20,7 @@ _MANNERS: Final[Mapping[How, str]] = MappingProxyType(
 )
 
 _MOST_FORMS_SHOWN: Final = 6
+"""The detail is one paragraph; all forms are in `Sonority.occurrence_pcs`."""
 
 
 def sonority_sentence(passage: Passage, what: Sonority) -> str:
