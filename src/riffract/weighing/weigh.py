@@ -22,7 +22,8 @@ from riffract.weighing.of_metre import weighed_metre
 from riffract.weighing.of_mirrors import asked_mirrors, counted_mirrors, with_other_mirrors
 from riffract.weighing.of_motives import motives_ignored, weighed_motives
 from riffract.weighing.of_passes import weighed_passes
-from riffract.weighing.of_sonorities import asked_sonorities
+from riffract.weighing.of_patterns import weighed_patterns
+from riffract.weighing.of_sonorities import asked_sonorities, weighed_intervals
 from riffract.weighing.sequential import DRAWS, MOST_DRAWS, fewer_versions, most_draws_for
 from riffract.weighing.study import Study, Verdict, WeighedFinding
 from riffract.weighing.verdict import FIRM_Q, LIKELY_Q, adjusted, all_asked, judged
@@ -74,14 +75,17 @@ def _weighed(view: View) -> list[Weighed]:
     asked = [*asked_mirrors(view), *asked_gestures(view), *asked_sonorities(view)]
     drawn = weighed_by_drawing(asked, readings=view.readings, seed=view.seed)
     told = [w for w in drawn if w.is_told]
+    scales = weighed_collections(view)
     found = [
         *weighed_passes(view),
         *with_other_mirrors(view, [*told, *counted_mirrors(view)]),
         *(w for w in drawn if not w.is_told),
-        *weighed_collections(view),
+        *weighed_intervals(view),
+        *scales,
         *weighed_drones(view),
-        *weighed_anchors(view),
+        *weighed_anchors(view, [w.finding for w in scales]),
         *weighed_motives(view),
+        *weighed_patterns(view),
         *weighed_hand(view),
         *weighed_metre(view),
     ]
