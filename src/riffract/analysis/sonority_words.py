@@ -20,7 +20,6 @@ _MANNERS: Final[Mapping[How, str]] = MappingProxyType(
 )
 
 _MOST_FORMS_SHOWN: Final = 6
-"""More forms of one set class than these are counted, not listed: nobody reads on."""
 """The detail is one paragraph; all forms are in `Sonority.occurrence_pcs`."""
 
 
