@@ -9,12 +9,13 @@ import numpy as np
 import pytest
 from tests.making import Spelled, passage
 
-from riffract.analysis import collection_form
+from riffract.analysis import collection_evidence, collection_form
 from riffract.analysis.collection_evidence import chance_of, ranked_forms
 from riffract.analysis.collection_form import FAMILIES, FORMS
 from riffract.analysis.finding import Collection, CollectionChange, Kind
 from riffract.analysis.pitch_class_set import mask_of
 from riffract.music import Metre, Passage
+from riffract.weighing import of_collections
 from riffract.weighing.of_collections import SCALE_P, weighed_collections
 from riffract.weighing.scale_lines import ScaleLines
 from riffract.weighing.study import Verdict
@@ -178,3 +179,27 @@ def test_a_change_of_form_in_the_same_family_names_its_limbs() -> None:
     assert "the rising limbs keep to the one, the falling limbs to the other" in (
         first.finding.sentence
     )
+
+
+@pytest.mark.parametrize("below", [0.35, 0.7])
+def test_another_border_of_passing_notes_leaves_the_scale_with_its_stray(
+    below: float, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(collection_evidence, "PASSING_BELOW", below)
+    ((found, what),) = scales_of(riff((0, 2, 4, 5, 7, 9, 11), seed=5, count=30, strays=[54]))
+    assert what.form == "DIA0"
+    assert found.chance is not None
+    assert found.chance.p <= 0.005
+
+
+@pytest.mark.parametrize("scale_p", [0.025, 0.1])
+def test_half_or_twice_the_rarity_of_a_vocabulary_leaves_diatonic_riffs_told(
+    scale_p: float, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(of_collections, "SCALE_P", scale_p)
+    ((whole, _),) = scales_of(riff((0, 2, 4, 5, 7, 9, 11), seed=3))
+    ((part, _),) = scales_of(riff((0, 1, 2, 6, 7), seed=2))
+    assert whole.chance is not None
+    assert part.chance is not None
+    assert whole.chance.p <= 0.005
+    assert part.chance.p > 0.1
