@@ -19,7 +19,7 @@ from riffract.analysis.cover import (
     Step,
     Template,
 )
-from riffract.analysis.description import Spelling, same_values
+from riffract.analysis.description import Ids, Spelling, same_values
 
 _STATE_CELLS: Final = 8_000_000
 """How many numbers of the search are kept at once, about 32 MB; the rest is searched again."""
@@ -50,6 +50,26 @@ def covers(spelling: Spelling, sets: Sequence[Sequence[Template]]) -> tuple[tupl
     prices = CoverPrices(spelling, sets)
     search = _Search(spelling, prices)
     return tuple(_Trace(spelling, prices, search, number).steps() for number in range(len(sets)))
+
+
+def op_of_pair(spelling: Spelling, moved: Ids, attack: int, source: int) -> Op:
+    """Say how an attack departs from the attack of the passage that its template holds there.
+
+    Args:
+        spelling: the passage.
+        moved: the number of each kind of pitches at the level of the pass; see `Spelling.moved`.
+        attack: the attack that is found.
+        source: the attack that the template holds.
+
+    >>> word = Spelling.of("abaca", "11121", [True] * 5)
+    >>> [op_of_pair(word, np.arange(3), attack, 0) for attack in range(4)]
+    ['keep', 'pitches', 'keep', 'both']
+    """
+    pitches, values = spelling.pitches, spelling.values
+    has_value = bool(same_values(values[attack : attack + 1], values[source])[0])
+    if pitches[attack] == moved[pitches[source]]:
+        return "keep" if has_value else "value"
+    return "pitches" if has_value else "both"
 
 
 class _Search:

@@ -12,7 +12,8 @@ from itertools import takewhile
 
 from riffract.analysis.attacks import Attack, held_until
 from riffract.analysis.cover import Op, Step, Template
-from riffract.analysis.description import Spelling, same_values
+from riffract.analysis.cover_steps import op_of_pair
+from riffract.analysis.description import Spelling
 from riffract.analysis.finding import Edit, Pass
 from riffract.music import Passage
 
@@ -148,12 +149,7 @@ class _Ending:
             yield replace(start, attack=attack, place=place, op=op, begins=False)
 
     def _op(self, attack: int, place: int) -> Op:
-        pitches, values = self._spelling.pitches, self._spelling.values
-        source = self._template.start + place
-        has_value = bool(same_values(values[attack : attack + 1], values[source])[0])
-        if pitches[attack] == self._moved[pitches[source]]:
-            return "keep" if has_value else "value"
-        return "pitches" if has_value else "both"
+        return op_of_pair(self._spelling, self._moved, attack, self._template.start + place)
 
     def _onset(self, attack: int) -> Fraction:
         return self._attacks[attack].onset_quarters

@@ -367,30 +367,3 @@ def of_each(bits: Floats, rows: Ids) -> NDArray[np.float32]:
     """Look up each item's bits, in the row's own table if there is one. Shape: as `rows`."""
     small = bits.astype(np.float32)
     return small[rows] if bits.ndim == 1 else np.take_along_axis(small, rows, axis=1)
-
-
-def period_of(items: Ids, *, least_share: float) -> int | None:
-    """Find the shortest distance at which a row repeats a cell, by evidence kept.
-
-    Args:
-        items: as in `axes_of`.
-        least_share: how much of the evidence must come back.
-
-    Returns:
-        The distance, at most a third of the row; `None` if the row does not repeat.
-
-    >>> row = np.array([0, 1, 2] * 4)
-    >>> period_of(row, least_share=0.9)
-    3
-    """
-    weights = Evidence.of(items).new[items]
-    best_so_far = 0.0
-    for lag in range(1, len(items) // 3 + 1):
-        same = items[lag:] == items[:-lag]
-        whole = float(weights[lag:].sum())
-        share = float(weights[lag:][same].sum()) / whole if whole > 0.0 else 1.0
-        # Long runs of one item come back at small distances too, but best at the smallest.
-        if share >= least_share and share > best_so_far and (lag > 1 or same.all()):
-            return lag
-        best_so_far = max(best_so_far, share)
-    return None
