@@ -1,0 +1,5 @@
+"""Where a passage lies in a recording."""
+
+from riffract.sound.alignment.alignment import Alignment, Anchor, Checks, HeardAttack, Stretch
+
+__all__ = ["Alignment", "Anchor", "Checks", "HeardAttack", "Stretch"]

@@ -1,0 +1,142 @@
+"""When each attack of a passage sounds in a recording, and how sure that is."""
+
+from dataclasses import dataclass
+from fractions import Fraction
+from itertools import pairwise
+from typing import Final
+
+from riffract.music import Span, TimeMap
+
+_SEAM_QUARTERS: Final = Fraction(1, 4096)
+_SEAM_SECONDS: Final = 1e-4
+"""A time map must run forward, so where the recording plays something again, the map leaps within
+this much of the score; and what it leaves out takes this much of the recording."""
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Anchor:
+    """A moment that the analyst has fixed by ear: this moment of the score sounds then."""
+
+    quarters: Fraction
+    seconds: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HeardAttack:
+    """One attack of the passage in the recording.
+
+    Attributes:
+        quarters: where it is written.
+        seconds: when it sounds.
+        uncertainty_seconds: half the width of the interval that holds the true moment in 95 of
+            100 such cases.
+        is_heard: whether the recording itself shows an attack there; if not, the time follows
+            from its neighbours.
+    """
+
+    quarters: Fraction
+    seconds: float
+    uncertainty_seconds: float
+    is_heard: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stretch:
+    """A part of the score that the recording plays without a leap.
+
+    Attributes:
+        span: the part.
+        attacks: its attacks, in order of time.
+        start_seconds, end_seconds: when it sounds.
+        is_again: whether this part of the score has been played before in the recording.
+    """
+
+    span: Span
+    attacks: tuple[HeardAttack, ...]
+    start_seconds: float
+    end_seconds: float
+    is_again: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Checks:
+    """What speaks for an alignment without knowing the truth.
+
+    Attributes:
+        agreement_seconds: median distance of the attacks found by two methods that share no
+            feature (harmony, and attack strength).
+        stability_seconds: median distance of the attacks when noise is added to the recording.
+        residual_share: how much of the recording's harmony the rendering at these times leaves
+            unexplained; 0 all explained, 1 nothing.
+        chance_share: the same with the passage put where it does not belong; an alignment says
+            something only if its residual lies clearly below.
+        heard_share: attacks that the recording itself shows.
+    """
+
+    agreement_seconds: float
+    stability_seconds: float
+    residual_share: float
+    chance_share: float
+    heard_share: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Alignment:
+    """A passage laid along a recording.
+
+    Attributes:
+        stretches: what the recording plays, in its order. One if it plays the passage as it is
+            written; a part that is repeated comes twice, a part that is left out not at all.
+        reference_hz: the frequency of A4 that the players tuned to.
+        anchors: the moments that were given.
+        checks: what speaks for it.
+        length_quarters: of the whole passage.
+    """
+
+    stretches: tuple[Stretch, ...]
+    reference_hz: float
+    anchors: tuple[Anchor, ...]
+    checks: Checks
+    length_quarters: Fraction
+
+    @property
+    def left_out(self) -> tuple[Span, ...]:
+        """Parts of the score that the recording does not play, in order."""
+        gaps = []
+        reached = Fraction(0)
+        for span in sorted(stretch.span for stretch in self.stretches):
+            if span.start_quarters > reached:
+                gaps.append(Span(reached, span.start_quarters))
+            reached = max(reached, span.end_quarters)
+        if reached < self.length_quarters:
+            gaps.append(Span(reached, self.length_quarters))
+        return tuple(gaps)
+
+    @property
+    def time_map(self) -> TimeMap:
+        """Follow the score once from start to end: every part where it is played first.
+
+        Where the recording plays a part again the map leaps over it at the seam; a part that is
+        left out takes next to no time.
+        """
+        knots: list[tuple[Fraction, float]] = []
+        for stretch in self.stretches:
+            if stretch.is_again:
+                continue
+            moments = [(a.quarters, a.seconds) for a in stretch.attacks]
+            moments.append((stretch.span.end_quarters - _SEAM_QUARTERS, stretch.end_seconds))
+            for quarters, seconds in moments:
+                if knots and quarters <= knots[-1][0]:
+                    continue
+                floor = knots[-1][1] + _SEAM_SECONDS if knots else seconds
+                knots.append((quarters, max(seconds, floor)))
+        return TimeMap(quarters=tuple(q for q, _ in knots), seconds=tuple(s for _, s in knots))
+
+    def tempos(self) -> tuple[tuple[Fraction, float], ...]:
+        """Give the pace between neighbouring attacks: (quarters, quarters a minute)."""
+        return tuple(
+            (early.quarters, 60.0 * float(late.quarters - early.quarters) / gap)
+            for stretch in self.stretches
+            for early, late in pairwise(stretch.attacks)
+            if (gap := late.seconds - early.seconds) > 0.0
+        )
