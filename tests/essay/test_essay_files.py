@@ -13,7 +13,7 @@ from tests.making import Spelled, passage
 from riffract.analysis.finding import Kind
 from riffract.essay.beside import beside, write_whole
 from riffract.essay.claims import Claim, Excerpt, bars_text, claims_text, read_claims
-from riffract.essay.folder import claims_of, new_essay, open_essay, time_map_of
+from riffract.essay.folder import claims_of, new_essay, open_essay
 from riffract.essay.proposal import proposed_claims
 from riffract.essay.settings import Settings, read_settings
 from riffract.essay.shot_list import reading_seconds, shot_list
@@ -125,7 +125,7 @@ def test_without_anchors_a_recording_starts_where_the_settings_say(folder):
     with_recording(folder, "recording.starts_at_seconds = 2.5\n")
     essay = open_essay(folder).essay
     assert essay is not None
-    assert time_map_of(essay).seconds_at(Fraction(2)) == pytest.approx(2.5 + 1.0)
+    assert essay.time_map.seconds_at(Fraction(2)) == pytest.approx(2.5 + 1.0)
 
 
 def test_anchors_are_obeyed_and_the_tempo_goes_on_beyond_them(folder):
@@ -135,7 +135,7 @@ def test_anchors_are_obeyed_and_the_tempo_goes_on_beyond_them(folder):
     )
     essay = open_essay(folder).essay
     assert essay is not None
-    time_map = time_map_of(essay)
+    time_map = essay.time_map
     moments = [time_map.seconds_at(Fraction(q)) for q in (0, 2, 3, 4, 8)]
     assert moments == pytest.approx([3.0, 4.0, 5.0, 6.0, 8.0])
 

@@ -17,7 +17,6 @@ from riffract.essay.folder import (
     Essay,
     FileProblem,
     claims_of,
-    time_map_of,
 )
 from riffract.essay.settings import Settings
 from riffract.essay.shot_list import shot_list
@@ -109,7 +108,7 @@ def _material(
 ) -> Material:
     settings = essay.settings
     film = settings.film
-    time_map = time_map_of(essay)
+    time_map = essay.time_map
     shots = shot_list(
         claims,
         time_map,

@@ -3,14 +3,13 @@
 essay.toml     title, credits, rights, passage, recording, film
 passage.tab    the music (or any file that `essay.toml` names)
 earlier/       music that it grows out of, if there is any (or files that `essay.toml` names)
+alignment.json when all of it sounds in the recording; made by `riffract hear`
 claims.toml    chosen claims, their order and words
 out/           everything made
 """
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from fractions import Fraction
-from itertools import pairwise
 from pathlib import Path
 from typing import Final, TypeAlias
 
@@ -19,8 +18,10 @@ import tomlkit
 from riffract.essay.beside import write_whole
 from riffract.essay.claims import Claim, claims_problems, claims_text, read_claims
 from riffract.essay.earlier import earlier_files, read_earlier
+from riffract.essay.hearing import ALIGNMENT_FILE, Hearing
 from riffract.essay.proposal import proposed_claims
-from riffract.essay.settings import Anchor, Settings, read_settings
+from riffract.essay.recording import hearing_of, recording_problems, time_map_of
+from riffract.essay.settings import Recording, Settings, read_settings
 from riffract.formats.problem import Problem, ReadResult, Severity
 from riffract.formats.reading import NO_CHOICES, ReadChoices, read_passage
 from riffract.formats.tab import UnwritableError, write_tab
@@ -87,11 +88,17 @@ class Essay:
     passage: Passage
     claims_source: str | None
     earlier: tuple[Passage, ...] = ()
+    hearing: Hearing | None = None
 
     @property
     def title(self) -> str:
         """The essay's title; the passage's if it has none of its own."""
         return self.settings.title or self.passage.title or self.folder.resolve().name
+
+    @property
+    def time_map(self) -> TimeMap:
+        """When each moment of the score sounds in the film's sound."""
+        return time_map_of(self.passage, self.settings.recording, self.hearing)
 
     @property
     def out(self) -> Path:
@@ -138,8 +145,9 @@ def open_essay(folder: Path, study_of: SeededStudy | None = None) -> Opened:
     problems += unreadable
     earlier, unreadable = _earlier(folder, settings_path, settings)
     problems += unreadable
-    if settings is not None and settings.recording is not None:
-        problems += _recording_problems(folder, settings_path, settings, passage)
+    recording = None if settings is None else settings.recording
+    if recording is not None:
+        problems += _recording_problems(folder, settings_path, recording, passage)
     claims_source, unreadable = _claims_source(folder)
     problems += unreadable
     is_wrong = any(p.is_error for p in problems)
@@ -150,12 +158,17 @@ def open_essay(folder: Path, study_of: SeededStudy | None = None) -> Opened:
                 study = study_of(passage, settings.seed, earlier)
             problems += _claims_problems(folder, claims_source, study)
         return Opened(essay=None, problems=tuple(problems))
+    hearing = None
+    if recording is not None:
+        hearing, found = hearing_of(folder, recording, passage)
+        problems += [FileProblem(file=str(folder / ALIGNMENT_FILE), problem=p) for p in found]
     essay = Essay(
         folder=folder,
         settings=settings,
         passage=passage,
         claims_source=claims_source,
         earlier=earlier,
+        hearing=hearing,
     )
     return Opened(essay=essay, problems=tuple(problems))
 
@@ -167,37 +180,6 @@ def claims_of(essay: Essay, study: Study) -> tuple[tuple[Claim, ...], tuple[File
     claims, problems = read_claims(essay.claims_source, essay.passage, study)
     file = str(essay.folder / CLAIMS_FILE)
     return claims, tuple(FileProblem(file=file, problem=p) for p in problems)
-
-
-def time_map_of(essay: Essay) -> TimeMap:
-    """Map score time to the time of the film's sound.
-
-    From the tempo marks for a rendering. For a recording from the analyst's anchors, and beyond
-    the first and the last of them at the tempo marks' pace.
-    """
-    passage, recording = essay.passage, essay.settings.recording
-    written = TimeMap.from_tempos(passage.tempos, passage.length_quarters)
-    if recording is None:
-        return written
-    if not recording.anchors:
-        start = recording.starts_at_seconds
-        return TimeMap.from_tempos(passage.tempos, passage.length_quarters, start_seconds=start)
-    knots = [(anchor_quarters(passage, a), a.seconds) for a in recording.anchors]
-    first, last = knots[0], knots[-1]
-    if first[0] > 0:
-        lead = written.seconds_at(first[0])
-        knots.insert(0, (Fraction(0), first[1] - lead))
-    if last[0] < passage.length_quarters:
-        rest = written.seconds_at(passage.length_quarters) - written.seconds_at(last[0])
-        knots.append((passage.length_quarters, last[1] + rest))
-    return TimeMap(quarters=tuple(q for q, _ in knots), seconds=tuple(s for _, s in knots))
-
-
-def anchor_quarters(passage: Passage, anchor: Anchor) -> Fraction:
-    """Tell which moment of the score an anchor fixes."""
-    bar = passage.bars[anchor.bar - 1]
-    beat = Fraction(anchor.beat).limit_denominator(1_000)
-    return bar.start_quarters + (beat - 1) * bar.metre.unit_quarters
 
 
 def new_essay(
@@ -359,48 +341,10 @@ def _outside(settings_path: Path, key: str, name: str) -> FileProblem:
 
 
 def _recording_problems(
-    folder: Path, settings_path: Path, settings: Settings, passage: Passage | None
+    folder: Path, settings_path: Path, recording: Recording, passage: Passage | None
 ) -> list[FileProblem]:
-    recording = settings.recording
-    if recording is None:
-        return []
-    problems: list[Problem] = []
     path = _inside(folder, recording.file)
     if path is None:
         return [_outside(settings_path, "recording.file", recording.file)]
-    if not path.is_file():
-        problems.append(
-            Problem(
-                what=f"the recording {recording.file} is not in the folder",
-                mend="copy it there, or take the part [recording] out",
-                place="recording.file",
-            )
-        )
-    if passage is not None:
-        problems += _anchor_problems(recording.anchors, passage)
+    problems = recording_problems(recording, path, passage)
     return [FileProblem(file=str(settings_path), problem=p) for p in problems]
-
-
-def _anchor_problems(anchors: tuple[Anchor, ...], passage: Passage) -> list[Problem]:
-    beyond = [a for a in anchors if a.bar > len(passage.bars)]
-    if beyond:
-        return [
-            Problem(
-                what=f"an anchor names bar {beyond[0].bar}, but the passage has "
-                f"{len(passage.bars)} bars",
-                mend="correct the bar, repeats counted as played",
-                place="recording.anchors",
-            )
-        ]
-    moments = [(anchor_quarters(passage, a), a.seconds) for a in anchors]
-    for number, (before, after) in enumerate(pairwise(moments), start=2):
-        if after[0] <= before[0] or after[1] <= before[1]:
-            return [
-                Problem(
-                    what=f"anchor {number} is not later than the one before it, in bars and "
-                    "in seconds",
-                    mend="put the anchors in order of time",
-                    place="recording.anchors",
-                )
-            ]
-    return []
