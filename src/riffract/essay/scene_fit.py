@@ -9,7 +9,7 @@ from riffract.essay.shots import SceneName
 from riffract.formats.problem import Problem, Severity
 from riffract.weighing.study import Study, Verdict, WeighedFinding
 
-ShownScene = Literal["page", "stack", "fold", "clock", "thread", "whole"]
+ShownScene = Literal["page", "stack", "fold", "clock", "thread", "weight", "whole"]
 SHOWN_SCENES: Final = tuple(SceneName(name) for name in get_args(ShownScene))
 """The scenes of claims; title and credits come by themselves."""
 

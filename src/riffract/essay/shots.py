@@ -17,6 +17,7 @@ class SceneName(StrEnum):
     STACK = "stack"
     CLOCK = "clock"
     THREAD = "thread"
+    WEIGHT = "weight"
     WHOLE = "whole"
     CREDITS = "credits"
 

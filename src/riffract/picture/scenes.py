@@ -15,6 +15,7 @@ from riffract.picture.stack import stack_scene
 from riffract.picture.thread import thread_scene
 from riffract.picture.title import title_scene
 from riffract.picture.voices import chosen
+from riffract.picture.weight import weight_scene
 from riffract.picture.whole import whole_scene
 from riffract.weighing.study import Study
 
@@ -28,6 +29,7 @@ _MAKERS: Final[Mapping[SceneName, SceneMaker]] = MappingProxyType(
         SceneName.STACK: stack_scene,
         SceneName.CLOCK: clock_scene,
         SceneName.THREAD: thread_scene,
+        SceneName.WEIGHT: weight_scene,
         SceneName.WHOLE: whole_scene,
         SceneName.CREDITS: credits_scene,
     }

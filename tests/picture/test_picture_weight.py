@@ -1,0 +1,123 @@
+"""The dots of chance: as many as there were draws, in their places, none on another."""
+
+from dataclasses import replace
+from itertools import combinations
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from tests.picture_studies import odd_study, shot_of
+
+from riffract.essay.shots import SceneName, Shot
+from riffract.picture.bounds import Box
+from riffract.picture.check import faults_of, words_seen
+from riffract.picture.look import DARK, PAPER, Look
+from riffract.picture.scene import TALL, WIDE, Page
+from riffract.picture.weight import RAREST, Dots, dots_of, weight_scene
+from riffract.weighing.chance import Chance
+from riffract.weighing.study import Rival, Study, Verdict
+
+ROOM = Box(left=96.0, top=200.0, right=1200.0, bottom=900.0)
+
+
+def drawn(draws: tuple[float, ...], observed: float) -> Chance:
+    return Chance(observed=observed, draws=draws, model="the order changed", seed=1)
+
+
+def computed(p: float) -> Chance:
+    return Chance(observed=0.0, draws=(), model="notes drawn one by one", seed=1, exact_p=p)
+
+
+def inside(dots: Dots, room: Box) -> bool:
+    grown = room.grown(0.01)
+    return all(
+        grown.left <= x - dots.radius
+        and x + dots.radius <= grown.right
+        and grown.top <= y - dots.radius
+        and y + dots.radius <= grown.bottom
+        for x, y in (*dots.usual, *dots.as_good)
+    )
+
+
+@given(
+    st.lists(st.integers(0, 30), min_size=1, max_size=300),
+    st.integers(0, 40),
+)
+def test_every_draw_has_a_dot_of_its_own(draws: list[int], observed: int) -> None:
+    dots = dots_of(drawn(tuple(map(float, draws)), float(observed)), ROOM)
+    as_good = sum(draw >= observed for draw in draws)
+    assert dots.versions_a_dot == 1
+    assert len(dots.as_good) == as_good
+    assert len(dots.usual) == len(draws) - as_good
+    assert inside(dots, ROOM)
+
+
+@given(st.lists(st.floats(-5.0, 5.0), min_size=2, max_size=60), st.floats(-6.0, 6.0))
+def test_no_dot_covers_another(draws: list[float], observed: float) -> None:
+    dots = dots_of(drawn(tuple(draws), observed), ROOM)
+    for one, other in combinations((*dots.usual, *dots.as_good), 2):
+        assert np.hypot(one[0] - other[0], one[1] - other[1]) >= 2.0 * dots.radius
+
+
+def test_five_thousand_draws_fit_and_dots_stay_visible() -> None:
+    rng = np.random.default_rng(3)
+    dots = dots_of(drawn(tuple(rng.normal(size=4_999)), 9.0), ROOM)
+    assert inside(dots, ROOM)
+    assert dots.radius >= 2.2
+    assert dots.as_good == ()
+
+
+@pytest.mark.parametrize(("p", "count"), [(1.0, 1), (0.5, 2), (0.01, 100), (1e-9, RAREST)])
+def test_one_dot_among_as_many_as_chance_takes(p: float, count: int) -> None:
+    dots = dots_of(computed(p), ROOM)
+    assert len(dots.as_good) == 1
+    assert len(dots.usual) == count - 1
+    assert dots.stroke_x is None
+    assert inside(dots, ROOM)
+
+
+def weighed_shot(chance: Chance, verdict: Verdict) -> tuple[Study, Shot]:
+    study = odd_study()
+    rival = Rival(description="a riff that starts a bar later and is as long", bits=4.0)
+    weighed = replace(
+        study.findings[0], chance=chance, q=min(4 * chance.p, 1.0), verdict=verdict, rivals=(rival,)
+    )
+    shot = shot_of(study, SceneName.WEIGHT, plays=[], lines=[])
+    return replace(study, asked=25), replace(shot, findings=(weighed,))
+
+
+@pytest.mark.parametrize("page", [WIDE, TALL], ids=["wide", "tall"])
+@pytest.mark.parametrize("look", [DARK, PAPER], ids=lambda look: look.name)
+@pytest.mark.parametrize(
+    "chance",
+    [
+        drawn((0.0,) * 99, 3.0),
+        drawn(tuple(float(i % 7) for i in range(999)), 5.0),
+        drawn((1.0,), 1.0),
+        computed(1e-12),
+        computed(0.4),
+    ],
+    ids=["all alike", "many as good", "one draw", "rarest", "common"],
+)
+def test_a_critical_eye_finds_nothing(chance: Chance, look: Look, page: Page) -> None:
+    study, shot = weighed_shot(chance, Verdict.FIRM)
+    assert faults_of(weight_scene(study, shot, page).at_rest(), look, page=page) == ()
+
+
+def test_the_words_count_what_the_dots_show() -> None:
+    study, shot = weighed_shot(drawn((1.0, 2.0, 3.0, 3.0), 3.0), Verdict.NOT_BEYOND_CHANCE)
+    said = " ".join(
+        words.words.text for words in words_seen(weight_scene(study, shot, WIDE).at_rest())
+    )
+    assert "Not beyond chance." in said
+    assert "2 of 4 do as well." in said
+    assert "4 bits behind" in said
+
+
+def test_a_finding_without_chance_is_shown_as_a_page() -> None:
+    study = odd_study()
+    shot = shot_of(study, SceneName.WEIGHT, plays=[], lines=[])
+    found = replace(study.findings[0], chance=None, q=None, verdict=Verdict.TRIVIAL)
+    scene = weight_scene(study, replace(shot, findings=(found,)), WIDE)
+    assert "random version" not in scene.description
