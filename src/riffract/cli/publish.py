@@ -1,14 +1,14 @@
 """`riffract publish`: the film and all that goes with it."""
 
 import sys
-from collections.abc import Collection, Iterator
-from contextlib import contextmanager
+from collections.abc import Collection
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
 from typing import Final
 
 from riffract.cli.main import DONE, PROBLEM
+from riffract.cli.progress import progress_bar
 from riffract.cli.subject import show, subject_of
 from riffract.essay.claims import Claim
 from riffract.essay.folder import (
@@ -30,7 +30,7 @@ from riffract.picture.look import LOOKS
 from riffract.picture.scene import TALL, WIDE, Page, Scene
 from riffract.picture.scenes import scene_for
 from riffract.publish.about import About
-from riffract.publish.package import Material, Part, Report, publish
+from riffract.publish.package import Material, Part, publish
 from riffract.sound.amp import Tone
 from riffract.sound.files import read_sound
 from riffract.sound.sound import Sound, SoundProblem
@@ -78,7 +78,7 @@ def publish_essay(essay: Essay, parts: frozenset[Part], out: Path) -> int:
     if parts & SHOWS_RIGHTS and not essay.settings.rights.strip():
         print(NO_RIGHTS, file=sys.stderr)
     material = _material(essay, study, claims, recording)
-    with _progress() as report:
+    with progress_bar() as report:
         published = publish(material, out, parts, report=report)
     show(FileProblem(file=str(out), problem=p) for p in published.problems)
     folders = {file.parent for file in published.files}
@@ -174,18 +174,3 @@ def _sources(essay: Essay) -> list[str]:
     if essay.settings.recording is not None:
         names.append(essay.settings.recording.file)
     return names
-
-
-@contextmanager
-def _progress() -> Iterator[Report]:
-    """Show how far the job is and how long it will take; say nothing if nobody watches."""
-    if not sys.stderr.isatty():
-        yield lambda _what, _share: None
-        return
-    from rich.console import Console
-    from rich.progress import BarColumn, Progress, TextColumn, TimeRemainingColumn
-
-    columns = (TextColumn("{task.description:>9}"), BarColumn(), TimeRemainingColumn())
-    with Progress(*columns, console=Console(stderr=True), transient=True) as bar:
-        task = bar.add_task("starting", total=1.0)
-        yield lambda what, share: bar.update(task, description=what, completed=share)
