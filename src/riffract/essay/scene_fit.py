@@ -5,6 +5,7 @@ from types import MappingProxyType
 from typing import Final, Literal, get_args
 
 from riffract.analysis.finding import Kind
+from riffract.analysis.wording import listed
 from riffract.essay.shots import SceneName
 from riffract.formats.problem import Problem, Severity
 from riffract.weighing.study import Study, Verdict, WeighedFinding
@@ -25,12 +26,22 @@ SHOWS: Final[Mapping[SceneName, frozenset[Kind]]] = MappingProxyType(
 )
 """What kinds of finding a scene shows; one that is not listed shows any."""
 
-NEEDS_FINDING: Final = frozenset({SceneName.STACK, SceneName.FOLD, SceneName.THREAD})
-"""Scenes that cannot be drawn without a finding of their kind somewhere in the study."""
+NEEDS_FINDING: Final = frozenset(
+    {SceneName.STACK, SceneName.FOLD, SceneName.THREAD, SceneName.WEIGHT}
+)
+"""Scenes that cannot be drawn without a finding: of their kind somewhere in the study, or, for the
+weight, the claim's own."""
 
 
 def unfit_scene(scene: SceneName, found: WeighedFinding | None, study: Study) -> Problem | None:
     """Warn of a scene that would show something else than the claim says."""
+    if scene is SceneName.WEIGHT and (found is None or found.chance is None):
+        what = "weight shows how a finding stands against chance, and here is none that does"
+        return Problem(
+            what=f"{what}; a page is drawn instead",
+            mend="name a finding, or write page",
+            severity=Severity.WARNING,
+        )
     shown = SHOWS.get(scene)
     if shown is None:
         return None
@@ -61,4 +72,4 @@ def _listed(kinds: Collection[Kind]) -> str:
 
 def _any_scene() -> str:
     free = [name for name in SHOWN_SCENES if name not in SHOWS]
-    return f"{' or '.join(free)}, which show findings of every kind"
+    return f"{listed(free, 'or')}, which show findings of every kind"
