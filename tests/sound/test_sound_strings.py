@@ -52,7 +52,7 @@ def test_partials_are_stretched_as_published(stiffness, cents):
 
 @pytest.mark.parametrize(("inch", "tension", "stiffness"), PLAIN_STEEL)
 def test_plain_steel_is_as_stiff_as_published(inch, tension, stiffness):
-    string = SteelString(open_hz=330.0, scale_mm=648.0, core_mm=inch * 25.4)
+    string = SteelString(open_pitch=64, open_hz=330.0, scale_mm=648.0, core_mm=inch * 25.4)
     assert string.stiffness(648.0) * TENSION_NEWTON / tension == pytest.approx(stiffness, rel=0.005)
 
 

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from riffract.sound.pluck import Partials
 from riffract.sound.sound import Reals
-from riffract.sound.vibration import BLOCK, Resonator, bent
+from riffract.sound.vibration import BLOCK, Resonator, bent, warped
 
 RATE = 48_000
 
@@ -63,7 +63,7 @@ def test_a_vibration_starts_from_rest_and_ends_when_it_is_inaudible():
 
 def test_a_pitch_curve_of_nought_changes_nothing():
     steady = Resonator.of(partials([300.0, 8_000.0], [1.0, 2.0]), RATE).sound(np.ones(2), 5_000)
-    assert np.abs(bent(steady, np.zeros(5_000)) - steady).max() < 1e-4
+    assert np.abs(bent(steady, warped(np.zeros(5_000))) - steady).max() < 1e-4
 
 
 @pytest.mark.parametrize("goal_cents", [-700.0, 50.0, 200.0, 1200.0])
@@ -71,12 +71,28 @@ def test_bending_integrates_the_phase(goal_cents):
     these = partials([110.0, 220.1, 4_000.0], [1.0, 2.0, 5.0])
     cents = np.linspace(0.0, goal_cents, RATE // 2)
     ratio = 2.0 ** (cents / 1200.0)
-    warped = np.concatenate([[0.0], np.cumsum(ratio)[:-1]])
-    steady = Resonator.of(these, RATE).sound(np.ones(3), int(warped[-1]) + 2)
-    slow = plain_sum(these, np.ones(3), warped / RATE)
+    way = np.concatenate([[0.0], np.cumsum(ratio)[:-1]])
+    steady = Resonator.of(these, RATE).sound(np.ones(3), int(way[-1]) + 2)
+    slow = plain_sum(these, np.ones(3), way / RATE)
     # The first and last samples touch the edges of the interpolator.
-    assert np.abs(bent(steady, cents) - slow)[32:-32].max() < 2e-4
+    assert np.abs(bent(steady, warped(cents)) - slow)[32:-32].max() < 2e-4
 
 
 def test_bending_past_the_end_of_a_vibration_is_silent():
-    assert not np.any(bent(np.ones(10, dtype=np.float32), np.full(500, 1200.0))[100:])
+    assert not np.any(bent(np.ones(10, dtype=np.float32), warped(np.full(500, 1200.0)))[100:])
+
+
+def test_a_vibration_taken_up_later_goes_on_as_it_was():
+    these = partials([82.4069, 8_000.0], [0.5, 2.0])
+    resonator = Resonator.of(these, RATE)
+    whole = resonator.sound(np.ones(2), 3_000)
+    later = resonator.sound(np.ones(2), 2_000, start=1_000.0)
+    assert np.abs(later - whole[1_000:]).max() < 1e-5
+    between = resonator.sound(np.ones(2), 2_000, start=1_000.25)
+    slow = plain_sum(these, np.ones(2), (np.arange(2_000) + 1_000.25) / RATE)
+    assert np.abs(between - slow).max() < 1e-5
+
+
+def test_a_vibration_taken_up_after_its_end_is_silent():
+    resonator = Resonator.of(partials([100.0], [100.0]), RATE)
+    assert len(resonator.sound(np.ones(1), RATE, start=float(RATE))) == 0

@@ -5,7 +5,7 @@ from riffract.sound.excerpt import excerpt, looped
 from riffract.sound.files import read_sound, write_wav
 from riffract.sound.loudness import Loudness, loudness_of, normalised
 from riffract.sound.mix import Placed, mixed
-from riffract.sound.render import render
+from riffract.sound.render import amplified, render, render_strings
 from riffract.sound.slow import slowed
 from riffract.sound.sound import RATE_HZ, Sound, SoundProblem
 
@@ -16,6 +16,7 @@ __all__ = [
     "Sound",
     "SoundProblem",
     "Tone",
+    "amplified",
     "excerpt",
     "looped",
     "loudness_of",
@@ -23,6 +24,7 @@ __all__ = [
     "normalised",
     "read_sound",
     "render",
+    "render_strings",
     "slowed",
     "write_wav",
 ]

@@ -1,8 +1,10 @@
 """Amplifier, loudspeaker and room: from the strings' sum to stereo."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from enum import StrEnum
+from functools import cache
+from itertools import chain, repeat
 from typing import Final
 
 import numpy as np
@@ -133,18 +135,35 @@ class Amp:
         Returns:
             Shape (2, n); no delay.
         """
-        out = np.empty((2, len(strings)), dtype=np.float32)
-        for start, block in self._blocks(strings):
-            fresh = self._through(block)[:, self.memory : BLOCK - GUARD_SAMPLES]
-            width = min(fresh.shape[1], len(strings) - start)
-            out[:, start : start + width] = fresh[:, :width]
-        return out
+        return np.concatenate(
+            [np.empty((2, 0), dtype=np.float32), *self.stream([strings], len(strings))], axis=1
+        )
 
-    def _blocks(self, strings: Samples) -> Iterator[tuple[int, Samples]]:
+    def stream(self, chunks: Iterable[Samples], length: int) -> Iterator[Samples]:
+        """Turn the strings into stereo sound as they come, a block at a time.
+
+        Args:
+            chunks: the sum of the strings in a row of pieces, of any lengths.
+            length: how many samples they hold together.
+
+        Returns:
+            Pieces of shape (2, m) that together are as long; cuts between chunks do not show.
+        """
         hop = BLOCK - self.memory - GUARD_SAMPLES
-        padded = np.pad(strings, (self.memory, BLOCK))
-        for start in range(0, len(strings), hop):
-            yield start, padded[start : start + BLOCK]
+        given = chain(chunks, repeat(np.zeros(BLOCK, dtype=np.float32)))
+        heard = np.zeros(self.memory, dtype=np.float32)
+        for start in range(0, length, hop):
+            while len(heard) < BLOCK:
+                heard = np.concatenate([heard, next(given)])
+            fresh = self._fresh(heard[:BLOCK])
+            yield fresh[:, : length - start]
+            heard = heard[hop:]
+
+    def _fresh(self, block: Samples) -> Samples:
+        """Give what a block adds to the blocks before it; nothing comes of nothing."""
+        if not np.any(block):
+            return np.zeros((2, BLOCK - self.memory - GUARD_SAMPLES), dtype=np.float32)
+        return self._through(block)[:, self.memory : BLOCK - GUARD_SAMPLES]
 
     def _through(self, block: Samples) -> Samples:
         spectrum = np.fft.rfft(block) * self.before * _band_edge()
@@ -200,6 +219,7 @@ def _room(rate_hz: int) -> Reals:
     return np.asarray(walls)
 
 
+@cache
 def _band_edge() -> NDArray[np.float32]:
     """Pass what lies below two thirds of the band, and nothing at its edge."""
     share = np.linspace(0.0, 1.0, BLOCK // 2 + 1)

@@ -7,7 +7,7 @@ from typing import Final
 import numpy as np
 
 from riffract.sound.sound import Reals
-from riffract.sound.strings import SteelString, decays_per_second, hz_of, partials_hz
+from riffract.sound.strings import SteelString, decays_per_second, partials_hz
 
 HIGHEST_PARTIAL_HZ: Final = 9_000.0
 """A guitar loudspeaker passes next to nothing above 6 kHz; what is left out is never heard."""
@@ -46,7 +46,7 @@ class Touch:
 
 OPEN: Final = Touch(is_stopped=False)
 STOPPED: Final = Touch(is_stopped=True)
-PALM: Final = Touch(is_stopped=True, flat_per_second=9.0, per_khz_per_second=40.0, blunting=2.2)
+PALM: Final = Touch(is_stopped=True, flat_per_second=9.0, per_khz_per_second=45.0, blunting=2.2)
 DEAD: Final = Touch(is_stopped=True, flat_per_second=110.0, per_khz_per_second=90.0, blunting=1.3)
 """Ours: a palm leaves a thud of about half a second whose brightness goes first; fingers laid
 flat on the string leave a twentieth of a second."""
@@ -73,9 +73,14 @@ class Stopping:
     node: int = 1
 
     @property
+    def first_hz(self) -> float:
+        """The frequency of partial 1 of the sounding length."""
+        return self.string.hz_at(self.pitch)
+
+    @property
     def length_mm(self) -> float:
         """The sounding length: pitch is inverse to length at one tension."""
-        return self.string.scale_mm * self.string.open_hz / hz_of(self.pitch)
+        return self.string.scale_mm * self.string.open_hz / self.first_hz
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -94,7 +99,7 @@ def partials_of(stopping: Stopping) -> Partials:
     The Physics of Musical Instruments, on harmonics, from memory).
     """
     stiffness = stopping.string.stiffness(stopping.length_mm)
-    first_hz = hz_of(stopping.pitch)
+    first_hz = stopping.first_hz
     lowest = max(stopping.node, stopping.touch.lowest_partial)
     most = max(int(HIGHEST_PARTIAL_HZ / first_hz), lowest)
     numbers = np.arange(lowest, most + 1, stopping.node, dtype=np.float64)

@@ -8,6 +8,9 @@ import numpy as np
 
 from riffract.sound.sound import Reals
 
+REFERENCE_HZ: Final = 440.0
+"""The frequency of A4 (ISO 16:1975)."""
+
 YOUNG_PASCAL: Final = 200e9
 STEEL_KG_PER_M3: Final = 7850.0
 """Modulus and density of steel wire (common practice)."""
@@ -36,14 +39,20 @@ class SteelString:
     """A string as it is built and strung.
 
     Attributes:
+        open_pitch: MIDI pitch that it is made for.
         open_hz: what it is tuned to.
         scale_mm: nut to bridge.
         core_mm: diameter of what resists bending: the whole wire if plain, the core if wound.
     """
 
+    open_pitch: int
     open_hz: float
     scale_mm: float
     core_mm: float
+
+    def hz_at(self, pitch: float) -> float:
+        """Give the frequency of a pitch in the tuning of this string."""
+        return float(self.open_hz * 2.0 ** ((pitch - self.open_pitch) / 12.0))
 
     def stiffness(self, length_mm: float) -> float:
         """Tell how much the partials of a sounding length are spread: the B of Fletcher.
@@ -55,20 +64,36 @@ class SteelString:
         diameter, length = self.core_mm / 1000.0, length_mm / 1000.0
         return float(pi**3 * YOUNG_PASCAL * diameter**4 / (64.0 * TENSION_NEWTON * length**2))
 
+    @property
+    def stretch_newton(self) -> float:
+        """The force that would draw it out to twice its length: E A, of what resists."""
+        return YOUNG_PASCAL * pi * (self.core_mm / 2000.0) ** 2
 
-def hz_of(pitch: float) -> float:
-    """Turn a MIDI pitch into hertz, A4 = 440.
+
+def hz_of(pitch: float, *, reference_hz: float = REFERENCE_HZ) -> float:
+    """Turn a MIDI pitch into hertz.
+
+    Args:
+        pitch: A4 is 69.
+        reference_hz: the frequency of A4.
 
     Source: ISO 16:1975; twelve equal semitones.
 
-    >>> round(hz_of(40), 4)
-    82.4069
+    >>> round(hz_of(40), 4), hz_of(57, reference_hz=432.0)
+    (82.4069, 216.0)
     """
-    return float(440.0 * 2.0 ** ((pitch - 69.0) / 12.0))
+    return float(reference_hz * 2.0 ** ((pitch - 69.0) / 12.0))
 
 
-def string_for(open_pitch: int, scale_mm: float) -> SteelString:
+def string_for(
+    open_pitch: int, scale_mm: float, *, reference_hz: float = REFERENCE_HZ
+) -> SteelString:
     """Choose the string that a player would put on for this open pitch.
+
+    Args:
+        open_pitch: its MIDI pitch.
+        scale_mm: nut to bridge.
+        reference_hz: the frequency of A4 that it is tuned by.
 
     Definition: the tension is given, so the mass of a metre is T / (4 L² f²), and the mass gives
     the diameter. The core of a wound string grows with it as 0.224 mm + 0.16 d (ours: a straight
@@ -78,13 +103,13 @@ def string_for(open_pitch: int, scale_mm: float) -> SteelString:
     >>> round(plain.core_mm / 25.4, 4)  # inches, as packets give them
     0.0102
     """
-    open_hz = hz_of(open_pitch)
+    open_hz = hz_of(open_pitch, reference_hz=reference_hz)
     kg_per_m = TENSION_NEWTON / (2.0 * scale_mm / 1000.0 * open_hz) ** 2
     if open_pitch >= LOWEST_PLAIN_PITCH:
         core_mm = 2000.0 * sqrt(kg_per_m / (pi * STEEL_KG_PER_M3))
     else:
         core_mm = 0.224 + 0.16 * 2000.0 * sqrt(kg_per_m / (pi * WOUND_KG_PER_M3))
-    return SteelString(open_hz=open_hz, scale_mm=scale_mm, core_mm=core_mm)
+    return SteelString(open_pitch=open_pitch, open_hz=open_hz, scale_mm=scale_mm, core_mm=core_mm)
 
 
 def partials_hz(first_hz: float, stiffness: float, numbers: Reals) -> Reals:

@@ -15,7 +15,7 @@ from riffract.music.notes import HARMONIC, LEGATO
 from riffract.sound.glide import Leg
 from riffract.sound.ornaments import Sounded, written_out
 from riffract.sound.pluck import DEAD, OPEN, PALM, PINCH, STOPPED, Stopping, Touch
-from riffract.sound.strings import SteelString, string_for
+from riffract.sound.strings import REFERENCE_HZ, SteelString, string_for
 
 STRUM_SECONDS: Final = 0.0015
 LONGEST_STRUM_SECONDS: Final = 0.0045
@@ -38,6 +38,7 @@ _SPARES: Final = 997
 
 ACCENT_GAIN: Final = 1.4
 LEGATO_GAIN: Final = 0.6
+UP_GAIN: Final = 0.93
 TAP_GAIN: Final = 0.8
 SLIDE_IN_SEMITONES: Final = 2
 SLIDE_IN_SECONDS: Final = 0.07
@@ -65,6 +66,7 @@ class Stroke:
     """One time that a string is set going, until it is stilled.
 
     Attributes:
+        number: of the string, 1 the highest-lying.
         stopping: where the string is held.
         start: what sets it going.
         onset_seconds: when.
@@ -73,8 +75,10 @@ class Stroke:
         pick_offset_mm: how far from its usual place the pick strikes.
         legs: its pitch, from the onset; one leg without bend or vibrato if it stands still.
         variant: which of the pick noises it makes, any number.
+        is_up: whether the pick goes up.
     """
 
+    number: int
     stopping: Stopping
     start: Start
     onset_seconds: float
@@ -84,6 +88,7 @@ class Stroke:
     pick_offset_mm: float
     legs: tuple[Leg, ...]
     variant: int
+    is_up: bool = False
 
     @property
     def end_seconds(self) -> float:
@@ -103,6 +108,7 @@ def strokes_of(
     *,
     strings: frozenset[int] | None,
     seed: int,
+    reference_hz: float = REFERENCE_HZ,
 ) -> tuple[Stroke, ...]:
     """Work out what the hands do, string by string.
 
@@ -112,11 +118,12 @@ def strokes_of(
         strings: the strings that are played; `None` for all.
         seed: of the small differences between strokes. They belong to the note, so that an
             excerpt sounds as it does within the whole.
+        reference_hz: the frequency of A4 that the strings are tuned by.
 
     Returns:
         By string from the highest-lying, then by onset.
     """
-    hand = _Hand(passage=passage, seconds_at=seconds_at, seed=seed)
+    hand = _Hand(passage=passage, seconds_at=seconds_at, seed=seed, reference_hz=reference_hz)
     chosen = range(1, passage.tuning.string_count + 1)
     return tuple(
         stroke
@@ -130,11 +137,20 @@ class _Hand:
     """Turns the notes of one string after the other into strokes."""
 
     def __init__(
-        self, *, passage: Passage, seconds_at: Callable[[Fraction], float], seed: int
+        self,
+        *,
+        passage: Passage,
+        seconds_at: Callable[[Fraction], float],
+        seed: int,
+        reference_hz: float,
     ) -> None:
         notes = passage.notes
         rng = np.random.default_rng(seed)
         self._passage = passage
+        self._steel = [
+            string_for(pitch, passage.tuning.scale_length_mm, reference_hz=reference_hz)
+            for pitch in passage.tuning.open_pitches
+        ]
         self._seconds_at = seconds_at
         self._sounded = written_out(passage, seconds_at)
         self._spread = rng.standard_normal((2, len(notes))).clip(-2.0, 2.0)
@@ -152,17 +168,22 @@ class _Hand:
         strum = self._strum[first.index] if chain[0].repeat >= 0 else 0.0
         onset = self._seconds_at(first.onset_quarters) + strum
         stop = max(self._seconds_at(last.ring_end_quarters), onset)
+        is_up = _is_up(chain[0])
         rings = Technique.LET_RING in last.techniques or last.fret == 0
         stroke = Stroke(
-            stopping=_stopping(self._passage, first),
+            number=first.string,
+            stopping=_stopping(self._passage, first, self._steel[-first.string]),
             start=_start(first),
             onset_seconds=onset,
             fade_start_seconds=stop,
             fade_seconds=RINGING_RELEASE_SECONDS if rings else RELEASE_SECONDS,
-            strength=_gain(first) * (1.0 + STRENGTH_SPREAD * strength),
+            strength=_gain(first)
+            * (UP_GAIN if is_up else 1.0)
+            * (1.0 + STRENGTH_SPREAD * strength),
             pick_offset_mm=PICK_SPREAD_MM * pick,
             legs=self._legs([sounded.note for sounded in chain], onset, stop),
             variant=first.index + chain[0].repeat,
+            is_up=is_up,
         )
         return _let_go(stroke) if last.techniques & _TO_NOWHERE else stroke
 
@@ -246,11 +267,9 @@ def _let_go(stroke: Stroke) -> Stroke:
     )
 
 
-def _stopping(passage: Passage, note: Note) -> Stopping:
-    tuning = passage.tuning
-    string = string_for(tuning.open_pitches[-note.string], tuning.scale_length_mm)
+def _stopping(passage: Passage, note: Note, string: SteelString) -> Stopping:
     if note.pitch is None:
-        pitch = tuning.pitch_at(note.string, note.fret)
+        pitch = passage.tuning.pitch_at(note.string, note.fret)
         return Stopping(string=string, pitch=pitch, touch=DEAD)
     if note.techniques & HARMONIC:
         return _harmonic(passage, note, string)
@@ -286,6 +305,15 @@ def _start(note: Note) -> Start:
     if note.techniques & (Technique.HAMMER_ON | Technique.PULL_OFF):
         return Start.FINGER
     return Start.TAP if Technique.TAP in note.techniques else Start.PICK
+
+
+def _is_up(sounded: Sounded) -> bool:
+    """Tell which way the pick goes: down unless it is marked, and to and fro in tremolo."""
+    note = sounded.note
+    if _start(note) is not Start.PICK:
+        return False
+    is_back = note.tremolo_marks > 0 and sounded.repeat % 2 == 1
+    return (Technique.UP_STROKE in note.techniques) != is_back
 
 
 def _gain(note: Note) -> float:
