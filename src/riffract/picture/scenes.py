@@ -9,6 +9,7 @@ from riffract.essay.shots import SceneName, Shot
 from riffract.picture.clock import clock_scene
 from riffract.picture.credits import credits_scene
 from riffract.picture.fold import fold_scene
+from riffract.picture.metre import metre_scene
 from riffract.picture.page import page_scene
 from riffract.picture.scene import Page, Scene
 from riffract.picture.stack import stack_scene
@@ -29,6 +30,7 @@ _MAKERS: Final[Mapping[SceneName, SceneMaker]] = MappingProxyType(
         SceneName.STACK: stack_scene,
         SceneName.CLOCK: clock_scene,
         SceneName.THREAD: thread_scene,
+        SceneName.METRE: metre_scene,
         SceneName.WEIGHT: weight_scene,
         SceneName.WHOLE: whole_scene,
         SceneName.CREDITS: credits_scene,
@@ -40,6 +42,7 @@ _NEEDS: Final[Mapping[SceneName, Kind]] = MappingProxyType(
         SceneName.FOLD: Kind.MIRROR,
         SceneName.STACK: Kind.PASSES,
         SceneName.THREAD: Kind.DRONE,
+        SceneName.METRE: Kind.METRE,
     }
 )
 """What a scene cannot do without."""

@@ -1,0 +1,321 @@
+"""The metre scene: bars under one another, so that one sees how the riff sits in them.
+
+Each stroke stands where it falls in its bar. Every second pass lies on glass, and a line joins the
+places where passes start: upright if the riff keeps to the bars, slanting if it slips. Below, the
+strokes of all bars are counted, over the groups that they suggest.
+"""
+
+from collections import Counter
+from collections.abc import Callable, Collection, Sequence
+from itertools import pairwise
+from typing import Final
+
+from riffract.analysis.attacks import Attack
+from riffract.analysis.finding import Kind, MetreAnswer, Passes
+from riffract.analysis.metre_question import stressed
+from riffract.analysis.what.metre import MetreReading
+from riffract.analysis.wording import counted
+from riffract.essay.shots import Shot
+from riffract.picture.bounds import Box
+from riffract.picture.hearing import moment_heard_seconds, now_heard
+from riffract.picture.layout import APPEAR_SECONDS, Layout, captions, claim_marks, label, layout_of
+from riffract.picture.marks import Colour, Mark, Role, Shape, Stroke, circle, polyline, rectangle
+from riffract.picture.metre_plan import BarRow, MetrePlan, PassStart, metre_plan
+from riffract.picture.scene import Cue, Page, Scene
+from riffract.picture.string_mark import LIT, Pluck, Posture, pluck_marks
+from riffract.picture.type import CAP_HEIGHT_SHARE
+from riffract.picture.voices import Voices, chosen, voices_of
+from riffract.weighing.study import Study
+
+STRONG_SHARE, WEAK_SHARE = 0.56, 0.34
+"""Height of a stroke's mark, over that of its row: one that stands out, and any other."""
+
+COUNT_SHARE: Final = 0.16
+"""Of the picture's height for the strokes of all bars counted."""
+
+BRACKET_PX: Final = 44.0
+"""Height of a row of groups."""
+
+SLANT_PX: Final = 3.0
+DASH: Final = (9.0, 8.0)
+NOW_RADIUS_PX: Final = 15.0
+TICK_PX: Final = 2.0
+SHORTEST_STROKE_PX: Final = 8.0
+
+
+def metre_scene(study: Study, shot: Shot, page: Page) -> Scene:
+    """Show how the riff sits in the bar.
+
+    Raises:
+        ValueError: if the study says nothing of the metre.
+    """
+    finding = chosen(study, shot, Kind.METRE)
+    if finding is None or not isinstance(finding.what, MetreAnswer):
+        raise ValueError("this scene needs a finding of the kind `metre`, and the study has none")
+    answer = finding.what
+    passes = chosen(study, shot, Kind.PASSES)
+    layout = layout_of(shot, page)
+    groups = _groups_shown(answer)
+    rows_room, count_room = _rooms(layout, len(groups))
+    what = passes.what if passes and isinstance(passes.what, Passes) and answer.phase else None
+    plan = metre_plan(
+        study.passage,
+        answer,
+        what,
+        rows_room,
+        label_px=layout.sizes.label,
+        beside=[_reading_words(one, place) for place, one in enumerate(groups)],
+    )
+    voices = voices_of(study, shot)
+    stands_out = stressed(study.passage, voices.attacks).tolist()
+    strong = frozenset(a.index for a, out in zip(voices.attacks, stands_out, strict=True) if out)
+    counted_rows = [
+        row
+        for row in plan.rows
+        if any(span.overlap_quarters(row.bar.span) for span in finding.spans)
+    ]
+    ground = [
+        *claim_marks(layout),
+        *_bands(plan),
+        *_bars(plan, layout),
+        *_strokes(study, voices, plan, strong),
+        *(_counted(counted_rows, voices, strong, count_room) if groups else ()),
+        *_grouped(plan, answer, groups, count_room, layout),
+        *_left_out(plan, layout),
+    ]
+    cues = _slant_cues(plan, shot, what, layout) if what is not None else []
+    if not shot.plays:
+        ground += [mark for cue in cues for mark in cue.marks]
+        cues = []
+    speak, now = captions(layout, shot.lines), _now(study, shot, voices, plan)
+    return Scene(
+        page=page,
+        ground=tuple(ground),
+        cues=tuple(sorted(cues, key=lambda cue: cue.at_seconds)),
+        length_seconds=shot.length_seconds,
+        description=f"The bars under one another. {finding.sentence}",
+        moving=lambda seconds: (*now(seconds), *speak(seconds)),
+    )
+
+
+def _groups_shown(answer: MetreAnswer) -> tuple[MetreReading, ...]:
+    """Choose the best grouping and, if that is another one, the written one."""
+    best = answer.grouping[:1]
+    written = [one for one in answer.grouping[1:] if one.is_written]
+    return (*best, *written[:1])
+
+
+def _rooms(layout: Layout, groupings: int) -> tuple[Box, Box]:
+    room = layout.picture_above_note
+    if not groupings:
+        return room, room
+    counts = COUNT_SHARE * room.height
+    below = counts + BRACKET_PX * groupings + 24.0
+    rows = Box(left=room.left, top=room.top, right=room.right, bottom=room.bottom - below)
+    return rows, Box(
+        left=room.left,
+        top=rows.bottom + 24.0,
+        right=room.right,
+        bottom=rows.bottom + 24.0 + counts,
+    )
+
+
+def _bands(plan: MetrePlan) -> list[Mark]:
+    return [
+        Shape(
+            path=rectangle(start, plan.rows[row].top, end - start, _height(plan.rows[row])),
+            fill=Colour(Role.GLASS),
+        )
+        for row, start, end in plan.bands
+    ]
+
+
+def _bars(plan: MetrePlan, layout: Layout) -> list[Mark]:
+    """Draw each bar's line, its ends, a tick for each unit, a longer one where a group starts."""
+    marks: list[Mark] = []
+    line, edge = Stroke(colour=Colour(Role.BAR), width=2.0), Colour(Role.STRING)
+    for row in plan.rows:
+        marks.append(
+            Shape(path=polyline([(row.left, row.middle), (row.right, row.middle)]), stroke=line)
+        )
+        for x in (row.left, row.right):
+            ends = polyline([(x, row.top + 4.0), (x, row.bottom - 4.0)])
+            marks.append(Shape(path=ends, stroke=Stroke(colour=edge, width=2.6)))
+        for x, is_start in _ticks(row):
+            reach = _height(row) * (0.3 if is_start else 0.12)
+            tick = polyline([(x, row.middle - reach), (x, row.middle + reach)])
+            marks.append(Shape(path=tick, stroke=Stroke(colour=edge, width=TICK_PX)))
+        y = row.middle + layout.sizes.label * CAP_HEIGHT_SHARE / 2
+        marks.append(label(layout, layout.left, y, str(row.bar.number)))
+    return marks
+
+
+def _ticks(row: BarRow) -> list[tuple[float, bool]]:
+    metre = row.bar.metre
+    starts = {sum(metre.beats[:i]) for i in range(len(metre.beats))}
+    step = float(metre.unit_quarters) * row.px_per_quarter
+    return [
+        (row.left + unit * step, unit in starts)
+        for unit in range(1, metre.units)
+        if row.left + unit * step < row.right - 1.0
+    ]
+
+
+def _strokes(study: Study, voices: Voices, plan: MetrePlan, strong: Collection[int]) -> list[Mark]:
+    """Draw each stroke where it falls in its bar; those that stand out are taller."""
+    marks: list[Mark] = []
+    for row in plan.rows:
+        for attack in _attacks_in(row, voices):
+            x = row.x(attack.onset_quarters)
+            length = min(float(attack.value_quarters) * row.px_per_quarter, row.right - x)
+            share = STRONG_SHARE if attack.index in strong else WEAK_SHARE
+            marks += pluck_marks(
+                Pluck(
+                    x=x,
+                    y=row.middle,
+                    length=max(0.92 * length, SHORTEST_STROKE_PX),
+                    height=share * _height(row),
+                    posture=_posture(study, voices, attack.notes),
+                ),
+                LIT,
+            )
+    return marks
+
+
+def _attacks_in(row: BarRow, voices: Voices) -> list[Attack]:
+    return [a for a in voices.attacks if row.bar.span.holds(a.onset_quarters)]
+
+
+def _posture(study: Study, voices: Voices, notes: Sequence[int]) -> Posture:
+    """Give a stroke the posture of its lowest note: low strokes carry the metre."""
+    lowest = min(notes, key=lambda i: (study.passage.notes[i].pitch or 0, i))
+    return voices.postures[lowest]
+
+
+def _counted(
+    rows: Sequence[BarRow], voices: Voices, strong: Collection[int], room: Box
+) -> list[Mark]:
+    """Stand the number of strokes at each place of the bars as heights, the strong ones lit."""
+    struck = [
+        (row.x(a.onset_quarters), a.index in strong)
+        for row in rows
+        for a in _attacks_in(row, voices)
+    ]
+    counts = Counter(x for x, _ in struck)
+    strong_counts = Counter(x for x, is_strong in struck if is_strong)
+    most = max(counts.values(), default=1)
+    return [
+        Shape(
+            path=polyline([(x, room.bottom), (x, room.bottom - room.height * count / most)]),
+            stroke=Stroke(colour=Colour(role), width=width),
+        )
+        for role, width, counted_at in (
+            (Role.STRING, 5.0, counts),
+            (Role.TEXT, 9.0, strong_counts),
+        )
+        for x, count in sorted(counted_at.items())
+    ]
+
+
+def _grouped(
+    plan: MetrePlan,
+    answer: MetreAnswer,
+    readings: Sequence[MetreReading],
+    room: Box,
+    layout: Layout,
+) -> list[Mark]:
+    """Bracket the groups under the counted strokes: the best reading, then the written one."""
+    if answer.pulse_quarters is None or not readings:
+        return []
+    row = plan.rows[0]
+    step = float(answer.pulse_quarters) * row.px_per_quarter
+    marks: list[Mark] = []
+    for place, reading in enumerate(readings):
+        role = Role.TEXT if place == 0 else Role.QUIET
+        y = room.bottom + 14.0 + place * BRACKET_PX
+        edges = [row.left + step * sum(reading.groups[:i]) for i in range(len(reading.groups) + 1)]
+        for size, (start, end) in zip(reading.groups, pairwise(edges), strict=True):
+            corners = [(start + 4.0, y - 6.0), (start + 4.0, y + 2.0), (end - 8.0, y + 2.0)]
+            marks.append(
+                Shape(path=polyline(corners), stroke=Stroke(colour=Colour(role), width=2.6))
+            )
+            marks.append(
+                label(
+                    layout,
+                    start + 8.0,
+                    y + 6.0 + layout.sizes.label * 0.82,
+                    str(size),
+                    role,
+                    strong=place == 0,
+                )
+            )
+        words_y = y + 6.0 + layout.sizes.label * 0.82
+        marks.append(label(layout, plan.words_x, words_y, _reading_words(reading, place), role))
+    return marks
+
+
+def _reading_words(reading: MetreReading, place: int) -> str:
+    if place == 0:
+        return "as written" if reading.is_written else "as it is played"
+    return "as it is written"
+
+
+def _slant_cues(plan: MetrePlan, shot: Shot, passes: Passes, layout: Layout) -> list[Cue]:
+    """Join the starts of passes, each as it is reached: upright, or slanting if the riff slips."""
+    played = passes.readings[0].passes
+    cues = []
+    for number, start in enumerate(plan.starts):
+        before = plan.starts[number - 1] if number else None
+        marks = tuple(_start_marks(plan, before, start, layout))
+        at = moment_heard_seconds(shot, played[start.number - 1].span.start_quarters)
+        cues.append(Cue(at_seconds=at or 0.0, marks=marks, fade_seconds=APPEAR_SECONDS))
+    return cues
+
+
+def _start_marks(
+    plan: MetrePlan, before: PassStart | None, start: PassStart, layout: Layout
+) -> list[Mark]:
+    row = plan.rows[start.row]
+    role = Role.BEND if before is not None and plan.slips else Role.TEXT
+    upright = polyline([(start.x, row.top), (start.x, row.bottom)])
+    marks: list[Mark] = [
+        Shape(path=upright, stroke=Stroke(colour=Colour(role), width=SLANT_PX + 1.4))
+    ]
+    if before is not None and before.row < start.row:
+        earlier = plan.rows[before.row]
+        line = polyline([(before.x, earlier.bottom), (start.x, row.top)])
+        dash = () if before.x == start.x else DASH
+        stroke = Stroke(colour=Colour(role), width=SLANT_PX, dash=dash)
+        marks.append(Shape(path=line, stroke=stroke))
+    if start.words:
+        y = row.middle + layout.sizes.label * CAP_HEIGHT_SHARE / 2
+        marks.append(label(layout, plan.words_x, y, start.words, role))
+    return marks
+
+
+def _left_out(plan: MetrePlan, layout: Layout) -> list[Mark]:
+    if not plan.left_out:
+        return []
+    text = f"{counted(plan.left_out, 'more bar')} not shown."
+    return [label(layout, layout.left, layout.note_baseline, text)]
+
+
+def _now(
+    study: Study, shot: Shot, voices: Voices, plan: MetrePlan
+) -> Callable[[float], tuple[Mark, ...]]:
+    """Make what rings the stroke that sounds."""
+    heard_at = now_heard(shot, tuple(study.passage.notes), voices.attacks)
+
+    def ring(seconds: float) -> tuple[Mark, ...]:
+        attack = heard_at(seconds)
+        row = None if attack is None else plan.row_at(attack.onset_quarters)
+        if attack is None or row is None:
+            return ()
+        place = circle(row.x(attack.onset_quarters), row.middle, NOW_RADIUS_PX)
+        return (Shape(path=place, stroke=Stroke(colour=Colour(Role.TEXT), width=2.6)),)
+
+    return ring
+
+
+def _height(row: BarRow) -> float:
+    return row.bottom - row.top
