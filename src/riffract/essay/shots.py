@@ -17,6 +17,7 @@ class SceneName(StrEnum):
     STACK = "stack"
     CLOCK = "clock"
     THREAD = "thread"
+    HAND = "hand"
     METRE = "metre"
     WEIGHT = "weight"
     WHOLE = "whole"
