@@ -30,7 +30,7 @@ def dyad_over_a_drone(semitones: int, fret: int, tone: Tone) -> tuple[Samples, f
 def spectrum_db(samples: Samples) -> tuple[Reals, Reals]:
     level = np.abs(np.fft.rfft(samples * np.blackman(len(samples)), 1 << 18))
     db: Reals = 20 * np.log10(level + 1e-9)
-    return np.fft.rfftfreq(1 << 18, 1 / RATE), db
+    return np.asarray(np.fft.rfftfreq(1 << 18, 1 / RATE), dtype=np.float64), db
 
 
 def beat_depth_db(samples: Samples, low: float, high: float) -> float:

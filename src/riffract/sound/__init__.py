@@ -1,6 +1,7 @@
 """Recordings in and out, plucked-string rendering, loudness."""
 
 from riffract.sound.amp import Tone
+from riffract.sound.click import click_track, count_in_seconds
 from riffract.sound.excerpt import excerpt, looped
 from riffract.sound.files import read_sound, write_wav
 from riffract.sound.loudness import Loudness, loudness_of, normalised
@@ -17,6 +18,8 @@ __all__ = [
     "SoundProblem",
     "Tone",
     "amplified",
+    "click_track",
+    "count_in_seconds",
     "excerpt",
     "looped",
     "loudness_of",
