@@ -1,18 +1,25 @@
-"""How fast sound is made and measured, against one plain pass that writes as many samples.
+"""How fast sound is made and measured: processor time on one core, against two floors.
 
-The passage: sixteenths at 140 on eight strings; chords, muted low notes, ringing and moving notes.
-All of it runs on one core.
+The first floor is one plain pass that writes as many samples; the second only multiplies the
+matrices of the strings' partials, which no rendering of theirs can do without.
 
-Run from the repository: python -m bench.render [BARS] [ROUNDS]
+The passages: sixteenths at 140 on nine strings, with chords, muted low notes, ringing and moving
+notes; the same with vibrato on every note; and three hundred long notes with vibrato.
+
+Run from the repository: OPENBLAS_NUM_THREADS=1 python -m bench.render [BARS] [ROUNDS]
 """
 
 import sys
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
+from math import ceil
+from resource import RUSAGE_SELF, getrusage
+from statistics import median
+from time import process_time
 
 import numpy as np
-from bench.timing import machine, median_seconds, ratio
+from bench.timing import machine
 
 from riffract.music import (
     Metre,
@@ -24,9 +31,12 @@ from riffract.music import (
     Tuning,
     bars_in_row,
 )
-from riffract.sound import Sound, Tone, loudness_of, render, slowed
+from riffract.sound import Tone, amplified, loudness_of, render, render_strings, slowed
+from riffract.sound.pluck import partials_of
+from riffract.sound.strokes import strokes_of
+from riffract.sound.vibration import BLOCK
 
-TUNING = Tuning(open_pitches=(30, 35, 40, 45, 50, 55, 59, 64))
+TUNING = Tuning(open_pitches=(25, 30, 35, 40, 45, 50, 55, 59, 64))
 SIXTEENTH = Fraction(1, 4)
 
 
@@ -39,26 +49,41 @@ class Work:
     sound_seconds: float
 
 
-def main(bars: int = 16, rounds: int = 7) -> None:
+def main(bars: int = 16, rounds: int = 5) -> None:
     """Print real-time factors and ratios."""
     passage = dense_riff(bars)
-    time_map = TimeMap.from_tempos(passage.tempos, passage.length_quarters)
+    time_map = time_map_of(passage)
     sound = render(passage, time_map)
+    stems = render_strings(passage, time_map)
     onsets = [time_map.seconds_at(note.onset_quarters) for note in passage.notes]
     length = sound.length_seconds
-    bent = with_vibrato(passage)
+    swinging, held = with_vibrato(passage), with_vibrato(held_notes(300))
+    held_map = time_map_of(held)
+    products = matrices(passage, time_map)
 
-    def floor() -> object:
+    def writing() -> object:
         return sound.samples * np.float32(0.5)
 
+    def multiplying() -> object:
+        return [left @ right for left, right in products]
+
     works = [
-        Work(name="driven", run=lambda: render(passage, time_map), sound_seconds=length),
-        Work(
-            name="clean",
-            run=lambda: render(passage, time_map, tone=Tone.CLEAN),
-            sound_seconds=length,
+        *(
+            Work(
+                name=str(tone),
+                run=lambda tone=tone: render(passage, time_map, tone=tone),  # type: ignore[misc]
+                sound_seconds=length,
+            )
+            for tone in Tone
         ),
-        Work(name="all vibrato", run=lambda: render(bent, time_map), sound_seconds=length),
+        Work(name="stems", run=lambda: render_strings(passage, time_map), sound_seconds=length),
+        Work(name="amplifier", run=lambda: amplified(stems), sound_seconds=length),
+        Work(name="all vibrato", run=lambda: render(swinging, time_map), sound_seconds=length),
+        Work(
+            name="300 vibrato",
+            run=lambda: render(held, held_map),
+            sound_seconds=held_map.seconds_at(held.length_quarters),
+        ),
         Work(name="loudness", run=lambda: loudness_of(sound), sound_seconds=length),
         Work(
             name="half speed",
@@ -67,16 +92,71 @@ def main(bars: int = 16, rounds: int = 7) -> None:
         ),
     ]
     print(f"{machine()}; {len(passage.notes)} notes, {length:.1f} s, {rounds} rounds")
-    print(
-        f"floor: writing as many samples takes {1000 * median_seconds(floor, rounds=rounds):.1f} ms"
-    )
+    floors = [cpu_seconds(floor, rounds=rounds) for floor in (writing, multiplying)]
+    print(f"floors: writing {1e3 * floors[0]:.1f} ms, multiplying {1e3 * floors[1]:.1f} ms")
     for work in works:
-        factor = work.sound_seconds / median_seconds(work.run, rounds=rounds)
+        spent = cpu_seconds(work.run, rounds=rounds)
         print(
-            f"{work.name:>12}: {factor:6.1f} x real time, "
-            f"{ratio(work.run, floor, rounds=rounds):6.0f} x the floor"
+            f"{work.name:>12}: {work.sound_seconds / spent:6.1f} x real time, "
+            f"{spent / floors[0]:6.0f} x writing, {spent / floors[1]:6.1f} x multiplying"
         )
-    print(f"{'one bar':>12}: {1000 * first_sound_seconds(time_map, passage):6.1f} ms to be heard")
+    first = cpu_seconds(lambda: render(passage, time_map, span=passage.bars[0].span), rounds=rounds)
+    print(f"{'one bar':>12}: {1e3 * first:6.1f} ms to be heard")
+    print(f"{'memory':>12}: {getrusage(RUSAGE_SELF).ru_maxrss / 1024:6.0f} MB at most")
+
+
+def cpu_seconds(work: Callable[[], object], *, rounds: int) -> float:
+    """Give the median processor time of some runs, after one that warms up."""
+
+    def once() -> float:
+        start = process_time()
+        work()
+        return process_time() - start
+
+    once()
+    return median(once() for _ in range(rounds))
+
+
+def time_map_of(passage: Passage) -> TimeMap:
+    """Follow its tempo marks."""
+    return TimeMap.from_tempos(passage.tempos, passage.length_quarters)
+
+
+def matrices(passage: Passage, time_map: TimeMap) -> list[tuple[np.ndarray, np.ndarray]]:
+    """Make matrices of the sizes that the strokes of a passage need, at 48 kHz."""
+    rng = np.random.default_rng(1)
+    made = []
+    for stroke in strokes_of(passage, time_map.seconds_at, strings=None, seed=1):
+        # Real and imaginary part of both directions of swing.
+        width = 4 * len(partials_of(stroke.stopping).hz)
+        blocks = ceil((stroke.end_seconds - stroke.onset_seconds) * 48_000 / BLOCK)
+        made.append(
+            (
+                rng.standard_normal((blocks, width), dtype=np.float32),
+                rng.standard_normal((width, BLOCK), dtype=np.float32),
+            )
+        )
+    return made
+
+
+def held_notes(count: int) -> Passage:
+    """Make notes of two quarters, one after the other over all strings."""
+    builder = NoteTableBuilder()
+    for place in range(count):
+        string, fret = place % 9 + 1, 5 + place % 8
+        builder.add(
+            onset_quarters=Fraction(place, 2),
+            duration_quarters=Fraction(2),
+            string=string,
+            fret=fret,
+            pitch=TUNING.pitch_at(string, fret),
+        )
+    bars = count // 8 + 1
+    return replace(
+        dense_riff(1),
+        bars=bars_in_row([(Metre(groups=(4,), unit=4), None, i + 1) for i in range(bars)]),
+        notes=builder.build(),
+    )
 
 
 def dense_riff(bars: int) -> Passage:
@@ -96,10 +176,10 @@ def dense_riff(bars: int) -> Passage:
     for step in range(bars * 16):
         at, beat = step * SIXTEENTH, step // 4
         if step % 4 == 0:
-            for string, above in ((8, 0), (7, 2), (6, 2)):
+            for string, above in ((9, 0), (8, 2), (7, 2)):
                 add(at, SIXTEENTH, string, beat % 5 + above, Technique(0))
         else:
-            add(at, SIXTEENTH, 8, (0, 1, 0, 3)[step % 4], Technique.PALM_MUTE)
+            add(at, SIXTEENTH, 9, (0, 1, 0, 3)[step % 4], Technique.PALM_MUTE)
         if step % 8 == 0:
             add(at, Fraction(2), 4, 5 + beat % 3, Technique.LET_RING)
             add(at, Fraction(2), 3, 5, Technique(0))
@@ -133,15 +213,6 @@ def with_vibrato(passage: Passage) -> Passage:
         tempos=passage.tempos,
         notes=builder.build(),
     )
-
-
-def first_sound_seconds(time_map: TimeMap, passage: Passage) -> float:
-    """Tell how long it takes to hear a single bar, nothing kept from before."""
-
-    def one_bar() -> Sound:
-        return render(passage, time_map, span=passage.bars[0].span)
-
-    return median_seconds(one_bar, rounds=5)
 
 
 if __name__ == "__main__":
