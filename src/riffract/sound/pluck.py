@@ -46,7 +46,7 @@ class Touch:
 
 OPEN: Final = Touch(is_stopped=False)
 STOPPED: Final = Touch(is_stopped=True)
-PALM: Final = Touch(is_stopped=True, flat_per_second=9.0, per_khz_per_second=45.0, blunting=2.2)
+PALM: Final = Touch(is_stopped=True, flat_per_second=8.0, per_khz_per_second=38.0, blunting=2.2)
 DEAD: Final = Touch(is_stopped=True, flat_per_second=110.0, per_khz_per_second=90.0, blunting=1.3)
 """Ours: a palm leaves a thud of about half a second whose brightness goes first; fingers laid
 flat on the string leave a twentieth of a second."""

@@ -1,6 +1,6 @@
 """The sound of single strokes, from their first sample to their last."""
 
-from math import ceil
+from math import ceil, log2
 from typing import Final
 
 import numpy as np
@@ -32,9 +32,9 @@ UP_NEARER_MM: Final = 6.0
 """Ours: an upstroke meets the string with the tip of the pick, a little nearer the bridge and more
 along the body, so it is thinner and a shade brighter."""
 
-HARD_WIDTH_POWER: Final = 0.5
-"""Ours: the harder a stroke, the sharper the string bends round the pick: brighter, not only
-louder."""
+HARD_TILT: Final = 0.35
+"""Ours: a stroke of twice the strength is brighter by 2 dB an octave, since the pick lets go of the
+string more suddenly (that louder is brighter is common practice)."""
 
 PICK_NOISE_SECONDS: Final = 0.005
 PICK_NOISE_LEVEL: Final = 0.2
@@ -128,10 +128,11 @@ def _place_mm(stroke: Stroke) -> float:
 def _amplitudes(stroke: Stroke, at_mm: float) -> Reals:
     """Give the amplitudes of both directions; together they start at 1 in root mean square."""
     width = _WIDTHS_MM[stroke.start] * (UP_WIDTH_SHARE if stroke.is_up else 1.0)
+    partials = partials_of(stroke.stopping)
+    one_way = amplitudes_of(stroke.stopping, partials, at_mm=at_mm, width_mm=width)
     if stroke.start is Start.PICK:
-        width /= stroke.strength**HARD_WIDTH_POWER
-    stopping = stroke.stopping
-    one_way = amplitudes_of(stopping, partials_of(stopping), at_mm=at_mm, width_mm=width)
+        one_way = one_way * (partials.hz / 1000.0) ** (HARD_TILT * log2(stroke.strength))
+        one_way /= np.sqrt(np.sum(one_way**2))
     share = UP_SIDEWAYS_SHARE if stroke.is_up else SIDEWAYS_SHARE
     return shared(one_way * np.sqrt(2.0), sideways_share=share)
 
