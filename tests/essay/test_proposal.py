@@ -96,10 +96,10 @@ def scenes(claims: Sequence[Claim]) -> list[SceneName]:
         (Kind.COLLECTION, SceneName.CLOCK),
         (Kind.DRONE, SceneName.THREAD),
         (Kind.ANCHOR, SceneName.CLOCK),
-        (Kind.METRE, SceneName.PAGE),
+        (Kind.METRE, SceneName.METRE),
         (Kind.MOTIVE, SceneName.PAGE),
         (Kind.PATTERN, SceneName.PAGE),
-        (Kind.HAND, SceneName.PAGE),
+        (Kind.HAND, SceneName.HAND),
     ],
 )
 @pytest.mark.parametrize("verdict", [Verdict.FIRM, Verdict.LIKELY])

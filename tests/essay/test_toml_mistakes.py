@@ -253,7 +253,9 @@ def test_an_unfit_scene_is_told_with_claim_and_line_and_the_claim_stays():
     (claim,), (problem,) = read_claims(text, STUDY.passage, STUDY)
     assert claim.scene is SceneName.FOLD
     assert (problem.line, problem.place) == (3, "claim 1, scene")
-    assert problem.mend == "write stack, or page, weight or whole, which show findings of every kind"
+    assert (
+        problem.mend == "write stack, or page, weight or whole, which show findings of every kind"
+    )
 
 
 def test_an_observation_needs_something_that_its_scene_can_show():

@@ -10,7 +10,9 @@ from riffract.essay.shots import SceneName
 from riffract.formats.problem import Problem, Severity
 from riffract.weighing.study import Study, Verdict, WeighedFinding
 
-ShownScene = Literal["page", "stack", "fold", "clock", "thread", "hand", "metre", "weight", "whole"]
+ShownScene = Literal[
+    "page", "stack", "fold", "clock", "thread", "growth", "hand", "metre", "weight", "whole"
+]
 SHOWN_SCENES: Final = tuple(SceneName(name) for name in get_args(ShownScene))
 """The scenes of claims; title and credits come by themselves."""
 
@@ -22,6 +24,7 @@ SHOWS: Final[Mapping[SceneName, frozenset[Kind]]] = MappingProxyType(
             {Kind.SONORITY, Kind.COLLECTION, Kind.COLLECTION_CHANGE, Kind.ANCHOR}
         ),
         SceneName.THREAD: frozenset({Kind.DRONE}),
+        SceneName.GROWTH: frozenset({Kind.MOTIVE}),
         SceneName.HAND: frozenset({Kind.HAND}),
         SceneName.METRE: frozenset({Kind.METRE}),
     }
@@ -31,7 +34,7 @@ SHOWS: Final[Mapping[SceneName, frozenset[Kind]]] = MappingProxyType(
 NEEDS_FINDING: Final = frozenset(
     {
         *(SceneName.STACK, SceneName.FOLD, SceneName.THREAD),
-        *(SceneName.HAND, SceneName.METRE, SceneName.WEIGHT),
+        *(SceneName.GROWTH, SceneName.HAND, SceneName.METRE, SceneName.WEIGHT),
     }
 )
 """Scenes that cannot be drawn without a finding: of their kind somewhere in the study, or, for the

@@ -17,6 +17,7 @@ class SceneName(StrEnum):
     STACK = "stack"
     CLOCK = "clock"
     THREAD = "thread"
+    GROWTH = "growth"
     HAND = "hand"
     METRE = "metre"
     WEIGHT = "weight"

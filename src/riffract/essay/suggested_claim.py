@@ -29,6 +29,7 @@ from riffract.analysis.finding import (
     Pattern,
     Position,
     Sonority,
+    What,
 )
 from riffract.analysis.interval_name import colour_in_sentence, with_article
 from riffract.analysis.pitch_class_set import mask_of
@@ -77,19 +78,34 @@ def suggested_claim(found: WeighedFinding, passage: Passage, *, opening: Span) -
         case Anchor():
             return _of_anchor(found, passage, opening)
         case Motive() | Pattern() | Hand() | MetreAnswer():
-            return _on_the_page(found, passage, opening)
+            return _of_build(found, passage, opening)
 
 
-def _on_the_page(found: WeighedFinding, passage: Passage, opening: Span) -> Claim:
-    """Let the page show what has no picture of its own."""
-    spans = found.finding.spans or (opening,)
+def _of_build(found: WeighedFinding, passage: Passage, opening: Span) -> Claim:
+    """Claim where an idea comes from, what a hand shape gives, how the riff sits in the bar."""
+    scene, line = _build_shown(found.finding.what)
     return Claim(
         title=found.finding.sentence,
-        scene=SceneName.PAGE,
-        lines=("Follow the marked notes.",),
-        excerpts=in_one_go(passage, spans),
+        scene=scene,
+        lines=(line,),
+        excerpts=in_one_go(passage, found.finding.spans or (opening,)),
         finding=found,
     )
+
+
+def _build_shown(what: What) -> tuple[SceneName, str]:
+    """Choose the picture and what to look for in it; the page for what has none of its own."""
+    match what:
+        case Motive(family=family) if family is not None and len(family.stages) > 1:
+            return SceneName.GROWTH, "Read down from the earliest stage: watch the idea fill up."
+        case Hand(shapes=shapes) if shapes:
+            return SceneName.HAND, "Watch the hand: it keeps its shape and changes its place."
+        case MetreAnswer(meets_after=meets, phase=phase) if meets is not None and phase:
+            return SceneName.METRE, "Watch where each pass starts in its bar: it slips."
+        case MetreAnswer():
+            return SceneName.METRE, "Count along with the strong strokes."
+        case _:
+            return SceneName.PAGE, "Follow the marked notes."
 
 
 def _of_gesture(found: WeighedFinding, what: Gesture, passage: Passage, opening: Span) -> Claim:

@@ -9,6 +9,7 @@ from riffract.essay.shots import SceneName, Shot
 from riffract.picture.clock import clock_scene
 from riffract.picture.credits import credits_scene
 from riffract.picture.fold import fold_scene
+from riffract.picture.growth import growth_scene
 from riffract.picture.hand import hand_scene
 from riffract.picture.metre import metre_scene
 from riffract.picture.page import page_scene
@@ -31,6 +32,7 @@ _MAKERS: Final[Mapping[SceneName, SceneMaker]] = MappingProxyType(
         SceneName.STACK: stack_scene,
         SceneName.CLOCK: clock_scene,
         SceneName.THREAD: thread_scene,
+        SceneName.GROWTH: growth_scene,
         SceneName.HAND: hand_scene,
         SceneName.METRE: metre_scene,
         SceneName.WEIGHT: weight_scene,
@@ -44,6 +46,7 @@ _NEEDS: Final[Mapping[SceneName, Kind]] = MappingProxyType(
         SceneName.FOLD: Kind.MIRROR,
         SceneName.STACK: Kind.PASSES,
         SceneName.THREAD: Kind.DRONE,
+        SceneName.GROWTH: Kind.MOTIVE,
         SceneName.HAND: Kind.HAND,
         SceneName.METRE: Kind.METRE,
     }

@@ -79,6 +79,7 @@ class Study:
         seed: of every random draw.
         asked: how many questions were asked of chance, those that found nothing among them; q
             pays for so many.
+        earlier: passages that it may grow out of, the earliest first.
     """
 
     passage: Passage
@@ -86,6 +87,7 @@ class Study:
     ignored: tuple[Ignored, ...]
     seed: int
     asked: int = 0
+    earlier: tuple[Passage, ...] = ()
 
     def of_kind(self, kind: Kind) -> tuple[WeighedFinding, ...]:
         """Give the findings of one kind, in order."""

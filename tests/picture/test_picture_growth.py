@@ -1,0 +1,106 @@
+"""The growth scene: stages in order of time, all at one scale, the idea filling up."""
+
+from dataclasses import replace
+from fractions import Fraction
+
+import pytest
+from bench.plants import earlier_idea
+from tests.picture_studies import shot_of
+
+from riffract.analysis.finding import Kind, Motive
+from riffract.analysis.what.motive import Family
+from riffract.essay.shots import SceneName, Shot
+from riffract.music import Span
+from riffract.picture.bounds import Box
+from riffract.picture.check import faults_of, words_seen
+from riffract.picture.growth import growth_scene
+from riffract.picture.growth_plan import GrowthPlan, growth_plan
+from riffract.picture.look import DARK, PAPER, Look
+from riffract.picture.scene import TALL, WIDE, Page
+from riffract.weighing.study import Study, WeighedFinding
+from riffract.weighing.weigh import study_passage
+
+ROOM = Box(left=96.0, top=200.0, right=1824.0, bottom=900.0)
+
+
+@pytest.fixture(scope="module")
+def grown() -> Study:
+    plant = earlier_idea(3)
+    return study_passage(plant.music, earlier=plant.earlier)
+
+
+def family_of(study: Study) -> tuple[WeighedFinding, Family]:
+    for found in study.of_kind(Kind.MOTIVE):
+        what = found.finding.what
+        if isinstance(what, Motive) and what.family and len(what.family.stages) > 2:
+            return found, what.family
+    raise AssertionError("the study should tell of an idea with stages")
+
+
+def growth_shot(study: Study, *, is_playing: bool = False) -> Shot:
+    plays = [Span(Fraction(0), study.passage.length_quarters)] if is_playing else []
+    shot = shot_of(study, SceneName.GROWTH, plays=plays, lines=[])
+    found, _ = family_of(study)
+    return replace(shot, findings=(found,), title=found.finding.sentence)
+
+
+def plan_of(study: Study, room: Box = ROOM) -> GrowthPlan:
+    return growth_plan(study, family_of(study)[1], room, label_px=30.0, names_above=False)
+
+
+@pytest.mark.parametrize("page", [WIDE, TALL], ids=["wide", "tall"])
+@pytest.mark.parametrize("look", [DARK, PAPER], ids=lambda look: look.name)
+def test_a_critical_eye_finds_nothing(grown: Study, look: Look, page: Page) -> None:
+    scene = growth_scene(grown, growth_shot(grown), page)
+    assert faults_of(scene.at_rest(), look, page=page) == ()
+
+
+def test_stages_come_in_order_of_time_and_the_home_is_among_them(grown: Study) -> None:
+    rows = plan_of(grown).rows
+    order = [(row.stage.place.passage, row.stage.place.span.start_quarters) for row in rows]
+    assert order == sorted(order)
+    assert sum(row.is_home for row in rows) == 1
+    assert all(row.parent is None or row.parent < k for k, row in enumerate(rows))
+
+
+def test_all_stages_are_drawn_at_one_scale(grown: Study) -> None:
+    """A stage that is twice as fast must look half as long."""
+    scales = set()
+    for row in plan_of(grown).rows:
+        place = row.stage.place
+        passage = grown.passage if place.passage == 0 else grown.earlier[place.passage]
+        first, last = row.own[0], row.own[-1]
+        quarters = (
+            passage.notes[last.note].onset_quarters - passage.notes[first.note].onset_quarters
+        )
+        scales.add(round((last.x - first.x) / float(quarters), 6))
+    assert len(scales) == 1
+
+
+def test_every_row_shows_the_whole_idea(grown: Study) -> None:
+    rows = plan_of(grown).rows
+    assert len({tuple(bead.note for bead in row.idea) for row in rows}) == 1
+    assert set(rows[0].stage.has) <= {bead.note for bead in rows[0].idea}
+
+
+def test_what_has_no_room_is_told(grown: Study) -> None:
+    plan = plan_of(grown, replace(ROOM, bottom=ROOM.top + 300.0))
+    assert len(plan.rows) == 2
+    assert plan.left_out == 1
+    assert any(row.is_home for row in plan.rows)
+
+
+def test_a_stage_comes_up_when_it_is_heard(grown: Study) -> None:
+    shot = growth_shot(grown, is_playing=True)
+    scene = growth_scene(grown, shot, WIDE)
+    here = [row for row in plan_of(grown).rows if row.stage.place.passage == 0]
+    heard = [shot.first_sounding_seconds(r.stage.place.span.start_quarters) for r in here]
+    assert set(heard) <= {cue.at_seconds for cue in scene.cues}
+
+
+def test_the_words_name_the_earlier_passage(grown: Study) -> None:
+    said = " ".join(
+        seen.words.text
+        for seen in words_seen(growth_scene(grown, growth_shot(grown), WIDE).at_rest())
+    )
+    assert f"‘{grown.earlier[-1].title}’" in said
