@@ -67,6 +67,7 @@ def study_passage(passage: Passage, *, seed: int = 1, earlier: Sequence[Passage]
         ),
         seed=seed,
         asked=len(all_asked(weighed)),
+        earlier=tuple(earlier),
     )
 
 
