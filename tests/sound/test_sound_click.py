@@ -10,6 +10,7 @@ from tests.playing import SIX
 
 from riffract.music import Metre, NoteTableBuilder, Passage, Span, TempoMark, TimeMap, bars_in_row
 from riffract.music.passage import Bar
+from riffract.sound import click as click_module
 from riffract.sound.click import (
     FASTEST_UNIT_SECONDS,
     Weight,
@@ -64,6 +65,13 @@ def test_bars_are_counted_by_their_groups(groups, unit, one_bar):
 )
 def test_what_is_too_fast_to_count_is_left_out(tempo, one_bar):
     assert pattern(*in_metre(3, 3, 3, 2, tempo=tempo)) == 2 * one_bar
+
+
+@pytest.mark.parametrize("factor", [0.5, 2.0])
+@pytest.mark.parametrize("tempo", [60.0, 120.0, 200.0])
+def test_quarters_are_counted_with_half_and_twice_the_fastest_unit(monkeypatch, factor, tempo):
+    monkeypatch.setattr(click_module, "FASTEST_UNIT_SECONDS", factor * FASTEST_UNIT_SECONDS)
+    assert pattern(*in_metre(2, 2, unit=4, tempo=tempo)) == 2 * "Bugu"
 
 
 def test_half_speed_is_counted_more_finely():

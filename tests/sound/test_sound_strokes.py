@@ -39,6 +39,21 @@ def test_a_string_stops_at_its_ring_end_not_at_its_written_value():
     assert stroke.fade_start_seconds == 0.25
 
 
+# Half of the written value (common practice).
+@pytest.mark.parametrize(
+    ("how", "ring_end", "stops_at"),
+    [
+        (Technique.STACCATO, None, 0.25),
+        (Technique.STACCATO, "1/4", 0.125),
+        (Technique.STACCATO | Technique.PALM_MUTE, None, 0.25),
+        (Technique.STACCATO | Technique.LET_RING, 2, 1.0),
+    ],
+)
+def test_a_staccato_note_stops_halfway(how, ring_end, stops_at):
+    (stroke,) = strokes(Played(at=0, length=1, string=3, fret=5, ring_end=ring_end, how=how))
+    assert stroke.fade_start_seconds == pytest.approx(stops_at)
+
+
 def test_what_rings_is_let_go_more_gently():
     ringing, stopped = (
         strokes(Played(at=0, string=3, fret=5, how=how))[0].fade_seconds

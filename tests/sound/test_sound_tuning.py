@@ -8,7 +8,7 @@ from scipy.signal import zoom_fft
 from tests.playing import SIX, Played, performed
 
 from riffract.music import Tuning
-from riffract.sound import Tone, render, render_strings
+from riffract.sound import Tone, render, render_strings, sharpness, swing, workshop
 from riffract.sound.sound import Samples
 
 RATE = 48_000
@@ -83,3 +83,28 @@ def test_the_amplifier_leaves_the_pitch_alone(tone, string, fret):
 def test_a_concert_pitch_out_of_range_is_refused():
     with pytest.raises(ValueError, match="A4 lies between 390 and 490 Hz, got 220"):
         render(*performed([]), reference_hz=220.0)
+
+
+NEIGHBOURS = [
+    (module, name, factor)
+    for module, name in (
+        (sharpness, "PLUCK_NEWTON"),
+        (sharpness, "INAUDIBLE_CENTS"),
+        (sharpness, "SETTLE_SECONDS"),
+        (swing, "SIDEWAYS_SHARE"),
+        (swing, "SPLIT_CENTS"),
+        (swing, "SPLIT_CENTS_PER_PARTIAL"),
+        (swing, "WIDEST_SPLIT_CENTS"),
+    )
+    for factor in (0.5, 2.0)
+]
+
+
+@pytest.mark.parametrize(("module", "name", "factor"), NEIGHBOURS)
+def test_strings_stay_in_tune_with_half_and_twice_of_what_is_ours(
+    monkeypatch, module, name, factor
+):
+    for place in (module, workshop):
+        if hasattr(place, name):
+            monkeypatch.setattr(place, name, factor * getattr(module, name))
+    assert worst_cents(Tuning(open_pitches=(18, 28, 40, 52, 64)), [0, 12]) < 1.0

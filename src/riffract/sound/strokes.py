@@ -29,6 +29,9 @@ CUT_BEFORE_SECONDS: Final = 0.004
 CUT_SECONDS: Final = 0.006
 """A pick lies on the string for a moment before it plucks; a finger stops it as it lands."""
 
+STACCATO_SHARE: Final = Fraction(1, 2)
+"""How much of its value a staccato note sounds (common practice)."""
+
 STRENGTH_SPREAD: Final = 0.07
 PICK_SPREAD_MM: Final = 4.0
 """Ours: standard deviation of stroke strength and of pick position, for a steady player."""
@@ -167,7 +170,7 @@ class _Hand:
         # A grace is free to come when it does; all that stands for a note is strummed with it.
         strum = self._strum[first.index] if chain[0].repeat >= 0 else 0.0
         onset = self._seconds_at(first.onset_quarters) + strum
-        stop = max(self._seconds_at(last.ring_end_quarters), onset)
+        stop = max(self._seconds_at(_still_at(last)), onset)
         is_up = _is_up(chain[0])
         rings = Technique.LET_RING in last.techniques or last.fret == 0
         stroke = Stroke(
@@ -305,6 +308,14 @@ def _start(note: Note) -> Start:
     if note.techniques & (Technique.HAMMER_ON | Technique.PULL_OFF):
         return Start.FINGER
     return Start.TAP if Technique.TAP in note.techniques else Start.PICK
+
+
+def _still_at(note: Note) -> Fraction:
+    """Tell when a string stops: a staccato note on half its way, unless it is left to ring."""
+    if Technique.STACCATO in note.techniques and Technique.LET_RING not in note.techniques:
+        shortened = note.onset_quarters + STACCATO_SHARE * note.duration_quarters
+        return min(note.ring_end_quarters, shortened)
+    return note.ring_end_quarters
 
 
 def _is_up(sounded: Sounded) -> bool:
