@@ -97,12 +97,14 @@ def test_a_dead_note_cannot_be_slid_from():
     )
 
 
-@pytest.mark.parametrize("how", [Technique.HAMMER_ON, Technique.PULL_OFF])
-def test_a_finger_sounds_a_note_more_softly_than_a_pick(how):
+@pytest.mark.parametrize(
+    ("how", "start"), [(Technique.HAMMER_ON, Start.FINGER), (Technique.PULL_OFF, Start.PULL)]
+)
+def test_a_finger_sounds_a_note_more_softly_than_a_pick(how, start):
     picked, fingered = strokes(
         Played(at=0, string=3, fret=5), Played(at=1, string=3, fret=7, how=how)
     )
-    assert fingered.start is Start.FINGER
+    assert fingered.start is start
     assert fingered.strength < picked.strength
     assert picked.fade_start_seconds == fingered.onset_seconds
 
@@ -161,7 +163,7 @@ def test_a_tap_that_is_pulled_off_goes_on_by_finger():
         Played(at=0, string=3, fret=12, how=Technique.TAP),
         Played(at=1, string=3, fret=5, how=Technique.PULL_OFF),
     )
-    assert (tapped.start, pulled.start) == (Start.TAP, Start.FINGER)
+    assert (tapped.start, pulled.start) == (Start.TAP, Start.PULL)
 
 
 def test_only_chosen_strings_are_played():

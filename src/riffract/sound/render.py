@@ -228,11 +228,13 @@ def _amplified(
 ) -> Sound:
     samples = np.empty((2, length), dtype=np.float32)
     tell = progress or _nobody_is_told
+    tell(0.0)
     done = 0
     for chunk in Amp.of(tone, rate_hz).stream(chunks, length):
-        tell(done / length)
         samples[:, done : done + chunk.shape[1]] = chunk
         done += chunk.shape[1]
+        if done < length:
+            tell(done / length)
     tell(1.0)
     _fade(samples, rate_hz)
     return Sound(samples=samples, rate_hz=rate_hz)

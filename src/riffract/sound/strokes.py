@@ -41,6 +41,7 @@ _SPARES: Final = 997
 
 ACCENT_GAIN: Final = 1.4
 LEGATO_GAIN: Final = 0.6
+PULL_GAIN: Final = 0.66
 UP_GAIN: Final = 0.93
 TAP_GAIN: Final = 0.8
 SLIDE_IN_SEMITONES: Final = 2
@@ -61,7 +62,16 @@ class Start(Enum):
 
     PICK = auto()
     FINGER = auto()
+    PULL = auto()
     TAP = auto()
+
+
+_START_GAINS: Final = {
+    Start.PICK: 1.0,
+    Start.FINGER: LEGATO_GAIN,
+    Start.PULL: PULL_GAIN,
+    Start.TAP: TAP_GAIN,
+}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -305,8 +315,10 @@ def _touch(note: Note) -> Touch:
 
 
 def _start(note: Note) -> Start:
-    if note.techniques & (Technique.HAMMER_ON | Technique.PULL_OFF):
+    if Technique.HAMMER_ON in note.techniques:
         return Start.FINGER
+    if Technique.PULL_OFF in note.techniques:
+        return Start.PULL
     return Start.TAP if Technique.TAP in note.techniques else Start.PICK
 
 
@@ -329,7 +341,7 @@ def _is_up(sounded: Sounded) -> bool:
 
 def _gain(note: Note) -> float:
     gain = ACCENT_GAIN if Technique.ACCENT in note.techniques else 1.0
-    return gain * {Start.PICK: 1.0, Start.FINGER: LEGATO_GAIN, Start.TAP: TAP_GAIN}[_start(note)]
+    return gain * _START_GAINS[_start(note)]
 
 
 def _strum_seconds(passage: Passage) -> Sequence[float]:

@@ -32,6 +32,11 @@ UP_NEARER_MM: Final = 6.0
 """Ours: an upstroke meets the string with the tip of the pick, a little nearer the bridge and more
 along the body, so it is thinner and a shade brighter."""
 
+PULL_FROM_FRET_MM: Final = 50.0
+PULL_WIDTH_MM: Final = 9.0
+"""Ours: a finger that leaves a fret plucks the string there, two frets or so beyond the one that
+stops it; as far from one end sounds like as far from the other."""
+
 HARD_TILT: Final = 0.35
 """Ours: a stroke of twice the strength is brighter by 2 dB an octave, since the pick lets go of the
 string more suddenly (that louder is brighter is common practice)."""
@@ -40,14 +45,21 @@ PICK_NOISE_SECONDS: Final = 0.005
 PICK_NOISE_LEVEL: Final = 0.2
 PALM_NOISE_SHARE: Final = 0.6
 TAP_NOISE_SHARE: Final = 0.5
+PULL_NOISE_SHARE: Final = 0.15
 THUMP_SECONDS: Final = 0.03
 THUMP_LEVEL: Final = 0.5
 NOISE_VARIANTS: Final = 16
 
-_EDGES: Final = {Start.PICK: 1.0, Start.FINGER: 0.0, Start.TAP: TAP_NOISE_SHARE}
+_EDGES: Final = {
+    Start.PICK: 1.0,
+    Start.FINGER: 0.0,
+    Start.PULL: PULL_NOISE_SHARE,
+    Start.TAP: TAP_NOISE_SHARE,
+}
 _WIDTHS_MM: Final = {
     Start.PICK: PICK_WIDTH_MM,
     Start.FINGER: FINGER_WIDTH_MM,
+    Start.PULL: PULL_WIDTH_MM,
     Start.TAP: TAP_WIDTH_MM,
 }
 
@@ -121,6 +133,8 @@ def _moved(resonator: Resonator, amplitudes: Reals, way: Reals) -> Samples:
 
 
 def _place_mm(stroke: Stroke) -> float:
+    if stroke.start is Start.PULL:
+        return PULL_FROM_FRET_MM + stroke.pick_offset_mm
     nearer = UP_NEARER_MM if stroke.is_up else 0.0
     return PICK_FROM_BRIDGE_MM + stroke.pick_offset_mm - nearer
 
