@@ -26,10 +26,10 @@ from riffract.analysis.mirror_in_time import (
     rhythm_mirrors,
     weight_mirrors,
 )
+from riffract.analysis.mirror_limits import StatementRun
 from riffract.analysis.mirror_measures import with_anchor, with_contour, with_density
 from riffract.analysis.mirror_of_limbs import gesture_mirrors
 from riffract.analysis.mirror_rows import attack_items, voice_items
-from riffract.analysis.palindrome import FURTHEST_PAIRS, Walk
 from riffract.music import Passage
 
 
@@ -40,7 +40,7 @@ def find_mirrors(
     *,
     anchors: frozenset[int],
     gesture: Gesture | None,
-    furthest_pairs: int = FURTHEST_PAIRS,
+    runs: Sequence[StatementRun] = (),
 ) -> tuple[ReorderableMirror, ...]:
     """Find the mirrors of a passage, of all kinds.
 
@@ -50,25 +50,24 @@ def find_mirrors(
         lead: indices of the moving voice's notes.
         anchors: indices of the notes on the lowest open string.
         gesture: the shape of the moving voice, if there is one.
-        furthest_pairs: how far mirrors in time are followed; a riff that comes back is not followed
-            beyond its own length, since its repeats mirror whatever it mirrors.
+        runs: where riffs are repeated at once; within them mirrors in time are not followed beyond
+            one statement.
 
     Returns:
         By kind; within a kind the one with most evidence first; further ones only if they have
         at least 60 % of its evidence and stand elsewhere.
     """
-    walk = Walk(furthest_pairs=furthest_pairs)
     everything = attack_items(passage, attacks)
     voice = voice_items(passage, attacks, lead)
     tested = [
-        *rhythm_mirrors(passage, attacks, walk),
-        *retrograde_mirrors(passage, everything, "all strings", walk),
+        *rhythm_mirrors(passage, attacks, runs),
+        *retrograde_mirrors(passage, everything, "all strings", runs),
     ]
-    of_voice = retrograde_mirrors(passage, voice, "the moving voice", walk)
+    of_voice = retrograde_mirrors(passage, voice, "the moving voice", runs)
     tested += _at_other_axes(of_voice, tested, of="retrograde")
     tested += inversion_mirrors(passage, voice)
-    tested += retrograde_inversion_mirrors(passage, voice, replace(walk, turned=True))
-    tested += weight_mirrors(passage, attacks, anchors, walk)
+    tested += retrograde_inversion_mirrors(passage, voice, runs)
+    tested += weight_mirrors(passage, attacks, anchors, runs)
     if gesture is not None:
         tested += gesture_mirrors(passage, voice, gesture)
     return tuple(

@@ -31,10 +31,17 @@ FEWEST_ITEMS: Final = 6
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class ReorderableMirror:
-    """A mirror, and the questions to ask of chance: it has to stand against all of them."""
+    """A mirror, and the questions to ask of chance: it has to stand against all of them.
+
+    Attributes:
+        finding: the mirror.
+        reorderings: the rows to draw random versions of, with their statistics.
+        is_best: whether it is the best of its row, told or not what chance makes of it.
+    """
 
     finding: Finding
     reorderings: tuple[Reordering, ...]
+    is_best: bool = True
 
 
 def is_plain(finding: Finding) -> bool:
@@ -163,10 +170,19 @@ def _detail(passage: Passage, what: Mirror, measures: Mapping[str, float], voice
         f"Mirror of {name} in {voice}: axis at {axis}{about}; "
         f"{measures['pairs_agree']:g} of {measures['pairs']:g} pairs agree; "
         f"exact for {length_text(what.core_quarters, metre)}, "
-        f"holds for {length_text(what.reach_quarters, metre)}; "
+        f"holds for {length_text(what.reach_quarters, metre)}{_repeats(measures)}; "
         f"limbs {length_text(left, metre)} and {length_text(right, metre)}, "
         f"ratio {what.limb_ratio:.2f}, pace {what.scale:.2f} : 1{_residual(measures)}; "
         f"{departures_text(passage, what.deviations)}."
+    )
+
+
+def _repeats(measures: Mapping[str, float]) -> str:
+    """Say that the mirror goes on where it was not followed, in the repeats of its riff."""
+    if "pairs_with_repeats" not in measures:
+        return ""
+    return (
+        f", one statement of the riff ({measures['pairs_with_repeats']:g} pairs with its repeats)"
     )
 
 

@@ -24,10 +24,11 @@ from riffract.analysis.mirror_finding import (
     ReorderableMirror,
     mirror_finding,
 )
+from riffract.analysis.mirror_limits import StatementRun, pairs_with_repeats, walk_along
 from riffract.analysis.mirror_of_rows import paired
 from riffract.analysis.mirror_past_gaps import past_gaps
 from riffract.analysis.mirror_rows import Item, interval_reordering, pitches_of
-from riffract.analysis.palindrome import Evidence, Walk, axes_of, best_bits
+from riffract.analysis.palindrome import Evidence, axes_of, best_bits
 from riffract.analysis.reordering import Floats, Ids, Reordering
 from riffract.analysis.upside_down import Run, best_run, best_run_bits
 from riffract.music import Passage, Span
@@ -110,13 +111,13 @@ def _answers(pitches: Ids, run: Run, evidence: Evidence) -> tuple[list[tuple[int
 
 
 def retrograde_inversion_mirrors(
-    passage: Passage, voice: Sequence[Item], walk: Walk
+    passage: Passage, voice: Sequence[Item], runs: Sequence[StatementRun]
 ) -> list[ReorderableMirror]:
     """Find the axis about which a voice is best turned half around; at most one."""
     pitches = pitches_of(voice)
     if len(pitches) < FEWEST_ITEMS:
         return []
-    evidence = Evidence.of(pitches)
+    evidence, walk = Evidence.of(pitches), walk_along(voice, runs, turned=True)
     axes = axes_of(pitches, evidence, walk, worth_of_best=0.5)
     axis = next((a for a in axes if a.reach_pairs >= FEWEST_PAIRS), None)
     if axis is None or axis.pitch_sum is None:
@@ -154,7 +155,11 @@ def retrograde_inversion_mirrors(
         bits=axis.bits,
         pairs_agree=sum(fits),
         voice="the moving voice",
-        more={"alone": float(len(alone)), **pace_measures(distances, what.scale)},
+        more={
+            "alone": float(len(alone)),
+            **pace_measures(distances, what.scale),
+            **pairs_with_repeats(pitches, axis, evidence, walk),
+        },
     )
     reorderings = (
         interval_reordering(voice, lambda lines: best_bits(lines, Evidence.of(lines), walk)),

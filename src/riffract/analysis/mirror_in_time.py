@@ -5,11 +5,14 @@ from dataclasses import replace
 from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 
 from riffract.analysis.attacks import Attack
+from riffract.analysis.axis_walk import FURTHEST_PAIRS, Walk
 from riffract.analysis.description import numbered
 from riffract.analysis.finding import Finding
 from riffract.analysis.mirror_finding import FEWEST_ITEMS, FEWEST_PAIRS, ReorderableMirror
+from riffract.analysis.mirror_limits import StatementRun, walk_along
 from riffract.analysis.mirror_of_rows import Row, row_mirror
 from riffract.analysis.mirror_rows import (
     Item,
@@ -17,23 +20,19 @@ from riffract.analysis.mirror_rows import (
     stroke_items,
     value_items,
 )
-from riffract.analysis.palindrome import (
-    FURTHEST_PAIRS,
-    Axis,
-    Evidence,
-    Walk,
-    axes_of,
-    best_bits,
-    walked,
-)
-from riffract.analysis.reordering import Ids, Reordering
+from riffract.analysis.palindrome import Axis, Evidence, axes_of, best_bits, walked
+from riffract.analysis.reordering import Floats, Ids, Reordering
 from riffract.music import Passage, Technique
 
 FEWEST_CHANGES: Final = 2
 """A limb that changes less often holds one thing and another, and any neighbours mirror that."""
 
 CHUG_SHARE: Final = 1 / 3
-"""A row chugs if one thing takes up so much of it."""
+"""A row chugs if so much of it lies in runs of one thing."""
+
+CHUG_RUN: Final = 3
+"""A run is so many equal items or more. Two in a row are common in any rhythm, and a value that is
+merely frequent says nothing of what comes beside it."""
 
 _AXES_TOLD: Final = 3
 """Different palindromes told of one row; the same one elsewhere is told with it. What lies behind
@@ -44,10 +43,11 @@ palindromes, which would hide a second one that is nearly as telling."""
 
 
 def rhythm_mirrors(
-    passage: Passage, attacks: Sequence[Attack], walk: Walk
+    passage: Passage, attacks: Sequence[Attack], runs: Sequence[StatementRun]
 ) -> list[ReorderableMirror]:
     """Find where the row of values, rests among them, reads the same backwards."""
-    return _palindromes(passage, _values(passage, attacks), walk, keeps_runs=True)
+    row = _values(passage, attacks)
+    return _palindromes(passage, row, walk_along(row.items, runs), keeps_runs=True)
 
 
 def equal_values_mirror(passage: Passage, attacks: Sequence[Attack]) -> Finding | None:
@@ -78,7 +78,7 @@ def _values(passage: Passage, attacks: Sequence[Attack]) -> Row:
 
 
 def retrograde_mirrors(
-    passage: Passage, items: Sequence[Item], voice: str, walk: Walk
+    passage: Passage, items: Sequence[Item], voice: str, runs: Sequence[StatementRun]
 ) -> list[ReorderableMirror]:
     """Find where the pitches of a row come back in reverse, at whatever pace.
 
@@ -92,6 +92,7 @@ def retrograde_mirrors(
         voice=voice,
         kept="rhythm kept, pitches reordered",
     )
+    walk = walk_along(items, runs)
     mirrors = _palindromes(passage, row, walk)
     if any(len(item.content.pitches) != 1 for item in items):
         return mirrors
@@ -100,7 +101,10 @@ def retrograde_mirrors(
 
 
 def weight_mirrors(
-    passage: Passage, attacks: Sequence[Attack], anchors: frozenset[int], walk: Walk
+    passage: Passage,
+    attacks: Sequence[Attack],
+    anchors: frozenset[int],
+    runs: Sequence[StatementRun],
 ) -> list[ReorderableMirror]:
     """Find where what stands out falls at equal distances on both sides.
 
@@ -129,8 +133,22 @@ def weight_mirrors(
             voice=voice,
             kept=f"{voice} kept in number, their distances reordered",
         )
-        mirrors += _palindromes(passage, row, walk, keeps_runs=True)
+        mirrors += _palindromes(passage, row, walk_along(items, runs), keeps_runs=True)
     return mirrors
+
+
+def chugs(ids: Ids) -> bool:
+    """Tell whether much of a row lies in runs of one thing.
+
+    Args:
+        ids: numbers of the items. Shape: (items,).
+
+    >>> chugs(np.array([0, 0, 0, 0, 1, 0, 0, 0])), chugs(np.array([0, 1, 0, 0, 2, 0, 1, 0]))
+    (True, False)
+    """
+    starts = np.flatnonzero(np.diff(ids, prepend=-1))
+    lengths = np.diff(starts, append=len(ids))
+    return bool(lengths[lengths >= CHUG_RUN].sum() >= CHUG_SHARE * len(ids))
 
 
 def _palindromes(
@@ -139,37 +157,85 @@ def _palindromes(
     if len(row.items) < FEWEST_ITEMS:
         return []
     evidence = Evidence.of(row.ids)
-    reorderings = _reorderings(row, evidence, walk, keeps_runs=keeps_runs)
     told = _apart(axes_of(row.ids, evidence, walk, worth_of_best=_WORTH_OF_BEST), row.ids)
-    told += [within for axes in told for within in _within(row.ids, axes[0], evidence, walk)]
-    return [
+    asked = [
+        _asked(row, evidence, walk, keeps_runs=keeps_runs, told_before=told[:place])
+        for place in range(max(len(told), 1))
+    ]
+    mirrors = [
         ReorderableMirror(
-            finding=row_mirror(passage, row, axes, evidence, walk), reorderings=reorderings
+            finding=row_mirror(passage, row, axes, evidence, walk),
+            reorderings=reorderings,
+            is_best=reorderings is asked[0],
         )
-        for axes in told
+        for axes, reorderings in zip(told, asked, strict=False)
+    ]
+    within = [one for axes in told for one in _within(row.ids, axes[0], evidence, walk)]
+    return mirrors + [
+        ReorderableMirror(
+            finding=row_mirror(passage, row, axes, evidence, walk),
+            reorderings=asked[0],
+            is_best=False,
+        )
+        for axes in within
     ]
 
 
-def _reorderings(
-    row: Row, evidence: Evidence, walk: Walk, *, keeps_runs: bool
+def _asked(
+    row: Row,
+    evidence: Evidence,
+    walk: Walk,
+    *,
+    keeps_runs: bool,
+    told_before: Sequence[Sequence[Axis]],
 ) -> tuple[Reordering, ...]:
-    """Say what a row has to stand against.
+    """Say what a mirror of a row has to stand against: the best of the row in other orders.
+
+    Beside others, it is asked of what they leave: their items stay where they are, and axes within
+    them do not count. Were all reordered, it would have to be as good as the best of a longer row,
+    and a passage of two good mirrors would have one.
 
     A mirror in a row that chugs has to stand against orders that keep the runs as well: where one
     stroke comes again and again between others, almost any two stretches look alike backwards.
     """
     ids = row.ids
+    held = [axis.pair(axis.reach_pairs - 1) for axes in told_before for axis in axes]
+    rest = _outside(held, len(ids))
+    counts = _turning_outside(held, len(ids)) if held else None
+
+    def best_of_rest(orders: Ids) -> Floats:
+        rows = np.tile(ids, (len(orders), 1))
+        rows[:, rest] = ids[rest][orders]
+        return best_bits(rows, evidence, walk, counts=counts)
+
     freely = Reordering(
-        items=ids,
-        attacks=np.array([item.attack for item in row.items], dtype=np.int64),
-        statistic=lambda orders: best_bits(ids[orders], evidence, walk),
-        kept=row.kept,
+        items=ids[rest],
+        attacks=np.array([row.items[k].attack for k in rest.tolist()], dtype=np.int64),
+        statistic=best_of_rest,
+        kept=f"{row.kept}{', all but the better mirrors' if held else ''}",
         one_note_weighs=evidence.most,
     )
-    if not keeps_runs or np.bincount(ids).max() < CHUG_SHARE * len(ids):
+    if not (keeps_runs and chugs(ids)):
         return (freely,)
-    kept = f"{row.kept}, runs of equal ones kept"
+    kept = f"{freely.kept}, runs of equal ones kept"
     return freely, replace(freely, kept=kept, keeps_runs=True, moves_runs=True)
+
+
+def _outside(held: Sequence[tuple[int, int]], items: int) -> Ids:
+    """List the items that lie in none of some stretches, both ends of each included."""
+    is_held = np.zeros(items, dtype=np.bool_)
+    for first, last in held:
+        is_held[first : last + 1] = True
+    return np.flatnonzero(~is_held)
+
+
+def _turning_outside(held: Sequence[tuple[int, int]], items: int) -> NDArray[np.bool_]:
+    """Say which axes turn outside some stretches. Shape: (2 items - 3,)."""
+    doubled = np.arange(1, 2 * items - 2)
+    turns = np.ones(len(doubled), dtype=np.bool_)
+    for first, last in held:
+        turns &= (doubled < 2 * first) | (doubled > 2 * last)
+    return turns
 
 
 def _apart(axes: Sequence[Axis], ids: Ids) -> list[list[Axis]]:
@@ -198,7 +264,8 @@ def _within(ids: Ids, axis: Axis, evidence: Evidence, walk: Walk) -> list[list[A
     limb = ids[outermost : innermost + 1]
     if len(limb) < FEWEST_ITEMS:
         return []
-    inner = next((a for a in _best_axes(limb, evidence, walk) if _is_mirror(a, limb)), None)
+    walk_there = walk.within(outermost, len(limb))
+    inner = next((a for a in _best_axes(limb, evidence, walk_there) if _is_mirror(a, limb)), None)
     if inner is None:
         return []
     here = replace(inner, doubled=inner.doubled + 2 * outermost)

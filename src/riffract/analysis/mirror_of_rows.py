@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from riffract.analysis.axis_walk import Walk
 from riffract.analysis.finding import Finding, Mirror, MirrorOf
 from riffract.analysis.mirror_departures import departures
 from riffract.analysis.mirror_distance import (
@@ -17,9 +18,10 @@ from riffract.analysis.mirror_distance import (
     ratio,
 )
 from riffract.analysis.mirror_finding import mirror_finding
+from riffract.analysis.mirror_limits import pairs_with_repeats
 from riffract.analysis.mirror_past_gaps import past_gaps
 from riffract.analysis.mirror_rows import Item
-from riffract.analysis.palindrome import Axis, Evidence, Walk
+from riffract.analysis.palindrome import Axis, Evidence
 from riffract.analysis.reordering import Ids
 from riffract.music import Passage, Span
 
@@ -97,7 +99,11 @@ def row_mirror(
         bits=axis.bits,
         pairs_agree=sum(agrees),
         voice=row.voice,
-        more={"alone": float(len(alone)), **pace_measures(distances, what.scale)},
+        more={
+            "alone": float(len(alone)),
+            **pace_measures(distances, what.scale),
+            **pairs_with_repeats(row.ids, axis, evidence, walk),
+        },
     )
 
 
@@ -110,8 +116,9 @@ def paired(
         (left item, right item) of each pair, outwards; and the items without a partner.
     """
     left, right = axis.pair(0)
-    expected = ids[left::-1][: walk.furthest_pairs]
-    found = ids[right:][: walk.furthest_pairs]
+    limit = walk.limit_of(axis.doubled)
+    expected = ids[left::-1][:limit]
+    found = ids[right:][:limit]
     if axis.pitch_sum is not None:
         expected = axis.pitch_sum - expected
     worth = evidence.worth(ids)[right:][: len(found)]

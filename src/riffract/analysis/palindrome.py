@@ -26,6 +26,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from riffract.analysis.axis_walk import STRAIGHT, Walk
 from riffract.analysis.reordering import Floats, Ids
 
 BREAK_SHARE: Final = 0.1
@@ -38,26 +39,7 @@ PAST_BREAK_BITS: Final = 3.0
 """What the pairs beyond a break must add for the reach to go past it: eight times as likely to be
 part of the mirror as not."""
 
-FURTHEST_PAIRS: Final = 512
-"""No mirror is followed beyond so many pairs."""
-
 MISS_BITS: Final = log2(BREAK_SHARE)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Walk:
-    """How an axis is walked.
-
-    Attributes:
-        turned: whether partners add up to one sum, instead of being equal.
-        furthest_pairs: no axis is followed further.
-    """
-
-    turned: bool = False
-    furthest_pairs: int = FURTHEST_PAIRS
-
-
-STRAIGHT: Final = Walk()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -177,7 +159,7 @@ def walked(items: Ids, evidence: Evidence, walk: Walk, doubled: int) -> Axis:
     """Walk outwards from one axis, given as twice its place in the row."""
     left = (doubled - 1) // 2
     right = doubled - left
-    count = min(left + 1, len(items) - right, walk.furthest_pairs)
+    count = min(left + 1, len(items) - right, walk.limit_of(doubled))
     inner_left = items[left - count + 1 : left + 1][::-1]
     inner_right = items[right : right + count]
     is_new = (inner_right != items[right - 1 : right - 1 + count]) | (
@@ -223,14 +205,28 @@ def reach_of(sums: Floats, breaks: Ids) -> int:
     return reach
 
 
-def best_bits(rows: Ids, evidence: Evidence, walk: Walk = STRAIGHT) -> Floats:
+def best_bits(
+    rows: Ids,
+    evidence: Evidence,
+    walk: Walk = STRAIGHT,
+    *,
+    counts: NDArray[np.bool_] | None = None,
+) -> Floats:
     """Find the evidence of the best axis of each of many rows: the largest of its `axis_bits`.
+
+    Args:
+        rows: numbers of the items. Shape: (rows, items).
+        evidence: what agreements are worth.
+        walk: how axes are walked.
+        counts: which axes are looked at, if not all. Shape: (2 items - 3,).
 
     Returns:
         Bits, 0 where nothing mirrors. Shape: (rows,).
     """
     # Sums of the same bits in another order differ in the last digits; they must count as equal.
     bits = axis_bits(rows, evidence, walk)
+    if counts is not None:
+        bits = bits[:, counts]
     return np.asarray(np.round(bits.max(axis=1, initial=0.0), 3), dtype=np.float64)
 
 
@@ -300,6 +296,7 @@ def _bits_of_axes(ground: _Ground, *, on_items: bool) -> NDArray[np.float32]:
     best = np.zeros_like(total)
     goes_on = np.ones(total.shape, dtype=np.bool_)
     about = 2 * items[:, 1:-1] if on_items else items[:, :-1] + items[:, 1:]
+    limits = _limits(walk, centres, on_items=on_items)
     for radius in range(min(_STEPS_TOGETHER, walk.furthest_pairs)):
         inside = slice(radius, centres - radius)
         count = centres - 2 * radius
@@ -321,9 +318,19 @@ def _bits_of_axes(ground: _Ground, *, on_items: bool) -> NDArray[np.float32]:
         np.maximum(best, total, out=best)
         np.logical_and(goes_on, total >= best - np.float32(DROP_BITS), out=goes_on)
         goes_on[:, : radius + 1] = goes_on[:, centres - radius - 1 :] = False
+        goes_on &= limits > radius + 1
     if walk.furthest_pairs > _STEPS_TOGETHER and goes_on.any():
-        _walk_on(ground, total, best, goes_on, about=about, gap=gap)
+        _walk_on(ground, total, best, goes_on, about=about, limits=limits, gap=gap)
     return best
+
+
+def _limits(walk: Walk, centres: int, *, on_items: bool) -> Ids:
+    """Give how many pairs are looked at, of the axes on items or of those between two."""
+    if walk.most_pairs is None:
+        return np.full(centres, walk.furthest_pairs, dtype=np.int64)
+    return np.minimum(
+        walk.most_pairs[1::2] if on_items else walk.most_pairs[0::2], walk.furthest_pairs
+    )
 
 
 def _walk_on(
@@ -333,6 +340,7 @@ def _walk_on(
     goes_on: NDArray[np.bool_],
     *,
     about: NDArray[np.int32],
+    limits: Ids,
     gap: int,
 ) -> None:
     """Walk on from the axes that are left until none is, and enter their evidence into `best`."""
@@ -345,7 +353,7 @@ def _walk_on(
     left = row * length + centre - _STEPS_TOGETHER
     right = row * length + centre + gap + _STEPS_TOGETHER
     outermost = np.minimum(centre, length - 1 - gap - centre)
-    steps = np.minimum(outermost, walk.furthest_pairs - 1)
+    steps = np.minimum(outermost, limits[centre] - 1)
     found = best.reshape(-1)
     radius = _STEPS_TOGETHER
     while len(left):

@@ -7,6 +7,7 @@ from riffract.analysis.finding import Mirror
 from riffract.analysis.mirror import find_mirrors
 from riffract.analysis.mirror_finding import is_plain
 from riffract.analysis.mirror_in_time import equal_values_mirror
+from riffract.analysis.mirror_limits import statement_runs
 from riffract.analysis.mirror_links import linked_mirrors
 from riffract.analysis.mirror_of_passes import (
     FormRow,
@@ -14,7 +15,6 @@ from riffract.analysis.mirror_of_passes import (
     form_rows,
     longest_mirrors,
 )
-from riffract.analysis.palindrome import FURTHEST_PAIRS
 from riffract.weighing.chance import Chance
 from riffract.weighing.exact_orders import chance_of_order
 from riffract.weighing.study import Rival
@@ -31,16 +31,11 @@ def asked_mirrors(view: View) -> list[Asked]:
         view.lead,
         anchors=view.anchors,
         gesture=view.gesture,
-        furthest_pairs=view.template_attacks or FURTHEST_PAIRS,
+        runs=statement_runs(view.readings),
     )
-    rows = [mirror.reorderings for mirror in mirrors]
     return [
-        Asked(
-            finding=mirror.finding,
-            reorderings=mirror.reorderings,
-            is_best=rows.index(mirror.reorderings) == place,
-        )
-        for place, mirror in enumerate(mirrors)
+        Asked(finding=mirror.finding, reorderings=mirror.reorderings, is_best=mirror.is_best)
+        for mirror in mirrors
         if is_plain(mirror.finding)
     ]
 

@@ -83,14 +83,6 @@ class View:
         )
 
     @property
-    def template_attacks(self) -> int:
-        """How many attacks the longest riff has; 0 if none comes back."""
-        templates = [r.template for r in self.readings]
-        return max(
-            (sum(t.holds(a.onset_quarters) for a in self.attacks) for t in templates), default=0
-        )
-
-    @property
     def boundaries(self) -> tuple[Fraction, ...]:
         """Where a scale may well change: limbs, passes and sections start there."""
         starts = {limb.span.start_quarters for limb in self.limbs}
