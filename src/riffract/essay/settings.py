@@ -49,7 +49,7 @@ class Film(msgspec.Struct, frozen=True, kw_only=True):
     height: Annotated[int, msgspec.Meta(ge=180, le=2160, multiple_of=2)] = 1080
     frames_per_second: Annotated[int, msgspec.Meta(ge=12, le=60)] = 30
     look: Literal["dark", "paper"] = "dark"
-    tone: Literal["driven", "clean"] = "driven"
+    tone: Literal["driven", "clean", "edge", "high"] = "driven"
 
 
 class Settings(msgspec.Struct, frozen=True, kw_only=True):
