@@ -104,7 +104,8 @@ def render_strings(
 
     Returns:
         For each string, from 1, its sound; all of the same length. A string that never plays is
-        silent. Full scale is a strong stroke on one string.
+        silent. Full scale is a strong stroke on one string. Ten minutes of six strings take
+        690 MB; `render` itself needs no such store.
 
     Raises:
         ValueError: as `render` does.
@@ -114,7 +115,7 @@ def render_strings(
         reference_hz=reference_hz,
     )  # fmt: skip
     return {
-        string: Mono(samples=stem.window(0, part.length), rate_hz=rate_hz)
+        string: Mono(samples=_whole(stem, part.length), rate_hz=rate_hz)
         for string, stem in part.stems()
     }
 
@@ -216,6 +217,13 @@ def _summed(part: _Part) -> Iterator[Samples]:
     stems = [stem for _, stem in part.stems()]
     for start, stop in windows(part.length):
         yield added((stem.window(start, stop) for stem in stems), stop - start)
+
+
+def _whole(stem: Stem, length: int) -> Samples:
+    samples = np.empty(length, dtype=np.float32)
+    for start, stop in windows(length):
+        samples[start:stop] = stem.window(start, stop)
+    return samples
 
 
 def _amplified(
