@@ -19,7 +19,7 @@ from riffract.essay.shots import SceneName, Shot
 from riffract.music import Span
 from riffract.picture.check import faults_of, words_seen
 from riffract.picture.look import DARK, PAPER, Look
-from riffract.picture.scene import TALL, WIDE
+from riffract.picture.scene import PORTRAIT, SQUARE, TALL, WIDE, Page
 from riffract.picture.scenes import scene_for
 from riffract.picture.svg import svg
 from riffract.picture.type import missing_characters
@@ -45,6 +45,20 @@ def shot(study: Study, name: SceneName, *, is_playing: bool) -> Shot:
         lines=["Listen to what changes.", "And to what stays."] if is_playing else (),
         details=DETAILS,
     )
+
+
+@studies
+@scenes
+@pytest.mark.parametrize("page", [SQUARE, PORTRAIT], ids=["1:1", "4:5"])
+@pytest.mark.parametrize("is_said", [False, True], ids=["silent", "said"])
+def test_every_scene_fits_the_pages_of_the_web(
+    make: Callable[[], Study], name: SceneName, page: Page, is_said: bool
+) -> None:
+    study = make()
+    lines = ["Listen to what changes, and to what stays the same in it all along."]
+    asked = shot_of(study, name, plays=[], lines=lines if is_said else [], details=DETAILS)
+    scene = scene_for(study, asked, page)
+    assert faults_of(scene.at_rest(), DARK, page=page) == ()
 
 
 @studies

@@ -27,7 +27,7 @@ from riffract.formats.reading import ReadChoices
 from riffract.formats.tab import UnwritableError, write_tab
 from riffract.music import Passage
 from riffract.picture.look import LOOKS
-from riffract.picture.scene import TALL, WIDE, Page, Scene
+from riffract.picture.scene import WIDE, Page, Scene, page_for
 from riffract.picture.scenes import scene_for
 from riffract.publish.about import About
 from riffract.publish.package import Material, Part, publish
@@ -117,7 +117,7 @@ def _material(
         credits_lines=settings.credits,
         rights=settings.rights,
     )
-    page = TALL if film.height > film.width else WIDE
+    page = page_for(film.width, film.height)
     return Material(
         study=study,
         shots=shots,

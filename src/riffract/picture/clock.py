@@ -35,9 +35,14 @@ JOINED: Final = 3
 TURN_START_SECONDS: Final = 1.0
 TURN_END_SECONDS: Final = TURN_START_SECONDS + TURN_SECONDS
 ARROW_SHARE: Final = 1.56
+ARROW_WORDS_DOWN_PX: Final = 4.0
 CHORD_PX: Final = 4.0
 FAINT_FINS: Final = 0.5
-TALL_RADIUS_SHARE: Final = 0.22
+WIDE_RADIUS_SHARE, NARROW_RADIUS_SHARE = 0.155, 0.135
+"""Of the page's width, where words stand beside the clock."""
+
+TALL_RADIUS_SHARE, TALL_HEIGHT_SHARE = 0.22, 0.17
+"""Of the page's width and the picture's height; on the tall page words stand below the clock."""
 
 
 def clock_scene(study: Study, shot: Shot, page: Page) -> Scene:
@@ -91,9 +96,10 @@ def face_in(layout: Layout) -> Face:
     """Place the clock left of its column, on the tall page above it, with room for the arrow."""
     room = layout.picture
     if layout.page.is_tall:
-        radius = TALL_RADIUS_SHARE * layout.page.width
+        radius = min(TALL_RADIUS_SHARE * layout.page.width, TALL_HEIGHT_SHARE * room.height)
         return Face(x=layout.page.width / 2, y=room.top + 1.66 * radius, radius=radius)
-    radius = min(room.height / 3.15, 0.155 * layout.page.width)
+    share = NARROW_RADIUS_SHARE if layout.page.is_narrow else WIDE_RADIUS_SHARE
+    radius = min(room.height / 3.15, share * layout.page.width)
     return Face(x=room.left + 1.75 * radius, y=room.top + 1.66 * radius, radius=radius)
 
 
@@ -157,7 +163,7 @@ def _arrow(face: Face, subject: Subject, turn: int, layout: Layout) -> list[Mark
     width = text_width(words, layout.sizes.label, 600)
     is_left_end = higher == min(start, start + turn)
     x = x - 16.0 - width if is_left_end else x + 16.0
-    return [*arrow, label(layout, x, y + 8.0, words, Role.TEXT, strong=True)]
+    return [*arrow, label(layout, x, y + ARROW_WORDS_DOWN_PX, words, Role.TEXT, strong=True)]
 
 
 def _joined(

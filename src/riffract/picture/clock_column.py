@@ -1,6 +1,6 @@
 """The column beside the clock: each set and the chord with a small clock and its words."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
@@ -41,10 +41,16 @@ from riffract.picture.voices import Voices
 from riffract.weighing.study import Study
 
 COLUMN_LEFT_SHARE: Final = 0.54
+BESIDE_SHARE: Final = 1.68
+"""How far right of the clock's middle its names of notes reach, over its radius."""
+
 MINI_RADIUS_PX: Final = 58.0
 MINI_AIR_PX: Final = 62.0
 STRIP_PX: Final = 112.0
 STRIP_HATCH_PX: Final = 9.0
+NARROWEST_WITH_CLOCK_PX: Final = 560.0
+LEADING: Final = 1.32
+ENTRY_AIR_PX: Final = 10.0
 MOST_LINES: Final = 2
 NOTES_OF_A_CHORD: Final = 3
 DISTANCES_NAMED: Final = 2
@@ -100,7 +106,8 @@ def column_box(face: Face, layout: Layout) -> Box:
     room = layout.picture
     if layout.page.is_tall:
         return replace(room, top=face.y + 1.6 * face.radius)
-    return replace(room, left=room.left + COLUMN_LEFT_SHARE * room.width)
+    left = max(room.left + COLUMN_LEFT_SHARE * room.width, face.x + BESIDE_SHARE * face.radius)
+    return replace(room, left=left)
 
 
 def column_marks(
@@ -110,12 +117,12 @@ def column_marks(
     if subject.leads_with_chord:
         strips = _strips(study, voices, subject, room)
         return [mark for strip in strips for mark in _strip_marks(strip, layout)]
-    entries = entries_of(subject)
-    pitch = min(room.height / len(entries), 9.2 * layout.sizes.caption)
+    entries = _that_fit([_set(entry, room, layout) for entry in entries_of(subject)], room)
+    pitch = min(room.height / max(len(entries), 1), 9.2 * layout.sizes.caption)
     top = room.top + (room.height - pitch * len(entries)) / 2
     marks: list[Mark] = []
     for i, entry in enumerate(entries):
-        marks += _entry_marks(entry, room.left, top + (i + 0.5) * pitch, layout)
+        marks += _entry_marks(entry, room.left, top + (i + 0.5) * pitch)
     return marks
 
 
@@ -173,11 +180,30 @@ def _anchor_entry(subject: Subject, anchor: Anchor) -> Entry:
     )
 
 
-def _entry_marks(entry: Entry, left: float, middle: float, layout: Layout) -> list[Mark]:
-    """Draw an entry, its lines of text centred on the small clock."""
-    face = Face(x=left + MINI_RADIUS_PX, y=middle, radius=MINI_RADIUS_PX)
-    x = left + 2 * MINI_RADIUS_PX + MINI_AIR_PX
-    width = layout.right - x
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _SetEntry:
+    """An entry broken into lines; a narrow column has no room for its small clock.
+
+    Attributes:
+        entry: what it says.
+        lines: text, size, weight and colour of each.
+        has_clock: whether its small clock is drawn.
+    """
+
+    entry: Entry
+    lines: tuple[tuple[str, float, Weight, Role], ...]
+    has_clock: bool
+
+    @property
+    def height(self) -> float:
+        """How much room it takes, px."""
+        lines = sum(LEADING * size for _, size, _, _ in self.lines)
+        return max(lines, 2.0 * MINI_RADIUS_PX if self.has_clock else 0.0) + ENTRY_AIR_PX
+
+
+def _set(entry: Entry, room: Box, layout: Layout) -> _SetEntry:
+    has_clock = room.width >= NARROWEST_WITH_CLOCK_PX
+    width = room.width - (2 * MINI_RADIUS_PX + MINI_AIR_PX if has_clock else 0.0)
     sizes = layout.sizes
     lines: list[tuple[str, float, Weight, Role]] = [
         *(
@@ -191,11 +217,31 @@ def _entry_marks(entry: Entry, left: float, middle: float, layout: Layout) -> li
         rest = " ".join(told[MOST_LINES - 1 :])
         told = [*told[: MOST_LINES - 1], shortened(rest, sizes.label, 400, width)]
     lines += [(text, sizes.label, 400, Role.QUIET) for text in told]
-    leading = [1.32 * size for _, size, _, _ in lines]
-    y = middle - sum(leading) / 2
-    marks: list[Mark] = [*_mini_marks(face, entry)]
-    for (text, size, weight, role), step in zip(lines, leading, strict=True):
-        y += step
+    return _SetEntry(entry=entry, lines=tuple(lines), has_clock=has_clock)
+
+
+def _that_fit(entries: Sequence[_SetEntry], room: Box) -> list[_SetEntry]:
+    """Keep as many as stand clear of one another, the first ones first; then without their words.
+
+    All entries have the same room, so the tallest decides.
+    """
+    bare = [replace(e, lines=tuple(x for x in e.lines if x[3] is not Role.QUIET)) for e in entries]
+    for kept in (entries, bare, *(bare[:count] for count in range(len(bare) - 1, 0, -1))):
+        if max((entry.height for entry in kept), default=0.0) * len(kept) <= room.height:
+            return list(kept)
+    return bare[:1]
+
+
+def _entry_marks(set_entry: _SetEntry, left: float, middle: float) -> list[Mark]:
+    """Draw an entry, its lines of text centred on the small clock."""
+    x, marks = left, list[Mark]()
+    if set_entry.has_clock:
+        face = Face(x=left + MINI_RADIUS_PX, y=middle, radius=MINI_RADIUS_PX)
+        x = left + 2 * MINI_RADIUS_PX + MINI_AIR_PX
+        marks += _mini_marks(face, set_entry.entry)
+    y = middle - sum(LEADING * size for _, size, _, _ in set_entry.lines) / 2
+    for text, size, weight, role in set_entry.lines:
+        y += LEADING * size
         marks.append(
             Words(x=x, y=y - 0.3 * size, text=text, size=size, weight=weight, colour=Colour(role))
         )

@@ -62,7 +62,7 @@ def growth_scene(study: Study, shot: Shot, page: Page) -> Scene:
         family,
         layout.picture_above_note,
         label_px=layout.sizes.label,
-        names_above=page.is_tall,
+        names_above=page.is_narrow,
     )
     voices = voices_of(study, shot)
     ground = [*claim_marks(layout), *_headings(plan, layout)]

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Literal
+from typing import Final, Literal
 
 from riffract.picture.marks import Group, Mark
 
@@ -17,11 +17,35 @@ class Page:
     @property
     def is_tall(self) -> bool:
         """Whether it is made for a phone held upright."""
-        return self.height > self.width
+        return self.height > TALL_FROM * self.width
 
+    @property
+    def is_narrow(self) -> bool:
+        """Whether a picture and a column of words find no room beside each other."""
+        return self.width < NARROW_BELOW_PX
+
+
+SHORT_SIDE_PX: Final = 1080
+TALL_FROM: Final = 1.1
+NARROW_BELOW_PX: Final = 1400
 
 WIDE = Page(width=1920, height=1080)
 TALL = Page(width=1080, height=1920)
+SQUARE = Page(width=1080, height=1080)
+PORTRAIT = Page(width=1080, height=1350)
+
+
+def page_for(width: int, height: int) -> Page:
+    """Give the page that an output of some size shows: its short side is 1080 px.
+
+    >>> page_for(3840, 2160) == WIDE, page_for(720, 900) == PORTRAIT
+    (True, True)
+    """
+    short = min(width, height)
+    return Page(
+        width=round(SHORT_SIDE_PX * width / short), height=round(SHORT_SIDE_PX * height / short)
+    )
+
 
 LookName = Literal["dark", "paper"]
 

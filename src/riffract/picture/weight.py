@@ -173,7 +173,7 @@ def _rounded(number: float) -> str:
 def _rooms(layout: Layout) -> tuple[Box, Box]:
     """Part the picture into a field and a column of words; on the tall page below one another."""
     room = layout.picture
-    if layout.page.is_tall:
+    if layout.page.is_narrow:
         middle = room.top + 0.55 * room.height
         field = Box(left=room.left, top=room.top, right=room.right, bottom=middle - GAP_PX)
         return field, Box(left=room.left, top=middle + GAP_PX, right=room.right, bottom=room.bottom)

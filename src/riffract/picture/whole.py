@@ -21,6 +21,7 @@ from riffract.picture.marks import (
     circle,
     rectangle,
 )
+from riffract.picture.page import page_scene
 from riffract.picture.page_plan import string_name
 from riffract.picture.scene import Cue, Page, Scene, shown_share
 from riffract.picture.string_mark import AHEAD, LIT, RAISED, Light
@@ -58,17 +59,22 @@ from riffract.weighing.study import Study
 
 NOW_RADIUS_PX, NOW_INSET_PX = 24.0, 8.0
 PLACE_BELOW_PX: Final = 74.0
+LEAST_CONTOUR_PX: Final = 60.0
+"""A lower contour has no shape."""
 PARTNER_SECONDS: Final = 0.15
 
 
 def whole_scene(study: Study, shot: Shot, page: Page) -> Scene:
     """Show everything at once; what a passage lacks (mirror, drone, sets) is left out.
 
-    In a shot without music all is lit, and the ray rests on one note that has a partner.
+    In a shot without music all is lit, and the ray rests on one note that has a partner. A page too
+    small for contour, strings and clock together shows the strings alone.
     """
     layout = layout_of(shot, page)
     voices = voices_of(study, shot)
     plan = plan_whole(study, shot, voices, layout)
+    if plan.contour_px < LEAST_CONTOUR_PX:
+        return page_scene(study, shot, page)
     subject = subject_of(study, shot, voices)
     notes = tuple(study.passage.notes)
     drawing = _Drawing(

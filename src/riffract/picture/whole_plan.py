@@ -45,6 +45,9 @@ looked at from further away than a page, and there 1 2 must not be taken for 12.
 FOLDABLE: Final = frozenset({"gesture", "retrograde"})
 CLOCK_RADIUS_PX: Final = 152.0
 TALL_PANEL_PX: Final = 430.0
+FACE_SHARE: Final = 0.3
+MOST_PANEL_SHARE: Final = 0.36
+"""Of the picture's height for the panel below it."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -129,6 +132,11 @@ class WholePlan:
     readout: tuple[float, float]
 
     @property
+    def contour_px(self) -> float:
+        """How high the contour is."""
+        return self.windows[0].contour.heights.base_y - self.top
+
+    @property
     def is_stacked(self) -> bool:
         """Whether the panel lies below."""
         return self.panel.top >= self.area.bottom
@@ -152,7 +160,7 @@ def plan_whole(study: Study, shot: Shot, voices: Voices, layout: Layout) -> Whol
     strings = strings_used(passage)
     names = [string_name(passage, string) for string in strings]
     name_px = max((text_width(name, layout.sizes.label, 500) for name in names), default=0.0)
-    places = _tall_places(layout) if layout.page.is_tall else _wide_places(layout)
+    places = _stacked_places(layout) if layout.page.is_narrow else _wide_places(layout)
     left = layout.left + name_px + NAME_AIR_PX
     right = places.right
     width = right - left
@@ -253,11 +261,12 @@ def _wide_places(layout: Layout) -> _Places:
     )
 
 
-def _tall_places(layout: Layout) -> _Places:
+def _stacked_places(layout: Layout) -> _Places:
     """Put the panel below contour and strings, from edge to edge."""
     room, width = layout.picture, float(layout.page.width)
-    panel = Box(left=0.0, top=room.bottom - TALL_PANEL_PX, right=width, bottom=room.bottom)
-    radius = 0.33 * TALL_PANEL_PX
+    height = min(TALL_PANEL_PX, MOST_PANEL_SHARE * room.height)
+    panel = Box(left=0.0, top=room.bottom - height, right=width, bottom=room.bottom)
+    radius = FACE_SHARE * height
     face = Face(x=0.3 * width, y=(panel.top + panel.bottom) / 2, radius=radius)
     return _Places(
         right=layout.right,
