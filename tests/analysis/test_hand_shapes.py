@@ -97,6 +97,24 @@ def test_a_shape_moved_across_unequal_strings_keeps_its_look_but_not_its_interva
     assert "its intervals differ" not in hand_of(eighths(places, tuning=FOURTHS))[0].finding.detail
 
 
+def test_a_shape_that_sounds_the_same_notes_elsewhere_is_not_called_moved():
+    # Common practice: strings 6 to 3 are tuned in fourths, so a string lower five frets higher is
+    # the same pitch.
+    high = moved(SHAPE, -1, 3)
+    found, _ = hand_of(eighths([*high, *moved(high, 1, 5)]))
+    assert found.finding.sentence == (
+        "One hand shape plays the same notes in two places on the neck, from string 5, fret 3 and "
+        "string 6, fret 8: 16 of the 16 fretted notes."
+    )
+    assert "The pitches stay as they are." in found.finding.detail
+
+
+def test_a_shape_that_is_once_transposed_is_called_moved_though_it_also_stays():
+    high = moved(SHAPE, -1, 3)
+    found, _ = hand_of(eighths([*high, *moved(high, 1, 5), *moved(high, 0, 4)]))
+    assert "moved from string 5, fret 3 to string 6, fret 8" in found.finding.sentence
+
+
 def test_the_same_transposition_fingered_in_another_way_is_no_by_product():
     # The second statement a fourth higher, by turns on the next string and along the same one.
     again = [(s, f + 5) if k % 2 else (s - 1, f) for k, (s, f) in enumerate(moved(SHAPE, 0, 3))]

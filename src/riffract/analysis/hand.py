@@ -91,7 +91,9 @@ def find_hand(passage: Passage, attacks: Sequence[Attack]) -> FoundHand | None:
         notes=tuple(sorted(in_shapes or {i for of in row.notes for i in of})),
         what=answer,
         measures=MappingProxyType(_measures(answer, row, found, len(in_shapes))),
-        sentence=hand_sentence(answer, row.note_count, [len(set(_at(places, s))) for s in found]),
+        sentence=hand_sentence(
+            passage.tuning, answer, row.note_count, [len(set(_at(places, s))) for s in found]
+        ),
         detail=hand_detail(passage, answer, is_cut=len(moments) > LONGEST_PATH),
     )
     return FoundHand(finding=finding, row=row)

@@ -6,7 +6,7 @@ from itertools import groupby
 from riffract.analysis.hand_grip import ASSUMED_WEIGHTS, Place
 from riffract.analysis.what.hand import ExplainedFinding, Hand, MovedShape
 from riffract.analysis.wording import bars_text, counted, in_words, listed, percent
-from riffract.music import Passage, Span
+from riffract.music import Passage, Span, Tuning
 
 _PLACES_NAMED = 5
 _BY_PRODUCTS = {
@@ -17,10 +17,14 @@ _BY_PRODUCTS = {
 }
 
 
-def hand_sentence(answer: Hand, fretted: int, places: Sequence[int]) -> str:
+def hand_sentence(tuning: Tuning, answer: Hand, fretted: int, places: Sequence[int]) -> str:
     """Say which shape is moved where, and how many notes it gives.
 
+    A shape that sounds the same pitches wherever it stands moves the hand and not the music, so it
+    is not called moved: one would expect to hear it higher or lower.
+
     Args:
+        tuning: the open strings.
         answer: the answer.
         fretted: how many fretted notes there are.
         places: at how many places each shape stands.
@@ -29,6 +33,8 @@ def hand_sentence(answer: Hand, fretted: int, places: Sequence[int]) -> str:
         return "No hand shape of five strokes or more comes back elsewhere on the neck."
     given = len({i for shape in answer.shapes for notes in shape.notes for i in notes})
     if len(answer.shapes) == 1:
+        if _keeps_pitches(tuning, answer.shapes[0]):
+            return _same_notes(answer.shapes[0], given, fretted)
         return (
             f"One hand shape, moved {_way(answer.shapes[0])}, gives {given} of the "
             f"{fretted} fretted notes."
@@ -40,14 +46,30 @@ def hand_sentence(answer: Hand, fretted: int, places: Sequence[int]) -> str:
     )
 
 
+def _same_notes(shape: MovedShape, given: int, fretted: int) -> str:
+    """Say that a shape sounds the same notes in some places, and where the first of them lies."""
+    places = list(dict.fromkeys(_starts(shape)))
+    where = listed([_place_text(place) for place in places[:_PLACES_NAMED]])
+    more = ", among others" if len(places) > _PLACES_NAMED else ""
+    return (
+        f"One hand shape plays the same notes in {counted(len(places), 'place')} on the neck, from "
+        f"{where}{more}: {given} of the {fretted} fretted notes."
+    )
+
+
+def _starts(shape: MovedShape) -> list[Place]:
+    """Where the first note of each statement lies, by time."""
+    string, fret = shape.places[0]
+    return [(string, fret), *((string + s, fret + f) for s, f in shape.moves)]
+
+
 def _way(shape: MovedShape) -> str:
     """Where a shape goes: `from fret 3 to 5 to 8`, or `at fret 3 from string 6 to 5`.
 
     Places in a row that are the same are named once.
     """
-    string, fret = shape.places[0]
-    starts = [(string, fret), *((string + s, fret + f) for s, f in shape.moves)]
-    told = [place for place, _ in groupby(starts)]
+    fret = shape.places[0][1]
+    told = [place for place, _ in groupby(_starts(shape))]
     more = " and on" if len(told) > _PLACES_NAMED else ""
     named = told[:_PLACES_NAMED]
     if len({s for s, _ in told}) == 1:
@@ -82,7 +104,9 @@ def hand_detail(passage: Passage, answer: Hand, *, is_cut: bool) -> str:
 def _shape_text(passage: Passage, shape: MovedShape) -> str:
     bars = bars_text(passage, shape.spans)
     text = f"Shape of {counted(len(shape.places), 'note')}, moved {_way(shape)}, in {bars}."
-    return f"{text} {_UNEQUAL}" if _changes_intervals(passage, shape) else text
+    if _keeps_pitches(passage.tuning, shape):
+        return f"{text} {_SAME_PITCHES}"
+    return f"{text} {_UNEQUAL}" if _changes_intervals(passage.tuning, shape) else text
 
 
 _UNEQUAL = (
@@ -91,15 +115,25 @@ _UNEQUAL = (
 )
 
 
-def _changes_intervals(passage: Passage, shape: MovedShape) -> bool:
+_SAME_PITCHES = "The pitches stay as they are."
+
+
+def _changes_intervals(tuning: Tuning, shape: MovedShape) -> bool:
     """Whether a move to other strings changes the pitches' pattern."""
-    tuning = passage.tuning
-    first = [tuning.pitch_at(*place) for place in shape.places]
-    for strings, frets in shape.moves:
-        moved = [tuning.pitch_at(s + strings, f + frets) for s, f in shape.places]
-        if len({b - a for a, b in zip(first, moved, strict=True)}) > 1:
-            return True
-    return False
+    return any(len(set(distances)) > 1 for distances in _distances(tuning, shape))
+
+
+def _keeps_pitches(tuning: Tuning, shape: MovedShape) -> bool:
+    """Whether a shape sounds the same pitches wherever it stands."""
+    return not any(any(distances) for distances in _distances(tuning, shape))
+
+
+def _distances(tuning: Tuning, shape: MovedShape) -> list[list[int]]:
+    """How far each note of each further statement lies above the first one's, in semitones."""
+    return [
+        [tuning.pitch_at(s + strings, f + frets) - tuning.pitch_at(s, f) for s, f in shape.places]
+        for strings, frets in shape.moves
+    ]
 
 
 def _by_product_texts(passage: Passage, found: Sequence[ExplainedFinding]) -> list[str]:
