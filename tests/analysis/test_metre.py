@@ -134,6 +134,18 @@ def test_threes_across_the_beats_of_four_four_are_named():
     assert found.measures["off_beat_onsets"] == 1.0
 
 
+def test_sixteenths_in_twos_lie_within_the_beats_of_four_four():
+    # Common practice: a beat of 4/4 holds four sixteenths, so none of the twos crosses a beat.
+    def bar(missing: int) -> list[Spelled]:
+        return [(LOW if k % 2 == 0 and k != missing else 50 + k % 3, "1/4") for k in range(16)]
+
+    ((found, what),) = answers(passage([*bar(2), *bar(10), *bar(6), *bar(14)]))
+    assert what.grouping[0].groups == (2,) * 8
+    assert found.sentence == (
+        "The strong strokes group the sixteenths of 4/4 as 2+2+2+2+2+2+2+2, within its beats."
+    )
+
+
 def test_a_bar_that_repeats_says_no_more_than_once():
     once, often = (answers(passage(low_on([0, 3, 6, 9], 11, n), metres=[ELEVEN])) for n in (2, 9))
     assert once[0][1].grouping == often[0][1].grouping

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from fractions import Fraction
+from itertools import accumulate
 
 from riffract.analysis.metre_phase import Drift
 from riffract.analysis.metre_question import GroupingQuestion
@@ -35,8 +36,14 @@ def grouping_sentence(question: GroupingQuestion, told: Sequence[MetreReading]) 
         return f"The strong strokes divide {metre} into {groups}, not into {written} as written."
     if question.candidates.written is not None:
         pulses = _pulse_name(question.pulse_quarters)
-        return f"The strong strokes group the {pulses} of {metre} as {groups}, across its beats."
+        way = "within" if _nests(best.groups, question.candidates.written) else "across"
+        return f"The strong strokes group the {pulses} of {metre} as {groups}, {way} its beats."
     return f"The strong strokes divide {metre} into {groups}."
+
+
+def _nests(groups: Sequence[int], beats: Sequence[int]) -> bool:
+    """Whether no group lies across the start of a beat."""
+    return set(accumulate(beats)) <= set(accumulate(groups))
 
 
 def _pulse_name(pulse_quarters: Fraction) -> str:
