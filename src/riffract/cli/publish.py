@@ -26,7 +26,7 @@ from riffract.formats.problem import Problem
 from riffract.formats.reading import ReadChoices
 from riffract.formats.tab import UnwritableError, write_tab
 from riffract.music import Passage
-from riffract.picture.look import LOOKS
+from riffract.picture.look import DARK, LOOKS
 from riffract.picture.scene import WIDE, Page, Scene, page_for
 from riffract.picture.scenes import scene_for
 from riffract.publish.about import About
@@ -117,7 +117,8 @@ def _material(
         credits_lines=settings.credits,
         rights=settings.rights,
     )
-    page = page_for(film.width, film.height)
+    width, height = film.size_px
+    page = page_for(width, height)
     return Material(
         study=study,
         shots=shots,
@@ -133,9 +134,9 @@ def _material(
         ),
         tab_text=_tab_text(essay.passage),
         sources=_sources(essay),
-        look=LOOKS[film.look],
-        width=film.width,
-        height=film.height,
+        look=LOOKS.get(film.look, DARK),
+        width=width,
+        height=height,
         frames_a_second=film.frames_per_second,
     )
 

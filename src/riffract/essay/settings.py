@@ -1,10 +1,13 @@
 """What `essay.toml` says."""
 
-from typing import Annotated, Any, Literal
+import difflib
+from collections.abc import Iterator
+from typing import Annotated, Any, Final, Literal
 
 import msgspec
 
-from riffract.essay.toml_values import checked
+from riffract.essay.film_size import ShapeName, picture_size, size_problem
+from riffract.essay.toml_values import checked, located
 from riffract.formats.problem import Problem
 
 Seconds = Annotated[float, msgspec.Meta(ge=0.0, le=86_400.0)]
@@ -39,17 +42,28 @@ class Film(msgspec.Struct, frozen=True, kw_only=True):
     """How the film is made.
 
     Attributes:
-        width, height: of the picture, px, even.
+        shape: of the picture, width to height.
+        width, height: of the picture, px, even; what is not given follows from the shape.
         frames_per_second: pictures a second.
-        look: colours.
+        look: colours: `dark`, `paper`, or the name of a look file in the essay's folder.
+        overlay: what `publish FOLDER overlay` makes.
+        overlay_captions: whether the overlay holds the words that are said.
         tone: of the rendering, where no recording is used.
     """
 
-    width: Annotated[int, msgspec.Meta(ge=320, le=3840, multiple_of=2)] = 1920
-    height: Annotated[int, msgspec.Meta(ge=180, le=2160, multiple_of=2)] = 1080
+    shape: ShapeName | None = None
+    width: Annotated[int, msgspec.Meta(ge=320, le=3840, multiple_of=2)] | None = None
+    height: Annotated[int, msgspec.Meta(ge=180, le=3840, multiple_of=2)] | None = None
     frames_per_second: Annotated[int, msgspec.Meta(ge=12, le=60)] = 30
-    look: Literal["dark", "paper"] = "dark"
+    look: FileName = "dark"
+    overlay: Literal["prores", "vp9", "png"] = "prores"
+    overlay_captions: bool = False
     tone: Literal["driven", "clean", "edge", "high"] = "driven"
+
+    @property
+    def size_px(self) -> tuple[int, int]:
+        """Width and height of the picture."""
+        return picture_size(self.shape, self.width, self.height)
 
 
 class Settings(msgspec.Struct, frozen=True, kw_only=True):
@@ -78,9 +92,41 @@ class Settings(msgspec.Struct, frozen=True, kw_only=True):
     seed: Annotated[int, msgspec.Meta(ge=0, le=2**31)] = 1
 
 
+LOOK_NAMES: Final = ("dark", "paper")
+LOOK_FILE_ENDING: Final = ".toml"
+
+
 def read_settings(text: str) -> tuple[Settings | None, tuple[Problem, ...]]:
     """Read `essay.toml`; unknown keys are let be, with a warning."""
-    return read_toml(text, Settings)
+    read = checked(text, Settings)
+    if isinstance(read, Problem):
+        return None, (read,)
+    found = (
+        located(problem, ("film", key), read.lines)
+        for key, problem in _film_problems(read.value.film)
+        if ("film", key) not in read.wrong
+    )
+    problems = sorted((*read.problems, *found), key=lambda problem: problem.line)
+    return read.value, tuple(problems)
+
+
+def _film_problems(film: Film) -> Iterator[tuple[str, Problem]]:
+    """Find what each key alone does not show: its name, and what is wrong."""
+    size = size_problem(film.shape, film.width, film.height)
+    if size is not None:
+        given = [key for key in ("width", "height", "shape") if getattr(film, key) is not None]
+        yield given[0], size
+    if film.look not in LOOK_NAMES and not film.look.endswith(LOOK_FILE_ENDING):
+        near = difflib.get_close_matches(film.look.lower(), LOOK_NAMES, n=1)
+        yield (
+            "look",
+            Problem(
+                what=f'"{film.look}" is neither {" nor ".join(LOOK_NAMES)}, and no look file',
+                mend=f'did you mean "{near[0]}"?'
+                if near
+                else f"write one of them, or a file name that ends with {LOOK_FILE_ENDING}",
+            ),
+        )
 
 
 def read_toml(text: str, kind: type[Any]) -> tuple[Any, tuple[Problem, ...]]:

@@ -6,7 +6,6 @@ from types import MappingProxyType
 from typing import Final
 
 from riffract.picture.marks import Role
-from riffract.picture.scene import LookName
 
 Rgb = tuple[float, float, float]
 """Red, green and blue of sRGB, 0..1."""
@@ -23,7 +22,7 @@ class Look:
             inks on paper cover more than light does on a dark ground.
     """
 
-    name: LookName
+    name: str
     hexes: Mapping[Role, str]
     thinned: Mapping[Role, float] = field(default_factory=lambda: MappingProxyType({}))
 
@@ -75,7 +74,7 @@ PAPER: Final = Look(
     thinned=MappingProxyType({Role.ANCHOR: 0.645}),
 )
 
-LOOKS: Final[Mapping[LookName, Look]] = MappingProxyType({"dark": DARK, "paper": PAPER})
+LOOKS: Final[Mapping[str, Look]] = MappingProxyType({"dark": DARK, "paper": PAPER})
 
 
 def rgb_of(hex_colour: str) -> Rgb:

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Final, Literal
+from typing import Final
 
 from riffract.picture.marks import Group, Mark
 
@@ -45,9 +45,6 @@ def page_for(width: int, height: int) -> Page:
     return Page(
         width=round(SHORT_SIDE_PX * width / short), height=round(SHORT_SIDE_PX * height / short)
     )
-
-
-LookName = Literal["dark", "paper"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
