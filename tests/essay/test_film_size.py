@@ -29,7 +29,7 @@ def test_one_side_is_completed_to_the_shape_within_a_pixel(shape: ShapeName, sid
         assert side in (width, height)
         assert width % 2 == height % 2 == 0
         ratio = float(SHAPES[shape])
-        assert abs(width - height * ratio) <= max(1.0, ratio)
+        assert abs(width - height * ratio) <= max(1.0, ratio) + 1e-9
 
 
 def test_settings_of_a_shape_are_read() -> None:
