@@ -117,13 +117,13 @@ class Alignment:
         """Follow the score once from start to end: every part where it is played first.
 
         Where the recording plays a part again the map leaps over it at the seam; a part that is
-        left out takes next to no time.
+        left out takes next to no time. Anchors are met exactly.
         """
         knots: list[tuple[Fraction, float]] = []
         for stretch in self.stretches:
             if stretch.is_again:
                 continue
-            moments = [(a.quarters, a.seconds) for a in stretch.attacks]
+            moments = self._moments(stretch)
             moments.append((stretch.span.end_quarters - _SEAM_QUARTERS, stretch.end_seconds))
             for quarters, seconds in moments:
                 if knots and quarters <= knots[-1][0]:
@@ -131,6 +131,16 @@ class Alignment:
                 floor = knots[-1][1] + _SEAM_SECONDS if knots else seconds
                 knots.append((quarters, max(seconds, floor)))
         return TimeMap(quarters=tuple(q for q, _ in knots), seconds=tuple(s for _, s in knots))
+
+    def _moments(self, stretch: Stretch) -> list[tuple[Fraction, float]]:
+        """Give a stretch's attacks, and the anchors that lie between them, in order."""
+        moments = {a.quarters: a.seconds for a in stretch.attacks}
+        first, last = stretch.attacks[0], stretch.attacks[-1]
+        for anchor in self.anchors:
+            in_score = first.quarters < anchor.quarters < last.quarters
+            if in_score and first.seconds < anchor.seconds < last.seconds:
+                moments.setdefault(anchor.quarters, anchor.seconds)
+        return sorted(moments.items())
 
     def tempos(self) -> tuple[tuple[Fraction, float], ...]:
         """Give the pace between neighbouring attacks: (quarters, quarters a minute)."""

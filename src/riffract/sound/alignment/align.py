@@ -1,0 +1,248 @@
+"""Lay a passage along a recording."""
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from fractions import Fraction
+from typing import Final
+
+import numpy as np
+
+from riffract.music import Passage, Span
+from riffract.sound.alignment.alignment import Alignment, Anchor, HeardAttack, Stretch
+from riffract.sound.alignment.anchors import anchor_problem
+from riffract.sound.alignment.checking import checks_of, doubt
+from riffract.sound.alignment.coarse import Run, course_of, runs_of
+from riffract.sound.alignment.frames import frames_of
+from riffract.sound.alignment.refinement import Refined, refined
+from riffract.sound.alignment.score import attacks_of
+from riffract.sound.alignment.tuning_reference import fine_reference_hz, rough_reference_hz
+from riffract.sound.mono import LISTENING_HZ, Mono
+from riffract.sound.sound import Reals, SoundProblem
+
+Progress = Callable[[float], None]
+
+SURE_SECONDS: Final = 0.012
+"""Half the width for an attack that stands out: measured, see docs/alignment.md."""
+
+STRAY_SHARE: Final = 0.6
+"""How much of its distance from the hand's pace is added: a stray may be the player's, or ours."""
+
+UNHEARD_SECONDS: Final = 0.045
+"""Half the width where nothing was heard: a player strays that far from his pace."""
+
+FIXED_SECONDS: Final = 1e-3
+SILENT: Final = 1e-4
+
+
+def align(
+    passage: Passage,
+    recording: Mono,
+    *,
+    anchors: Sequence[Anchor] = (),
+    seed: int = 1,
+    progress: Progress | None = None,
+) -> Alignment | SoundProblem:
+    """Find when each attack of a passage sounds in a recording.
+
+    Definition: frames of 23 ms are compared with what the score says should be heard (partials of
+    its notes; its attacks) and the best path is taken, which may leap at bar lines and leave out
+    what is not the passage (`best_path`). Each attack is then moved to where something begins
+    (`refined`).
+
+    Args:
+        passage: the text; its tempo may be wrong by half or twice.
+        recording: at 22,050 Hz.
+        anchors: moments that are kept exactly.
+        seed: of the noise that is added to see whether the result holds.
+        progress: told the share that is done; what it raises ends the work.
+
+    Returns:
+        The alignment; a problem if anchors contradict each other, nothing is struck in the
+        passage, or the recording shows no more of it than chance would.
+
+    Raises:
+        ValueError: if the recording has another rate.
+    """
+    told = progress or _silently
+    if recording.rate_hz != LISTENING_HZ:
+        raise ValueError(f"a recording is heard at {LISTENING_HZ} Hz, got {recording.rate_hz}")
+    ordered = sorted(set(anchors))
+    problem = _unusable(passage, recording) or anchor_problem(passage, recording, ordered)
+    if problem:
+        return problem
+    rough_hz = rough_reference_hz(passage, recording)
+    heard = frames_of(recording, rough_hz)
+    told(0.15)
+    course = course_of(passage, heard, ordered, told=lambda share: told(0.15 + 0.45 * share))
+    runs = runs_of(passage, course)
+    stretches = _stretches(passage, recording, runs, ordered)
+    if not stretches:
+        return _nothing_found()
+    told(0.7)
+    attacks = tuple(a for s in stretches for a in s.attacks)
+    checks = checks_of(
+        passage,
+        recording,
+        course,
+        attacks,
+        heard=heard,
+        anchors=ordered,
+        seed=seed,
+        told=lambda share: told(0.7 + 0.28 * share),
+    )
+
+    if not anchors and (weak := doubt(passage, checks)):
+        return weak
+    reference_hz = fine_reference_hz(passage, recording, attacks, rough_hz)
+    told(1.0)
+    return Alignment(
+        stretches=stretches,
+        reference_hz=reference_hz,
+        anchors=tuple(ordered),
+        checks=checks,
+        length_quarters=passage.length_quarters,
+    )
+
+
+def _stretches(
+    passage: Passage, recording: Mono, runs: list[Run], anchors: Sequence[Anchor]
+) -> tuple[Stretch, ...]:
+    """Refine every run, and cut it where it turns from new to played before."""
+    stretches: list[Stretch] = []
+    played: set[int] = set()
+    for run in runs:
+        moments = [q for q in attacks_of(passage) if run.start_quarters <= q < run.end_quarters]
+        if not moments:
+            continue
+        attacks = _placed(recording, run, moments, anchors)
+        stretches += _cut(passage, run, attacks, played)
+    return _apart(stretches)
+
+
+def _placed(
+    recording: Mono, run: Run, attacks: list[Fraction], anchors: Sequence[Anchor]
+) -> list[HeardAttack]:
+    """Refine a run; anchors between attacks take part, and are left out again."""
+    held = {a.quarters: a.seconds for a in anchors if _holds(run, a)}
+    moments = sorted({*attacks, *held})
+    at = np.array([float(q) for q in moments])
+    fixed = {moments.index(quarters): seconds for quarters, seconds in held.items()}
+    placed = refined(recording, at, _through_anchors(run, at, anchors), fixed=fixed)
+    struck = set(attacks)
+    return [a for a in _heard_attacks(moments, placed, fixed) if a.quarters in struck]
+
+
+def _heard_attacks(
+    moments: list[Fraction], placed: Refined, fixed: dict[int, float]
+) -> list[HeardAttack]:
+    usual = float(np.median(placed.strays_seconds))
+    return [
+        HeardAttack(
+            quarters=quarters,
+            seconds=float(placed.seconds[k]),
+            uncertainty_seconds=FIXED_SECONDS if k in fixed else _uncertainty(placed, k, usual),
+            is_heard=bool(placed.is_heard[k]),
+        )
+        for k, quarters in enumerate(moments)
+    ]
+
+
+def _uncertainty(placed: Refined, index: int, usual_stray_seconds: float) -> float:
+    """Give half the width of the interval that holds the truth 95 times in 100."""
+    if not placed.is_heard[index]:
+        return UNHEARD_SECONDS + 2.0 * usual_stray_seconds
+    strength = min(max(float(placed.strength[index]), 0.25), 1.0)
+    return SURE_SECONDS / math.sqrt(strength) + STRAY_SHARE * float(placed.strays_seconds[index])
+
+
+def _through_anchors(run: Run, at: Reals, anchors: Sequence[Anchor]) -> Reals:
+    """Read a run's times, shifted so that they pass through the anchors it holds."""
+    inside = [a for a in anchors if _holds(run, a)]
+    times = np.interp(at, run.quarters, run.seconds)
+    if not inside:
+        return times
+    where = np.array([float(a.quarters) for a in inside])
+    off = np.array([a.seconds for a in inside]) - np.interp(where, run.quarters, run.seconds)
+    return np.asarray(times + np.interp(at, where, off))
+
+
+def _holds(run: Run, anchor: Anchor) -> bool:
+    slack = 0.5
+    in_score = run.start_quarters <= anchor.quarters <= run.end_quarters
+    return in_score and run.seconds[0] - slack <= anchor.seconds <= run.seconds[-1] + slack
+
+
+def _cut(passage: Passage, run: Run, attacks: list[HeardAttack], played: set[int]) -> list[Stretch]:
+    """Cut a run where it turns from new to played before."""
+    groups: list[tuple[bool, Fraction, Fraction]] = []
+    for bar in passage.bars:
+        start = max(bar.start_quarters, run.start_quarters)
+        end = min(bar.span.end_quarters, run.end_quarters)
+        if start >= end:
+            continue
+        again = bar.number in played
+        played.add(bar.number)
+        if groups and groups[-1][0] == again:
+            groups[-1] = (again, groups[-1][1], end)
+        else:
+            groups.append((again, start, end))
+    return [
+        Stretch(
+            span=Span(start, end),
+            attacks=tuple(a for a in attacks if start <= a.quarters < end),
+            start_seconds=_moment(start, run, attacks),
+            end_seconds=_moment(end, run, attacks),
+            is_again=again,
+        )
+        for again, start, end in groups
+        if any(start <= a.quarters < end for a in attacks)
+    ]
+
+
+def _moment(quarters: Fraction, run: Run, attacks: list[HeardAttack]) -> float:
+    """Tell when a moment of a run sounds: between attacks, or on from the nearest at its pace."""
+    first, last = attacks[0], attacks[-1]
+    if first.quarters <= quarters <= last.quarters:
+        known = [float(a.quarters) for a in attacks]
+        return float(np.interp(float(quarters), known, [a.seconds for a in attacks]))
+    near = first if quarters < first.quarters else last
+    pace = float(run.seconds[-1] - run.seconds[0]) / max(
+        float(run.quarters[-1] - run.quarters[0]), 1e-6
+    )
+    return max(near.seconds + float(quarters - near.quarters) * pace, 0.0)
+
+
+def _apart(stretches: list[Stretch]) -> tuple[Stretch, ...]:
+    """Let no stretch end after the next one's first attack."""
+    out = []
+    for k, stretch in enumerate(stretches):
+        end = stretch.end_seconds
+        if k + 1 < len(stretches):
+            end = min(end, stretches[k + 1].attacks[0].seconds)
+        out.append(replace(stretch, end_seconds=max(end, stretch.attacks[-1].seconds + 1e-3)))
+    return tuple(out)
+
+
+def _unusable(passage: Passage, recording: Mono) -> SoundProblem | None:
+    if not len(passage.notes):
+        return SoundProblem(
+            what="the passage has no notes, so there is nothing to find in the recording",
+            mend="write at least one note",
+        )
+    if not len(recording.samples) or float(np.abs(recording.samples).max()) < SILENT:
+        return SoundProblem(
+            what="the recording is silent", mend="give the recording that plays the passage"
+        )
+    return None
+
+
+def _nothing_found() -> SoundProblem:
+    return SoundProblem(
+        what="the recording does not seem to play this passage",
+        mend="check that it is the right recording, or fix a few moments by ear",
+    )
+
+
+def _silently(_: float) -> None:
+    """Tell nobody."""

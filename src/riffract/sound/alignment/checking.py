@@ -1,0 +1,140 @@
+"""What speaks for an alignment when nobody knows the truth."""
+
+from collections.abc import Callable, Sequence
+from itertools import pairwise
+from typing import Final
+
+import numpy as np
+
+from riffract.music import Passage
+from riffract.sound.alignment.alignment import Anchor, Checks, HeardAttack
+from riffract.sound.alignment.coarse import (
+    TRIAL_CELLS,
+    Course,
+    followed,
+    runs_of,
+)
+from riffract.sound.alignment.frames import Frames
+from riffract.sound.alignment.path import OUTSIDE, Weights
+from riffract.sound.alignment.refinement import refined
+from riffract.sound.mono import Mono
+from riffract.sound.sound import Reals, SoundProblem
+
+CHANCE_SEMITONES: Final = (1, -1, 2, -2, 4, -4, 6)
+"""Where the passage does not belong; a fifth and an octave share too many partials."""
+
+NOISE_DB: Final = -30.0
+"""Added noise against the recording: what a quiet room has."""
+
+NEAREST_CHANCE_SHARE: Final = 0.92
+"""Of the harmony that chance leaves unexplained, an alignment must leave less than this."""
+
+LEAST_HEARD_SHARE: Final = 0.4
+"""Attacks that must be heard: between half and double of what speech and noise show (bench)."""
+
+
+def checks_of(
+    passage: Passage,
+    recording: Mono,
+    course: Course,
+    attacks: Sequence[HeardAttack],
+    *,
+    heard: Frames,
+    anchors: Sequence[Anchor],
+    seed: int,
+    told: Callable[[float], None],
+) -> Checks:
+    """Weigh an alignment against chance, against itself by other means, and against noise."""
+    chance = []
+    for k, semitones in enumerate(CHANCE_SEMITONES):
+        other = followed(
+            passage, heard, anchors, course.speed, cells=TRIAL_CELLS, semitones=semitones
+        )
+        chance.append(residual_share(other))
+        told((k + 1) / (len(CHANCE_SEMITONES) + 2))
+    same = followed(passage, heard, anchors, course.speed, cells=TRIAL_CELLS)
+    agreement = _harmony_distance(passage, heard, course, anchors, attacks)
+    stability = _noise_distance(recording, attacks, seed)
+    told(1.0)
+    return Checks(
+        agreement_seconds=agreement,
+        stability_seconds=stability,
+        residual_share=residual_share(same),
+        chance_share=float(np.median(chance)),
+        heard_share=float(np.mean([a.is_heard for a in attacks])),
+    )
+
+
+def residual_share(course: Course) -> float:
+    """Give how much of the harmony a path leaves unexplained: 1 less the mean likeness.
+
+    Frames that sound and lie outside the path between its ends count as unexplained.
+    """
+    steps = course.path.steps
+    sounds = np.abs(course.heard.harmony).max(axis=1) > 0.0
+    inside = np.flatnonzero(steps != OUTSIDE)
+    if not len(inside):
+        return 1.0
+    likeness = np.einsum(
+        "ij,ij->i", course.heard.harmony[inside], course.score.harmony[steps[inside]]
+    )
+    return float(1.0 - likeness[sounds[inside]].sum() / max(int(sounds[inside].sum()), 1))
+
+
+def doubt(passage: Passage, checks: Checks) -> SoundProblem | None:
+    """Say why an alignment is no better than chance, or nothing."""
+    pitched = bool(passage.notes.is_pitched.any())
+    no_better = checks.residual_share > NEAREST_CHANCE_SHARE * checks.chance_share
+    if (pitched and no_better) or checks.heard_share < LEAST_HEARD_SHARE:
+        return SoundProblem(
+            what="the recording does not seem to play this passage: it fits no better than one "
+            "with other pitches",
+            mend="check that it is the right recording, or fix a few moments by ear",
+        )
+    return None
+
+
+def _harmony_distance(
+    passage: Passage,
+    heard: Frames,
+    course: Course,
+    anchors: Sequence[Anchor],
+    attacks: Sequence[HeardAttack],
+) -> float:
+    """Give the median distance from where harmony alone puts the attacks."""
+    alone = followed(
+        passage, heard, anchors, course.speed, cells=4 * TRIAL_CELLS, weights=Weights(onset=0.0)
+    )
+    runs = runs_of(passage, alone)
+    distances = []
+    for attack in attacks:
+        moments = [
+            float(np.interp(float(attack.quarters), run.quarters, run.seconds))
+            for run in runs
+            if run.start_quarters <= attack.quarters < run.end_quarters
+        ]
+        if moments:
+            distances.append(min(abs(m - attack.seconds) for m in moments))
+    return float(np.median(distances)) if distances else float("inf")
+
+
+def _noise_distance(recording: Mono, attacks: Sequence[HeardAttack], seed: int) -> float:
+    """Give the median distance of the attacks when the same is done with noise added."""
+    rng = np.random.default_rng(seed)
+    level = float(np.sqrt(np.mean(np.square(recording.samples)))) * 10.0 ** (NOISE_DB / 20.0)
+    noise = rng.standard_normal(len(recording.samples), dtype=np.float32) * np.float32(level)
+    noisy = Mono(samples=recording.samples + noise, rate_hz=recording.rate_hz)
+    seconds: Reals = np.array([a.seconds for a in attacks])
+    distances = []
+    for first, past in _rising_parts(attacks):
+        quarters = np.array([float(a.quarters) for a in attacks[first:past]])
+        moved = refined(noisy, quarters, seconds[first:past], fixed={})
+        distances.append(np.abs(moved.seconds - seconds[first:past]))
+    return float(np.median(np.concatenate(distances)))
+
+
+def _rising_parts(attacks: Sequence[HeardAttack]) -> list[tuple[int, int]]:
+    """Cut a row of attacks wherever the score does not go forward."""
+    cuts = [k for k in range(1, len(attacks)) if attacks[k].quarters <= attacks[k - 1].quarters]
+    edges = [0, *cuts, len(attacks)]
+    return list(pairwise(edges))

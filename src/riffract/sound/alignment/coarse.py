@@ -1,0 +1,135 @@
+"""From a recording to a rough path: which pace, and where in the score each frame is."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from itertools import pairwise
+from typing import Final
+
+import numpy as np
+
+from riffract.music import Passage
+from riffract.sound.alignment.alignment import Anchor
+from riffract.sound.alignment.frames import Frames
+from riffract.sound.alignment.path import OUTSIDE, Ints, Path, Weights, best_path
+from riffract.sound.alignment.score import ScoreFrames, score_frames
+from riffract.sound.sound import Reals
+
+SPEEDS: Final = tuple(2.0 ** (k / 4) for k in (0, 1, -1, 2, -2, 3, -3, 4, -4))
+"""Against the text's tempo: half to twice, so close that each reaches the next by bending."""
+
+TRIAL_CELLS: Final = 3_000_000
+FULL_CELLS: Final = 60_000_000
+"""Frames times steps: of each trial, and of the path itself; time and memory follow them."""
+
+BETTER_SHARE: Final = 1.05
+"""What another speed than the text's must gain: the text is right unless something says no."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Run:
+    """Frames that follow the score without a leap.
+
+    Attributes:
+        start_quarters, end_quarters: the part of the score.
+        quarters, seconds: shape (steps,), both rising: when each step was reached.
+    """
+
+    start_quarters: Fraction
+    end_quarters: Fraction
+    quarters: Reals
+    seconds: Reals
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Course:
+    """A path, with what it was found in."""
+
+    path: Path
+    heard: Frames
+    score: ScoreFrames
+    speed: float
+
+
+def course_of(
+    passage: Passage,
+    heard: Frames,
+    anchors: Sequence[Anchor],
+    *,
+    told: Callable[[float], None] = lambda _: None,
+) -> Course:
+    """Find the pace by trials on thinned frames, then the path at that pace."""
+    gains = []
+    for k, speed in enumerate(SPEEDS):
+        gains.append(followed(passage, heard, anchors, speed, cells=TRIAL_CELLS).path.gain)
+        told(0.5 * (k + 1) / len(SPEEDS))
+    best = int(np.argmax(gains))
+    speed = SPEEDS[best] if gains[best] > BETTER_SHARE * gains[0] else 1.0
+    rough = followed(passage, heard, anchors, speed, cells=TRIAL_CELLS)
+    speed *= _pace_of(rough)
+    course = followed(passage, heard, anchors, speed, cells=FULL_CELLS)
+    told(1.0)
+    return course
+
+
+def followed(
+    passage: Passage,
+    heard: Frames,
+    anchors: Sequence[Anchor],
+    speed: float,
+    *,
+    cells: int,
+    semitones: int = 0,
+    weights: Weights | None = None,
+) -> Course:
+    """Follow a passage at one speed, on frames so thin that the table has at most `cells`."""
+    steps = len(score_frames(passage, heard.hop_seconds, speed=speed))
+    factor = max(1, int(np.ceil(np.sqrt(len(heard) * steps / cells))))
+    thin = heard.thinned(factor)
+    score = score_frames(passage, thin.hop_seconds, speed=speed, semitones=semitones)
+    fixed = {
+        min(round(a.seconds / thin.hop_seconds), len(thin) - 1): int(
+            np.argmin(np.abs(score.quarters - float(a.quarters)))
+        )
+        for a in anchors
+    }
+    path = best_path(thin, score, frame_weight=float(factor), weights=weights, fixed=fixed)
+    return Course(path=path, heard=thin, score=score, speed=speed)
+
+
+def runs_of(passage: Passage, course: Course) -> list[Run]:
+    """Cut a path at its leaps, in order of time; empty if all is outside."""
+    steps, hop = course.path.steps, course.heard.hop_seconds
+    cuts = [f for f in range(len(steps)) if f in course.path.leaps]
+    runs = []
+    for first, past in pairwise([*cuts, len(steps)]):
+        frames = np.arange(first, past)[steps[first:past] != OUTSIDE]
+        if len(frames):
+            runs.append(_run(passage, course.score, steps[frames], frames * hop))
+    return runs
+
+
+def _run(passage: Passage, score: ScoreFrames, steps: Ints, seconds: Reals) -> Run:
+    reached, where = np.unique(steps, return_inverse=True)
+    times = np.bincount(where, weights=seconds) / np.bincount(where)
+    starts = score.bar_starts
+    first = int(np.searchsorted(starts, reached[0] + 1)) - 1
+    last = int(np.searchsorted(starts, reached[-1] + 1)) - 1
+    start = passage.bars[first].start_quarters
+    if reached[0] - starts[first] > 2:
+        start = Fraction(float(score.quarters[reached[0]])).limit_denominator(96)
+    end = passage.bars[last].span.end_quarters
+    if starts[last + 1] - reached[-1] > 3:
+        end = Fraction(float(score.quarters[reached[-1]])).limit_denominator(96)
+    return Run(
+        start_quarters=start, end_quarters=end, quarters=score.quarters[reached], seconds=times
+    )
+
+
+def _pace_of(course: Course) -> float:
+    """Give how many steps of the score a frame takes, along all runs."""
+    steps = course.path.steps
+    inside = (steps[1:] != OUTSIDE) & (steps[:-1] != OUTSIDE)
+    moves = np.diff(steps)[inside]
+    moves = moves[(moves >= 0) & (moves <= 2)]
+    return float(np.clip(moves.mean(), 0.7, 1.4)) if len(moves) > 10 else 1.0

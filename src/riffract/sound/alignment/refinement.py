@@ -1,0 +1,202 @@
+"""Each attack to the millisecond: what begins near where it is expected, under a steady hand."""
+
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from riffract.sound.mono import Mono
+from riffract.sound.sound import Reals, Samples
+
+Ints = NDArray[np.int64]
+Flags = NDArray[np.bool_]
+
+WINDOW: Final = 256
+HOP: Final = 32
+"""11.6 ms and 1.5 ms: a pick's attack takes a few milliseconds."""
+
+LAG: Final = 6
+"""In hops, 9 ms: the rise of a driven attack."""
+
+REACH_SECONDS: Final = 0.12
+"""How far from the expected moment an attack is looked for: four frames of the path and more."""
+
+HAND_SECONDS: Final = (0.045, 0.025, 0.015)
+"""How far a hand strays from its own pace, round after round: the path errs by two frames, a
+player by 10 to 20 ms."""
+
+FOOT_SHARE: Final = 0.4
+"""Of the curve's height: where it rises through this, the attack begins, be it quick or slow."""
+
+SLOWEST_RISE: Final = 14
+"""In hops, 20 ms: what rises longer is not an attack, but two."""
+
+HEARD_STRENGTH: Final = 0.25
+"""Against the upper quartile of a passage's attacks: weaker ones follow from their neighbours."""
+
+NEIGHBOURS: Final = 6
+"""Attacks to each side that tell a hand's pace."""
+
+LATE_SECONDS: Final = -0.004
+"""How long after the moment that a note reaches a tenth of its peak the curve rises through its
+foot. Windows hear an attack before their middle does: -6 ms with quick attacks, up to +10 ms with
+slow ones, measured on our strings and one sound bank; this lies between (docs/alignment.md)."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Refined:
+    """Attacks as they were found.
+
+    Attributes:
+        seconds: shape (attacks,), strictly rising.
+        strength: of what begins there, against the upper quartile.
+        strays_seconds: distance from the hand's pace.
+        is_heard: whether anything begins there.
+    """
+
+    seconds: Reals
+    strength: Reals
+    strays_seconds: Reals
+    is_heard: Flags
+
+
+def refined(
+    recording: Mono, quarters: Reals, expected_seconds: Reals, *, fixed: dict[int, float]
+) -> Refined:
+    """Move attacks to where something begins.
+
+    Definition: three rounds. Each puts every attack where log(strength) − (distance from the
+    hand's pace)² / 2σ² is highest, σ falling; the pace is the line through the neighbours' moments
+    over the score, near ones counting more, outliers less. What nothing shows lies on the pace.
+
+    Args:
+        recording: at 22,050 Hz.
+        quarters: where the attacks are written, rising.
+        expected_seconds: where the path puts them.
+        fixed: moments that were given, by attack.
+    """
+    curves = _Curves(recording, expected_seconds)
+    now = _with_fixed(expected_seconds, fixed)
+    pace, heard, strength = now, np.ones(len(now), dtype=np.bool_), np.ones(len(now))
+    for hand in HAND_SECONDS:
+        pace = _pace(quarters, now, np.where(heard, 1.0, 0.05), hand)
+        found, strength = curves.best(pace, hand)
+        heard = strength > HEARD_STRENGTH
+        now = _with_fixed(np.where(heard, found, pace), fixed)
+    for index in fixed:
+        heard[index] = True
+    strays = np.abs(now - pace)
+    return Refined(
+        seconds=_rising(_with_fixed(curves.beginnings(now), fixed), fixed),
+        strength=strength,
+        strays_seconds=strays,
+        is_heard=heard,
+    )
+
+
+class _Curves:
+    """How much begins at each moment near each attack."""
+
+    def __init__(self, recording: Mono, expected_seconds: Reals) -> None:
+        self._rate = recording.rate_hz
+        reach = round(REACH_SECONDS * self._rate)
+        middles = np.round(expected_seconds * self._rate).astype(np.int64)
+        self._times = np.arange(-reach, reach + 1, HOP)
+        lead = LAG * HOP + WINDOW
+        padded = np.pad(recording.samples, lead + reach + WINDOW)
+        floor = 1e-2 * WINDOW * max(float(np.sqrt(np.mean(np.square(recording.samples)))), 1e-9)
+        self._seconds = (middles[:, None] + self._times) / self._rate
+        rows = [self._curve(padded, m + WINDOW, floor) for m in middles]
+        self._curves = np.array(rows)
+        tops = self._curves.max(axis=1)
+        self._curves /= max(float(np.quantile(tops, 0.75)), 1e-9)
+
+    def _curve(self, padded: Samples, middle: int, floor: float) -> Reals:
+        """Give the growth of the logarithmic spectrum over the lag, summed over bins."""
+        first = middle + LAG * HOP + WINDOW - WINDOW // 2 - LAG * HOP // 2
+        count = len(self._times) + LAG
+        piece = padded[max(first, 0) : max(first, 0) + (count - 1) * HOP + WINDOW]
+        piece = np.pad(piece, (0, (count - 1) * HOP + WINDOW - len(piece)))
+        windows = np.lib.stride_tricks.sliding_window_view(piece, WINDOW)[::HOP]
+        logs = np.log1p(np.abs(np.fft.rfft(windows * np.hanning(WINDOW), axis=1)) / floor)
+        return np.asarray(np.maximum(logs[LAG:] - logs[:-LAG], 0.0).sum(axis=1))
+
+    def best(self, pace: Reals, hand_seconds: float) -> tuple[Reals, Reals]:
+        """Give for each attack the best moment, and how strongly something begins there."""
+        strays = (self._seconds - pace[:, None]) / hand_seconds
+        worth = np.log(self._curves + 1e-3) - 0.5 * strays**2
+        at = np.argmax(worth, axis=1)
+        rows = np.arange(len(pace))
+        return self._seconds[rows, at], self._curves[rows, at]
+
+    def beginnings(self, seconds: Reals) -> Reals:
+        """Go from where most begins to where it begins to."""
+        rows = np.arange(len(seconds))
+        at = np.argmin(np.abs(self._seconds - seconds[:, None]), axis=1)
+        foot = self._foot(at, FOOT_SHARE * self._curves[rows, at])
+        return np.asarray(seconds - (at - foot) * HOP / self._rate - LATE_SECONDS)
+
+    def _foot(self, at: Ints, level: Reals) -> Ints:
+        """Go down from a peak towards the past until the curve lies under a level."""
+        columns = np.arange(self._curves.shape[1])
+        is_low = (self._curves < level[:, None]) & (columns < at[:, None])
+        last_low = np.where(is_low, columns, -1).max(axis=1)
+        return np.asarray(np.maximum(last_low + 1, at - SLOWEST_RISE))
+
+
+def _pace(quarters: Reals, seconds: Reals, trust: Reals, hand_seconds: float) -> Reals:
+    """Put every attack on the line through its neighbours, itself left out."""
+    out = seconds.copy()
+    for i in range(len(seconds)):
+        first, past = max(0, i - NEIGHBOURS), min(len(seconds), i + NEIGHBOURS + 1)
+        near = np.array([k for k in range(first, past) if k != i])
+        if len(near) >= 2:
+            away = quarters[near] - quarters[i]
+            out[i] = _on_line(away, seconds[near], trust[near], hand_seconds)
+    return out
+
+
+def _on_line(away: Reals, seconds: Reals, trust: Reals, hand_seconds: float) -> float:
+    """Fit a line, outliers counting less in a second round; give its value at 0."""
+    weights = trust / (1.0 + np.square(away / max(float(np.abs(away).mean()), 1e-9)))
+    value = 0.0
+    for _ in range(2):
+        total = weights.sum()
+        middle, mean = (weights @ away) / total, (weights @ seconds) / total
+        spread = weights @ np.square(away - middle)
+        slope = (weights @ ((away - middle) * (seconds - mean))) / max(float(spread), 1e-12)
+        value = float(mean - slope * middle)
+        errors = seconds - value - slope * away
+        weights = weights / (1.0 + np.square(errors / hand_seconds))
+    return value
+
+
+def _with_fixed(seconds: Reals, fixed: dict[int, float]) -> Reals:
+    out = seconds.copy()
+    for index, moment in fixed.items():
+        out[index] = moment
+    return out
+
+
+def _rising(seconds: Reals, fixed: dict[int, float]) -> Reals:
+    """Make moments rise strictly, by as little as that takes; given ones stay."""
+    least = 1e-3
+    out = seconds.copy()
+    steps = np.arange(len(out)) * least
+    for low, high in _between(sorted(fixed), len(out)):
+        part = slice(low, high)
+        out[part] = np.maximum.accumulate(out[part] - steps[part]) + steps[part]
+    for index in sorted(fixed, reverse=True):
+        for k in range(index - 1, -1, -1):
+            if out[k] <= out[k + 1] - least:
+                break
+            out[k] = out[k + 1] - least
+    return out
+
+
+def _between(fixed: list[int], count: int) -> list[tuple[int, int]]:
+    """Give the runs that begin at a fixed attack, or at 0, and end before the next."""
+    edges = sorted({0, *fixed, count})
+    return list(pairwise(edges))
