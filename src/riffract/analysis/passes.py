@@ -21,6 +21,7 @@ from riffract.analysis.attacks import Attack
 from riffract.analysis.cover import KEEP
 from riffract.analysis.description import Spelling
 from riffract.analysis.finding import Finding, Ignored, Kind, Passes, Reading
+from riffract.analysis.pass_places import neck_places
 from riffract.analysis.passes_words import detail_of, drift_of, sentence_of
 from riffract.analysis.reading import opening_bars
 from riffract.analysis.template_prices import all_tokens
@@ -165,7 +166,13 @@ def _finding(
         notes=tuple(sorted(i for attack in covered for i in attacks[attack].notes)),
         what=Passes(readings=readings, of=account.of),
         measures=measures,
-        sentence=sentence_of(passage, best, of=account.of, riffs=len(account.told)),
+        sentence=sentence_of(
+            passage,
+            best,
+            of=account.of,
+            riffs=len(account.told),
+            neck_places=neck_places(passage, attacks, best),
+        ),
         detail=detail_of(
             passage,
             readings,

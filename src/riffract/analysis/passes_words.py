@@ -22,7 +22,7 @@ _MOVES_SAID: Final = 3
 _WHERE: Final = {"tag": "before", "link": "between", "coda": "after"}
 
 
-def sentence_of(passage: Passage, best: Reading, *, of: str, riffs: int) -> str:
+def sentence_of(passage: Passage, best: Reading, *, of: str, riffs: int, neck_places: int) -> str:
     """Say in one plain sentence what comes back, how often, and whether it is the same."""
     bar = passage.place(best.passes[0].span.start_quarters).bar
     count = len(best.passes)
@@ -37,7 +37,8 @@ def sentence_of(passage: Passage, best: Reading, *, of: str, riffs: int) -> str:
     if not changed:
         if moved:
             return f"{played}."
-        return f"{played}, each time the same{_other_said(best) if riffs == 1 else ''}."
+        where = f", in {in_words(neck_places)} places on the neck" if neck_places > 1 else ""
+        return f"{played}, each time the same{where}{_other_said(best) if riffs == 1 else ''}."
     last = best.passes[-1]
     if count > 2 and changed == 1 and last.truncated == "right" and not last.edits:
         return f"{played}; the last time it breaks off."
