@@ -74,6 +74,7 @@ def _parser() -> argparse.ArgumentParser:
     _add_corpus(commands)
     _add_publish(commands)
     _add_convert(commands)
+    _add_excerpt(commands)
     return parser
 
 
@@ -283,6 +284,73 @@ def _add_convert(commands: _Commands) -> None:
     parser.set_defaults(command=_convert)
 
 
+def _add_excerpt(commands: _Commands) -> None:
+    parser = _command(
+        commands,
+        "excerpt",
+        "make a sound file of some bars, slower, looped, or beside the recording",
+        "riffract excerpt essays/tide tide.wav --span 3-6 --speed 50% --loops 4",
+    )
+    parser.add_argument("path", type=Path, help="a file of music, or an essay's folder")
+    parser.add_argument("target", type=Path, metavar="OUT", help="what to write: a .wav file")
+    _add_choices(parser)
+    parser.add_argument("--span", metavar="BARS", help="play these bars only, as 3-6")
+    parser.add_argument(
+        "--speed",
+        type=_speed,
+        default=1.0,
+        help="at the same pitch, 25%% to 100%% (default: 100%%)",
+    )
+    parser.add_argument(
+        "--loops", type=_loops, default=1, metavar="N", help="how often to play it (default: 1)"
+    )
+    parser.add_argument("--strings", type=_strings, help="these strings only, as 6,5; rendered")
+    parser.add_argument(
+        "--sound",
+        choices=("recording", "rendering", "both", "sides"),
+        help="what to hear: `both` in turn, `sides` the recording left and the rendering right "
+        "(default: the recording if there is one)",
+    )
+    parser.add_argument(
+        "--tone", choices=("clean", "edge", "driven", "high"), help="of a rendering"
+    )
+    parser.add_argument("--click", action="store_true", help="click the metre")
+    parser.add_argument(
+        "--count-in", type=_count_in, default=0, metavar="N", help="bars to count in (default: 0)"
+    )
+    parser.add_argument("--replace", action="store_true", help="replace OUT if it is there already")
+    parser.set_defaults(command=_excerpt)
+
+
+def _speed(text: str) -> float:
+    try:
+        speed = float(text[:-1]) / 100 if text.endswith("%") else float(text)
+    except ValueError:
+        speed = 0.0
+    if not 0.25 <= speed <= 1.0:
+        raise argparse.ArgumentTypeError(f"a speed is 25% to 100%, got {text!r}")
+    return speed
+
+
+def _loops(text: str) -> int:
+    if not text.isdecimal() or not 1 <= int(text) <= 100:
+        raise argparse.ArgumentTypeError(f"it is played 1 to 100 times, got {text!r}")
+    return int(text)
+
+
+def _count_in(text: str) -> int:
+    if not text.isdecimal() or int(text) > 4:
+        raise argparse.ArgumentTypeError(f"0 to 4 bars are counted in, got {text!r}")
+    return int(text)
+
+
+def _strings(text: str) -> frozenset[int]:
+    words = text.split(",")
+    if not all(word.strip().isdecimal() and int(word) >= 1 for word in words):
+        raise argparse.ArgumentTypeError(f"strings are numbers from 1 on, as 6,5, got {text!r}")
+    return frozenset(int(word) for word in words)
+
+
 def _width(text: str) -> int:
     if not text.isdecimal() or not 20 <= int(text) <= 10_000:
         raise argparse.ArgumentTypeError(f"a line has 20 to 10000 signs, got {text!r}")
@@ -398,6 +466,22 @@ def _convert(options: argparse.Namespace) -> int:
         width=options.width,
         replace=options.replace,
     )
+
+
+def _excerpt(options: argparse.Namespace) -> int:
+    from riffract.cli.excerpt import Wanted, excerpt
+
+    wanted = Wanted(
+        span=options.span,
+        speed=options.speed,
+        loops=options.loops,
+        strings=options.strings,
+        sound=options.sound,
+        tone=options.tone,
+        click=options.click,
+        count_in=options.count_in,
+    )
+    return excerpt(options.path, options.target, _choices(options), wanted, replace=options.replace)
 
 
 def _choices(options: argparse.Namespace) -> "ReadChoices":

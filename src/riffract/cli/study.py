@@ -1,18 +1,17 @@
 """`riffract study`: how a passage is built, and how solid that is."""
 
-import re
 import shutil
-import sys
 from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Final
 
 from riffract.analysis.finding import Kind
+from riffract.cli.bars import bars_of
 from riffract.cli.main import DONE, PROBLEM
 from riffract.cli.subject import show, subject_of
 from riffract.formats.reading import ReadChoices
-from riffract.music import Passage, cut
+from riffract.music import cut
 from riffract.publish.answer import answer_text
 from riffract.publish.findings_table import findings_table
 from riffract.publish.report import report
@@ -21,8 +20,6 @@ from riffract.weighing.weigh import study_passage
 
 WIDEST: Final = 100
 """Signs in a line of notes; longer lines are hard to read."""
-
-_BARS: Final = re.compile(r"(\d+)(?:\s*-\s*(\d+))?")
 
 
 def study(
@@ -53,7 +50,7 @@ def study(
     show(subject.problems)
     if subject.passage is None:
         return PROBLEM
-    bars = (1, subject.passage.bars[-1].number) if span is None else _bars(span, subject.passage)
+    bars = (1, subject.passage.bars[-1].number) if span is None else bars_of(span, subject.passage)
     if bars is None:
         return PROBLEM
     passage = subject.passage if span is None else cut(subject.passage, *bars)
@@ -73,20 +70,6 @@ def study(
             width = min(shutil.get_terminal_size((WIDEST, 24)).columns, WIDEST)
             print(report(result, width=width, everything=everything), end="")
     return DONE
-
-
-def _bars(text: str, passage: Passage) -> tuple[int, int] | None:
-    match = _BARS.fullmatch(text.strip())
-    first, last = (int(match[1]), int(match[2] or match[1])) if match else (0, 0)
-    most = passage.bars[-1].number
-    if 1 <= first <= last <= most:
-        return first, last
-    print(
-        f"--span: {text!r} does not name bars of this passage\n"
-        f"  mend: write one bar or two with a dash, between 1 and {most}, as --span 1-{most}",
-        file=sys.stderr,
-    )
-    return None
 
 
 def _only(result: Study, kinds: list[Kind]) -> Study:

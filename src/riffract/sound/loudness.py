@@ -10,7 +10,9 @@ import numpy as np
 
 from riffract.sound.sound import Sound, gain_of
 
-TARGET_LUFS: Final = -16.0
+TARGET_LUFS: Final = -14.0
+"""Near what many web platforms bring sound to (common practice)."""
+
 CEILING_DBTP: Final = -1.0
 
 GATE_LUFS: Final = -70.0

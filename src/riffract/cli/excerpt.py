@@ -1,0 +1,288 @@
+"""`riffract excerpt`: some bars as a sound file, slower, looped, or beside the recording."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Final
+
+import numpy as np
+
+from riffract.cli.bars import bars_of
+from riffract.cli.main import DONE, PROBLEM
+from riffract.cli.progress import progress_bar
+from riffract.cli.subject import Subject, show, subject_of
+from riffract.essay.beside import beside
+from riffract.essay.folder import FileProblem
+from riffract.essay.recording import time_map_of
+from riffract.formats.problem import Problem
+from riffract.formats.reading import ReadChoices
+from riffract.music import Passage, Span, TimeMap
+from riffract.sound.amp import Tone
+from riffract.sound.click import click_track, count_in_seconds
+from riffract.sound.excerpt import excerpt as cut_out
+from riffract.sound.excerpt import looped
+from riffract.sound.files import LONGEST_SECONDS, read_sound, write_wav
+from riffract.sound.loudness import loudness_of, normalised
+from riffract.sound.mix import Placed, mixed
+from riffract.sound.render import render
+from riffract.sound.side_by_side import Beside, level_matched, side_by_side
+from riffract.sound.sound import Sound, SoundProblem
+
+ENDING: Final = ".wav"
+SAFE_LISTENING: Final = "Set the volume low before the first play."
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wanted:
+    """What an excerpt is to be.
+
+    Attributes:
+        span: bars, as `3-6`; `None` for all.
+        speed: 0.25 to 1.
+        loops: how often it is played.
+        strings: those that are heard, 1 the highest; `None` for all.
+        sound: `recording`, `rendering`, `both` or `sides`; `None` for what there is.
+        tone: of the rendering; `None` for the essay's.
+        click: whether the metre is clicked.
+        count_in: bars that are counted in.
+    """
+
+    span: str | None = None
+    speed: float = 1.0
+    loops: int = 1
+    strings: frozenset[int] | None = None
+    sound: str | None = None
+    tone: str | None = None
+    click: bool = False
+    count_in: int = 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Source:
+    """What an excerpt is made of."""
+
+    passage: Passage
+    time_map: TimeMap
+    span: Span
+    recording: Sound | None
+    tone: Tone
+    seed: int
+
+    @property
+    def length_seconds(self) -> float:
+        """How long the span sounds at full speed."""
+        start, end = self.span.start_quarters, self.span.end_quarters
+        return self.time_map.seconds_at(end) - self.time_map.seconds_at(start)
+
+
+def excerpt(
+    path: Path, target: Path, choices: ReadChoices, wanted: Wanted, *, replace: bool
+) -> int:
+    """Make a sound file of some bars; give the exit code."""
+    fault = _target_fault(target, replace=replace)
+    if fault is not None:
+        return _refuse(target, fault)
+    subject = subject_of(path, choices)
+    show(subject.problems)
+    passage = subject.passage
+    if passage is None:
+        return PROBLEM
+    last = passage.bars[-1].number
+    bars = (1, last) if wanted.span is None else bars_of(wanted.span, passage)
+    if bars is None:
+        return PROBLEM
+    fault = _wish_fault(subject, passage, wanted)
+    if fault is not None:
+        return _refuse(path, fault)
+    if _is_own_recording(subject, target):
+        own = Problem(what="this is the essay's own recording", mend="choose another name")
+        return _refuse(target, own)
+    source = _source_of(subject, passage, bars, wanted)
+    if isinstance(source, FileProblem):
+        show([source])
+        return PROBLEM
+    if source.length_seconds / wanted.speed * wanted.loops * 2 > LONGEST_SECONDS:
+        long = Problem(
+            what=f"this would last longer than {LONGEST_SECONDS / 60 / 2:.0f} minutes",
+            mend="ask for fewer --loops, or fewer bars with --span",
+        )
+        return _refuse(target, long)
+    with progress_bar() as report:
+        sound = _made(source, wanted, lambda share: report("sound", share))
+    try:
+        with beside(target.resolve()) as draft:
+            write_wav(draft, sound)
+    except OSError as error:
+        reason = f"the file cannot be written: {error.strerror}"
+        return _refuse(target, Problem(what=reason, mend="check the folder"))
+    print(_told(target, sound, bars))
+    return DONE
+
+
+def _told(target: Path, sound: Sound, bars: tuple[int, int]) -> str:
+    level = loudness_of(sound).integrated_lufs
+    loud = f"{level:.1f} LUFS" if np.isfinite(level) else "silent"
+    named = f"bar {bars[0]}" if bars[0] == bars[1] else f"bars {bars[0]} to {bars[1]}"
+    return f"{target}: {named}, {sound.length_seconds:.1f} s, {loud}. {SAFE_LISTENING}"
+
+
+def _refuse(path: Path, problem: Problem) -> int:
+    show([FileProblem(file=str(path), problem=problem)])
+    return PROBLEM
+
+
+def _target_fault(target: Path, *, replace: bool) -> Problem | None:
+    try:
+        return _place_fault(target, replace=replace)
+    except OSError as error:
+        return Problem(what=f"this cannot be looked at: {error.strerror}", mend="check the name")
+
+
+def _place_fault(target: Path, *, replace: bool) -> Problem | None:
+    if target.suffix.lower() != ENDING:
+        return Problem(
+            what=f"a file that ends in {target.suffix or 'nothing'} is not written here",
+            mend=f"give it the ending {ENDING}",
+        )
+    if not target.parent.is_dir():
+        return Problem(what="there is no such folder", mend="make it first, or check its name")
+    if target.is_dir() or (target.exists() and not target.is_file()):
+        return Problem(what="this is no ordinary file", mend="choose another name")
+    if (target.exists() or target.is_symlink()) and not replace:
+        return Problem(
+            what="this file is there already", mend="choose another name, or say --replace"
+        )
+    return None
+
+
+def _is_own_recording(subject: Subject, target: Path) -> bool:
+    """Guard what cannot be made again, even where replacing was asked for."""
+    essay = subject.essay
+    if essay is None or essay.settings.recording is None or not target.exists():
+        return False
+    recording = essay.folder / essay.settings.recording.file
+    return recording.exists() and target.samefile(recording)
+
+
+def _wish_fault(subject: Subject, passage: Passage, wanted: Wanted) -> Problem | None:
+    """Say why what is wanted cannot be had of this passage."""
+    recorded = subject.essay is not None and subject.essay.settings.recording is not None
+    if wanted.sound not in {None, "rendering"} and not recorded:
+        return Problem(
+            what=f"there is no recording for --sound {wanted.sound}",
+            mend="name one in essay.toml under [recording], or say --sound rendering",
+        )
+    if wanted.strings is None:
+        return None
+    most = len(passage.tuning.open_pitches)
+    if max(wanted.strings) > most:
+        return Problem(
+            what=f"there is no string {max(wanted.strings)}", mend=f"give strings from 1 to {most}"
+        )
+    if wanted.sound not in {None, "rendering"}:
+        return Problem(
+            what="single strings cannot be taken out of a recording",
+            mend="say --sound rendering, or leave --strings out",
+        )
+    return None
+
+
+def _source_of(
+    subject: Subject, passage: Passage, bars: tuple[int, int], wanted: Wanted
+) -> _Source | FileProblem:
+    essay = subject.essay
+    span = Span(
+        passage.bars[bars[0] - 1].span.start_quarters, passage.bars[bars[1] - 1].span.end_quarters
+    )
+    recording = None
+    if _hears_recording(wanted) and essay is not None and essay.settings.recording is not None:
+        file = essay.folder / essay.settings.recording.file
+        read = read_sound(file)
+        if isinstance(read, SoundProblem):
+            return FileProblem(file=str(file), problem=Problem(what=read.what, mend=read.mend))
+        recording = read
+    own_tone = "driven" if essay is None else essay.settings.film.tone
+    return _Source(
+        passage=passage,
+        time_map=time_map_of(passage, None, None) if essay is None else essay.time_map,
+        span=span,
+        recording=recording,
+        tone=Tone[(wanted.tone or own_tone).upper()],
+        seed=1 if essay is None else essay.settings.seed,
+    )
+
+
+def _hears_recording(wanted: Wanted) -> bool:
+    return wanted.sound != "rendering" and wanted.strings is None
+
+
+def _made(source: _Source, wanted: Wanted, report: Callable[[float], None]) -> Sound:
+    if source.recording is None:
+        played = looped(normalised(_rendered(source, wanted, report)), wanted.loops)
+    elif wanted.sound in {"both", "sides"}:
+        pair = level_matched(_recorded(source, wanted), _rendered(source, wanted, report))
+        how = Beside.SIDES if wanted.sound == "sides" else Beside.IN_TURN
+        played = side_by_side(*pair, how, times=wanted.loops)
+    else:
+        played = looped(normalised(_recorded(source, wanted)), wanted.loops)
+    return _counted(played, source, wanted)
+
+
+def _rendered(source: _Source, wanted: Wanted, report: Callable[[float], None]) -> Sound:
+    return render(
+        source.passage,
+        source.time_map,
+        span=source.span,
+        strings=wanted.strings,
+        tone=source.tone,
+        speed=wanted.speed,
+        seed=source.seed,
+        progress=report,
+    )
+
+
+def _recorded(source: _Source, wanted: Wanted) -> Sound:
+    assert source.recording is not None
+    notes = source.passage.notes
+    onsets = [notes.quarters(ticks) for ticks in sorted(set(notes.onset_ticks))]
+    cut = cut_out(
+        source.recording, source.time_map, source.span, speed=wanted.speed, attack_quarters=onsets
+    )
+    # Counted as a rendering is: ends that are rounded by themselves can differ by a sample or two.
+    return _as_long(cut, round(source.length_seconds / wanted.speed * cut.rate_hz))
+
+
+def _as_long(sound: Sound, length: int) -> Sound:
+    missing = max(length - sound.sample_count, 0)
+    samples = np.pad(sound.samples[:, :length], ((0, 0), (0, missing)))
+    return Sound(samples=samples, rate_hz=sound.rate_hz)
+
+
+def _counted(played: Sound, source: _Source, wanted: Wanted) -> Sound:
+    """Lay clicks under each pass and a count-in before the first."""
+    if not wanted.click and not wanted.count_in:
+        return played
+    lead = count_in_seconds(
+        source.passage, source.time_map, bars=wanted.count_in, span=source.span, speed=wanted.speed
+    )
+    counted = click_track(
+        source.passage,
+        source.time_map,
+        span=source.span,
+        speed=wanted.speed,
+        count_in_bars=wanted.count_in,
+        goes_on=wanted.click,
+    )
+    rate = played.rate_hz
+    placed = [
+        Placed(sound=played, start_seconds=round(lead * rate) / rate),
+        Placed(sound=counted, start_seconds=0.0),
+    ]
+    if wanted.click:
+        once = click_track(source.passage, source.time_map, span=source.span, speed=wanted.speed)
+        passes = played.sample_count // once.sample_count
+        placed += [
+            Placed(sound=once, start_seconds=(round(lead * rate) + k * once.sample_count) / rate)
+            for k in range(1, passes)
+        ]
+    return mixed(placed, length_seconds=(round(lead * rate) + played.sample_count) / rate)

@@ -1,0 +1,146 @@
+"""`riffract excerpt` as a person types it."""
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+from tests.cli.test_commands import TAB
+
+from riffract.cli.main import main
+from riffract.sound import Sound, loudness_of, read_sound, write_wav
+
+BAR_SECONDS = 1.75
+
+
+@pytest.fixture
+def tab(tmp_path: Path) -> Path:
+    path = tmp_path / "waves.tab"
+    path.write_text(TAB, encoding="utf-8")
+    return path
+
+
+@pytest.fixture
+def recorded(tab: Path) -> Path:
+    """An essay whose recording is a soft rendering of its music."""
+    folder = tab.parent / "waves"
+    assert main(["new", str(folder), "--from", str(tab)]) == 0
+    assert main(["excerpt", str(tab), str(folder / "band.wav")]) == 0
+    write_wav(folder / "band.wav", heard(folder / "band.wav").scaled(0.2))
+    settings = folder / "essay.toml"
+    text = settings.read_text("utf-8")
+    settings.write_text(f'{text}\n[recording]\nfile = "band.wav"\n', encoding="utf-8")
+    return folder
+
+
+def heard(path: Path) -> Sound:
+    sound = read_sound(path)
+    assert isinstance(sound, Sound)
+    return sound
+
+
+@pytest.mark.parametrize(
+    ("options", "bars"),
+    [
+        (["--span", "2"], 1),
+        (["--span", "2", "--speed", "50%"], 2),
+        (["--span", "2-3", "--loops", "3"], 6),
+        (["--span", "2", "--loops", "2", "--count-in", "1"], 3),
+        (["--span", "2", "--loops", "2", "--count-in", "1", "--click"], 3),
+        (["--span", "1", "--strings", "6"], 1),
+    ],
+)
+def test_an_excerpt_is_as_long_as_its_bars_to_the_sample(tab, options, bars):
+    out = tab.with_suffix(".wav")
+    assert main(["excerpt", str(tab), str(out), *options]) == 0
+    sound = heard(out)
+    assert sound.sample_count == bars * BAR_SECONDS * 48_000
+    assert loudness_of(sound).true_peak_dbtp <= -0.95
+
+
+@pytest.mark.parametrize("options", [[], ["--loops", "3"], ["--speed", "50%"]])
+def test_nothing_starts_with_a_burst(tab, options):
+    out = tab.with_suffix(".wav")
+    assert main(["excerpt", str(tab), str(out), "--span", "1", *options]) == 0
+    samples = heard(out).samples
+    assert abs(samples[:, 0]).max() == abs(samples[:, -1]).max() == 0.0
+    assert abs(samples[:, :24]).max() < 0.1
+
+
+def test_recording_and_rendering_come_in_turn_at_one_loudness(recorded, tmp_path):
+    out = tmp_path / "both.wav"
+    asked = ["--sound", "both", "--span", "2-3", "--tone", "clean"]
+    assert main(["excerpt", str(recorded), str(out), *asked]) == 0
+    samples = heard(out).samples
+    assert samples.shape[1] == 4 * BAR_SECONDS * 48_000
+    first, second = (
+        loudness_of(Sound(samples=np.ascontiguousarray(half), rate_hz=48_000)).integrated_lufs
+        for half in np.split(samples, 2, axis=1)
+    )
+    assert first == pytest.approx(second, abs=0.5)
+
+
+def test_recording_and_rendering_sound_on_two_sides(recorded, tmp_path):
+    out = tmp_path / "sides.wav"
+    assert main(["excerpt", str(recorded), str(out), "--sound", "sides", "--span", "2"]) == 0
+    left, right = heard(out).samples
+    assert np.corrcoef(left, right)[0, 1] > 0.9
+    assert not np.array_equal(left, right)
+
+
+@pytest.mark.parametrize(
+    ("options", "said"),
+    [
+        (["--span", "9"], "does not name bars of this passage"),
+        (["--strings", "7"], "there is no string 7"),
+        (["--sound", "both"], "there is no recording for --sound both"),
+        (["--speed", "25%", "--loops", "100"], "would last longer than 30 minutes"),
+    ],
+)
+def test_what_cannot_be_had_is_said_with_a_remedy(tab, capsys, options, said):
+    out = tab.with_suffix(".wav")
+    assert main(["excerpt", str(tab), str(out), *options]) == 1
+    told = capsys.readouterr().err
+    assert said in told
+    assert "mend: " in told
+    assert not out.exists()
+
+
+def test_strings_are_not_taken_out_of_a_recording(recorded, tmp_path, capsys):
+    asked = ["--sound", "recording", "--strings", "6"]
+    assert main(["excerpt", str(recorded), str(tmp_path / "six.wav"), *asked]) == 1
+    assert "single strings cannot be taken out of a recording" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("speed", ["20%", "101%", "nan", "fast"])
+def test_a_speed_out_of_range_is_wrong_usage(tab, speed):
+    with pytest.raises(SystemExit, match="2"):
+        main(["excerpt", str(tab), "out.wav", "--speed", speed])
+
+
+def test_a_file_that_is_there_is_kept_unless_it_may_be_replaced(tab, capsys):
+    out = tab.with_suffix(".wav")
+    out.write_bytes(b"mine")
+    assert main(["excerpt", str(tab), str(out), "--span", "1"]) == 1
+    assert "this file is there already" in capsys.readouterr().err
+    assert out.read_bytes() == b"mine"
+    assert main(["excerpt", str(tab), str(out), "--span", "1", "--replace"]) == 0
+    assert heard(out).sample_count == BAR_SECONDS * 48_000
+
+
+def test_the_essays_own_recording_is_never_replaced(recorded, capsys):
+    band = recorded / "band.wav"
+    before = band.read_bytes()
+    assert main(["excerpt", str(recorded), str(band), "--replace"]) == 1
+    assert "the essay's own recording" in capsys.readouterr().err
+    assert band.read_bytes() == before
+
+
+def test_stopping_leaves_nothing_half_written(tab, monkeypatch, capsys):
+    def stop(_path: Path, _sound: Sound) -> None:
+        _path.write_bytes(b"half")
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("riffract.cli.excerpt.write_wav", stop)
+    assert main(["excerpt", str(tab), str(tab.with_suffix(".wav")), "--span", "1"]) == 130
+    assert [path.name for path in tab.parent.iterdir()] == ["waves.tab"]
+    assert "Nothing half-written" in capsys.readouterr().err
