@@ -46,6 +46,8 @@ def line(scene: Scene) -> str:
     if isinstance(found, SoundProblem):
         return f"{scene.name:46} PROBLEM {found.what}"
     errors, widths, extra = errors_of(found, made.truth)
+    if not len(errors):
+        return f"{scene.name:46} none of the true moments"
     ms = 1000.0 * np.abs(errors)
     within = " ".join(f"{np.mean(ms < limit):4.2f}" for limit in (20, 50, 100))
     cents = 1200.0 * np.log2(found.reference_hz / made.truth.reference_hz)

@@ -1,10 +1,11 @@
 """An alignment finds attacks to the millisecond, whatever plays them, and keeps fixed moments."""
 
 from fractions import Fraction
+from typing import Any
 
 import numpy as np
 import pytest
-from tests.making import SEVEN, passage
+from tests.making import SEVEN, Spelled, passage
 
 from riffract.music import Passage, TimeMap
 from riffract.sound import Tone, render
@@ -14,8 +15,22 @@ from riffract.sound.mono import LISTENING_HZ, Mono
 from riffract.sound.sound import SoundProblem
 
 EIGHTH = Fraction(1, 2)
-BAR = [(35, EIGHTH), (35, EIGHTH), ((42, 47), 1), (35, EIGHTH), (38, EIGHTH), (41, 1)]
-OTHER = [(47, EIGHTH), (45, EIGHTH), ((40, 47), 1), (36, EIGHTH), (43, EIGHTH), (50, 1)]
+BAR: list[Spelled] = [
+    (35, EIGHTH),
+    (35, EIGHTH),
+    ((42, 47), 1),
+    (35, EIGHTH),
+    (38, EIGHTH),
+    (41, 1),
+]
+OTHER: list[Spelled] = [
+    (47, EIGHTH),
+    (45, EIGHTH),
+    ((40, 47), 1),
+    (36, EIGHTH),
+    (43, EIGHTH),
+    (50, 1),
+]
 
 
 def riff() -> Passage:
@@ -37,14 +52,14 @@ def listening(samples: np.ndarray) -> Mono:
 
 
 def played(
-    text: Passage, quarters_per_minute: float = 120.0, *, lead_seconds: float = 0.7, **how: object
+    text: Passage, quarters_per_minute: float = 120.0, *, lead_seconds: float = 0.7, **how: Any
 ) -> Mono:
     sound = render(text, times(text, quarters_per_minute), rate_hz=44_100, tone=Tone.CLEAN, **how)
     lead = np.zeros(round(lead_seconds * 44_100))
     return listening(np.concatenate([lead, sound.samples.mean(axis=0), np.zeros(22_050)]))
 
 
-def found(text: Passage, recording: Mono, **how: object) -> Alignment:
+def found(text: Passage, recording: Mono, **how: Any) -> Alignment:
     result = align(text, recording, **how)
     assert isinstance(result, Alignment), result
     return result
