@@ -7,6 +7,7 @@ from typing import Any, Final
 
 import numpy as np
 
+from riffract.sound.reading.kind import form_of
 from riffract.sound.sound import RATE_HZ, Samples, Sound, SoundProblem
 
 LONGEST_SECONDS: Final = 3_600.0
@@ -17,11 +18,8 @@ SILENT_PEAK: Final = 1e-4
 
 MOST_CHANNELS: Final = 8
 
-KNOWN: Final = "wav, aiff, flac, ogg, mp3, aac, m4a, mp4, mkv or webm"
-
 LONGEST_PADDING_SECONDS: Final = 0.1
 
-_HEAD_BYTES: Final = 12
 _WAV_BYTES: Final = {16: 2, 24: 3}
 
 
@@ -31,7 +29,7 @@ def read_sound(
     """Read a recording, or the sound of a film.
 
     The format is told by the file's first bytes, never by its name, and only the formats listed
-    in `KNOWN` are opened: some others can name further files or addresses to read.
+    in `reading.kind` are opened: some others can name further files or addresses to read.
 
     Args:
         path: the file.
@@ -45,7 +43,7 @@ def read_sound(
     Source: FFmpeg decodes and resamples. Where an MP4 says how long its sound is, what the
     decoder adds at the end is cut off.
     """
-    form = _form_of(path)
+    form = form_of(path)
     if isinstance(form, SoundProblem):
         return form
     samples = _decoded(path, form, rate_hz=rate_hz, longest_seconds=longest_seconds)
@@ -80,46 +78,6 @@ def write_wav(path: Path, sound: Sound, *, bits: int = 24) -> None:
         out.setsampwidth(width)
         out.setframerate(sound.rate_hz)
         out.writeframes(frames.tobytes())
-
-
-def _form_of(path: Path) -> str | SoundProblem:
-    """Tell the container from a file's first bytes, by the name the decoder knows it by."""
-    try:
-        with path.open("rb") as file:
-            head = file.read(_HEAD_BYTES)
-    except OSError as error:
-        return SoundProblem(
-            what=f"{path.name} cannot be opened: {error.strerror or error}",
-            mend="check the name and whether you may read it",
-        )
-    if not head:
-        return SoundProblem(
-            what=f"{path.name} is empty", mend="export the recording again, or copy it once more"
-        )
-    form = _form_by_head(head)
-    if form is None:
-        return SoundProblem(
-            what=f"{path.name} is not a recording of a kind that can be read",
-            mend=f"export it as {KNOWN}",
-        )
-    return form
-
-
-def _form_by_head(head: bytes) -> str | None:
-    if head[:4] in {b"RIFF", b"RF64"} and head[8:12] == b"WAVE":
-        return "wav"
-    if head[:4] == b"FORM" and head[8:12] in {b"AIFF", b"AIFC"}:
-        return "aiff"
-    if head[4:8] == b"ftyp":
-        return "mov"
-    starts = {b"fLaC": "flac", b"OggS": "ogg", b"\x1aE\xdf\xa3": "matroska", b"ID3": "mp3"}
-    for start, form in starts.items():
-        if head.startswith(start):
-            return form
-    if len(head) > 1 and head[0] == 0xFF and head[1] & 0xE0 == 0xE0:
-        # Both begin with a sync word; MPEG audio in an ADTS stream has layer 0.
-        return "aac" if head[1] & 0x06 == 0 else "mp3"
-    return None
 
 
 def _decoded(

@@ -18,10 +18,12 @@ class Mono:
     Attributes:
         samples: shape (n,), float32, full scale at ±1; read-only.
         rate_hz: samples a second.
+        notes: what is wrong with the recording though it could be read, in the user's words.
     """
 
     samples: Samples
     rate_hz: int
+    notes: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         if self.samples.ndim != 1 or self.samples.dtype != np.float32:

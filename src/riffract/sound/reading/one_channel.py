@@ -1,0 +1,161 @@
+"""A recording as one channel for the listening parts, whatever its length."""
+
+from collections.abc import Callable, Generator, Iterator
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Final
+
+import numpy as np
+
+from riffract.sound.mono import LISTENING_HZ, Mono
+from riffract.sound.reading.streaming import BrokenRecordingError, blocks_of, head_of
+from riffract.sound.sound import Samples, SoundProblem
+
+SILENT_PEAK: Final = 1e-4
+"""80 dB below full scale: nothing that anybody played."""
+
+FULL_SCALE: Final = 0.999
+"""The largest value of a 16-bit sample is 0.99997; resampling blurs the last thousandth."""
+
+CLIPPED_SHARE: Final = 0.001
+"""One loud sample in a thousand: single touched peaks are common and do no harm."""
+
+CANCELLED_SHARE: Final = 0.01
+"""The sum of both sides keeps under this share of their power only where one is the other's
+mirror image: independent sides keep half, equal ones all of it."""
+
+Progress = Callable[[float], None]
+
+
+def read_mono(
+    path: Path, *, rate_hz: int = LISTENING_HZ, progress: Progress | None = None
+) -> Mono | SoundProblem:
+    """Read a recording as one channel.
+
+    Definition: the mean (l + r)/2 of both sides. Where Σ((l + r)/2)² lies under
+    `CANCELLED_SHARE` of Σ(l² + r²)/2, the sides are each other's mirror image, so that the left
+    one is taken alone. A file that breaks off gives what came before the break.
+
+    Args:
+        path: the file.
+        rate_hz: the rate to bring it to.
+        progress: told the seconds read so far, block by block; what it raises ends the reading,
+            and nothing stays open.
+
+    Returns:
+        One channel; or what is wrong with the file.
+    """
+    head = head_of(path)
+    if isinstance(head, SoundProblem):
+        return head
+    tally = _Tally()
+    rows = _gathered(path, rate_hz, tally, progress)
+    fault = _fault_of(path, tally)
+    if fault is not None:
+        return fault
+    if tally.cancels:
+        rows = _gathered(path, rate_hz, _Tally(left_only=True), progress)
+    return Mono(samples=_joined(rows), rate_hz=rate_hz, notes=tuple(_notes(path, tally, rate_hz)))
+
+
+@dataclass(slots=True)
+class _Tally:
+    """What is learned about a recording while it streams by."""
+
+    left_only: bool = False
+    count: int = 0
+    peak: float = 0.0
+    left_power: float = 0.0
+    right_power: float = 0.0
+    sum_power: float = 0.0
+    clipped: int = 0
+    broken: list[str] = field(default_factory=list)
+
+    @property
+    def sides_power(self) -> float:
+        return (self.left_power + self.right_power) / 2
+
+    @property
+    def cancels(self) -> bool:
+        return self.sum_power < CANCELLED_SHARE * self.sides_power
+
+    def row(self, block: Samples) -> Samples:
+        middle: Samples = block.mean(axis=0, dtype=np.float32)
+        self.count += len(middle)
+        # The largest sample of a block with NaN in it is NaN, and stays so in the sum of powers.
+        self.peak = max(self.peak, float(np.abs(block).max(initial=0.0)))
+        self.clipped += int(np.count_nonzero((np.abs(block) >= FULL_SCALE).any(axis=0)))
+        self.left_power += float(np.vdot(block[0], block[0]))
+        self.right_power += float(np.vdot(block[1], block[1]))
+        self.sum_power += float(np.vdot(middle, middle))
+        return block[0].copy() if self.left_only else middle
+
+
+def _gathered(path: Path, rate_hz: int, tally: _Tally, progress: Progress | None) -> list[Samples]:
+    rows: list[Samples] = []
+    blocks = blocks_of(path, rate_hz=rate_hz)
+    try:
+        for row in _rows(blocks, tally):
+            rows.append(row)
+            if progress is not None:
+                progress(tally.count / rate_hz)
+    finally:
+        blocks.close()
+    return rows
+
+
+def _rows(blocks: Generator[Samples, None, None], tally: _Tally) -> Iterator[Samples]:
+    try:
+        for block in blocks:
+            yield tally.row(block)
+    except BrokenRecordingError as error:
+        tally.broken.append(error.reason)
+
+
+def _fault_of(path: Path, tally: _Tally) -> SoundProblem | None:
+    if tally.count == 0:
+        why = f": {tally.broken[0]}" if tally.broken else ""
+        return SoundProblem(
+            what=f"{path.name} holds no samples{why}", mend="export the recording again"
+        )
+    if not np.isfinite(tally.sides_power):
+        return SoundProblem(
+            what=f"{path.name} holds values that are no numbers",
+            mend="export it again, best as 24-bit wav",
+        )
+    if tally.peak < SILENT_PEAK:
+        return SoundProblem(
+            what=f"{path.name} is silent from start to end",
+            mend="check that the right track was exported",
+        )
+    return None
+
+
+def _notes(path: Path, tally: _Tally, rate_hz: int) -> Iterator[str]:
+    if tally.broken:
+        yield (
+            f"{path.name} breaks off after {tally.count / rate_hz:.1f} seconds "
+            f"({tally.broken[0]}); what came before was read"
+        )
+    if tally.cancels:
+        yield f"the two sides of {path.name} cancel each other out; only the left one was read"
+    if min(tally.left_power, tally.right_power) == 0.0:
+        side = "left" if tally.left_power == 0.0 else "right"
+        yield f"the {side} side of {path.name} is silent"
+    if tally.clipped > CLIPPED_SHARE * tally.count:
+        yield (
+            f"{path.name} is cut off at full scale in {tally.clipped / tally.count:.1%} of its "
+            "samples; a softer copy would show more"
+        )
+
+
+def _joined(rows: list[Samples]) -> Samples:
+    """Join rows in one array, letting go of each as it is copied: nothing is held twice."""
+    joined = np.empty(sum(len(row) for row in rows), dtype=np.float32)
+    start = 0
+    rows.reverse()
+    while rows:
+        row = rows.pop()
+        joined[start : start + len(row)] = row
+        start += len(row)
+    return joined
