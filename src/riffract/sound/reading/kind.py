@@ -2,7 +2,7 @@
 
 import stat
 from pathlib import Path
-from typing import Final
+from typing import Final, Literal
 
 from riffract.sound.sound import SoundProblem
 
@@ -37,6 +37,26 @@ def form_of(path: Path) -> str | SoundProblem:
             mend="check the name and whether you may read it",
         )
     return _form_or_problem(path, head)
+
+
+def missing_share(path: Path) -> float:
+    """Tell how much of a WAV or AIFF file is missing, by the length in its first bytes.
+
+    Args:
+        path: the file.
+
+    Returns:
+        0 for a whole file, for other kinds, and where the length was never filled in.
+
+    Source: the RIFF and the IFF formats: four letters, then how many bytes follow.
+    """
+    with path.open("rb") as file:
+        head = file.read(8)
+    orders: dict[bytes, Literal["little", "big"]] = {b"RIFF": "little", b"FORM": "big"}
+    order = orders.get(head[:4])
+    if order is None or head[4:8] in {b"\xff\xff\xff\xff", bytes(4)}:
+        return 0.0
+    return max(0.0, 1.0 - path.stat().st_size / (int.from_bytes(head[4:8], order) + 8))
 
 
 def _form_or_problem(path: Path, head: bytes) -> str | SoundProblem:

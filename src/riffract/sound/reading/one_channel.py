@@ -8,7 +8,8 @@ from typing import Final
 import numpy as np
 
 from riffract.sound.mono import LISTENING_HZ, Mono
-from riffract.sound.reading.streaming import BrokenRecordingError, blocks_of, head_of
+from riffract.sound.reading.kind import missing_share
+from riffract.sound.reading.streaming import BrokenRecordingError, Head, blocks_of, head_of
 from riffract.sound.sound import Samples, SoundProblem
 
 SILENT_PEAK: Final = 1e-4
@@ -19,6 +20,15 @@ FULL_SCALE: Final = 0.999
 
 CLIPPED_SHARE: Final = 0.001
 """One loud sample in a thousand: single touched peaks are common and do no harm."""
+
+COUNTING_FORMS: Final = frozenset({"flac", "mov"})
+"""Kinds whose head counts the samples, which the decoder hands on even if fewer follow."""
+
+MISSING_SHARE: Final = 0.01
+"""Some programs forget their own last few bytes; a copy that broke off lacks more."""
+
+MISSING_SECONDS: Final = 0.25
+"""Encoders pad by up to 0.1 s; a copy that broke off lacks more."""
 
 CANCELLED_SHARE: Final = 0.01
 """The sum of both sides keeps under this share of their power only where one is the other's
@@ -55,7 +65,8 @@ def read_mono(
         return fault
     if tally.cancels:
         rows = _gathered(path, rate_hz, _Tally(left_only=True), progress)
-    return Mono(samples=_joined(rows), rate_hz=rate_hz, notes=tuple(_notes(path, tally, rate_hz)))
+    notes = (*_missing(path, head, tally.count / rate_hz), *_notes(path, tally, rate_hz))
+    return Mono(samples=_joined(rows), rate_hz=rate_hz, notes=notes)
 
 
 @dataclass(slots=True)
@@ -129,6 +140,21 @@ def _fault_of(path: Path, tally: _Tally) -> SoundProblem | None:
             mend="check that the right track was exported",
         )
     return None
+
+
+def _missing(path: Path, head: Head, read_seconds: float) -> Iterator[str]:
+    share = missing_share(path)
+    if share > MISSING_SHARE:
+        yield (
+            f"{path.name} ends after {read_seconds:.1f} seconds, where {share:.0%} of it is "
+            "missing; copy or export it again"
+        )
+    claimed = head.seconds if head.form in COUNTING_FORMS else None
+    if claimed is not None and claimed - read_seconds > MISSING_SECONDS:
+        yield (
+            f"{path.name} says that it lasts {claimed:.1f} seconds but ends after "
+            f"{read_seconds:.1f}; copy or export it again"
+        )
 
 
 def _notes(path: Path, tally: _Tally, rate_hz: int) -> Iterator[str]:
