@@ -7,7 +7,7 @@ from riffract.analysis.wording import listed, quarters_text
 from riffract.cli.main import DONE, PROBLEM
 from riffract.cli.subject import show, subject_of
 from riffract.essay.claims import Claim
-from riffract.essay.folder import claims_of
+from riffract.essay.folder import Essay, claims_of
 from riffract.formats.reading import ReadChoices
 from riffract.music import Passage
 from riffract.weighing.study import Study
@@ -18,6 +18,8 @@ def check(path: Path, choices: ReadChoices) -> int:
     subject = subject_of(path, choices, _study)
     show(subject.problems)
     if subject.passage is None:
+        return PROBLEM
+    if subject.essay is not None and not _look_is_sound(subject.essay):
         return PROBLEM
     if subject.essay is not None and subject.essay.claims_source is not None:
         study = _study(subject.passage, subject.essay.settings.seed, subject.earlier)
@@ -39,6 +41,15 @@ def _study(passage: Passage, seed: int, earlier: Sequence[Passage]) -> Study:
     from riffract.weighing.weigh import study_passage
 
     return study_passage(passage, seed=seed, earlier=earlier)
+
+
+def _look_is_sound(essay: Essay) -> bool:
+    """Tell what is wrong with the essay's own colours and fonts; say whether they can be used."""
+    from riffract.cli.look import look_of
+
+    own, problems = look_of(essay)
+    show(problems)
+    return own is not None
 
 
 def _named(passage: Passage) -> str:

@@ -7,6 +7,7 @@ from functools import partial
 from pathlib import Path
 from typing import Final
 
+from riffract.cli.look import look_of
 from riffract.cli.main import DONE, PROBLEM
 from riffract.cli.progress import progress_bar
 from riffract.cli.subject import show, subject_of
@@ -26,9 +27,10 @@ from riffract.formats.problem import Problem
 from riffract.formats.reading import ReadChoices
 from riffract.formats.tab import UnwritableError, write_tab
 from riffract.music import Passage
-from riffract.picture.look import DARK, LOOKS
+from riffract.picture.look import Look
 from riffract.picture.scene import WIDE, Page, Scene, page_for
 from riffract.picture.scenes import scene_for
+from riffract.picture.type import set_in
 from riffract.publish.about import About
 from riffract.publish.package import Material, Part, publish
 from riffract.sound.amp import Tone
@@ -69,7 +71,9 @@ def publish_essay(essay: Essay, parts: frozenset[Part], out: Path) -> int:
     study = study_passage(essay.passage, seed=essay.settings.seed, earlier=essay.earlier)
     claims, problems = claims_of(essay, study)
     show(problems)
-    if any(p.is_error for p in problems):
+    own, look_problems = look_of(essay)
+    show(look_problems)
+    if own is None or any(p.is_error for p in problems):
         return PROBLEM
     recording = _recording(essay, parts)
     if isinstance(recording, FileProblem):
@@ -77,8 +81,8 @@ def publish_essay(essay: Essay, parts: frozenset[Part], out: Path) -> int:
         return PROBLEM
     if parts & SHOWS_RIGHTS and not essay.settings.rights.strip():
         print(NO_RIGHTS, file=sys.stderr)
-    material = _material(essay, study, claims, recording)
-    with progress_bar() as report:
+    with set_in(own.family), progress_bar() as report:
+        material = _material(essay, study, claims, recording, own.look)
         published = publish(material, out, parts, report=report)
     show(FileProblem(file=str(out), problem=p) for p in published.problems)
     folders = {file.parent for file in published.files}
@@ -104,7 +108,11 @@ def _recording(essay: Essay, parts: frozenset[Part]) -> Sound | FileProblem | No
 
 
 def _material(
-    essay: Essay, study: Study, claims: tuple[Claim, ...], recording: Sound | None
+    essay: Essay,
+    study: Study,
+    claims: tuple[Claim, ...],
+    recording: Sound | None,
+    look: Look,
 ) -> Material:
     settings = essay.settings
     film = settings.film
@@ -134,7 +142,7 @@ def _material(
         ),
         tab_text=_tab_text(essay.passage),
         sources=_sources(essay),
-        look=LOOKS.get(film.look, DARK),
+        look=look,
         width=width,
         height=height,
         frames_a_second=film.frames_per_second,

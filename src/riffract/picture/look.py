@@ -30,6 +30,11 @@ class Look:
         """Give the colour of a role."""
         return rgb_of(self.hexes[role])
 
+    @property
+    def is_dark(self) -> bool:
+        """Whether light marks stand on a dark ground."""
+        return luminance(self.rgb(Role.GROUND)) < luminance(self.rgb(Role.TEXT))
+
     def alpha(self, role: Role, alpha: float) -> float:
         """Give the opacity that a translucent fill takes in this look."""
         return alpha * self.thinned.get(role, 1.0) if alpha < 1.0 else alpha
@@ -85,6 +90,15 @@ def rgb_of(hex_colour: str) -> Rgb:
     """
     red, green, blue = (int(hex_colour[i : i + 2], 16) / 255 for i in (1, 3, 5))
     return (red, green, blue)
+
+
+def hex_of(colour: Rgb) -> str:
+    """Write a colour as `#rrggbb`.
+
+    >>> hex_of((1.0, 0.0, 0.2))
+    '#ff0033'
+    """
+    return "#" + "".join(f"{round(channel * 255):02x}" for channel in colour)
 
 
 def luminance(colour: Rgb) -> float:

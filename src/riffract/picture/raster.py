@@ -29,7 +29,7 @@ from riffract.picture.marks import (
     Words,
 )
 from riffract.picture.scene import Page, Scene
-from riffract.picture.type import font_bytes, set_line, start_x
+from riffract.picture.type import Family, family, set_line, start_x
 
 Pixels = NDArray[np.uint8]
 """A picture, shape (height, width, 4): blue, green, red, and an alpha of 255 everywhere."""
@@ -152,7 +152,9 @@ def _draw_words(canvas: Any, words: Words, look: Look) -> None:
         return
     builder = skia.TextBlobBuilder()
     builder.allocRunPos(
-        _skia_font(words.weight, words.size), line.glyphs, [skia.Point(*p) for p in line.places]
+        _skia_font(family(), words.weight, words.size),
+        line.glyphs,
+        [skia.Point(*p) for p in line.places],
     )
     blob = builder.make()
     if blob is None:
@@ -236,16 +238,16 @@ def _skia_path(path: Path) -> Any:
     return drawn
 
 
-@lru_cache(maxsize=8)
-def _typeface(weight: Weight) -> Any:
+@lru_cache(maxsize=32)
+def _typeface(of: Family, weight: Weight) -> Any:
     # An empty manager: the default one reads the machine's own fonts, which must not matter here.
     manager = skia.FontMgr.New_Custom_Empty()
-    return manager.makeFromData(skia.Data.MakeWithCopy(font_bytes(weight)))
+    return manager.makeFromData(skia.Data.MakeWithCopy(of.files[weight]))
 
 
-@lru_cache(maxsize=64)
-def _skia_font(weight: Weight, size: float) -> Any:
-    font = skia.Font(_typeface(weight), size)
+@lru_cache(maxsize=256)
+def _skia_font(of: Family, weight: Weight, size: float) -> Any:
+    font = skia.Font(_typeface(of, weight), size)
     font.setSubpixel(True)
     font.setLinearMetrics(True)
     font.setHinting(skia.FontHinting.kNone)

@@ -1,9 +1,13 @@
-"""Type: text set in the project's own font, measured and drawn as outlines.
+"""Type: text set in one family of fonts, measured and drawn as outlines.
 
-One sans in three weights, with tabular figures and music signs built in. Lines are shaped with
-kerning once per face and scaled from there, since the outlines are not hinted.
+The built-in family is one sans in three weights, with tabular figures and music signs. Another one
+can be set in for a while; see `set_in`. Lines are shaped with kerning once per face and scaled from
+there, since the outlines are not hinted.
 """
 
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from contextvars import ContextVar
 from dataclasses import dataclass
 from functools import lru_cache
 from importlib import resources
@@ -44,9 +48,41 @@ class SetLine:
     ink: tuple[float, float, float, float]
 
 
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Family:
+    """Fonts that belong together; two families are the same only if they are one object.
+
+    Attributes:
+        name: as users know it.
+        files: the font file (TrueType or OpenType) of each weight.
+    """
+
+    name: str
+    files: Mapping[Weight, bytes]
+
+
+@contextmanager
+def set_in(chosen: Family | None) -> Iterator[None]:
+    """Set and draw all text in another family, inside the `with` block and in this thread.
+
+    Scenes measure text while they are made and painters draw it later, so both belong inside.
+    `None` stands for the built-in family.
+    """
+    earlier = _FAMILY.set(chosen)
+    try:
+        yield
+    finally:
+        _FAMILY.reset(earlier)
+
+
+def family() -> Family:
+    """Give the family that text is set in here and now."""
+    return _FAMILY.get() or _built_in()
+
+
 def font_bytes(weight: Weight) -> bytes:
-    """Give the font file of a weight (TrueType)."""
-    return _font_file(weight)
+    """Give the font file of a weight."""
+    return family().files[weight]
 
 
 def set_line(text: str, size: float, weight: Weight) -> SetLine:
@@ -55,7 +91,7 @@ def set_line(text: str, size: float, weight: Weight) -> SetLine:
     >>> set_line("11", 30.0, 600).width == 2 * set_line("0", 30.0, 600).width
     True
     """
-    shaped = _shaped(text, weight)
+    shaped = _shaped(family(), text, weight)
     scale = size / UNITS
     left, top, right, bottom = shaped.ink
     return SetLine(
@@ -68,7 +104,7 @@ def set_line(text: str, size: float, weight: Weight) -> SetLine:
 
 def text_width(text: str, size: float, weight: Weight) -> float:
     """Tell how wide a line is set, px."""
-    return _shaped(text, weight).width * size / UNITS
+    return _shaped(family(), text, weight).width * size / UNITS
 
 
 def start_x(words: Words) -> float:
@@ -83,29 +119,21 @@ def ink_box(words: Words) -> tuple[float, float, float, float]:
     return (x + left, words.y + top, x + right, words.y + bottom)
 
 
-@lru_cache(maxsize=2048)
 def glyph_outline(glyph: int, weight: Weight) -> Path:
     """Draw one glyph of a font file in font units, from its origin, y pointing down.
 
     It is to be filled by the nonzero rule.
     """
-    steps: list[MoveTo | LineTo | CurveTo | Close] = []
-    pen = uharfbuzz.DrawFuncs()
-    pen.set_move_to_func(lambda x, y, _: steps.append(MoveTo(x, -y)))
-    pen.set_line_to_func(lambda x, y, _: steps.append(LineTo(x, -y)))
-    pen.set_cubic_to_func(lambda a, b, c, d, x, y, _: steps.append(CurveTo(a, -b, c, -d, x, -y)))
-    pen.set_close_path_func(lambda _: steps.append(Close()))
-    _font(weight).draw_glyph(glyph, pen)
-    return tuple(steps)
+    return _outline(family(), glyph, weight)
 
 
-def missing_characters(text: str) -> str:
-    """List the characters that the font does not have, each once, in order.
+def missing_characters(text: str, of: Family | None = None) -> str:
+    """List the characters that a family does not have, each once, in order.
 
     >>> missing_characters("E♭3 → 中")
     '中'
     """
-    known = _known_characters()
+    known = _known_characters(of or family())
     return "".join(dict.fromkeys(c for c in text if ord(c) not in known))
 
 
@@ -160,32 +188,51 @@ def _share_before(align: Align) -> float:
     return {"start": 0.0, "middle": 0.5, "end": 1.0}[align]
 
 
-@lru_cache(maxsize=len(WEIGHTS))
-def _font_file(weight: Weight) -> bytes:
-    return (
-        resources.files("riffract.picture").joinpath(f"fonts/RiffractSans-{weight}.ttf")
-    ).read_bytes()
-
-
-@lru_cache(maxsize=len(WEIGHTS))
-def _font(weight: Weight) -> Any:
-    return uharfbuzz.Font(uharfbuzz.Face(_font_file(weight)))
+_FAMILY: Final[ContextVar[Family | None]] = ContextVar("family", default=None)
 
 
 @lru_cache(maxsize=1)
-def _known_characters() -> frozenset[int]:
-    known = [frozenset(_font(weight).face.unicodes) for weight in WEIGHTS]
+def _built_in() -> Family:
+    fonts = resources.files("riffract.picture") / "fonts"
+    return Family(
+        name="Riffract Sans",
+        files={w: fonts.joinpath(f"RiffractSans-{w}.ttf").read_bytes() for w in WEIGHTS},
+    )
+
+
+@lru_cache(maxsize=8 * len(WEIGHTS))
+def _font(of: Family, weight: Weight) -> Any:
+    font = uharfbuzz.Font(uharfbuzz.Face(of.files[weight]))
+    font.scale = (UNITS, UNITS)
+    return font
+
+
+@lru_cache(maxsize=8)
+def _known_characters(of: Family) -> frozenset[int]:
+    known = [frozenset(_font(of, weight).face.unicodes) for weight in WEIGHTS]
     return frozenset.intersection(*known)
 
 
+@lru_cache(maxsize=4096)
+def _outline(of: Family, glyph: int, weight: Weight) -> Path:
+    steps: list[MoveTo | LineTo | CurveTo | Close] = []
+    pen = uharfbuzz.DrawFuncs()
+    pen.set_move_to_func(lambda x, y, _: steps.append(MoveTo(x, -y)))
+    pen.set_line_to_func(lambda x, y, _: steps.append(LineTo(x, -y)))
+    pen.set_cubic_to_func(lambda a, b, c, d, x, y, _: steps.append(CurveTo(a, -b, c, -d, x, -y)))
+    pen.set_close_path_func(lambda _: steps.append(Close()))
+    _font(of, weight).draw_glyph(glyph, pen)
+    return tuple(steps)
+
+
 @lru_cache(maxsize=8192)
-def _shaped(text: str, weight: Weight) -> SetLine:
+def _shaped(of: Family, text: str, weight: Weight) -> SetLine:
     """Shape a line in font units."""
     buffer = uharfbuzz.Buffer()
     buffer.add_str(text)
     buffer.guess_segment_properties()
-    font = _font(weight)
-    uharfbuzz.shape(font, buffer)
+    font = _font(of, weight)
+    uharfbuzz.shape(font, buffer, {"kern": True, "tnum": True})
     glyphs, places, inks = [], [], []
     x = 0.0
     for info, position in zip(buffer.glyph_infos or (), buffer.glyph_positions or (), strict=True):
