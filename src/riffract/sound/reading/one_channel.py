@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Generator, Iterator
 from dataclasses import dataclass, field
+from functools import partial
 from pathlib import Path
 from typing import Final
 
@@ -29,6 +30,9 @@ MISSING_SHARE: Final = 0.01
 
 MISSING_SECONDS: Final = 0.25
 """Encoders pad by up to 0.1 s; a copy that broke off lacks more."""
+
+LONGEST_EXPECTED_SECONDS: Final = 14_400.0
+"""A head may claim years; room is made for four hours, and more where more follows."""
 
 CANCELLED_SHARE: Final = 0.01
 """The sum of both sides keeps under this share of their power only where one is the other's
@@ -59,14 +63,21 @@ def read_mono(
     if isinstance(head, SoundProblem):
         return head
     tally = _Tally()
-    rows = _gathered(path, rate_hz, tally, progress)
+    gather = partial(
+        _gathered,
+        path,
+        rate_hz=rate_hz,
+        expected_seconds=max(0.0, head.seconds or 0.0),
+        progress=progress,
+    )
+    samples = gather(tally)
     fault = _fault_of(path, tally)
     if fault is not None:
         return fault
     if tally.cancels:
-        rows = _gathered(path, rate_hz, _Tally(left_only=True), progress)
+        samples = gather(_Tally(left_only=True))
     notes = (*_missing(path, head, tally.count / rate_hz), *_notes(path, tally, rate_hz))
-    return Mono(samples=_joined(rows), rate_hz=rate_hz, notes=notes)
+    return Mono(samples=samples, rate_hz=rate_hz, notes=notes)
 
 
 @dataclass(slots=True)
@@ -102,17 +113,24 @@ class _Tally:
         return block[0].copy() if self.left_only else middle
 
 
-def _gathered(path: Path, rate_hz: int, tally: _Tally, progress: Progress | None) -> list[Samples]:
-    rows: list[Samples] = []
+def _gathered(
+    path: Path,
+    tally: _Tally,
+    *,
+    rate_hz: int,
+    expected_seconds: float,
+    progress: Progress | None,
+) -> Samples:
+    room = _Room(round((min(expected_seconds, LONGEST_EXPECTED_SECONDS) + 1.0) * rate_hz))
     blocks = blocks_of(path, rate_hz=rate_hz)
     try:
         for row in _rows(blocks, tally):
-            rows.append(row)
+            room.add(row)
             if progress is not None:
                 progress(tally.count / rate_hz)
     finally:
         blocks.close()
-    return rows
+    return room.samples
 
 
 def _rows(blocks: Generator[Samples, None, None], tally: _Tally) -> Iterator[Samples]:
@@ -175,13 +193,23 @@ def _notes(path: Path, tally: _Tally, rate_hz: int) -> Iterator[str]:
         )
 
 
-def _joined(rows: list[Samples]) -> Samples:
-    """Join rows in one array, letting go of each as it is copied: nothing is held twice."""
-    joined = np.empty(sum(len(row) for row in rows), dtype=np.float32)
-    start = 0
-    rows.reverse()
-    while rows:
-        row = rows.pop()
-        joined[start : start + len(row)] = row
-        start += len(row)
-    return joined
+class _Room:
+    """Gathers rows in one array of about the expected length: a long one is never held twice."""
+
+    def __init__(self, expected: int) -> None:
+        self._count = 0
+        # Pages that nothing is written to take no memory.
+        self._room = np.empty(expected, dtype=np.float32)
+
+    def add(self, row: Samples) -> None:
+        end = self._count + len(row)
+        if end > len(self._room):
+            grown = np.empty(end * 3 // 2, dtype=np.float32)
+            grown[: self._count] = self._room[: self._count]
+            self._room = grown
+        self._room[self._count : end] = row
+        self._count = end
+
+    @property
+    def samples(self) -> Samples:
+        return self._room[: self._count]
