@@ -14,6 +14,8 @@ from dataclasses import dataclass
 from math import ceil, floor, sqrt
 from typing import Final
 
+import numpy as np
+
 from riffract.essay.shots import Shot
 from riffract.picture.bounds import Box
 from riffract.picture.layout import APPEAR_SECONDS, Layout, captions, claim_marks, label, layout_of
@@ -285,10 +287,11 @@ def _once_in(p: float) -> int:
 
 
 def _batches(dots: Dots) -> list[tuple[Mark, ...]]:
-    """Part the dots into the steps in which they come up; those that do as well come last."""
+    """Part the dots into the steps in which they come up, here and there; the best come last."""
     batches: list[tuple[Mark, ...]] = []
+    order = np.random.default_rng(0).permutation(len(dots.usual))
     for step in range(FILLING_STEPS):
-        some = dots.usual[step::FILLING_STEPS]
+        some = [dots.usual[i] for i in order[step::FILLING_STEPS].tolist()]
         if some:
             path = tuple(piece for x, y in some for piece in circle(x, y, dots.radius))
             batches.append((Shape(path=path, fill=Colour(Role.STRING)),))
