@@ -5,8 +5,9 @@ from collections.abc import Sequence
 from riffract.essay.shots import Play, Shot
 from riffract.music import Passage
 from riffract.sound.amp import Tone
+from riffract.sound.encoded_peak import held_below
 from riffract.sound.excerpt import excerpt
-from riffract.sound.loudness import normalised
+from riffract.sound.loudness import CEILING_DBTP, TARGET_LUFS, normalised
 from riffract.sound.mix import Placed, mixed
 from riffract.sound.render import render
 from riffract.sound.sound import RATE_HZ, Sound
@@ -19,6 +20,8 @@ def soundtrack(
     recording: Sound | None,
     tone: Tone,
     seed: int,
+    target_lufs: float = TARGET_LUFS,
+    ceiling_dbtp: float = CEILING_DBTP,
 ) -> Sound:
     """Make the sound of the whole film, at the usual loudness of the web.
 
@@ -29,6 +32,8 @@ def soundtrack(
             only be rendered, so those are in any case.
         tone: of the rendering.
         seed: of the rendering's small differences between strokes.
+        target_lufs: what it is brought to.
+        ceiling_dbtp: what true peaks stay below in the film's file, be it softer for that.
     """
     plays = [(start, play) for start, shot in _started(shots) for play in shot.plays]
     played: dict[tuple[object, ...], Sound] = {}
@@ -39,7 +44,9 @@ def soundtrack(
             played[key] = _sound_of(play, passage, recording=recording, tone=tone, seed=seed)
         placed.append(Placed(sound=played[key], start_seconds=start + play.at_seconds))
     length = sum(shot.length_seconds for shot in shots)
-    return normalised(mixed(placed, length_seconds=length))
+    track = mixed(placed, length_seconds=length)
+    loud = normalised(track, target_lufs=target_lufs, ceiling_dbtp=ceiling_dbtp)
+    return held_below(loud, ceiling_dbtp=ceiling_dbtp)
 
 
 def _started(shots: Sequence[Shot]) -> list[tuple[float, Shot]]:
