@@ -143,3 +143,30 @@ def test_rising_time_map() -> None:
     text = riff()
     time_map = found(text, played(text)).time_map
     assert all(np.diff(time_map.seconds) > 0.0)
+
+
+def test_a_passage_that_is_played_twice_comes_twice() -> None:
+    text = riff()
+    once = played(text, lead_seconds=0.5).samples[: round(8.5 * LISTENING_HZ)]
+    again = played(text, lead_seconds=0.0).samples
+    recording = Mono(samples=np.concatenate([once, again]), rate_hz=LISTENING_HZ)
+    first, second = found(text, recording).stretches
+    assert (first.span, second.span) == (text.span, text.span)
+    assert (first.is_again, second.is_again) == (False, True)
+    assert abs(second.attacks[0].seconds - 8.5) < 0.02
+
+
+def test_a_bar_that_is_left_out_is_told() -> None:
+    text = riff()
+    whole = played(text, lead_seconds=0.5).samples
+    cut, past = (round(s * LISTENING_HZ) for s in (2.5, 4.5))
+    recording = Mono(samples=np.concatenate([whole[:cut], whole[past:]]), rate_hz=LISTENING_HZ)
+    assert found(text, recording).left_out == (text.bars[1].span,)
+
+
+@pytest.mark.parametrize("count", [1, 2])
+def test_one_note_or_two_are_enough(count: int) -> None:
+    text = passage([(45, 2), (52, 2)][:count], tuning=SEVEN)
+    alignment = found(text, played(text), anchors=[Anchor(Fraction(0), 0.7)])
+    assert alignment.stretches[0].attacks[0].seconds == 0.7
+    assert alignment.time_map.seconds[0] == 0.7

@@ -12,11 +12,11 @@ from riffract.music import Passage, Span
 from riffract.sound.alignment.alignment import Alignment, Anchor, HeardAttack, Stretch
 from riffract.sound.alignment.anchors import anchor_problem
 from riffract.sound.alignment.checking import checks_of, doubt
-from riffract.sound.alignment.coarse import Run, course_of, runs_of
-from riffract.sound.alignment.frames import frames_of
+from riffract.sound.alignment.coarse import SPEEDS, Run, course_of, followed, runs_of
+from riffract.sound.alignment.frames import Frames, frames_of
 from riffract.sound.alignment.refinement import Refined, refined
 from riffract.sound.alignment.score import attacks_of
-from riffract.sound.alignment.tuning_reference import fine_reference_hz, rough_reference_hz
+from riffract.sound.alignment.tuning_reference import fine_reference_hz, likely_references_hz
 from riffract.sound.mono import LISTENING_HZ, Mono
 from riffract.sound.sound import Reals, SoundProblem
 
@@ -30,6 +30,15 @@ STRAY_SHARE: Final = 0.6
 
 UNHEARD_SECONDS: Final = 0.045
 """Half the width where nothing was heard: a player strays that far from his pace."""
+
+TUNING_CELLS: Final = 1_000_000
+"""Frames times steps when tunings are compared."""
+
+RETUNED_SHARE: Final = 1.1
+"""What a tuning farther than half a semitone from 440 must gain over the best one nearer."""
+
+LEAST_FOUND_SHARE: Final = 0.2
+"""Of the written attacks: a few bars of a long passage fit some place in any music."""
 
 FIXED_SECONDS: Final = 1e-3
 SILENT: Final = 1e-4
@@ -71,13 +80,12 @@ def align(
     problem = _unusable(passage, recording) or anchor_problem(passage, recording, ordered)
     if problem:
         return problem
-    rough_hz = rough_reference_hz(passage, recording)
-    heard = frames_of(recording, rough_hz)
+    rough_hz, heard = _tuned(passage, recording, ordered)
     told(0.15)
     course = course_of(passage, heard, ordered, told=lambda share: told(0.15 + 0.45 * share))
     runs = runs_of(passage, course)
     stretches = _stretches(passage, recording, runs, ordered)
-    if not stretches:
+    if not stretches or (not anchors and _share_found(passage, stretches) < LEAST_FOUND_SHARE):
         return _nothing_found()
     told(0.7)
     attacks = tuple(a for s in stretches for a in s.attacks)
@@ -103,6 +111,27 @@ def align(
         checks=checks,
         length_quarters=passage.length_quarters,
     )
+
+
+def _share_found(passage: Passage, stretches: Sequence[Stretch]) -> float:
+    """Give how many of the written attacks the recording plays at all."""
+    found = {attack.quarters for stretch in stretches for attack in stretch.attacks}
+    return len(found) / len(attacks_of(passage))
+
+
+def _tuned(passage: Passage, recording: Mono, anchors: Sequence[Anchor]) -> tuple[float, Frames]:
+    """Choose among the likely tunings by how well the passage fits at its own or another pace."""
+    tried = []
+    for reference_hz in likely_references_hz(passage, recording):
+        heard = frames_of(recording, reference_hz)
+        gains = [
+            followed(passage, heard, anchors, speed, cells=TUNING_CELLS).path.gain
+            for speed in SPEEDS
+        ]
+        tried.append((max(gains), reference_hz, heard))
+    first, best = tried[0], max(tried, key=lambda one: one[0])
+    _, reference_hz, heard = best if best[0] > RETUNED_SHARE * first[0] else first
+    return reference_hz, heard
 
 
 def _stretches(

@@ -30,7 +30,16 @@ NEAREST_CHANCE_SHARE: Final = 0.92
 """Of the harmony that chance leaves unexplained, an alignment must leave less than this."""
 
 LEAST_HEARD_SHARE: Final = 0.4
-"""Attacks that must be heard: between half and double of what speech and noise show (bench)."""
+"""Attacks that must be heard; other music shows 0.28 to 0.97 of them (bench)."""
+
+FARTHEST_AGREEMENT_SECONDS: Final = 0.15
+"""An eighth at 200 quarters a minute: farther apart, two methods are at different attacks."""
+
+LEAST_STABILITY_SECONDS: Final = 0.005
+"""A tenth of a millisecond is usual where attacks are real, 1 to 50 where they are not."""
+
+DOUBTS_TO_REFUSE: Final = 2
+"""Of four: each by itself is wrong now and then, on faint, driven or interrupted recordings."""
 
 
 def checks_of(
@@ -84,11 +93,15 @@ def residual_share(course: Course) -> float:
 def doubt(passage: Passage, checks: Checks) -> SoundProblem | None:
     """Say why an alignment is no better than chance, or nothing."""
     pitched = bool(passage.notes.is_pitched.any())
-    no_better = checks.residual_share > NEAREST_CHANCE_SHARE * checks.chance_share
-    if (pitched and no_better) or checks.heard_share < LEAST_HEARD_SHARE:
+    doubts = (
+        pitched and checks.residual_share > NEAREST_CHANCE_SHARE * checks.chance_share,
+        checks.heard_share < LEAST_HEARD_SHARE,
+        pitched and checks.agreement_seconds > FARTHEST_AGREEMENT_SECONDS,
+        checks.stability_seconds > LEAST_STABILITY_SECONDS,
+    )
+    if sum(doubts) >= DOUBTS_TO_REFUSE:
         return SoundProblem(
-            what="the recording does not seem to play this passage: it fits no better than one "
-            "with other pitches",
+            what="the recording does not seem to play this passage: what fits could be chance",
             mend="check that it is the right recording, or fix a few moments by ear",
         )
     return None

@@ -131,6 +131,8 @@ class _Search:
         self._stay = np.float32(STAY_PRICE * frame_weight)
         self._starts = score.bar_starts[:-1]
         self._ends = np.maximum(score.bar_starts[1:] - 1, 0)
+        self._cut_prices = np.full(len(self._ends), LEAP_PRICE / 2, dtype=np.float32)
+        self._cut_prices[-1] = LEAP_PRICE / 4
         self._moves = np.zeros((gains.rows, gains.columns), dtype=np.int8)
         self._leap_from = np.zeros(gains.rows, dtype=np.int64)
         self._left_from = np.full(gains.rows, OUTSIDE, dtype=np.int64)
@@ -146,13 +148,12 @@ class _Search:
             leaving = now[self._ends]
             end = int(np.argmax(leaving))
             self._leap_from[frame] = self._ends[end]
-            self._enter(best, moves, leaving[end] - np.float32(LEAP_PRICE), _LEAP)
-            self._enter(best, moves, outside - np.float32(LEAP_PRICE / 2), _ENTER)
+            leap = np.full(len(self._starts), leaving[end] - np.float32(LEAP_PRICE))
+            self._enter(best, moves, leap, _LEAP)
+            self._enter(best, moves, outside - self._cut_prices[::-1], _ENTER)
             if frame == 0:
                 self._begin(best, moves)
-            if leaving[end] - LEAP_PRICE / 2 > outside:
-                outside = np.float32(leaving[end] - LEAP_PRICE / 2)
-                self._left_from[frame] = self._ends[end]
+            outside = self._left(frame, leaving - self._cut_prices, outside)
             best += gains
             if frame in self._fixed:
                 outside = self._held(best, self._fixed[frame])
@@ -174,9 +175,19 @@ class _Search:
         _raise_to(best, moves, now - self._stay, _STAY)
         return best, moves
 
-    def _enter(self, best: Samples, moves: NDArray[np.int8], value: np.float32, move: int) -> None:
-        better = self._starts[best[self._starts] < value]
-        best[better], moves[better] = value, move
+    def _enter(self, best: Samples, moves: NDArray[np.int8], values: Samples, move: int) -> None:
+        """Begin bars where that is worth more; the first bar is the likeliest to begin with."""
+        better = best[self._starts] < values
+        starts = self._starts[better]
+        best[starts], moves[starts] = values[better], move
+
+    def _left(self, frame: int, leaving: Samples, outside: np.float32) -> np.float32:
+        """Leave the passage at the end of a bar, if that is worth more than having been outside."""
+        end = int(np.argmax(leaving))
+        if leaving[end] <= outside:
+            return outside
+        self._left_from[frame] = self._ends[end]
+        return np.float32(leaving[end])
 
     def _begin(self, best: Samples, moves: NDArray[np.int8]) -> None:
         """The recording may begin anywhere in the passage."""
@@ -193,7 +204,7 @@ class _Search:
     def _finish(self, now: Samples, outside: np.float32) -> None:
         """End outside, at the end of a bar, or cut off anywhere."""
         values = now - np.float32(LEAP_PRICE)
-        values[self._ends] = now[self._ends]
+        values[self._ends] = now[self._ends] - self._cut_prices
         last = int(np.argmax(values))
         if values[last] > outside:
             self._last, self._gain = last, float(values[last])

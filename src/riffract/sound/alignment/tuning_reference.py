@@ -13,6 +13,9 @@ REFERENCE_HZ: Final = 440.0
 WIDEST_CENTS: Final = 250
 """A whole tone lower or higher is a common choice, and half a semitone besides."""
 
+HALF_SEMITONE_CENTS: Final = 50
+"""What is tuned farther off plays the passage in another place."""
+
 STEP_CENTS: Final = 5
 LOWEST_HZ, HIGHEST_HZ = 80.0, 2_000.0
 """Below, a bin is wider than a semitone; above, stiffness has drawn partials sharp."""
@@ -31,7 +34,7 @@ SETTLED_SECONDS: Final = 0.06
 """A hard stroke starts sharp; after this most of it is gone."""
 
 
-def rough_reference_hz(passage: Passage, recording: Mono) -> float:
+def likely_references_hz(passage: Passage, recording: Mono) -> tuple[float, ...]:
     """Estimate A4 before anything is laid along the recording.
 
     Definition: the shift of the passage's partials, summed over its notes by their length, that
@@ -39,19 +42,23 @@ def rough_reference_hz(passage: Passage, recording: Mono) -> float:
     their slow slope. Within ±250 cents, in steps of 5.
 
     Returns:
-        440 if the passage has no pitch or the recording no sound.
+        The best within half a semitone of 440; then the best of all, if that is another. Only 440
+        if the passage has no pitch or the recording no sound.
     """
     cents = np.arange(0.0, 1200.0 * np.log2(HIGHEST_HZ / LOWEST_HZ), STEP_CENTS)
     heard = _flattened(_mean_spectrum(recording, LOWEST_HZ * 2.0 ** (cents / 1200.0)))
     written = _flattened(_expected(passage, cents))
     if not written.any() or not heard.any():
-        return REFERENCE_HZ
+        return (REFERENCE_HZ,)
     reach = WIDEST_CENTS // STEP_CENTS
     shifts = np.arange(-reach, reach + 1)
     inner = slice(reach, len(cents) - reach)
     likeness = np.array([heard[inner] @ np.roll(written, k)[inner] for k in shifts])
-    likeness *= 1.0 - 0.1 * np.abs(shifts) / reach
-    return float(REFERENCE_HZ * 2.0 ** (shifts[int(np.argmax(likeness))] * STEP_CENTS / 1200.0))
+    near = np.abs(shifts) * STEP_CENTS <= HALF_SEMITONE_CENTS
+    best = int(shifts[np.argmax(likeness)])
+    nearest = int(shifts[near][np.argmax(likeness[near])])
+    chosen = (nearest,) if abs(best - nearest) * STEP_CENTS <= 25 else (nearest, best)
+    return tuple(float(REFERENCE_HZ * 2.0 ** (k * STEP_CENTS / 1200.0)) for k in chosen)
 
 
 def fine_reference_hz(
