@@ -23,7 +23,10 @@ from riffract.sound.sound import Reals, SoundProblem
 Progress = Callable[[float], None]
 
 SURE_SECONDS: Final = 0.012
-"""Half the width for an attack that stands out: measured, see docs/alignment.md."""
+"""Half the width for an attack that stands out and is quick: measured, see docs/alignment.md."""
+
+RISE_SHARE: Final = 1.2
+"""How much of an attack's rise is added: a slow one has no one moment."""
 
 STRAY_SHARE: Final = 0.6
 """How much of its distance from the hand's pace is added: a stray may be the player's, or ours."""
@@ -182,7 +185,8 @@ def _uncertainty(placed: Refined, index: int, usual_stray_seconds: float) -> flo
     if not placed.is_heard[index]:
         return UNHEARD_SECONDS + 2.0 * usual_stray_seconds
     strength = min(max(float(placed.strength[index]), 0.25), 1.0)
-    return SURE_SECONDS / math.sqrt(strength) + STRAY_SHARE * float(placed.strays_seconds[index])
+    own = RISE_SHARE * placed.rises_seconds[index] + STRAY_SHARE * placed.strays_seconds[index]
+    return SURE_SECONDS / math.sqrt(strength) + float(own)
 
 
 def _through_anchors(run: Run, at: Reals, anchors: Sequence[Anchor]) -> Reals:

@@ -52,12 +52,14 @@ class Refined:
     Attributes:
         seconds: shape (attacks,), strictly rising.
         strength: of what begins there, against the upper quartile.
+        rises_seconds: from where it begins to where most begins.
         strays_seconds: distance from the hand's pace.
         is_heard: whether anything begins there.
     """
 
     seconds: Reals
     strength: Reals
+    rises_seconds: Reals
     strays_seconds: Reals
     is_heard: Flags
 
@@ -88,8 +90,10 @@ def refined(
     for index in fixed:
         heard[index] = True
     strays = np.abs(now - pace)
+    begun = curves.beginnings(now)
     return Refined(
-        seconds=_rising(_with_fixed(curves.beginnings(now), fixed), fixed),
+        seconds=_rising(_with_fixed(begun, fixed), fixed),
+        rises_seconds=now - begun - LATE_SECONDS,
         strength=strength,
         strays_seconds=strays,
         is_heard=heard,
