@@ -172,3 +172,15 @@ def test_fonts_outside_the_folder_are_not_read(write: Callable[[str], Path]) -> 
     own, (problem,) = read_look(write('fonts = "../fonts"\n'))
     assert own is None
     assert problem.what == "the folder ../fonts lies outside the essay's folder"
+
+
+def test_own_figures_share_one_width_and_own_spaces_keep_theirs(
+    tmp_path: Path, write: Callable[[str], Path]
+) -> None:
+    """The font keeps its table of tabular figures (OpenType feature `tnum`), a space among them."""
+    put_font(tmp_path / "fonts", 400, weight_class=400)
+    own, _ = read_look(write('fonts = "fonts"\n'))
+    assert own is not None
+    with set_in(own.family):
+        assert len({text_width(figure, 30, 400) for figure in "0123456789"}) == 1
+        assert text_width(" ", 30, 400) < 0.6 * text_width("0", 30, 400)

@@ -97,7 +97,7 @@ def test_the_svg_still_names_itself() -> None:
 def test_everything_is_made(tmp_path: Path) -> None:
     published = publish(material(), tmp_path / "out")
     names = {path.relative_to(tmp_path / "out").as_posix() for path in published.files}
-    stills = {f"stills/{shot.name}.{ending}" for shot in SHOTS for ending in ("png", "svg")}
+    stills = {f"stills/{shot.name}.{ending}" for shot in SHOTS for ending in ("png", "svg", "pdf")}
     assert names == stills | {
         "stills/descriptions.md",
         "findings.json",

@@ -41,11 +41,23 @@ def paint(marks: Iterable[Mark], look: Look, *, page: Page, width: int, height: 
     The page is scaled to the output's width and height; keep its proportions, or it is stretched.
     """
     pixels = np.empty((height, width, 4), dtype=np.uint8)
-    canvas = _canvas_on(pixels, page)
-    canvas.clear(_colour(look, Role.GROUND, 1.0))
+    draw_on(_canvas_on(pixels, page), marks, look, with_ground=True)
+    return pixels
+
+
+def draw_on(canvas: Any, marks: Iterable[Mark], look: Look, *, with_ground: bool) -> None:
+    """Draw marks on a canvas of skia that is scaled to the page.
+
+    Args:
+        canvas: of pixels, or of a document.
+        marks: in order.
+        look: the colours.
+        with_ground: whether all is filled with the ground's colour first.
+    """
+    if with_ground:
+        canvas.drawPaint(skia.Paint(Color=_colour(look, Role.GROUND, 1.0)))
     for mark in marks:
         _draw(canvas, mark, look)
-    return pixels
 
 
 def png(pixels: Pixels) -> bytes:

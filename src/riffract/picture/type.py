@@ -232,12 +232,17 @@ def _shaped(of: Family, text: str, weight: Weight) -> SetLine:
     buffer.add_str(text)
     buffer.guess_segment_properties()
     font = _font(of, weight)
-    uharfbuzz.shape(font, buffer, {"kern": True, "tnum": True})
+    # Figures of one width where a font has them; its spaces must not become as wide as a figure.
+    figures = [(i, i + 1, True) for i, sign in enumerate(text) if sign.isdecimal()]
+    uharfbuzz.shape(font, buffer, {"tnum": figures} if figures else {})
+    # A font may put a nameless glyph for a space; the plain one is as empty, and can be read back.
+    space = font.get_nominal_glyph(ord(" "))
     glyphs, places, inks = [], [], []
     x = 0.0
     for info, position in zip(buffer.glyph_infos or (), buffer.glyph_positions or (), strict=True):
         place = (x + position.x_offset, -float(position.y_offset))
-        glyphs.append(info.codepoint)
+        is_space = text[info.cluster : info.cluster + 1] == " "
+        glyphs.append(space if is_space and space is not None else info.codepoint)
         places.append(place)
         x += position.x_advance
         box = font.get_glyph_extents(info.codepoint)

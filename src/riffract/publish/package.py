@@ -215,7 +215,7 @@ def _sign_problems(lost_signs: str) -> tuple[Problem, ...]:
 def _stills(material: Material, folder: Path, progress: Callable[[float], None]) -> Iterator[Path]:
     stills_folder = folder / STILLS_FOLDER
     stills_folder.mkdir(exist_ok=True)
-    whole = 2 * len(material.shots) + 1
+    whole = 3 * len(material.shots) + 1
     for number, path in enumerate(
         write_stills(stills_folder, _named(material.shots, material.stills), material.look), start=1
     ):

@@ -1,4 +1,4 @@
-"""Stills: each shot at rest, as PNG and SVG, with its description inside the file."""
+"""Stills: each shot at rest, as PNG, SVG and PDF, with its description inside the file."""
 
 import struct
 import zlib
@@ -9,6 +9,7 @@ from typing import Final
 
 from riffract.essay.beside import write_whole
 from riffract.picture.look import Look
+from riffract.picture.pdf import pdf
 from riffract.picture.raster import paint, png
 from riffract.picture.scene import Scene
 from riffract.picture.svg import svg
@@ -34,7 +35,7 @@ class Still:
 
 
 def write_stills(folder: Path, stills: Sequence[Still], look: Look) -> Iterator[Path]:
-    """Write each still as PNG, in the size of its page, and as SVG; then all descriptions.
+    """Write each still as PNG, in the size of its page, as SVG and as PDF; then all descriptions.
 
     Args:
         folder: exists.
@@ -48,6 +49,7 @@ def write_stills(folder: Path, stills: Sequence[Still], look: Look) -> Iterator[
         for ending, content in (
             ("png", still_png(still, look)),
             ("svg", still_svg(still, look).encode()),
+            ("pdf", still_pdf(still, look)),
         ):
             path = folder / f"{still.name}.{ending}"
             write_whole(path, content)
@@ -75,6 +77,18 @@ def still_svg(still: Still, look: Look, *, with_ground: bool = True) -> str:
         title=still.title,
         description=scene.description,
         with_ground=with_ground,
+    )
+
+
+def still_pdf(still: Still, look: Look) -> bytes:
+    """Write a still as PDF with its fonts inside; title and description are the document's own."""
+    scene = still.scene
+    return pdf(
+        scene.at_rest(),
+        look,
+        page=scene.page,
+        title=still.title,
+        description=scene.description,
     )
 
 
