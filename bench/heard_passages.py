@@ -148,5 +148,7 @@ PASSAGES: Final[Mapping[str, Callable[[], Passage]]] = {
     "edited-passes": lambda: at_tempo(plants.edited_passes(5).music, 126.0),
     "moved-shape": lambda: at_tempo(plants.moved_shape(2).music, 110.0),
     "plain-line": lambda: at_tempo(plants.retrograde(4).music, 168.0),
+    "odd-values": lambda: at_tempo(controls.CONTROLS["odd metre, mixed values"].draw(3), 130.0),
+    "mixed-chords": lambda: at_tempo(controls.CONTROLS["mixed chords"].draw(3), 100.0),
     "chugging": lambda: at_tempo(controls.CONTROLS["chugging between notes"].draw(2), 140.0),
 }

@@ -231,17 +231,26 @@ def other_music(seed: int, length_seconds: float) -> Callable[[np.random.Generat
 
 def varied_scenes() -> Iterator[Scene]:
     """One difficulty at a time, each on a few passages and voices."""
-    pairs = (
-        ("low-chug", Voice.FLUID_DISTORTION),
-        ("ringing-eleven", Voice.TIMGM_CLEAN),
-        ("eight-strings", Voice.LOOP_AMP),
-        ("edited-passes", Voice.OURS_DRIVEN),
-        ("syncopated", Voice.TIMGM_AMP),
-    )
     for family, changes in VARIATIONS.items():
-        for k, (name, voice) in enumerate(pairs):
+        for k, (name, voice) in enumerate(ALL_DIFFERENT if "parts" in changes else MANY_SORTS):
             yield replace(Scene(passage=name, voice=voice, family=family, seed=20 + k), **changes)
 
+
+MANY_SORTS: Final = (
+    ("low-chug", Voice.FLUID_DISTORTION),
+    ("ringing-eleven", Voice.TIMGM_CLEAN),
+    ("eight-strings", Voice.LOOP_AMP),
+    ("edited-passes", Voice.OURS_DRIVEN),
+    ("syncopated", Voice.TIMGM_AMP),
+)
+ALL_DIFFERENT: Final = (
+    ("chugging", Voice.FLUID_DISTORTION),
+    ("plain-line", Voice.TIMGM_CLEAN),
+    ("odd-values", Voice.LOOP_AMP),
+    ("edited-passes", Voice.OURS_DRIVEN),
+    ("mixed-chords", Voice.TIMGM_AMP),
+)
+"""Where no two bars are alike: only there can anyone say which of them was left out."""
 
 VARIATIONS: Final[Mapping[str, Mapping[str, Any]]] = {
     "drift-up": {"pace": drift(0.9, 1.1)},
