@@ -98,7 +98,7 @@ def test_the_heading_is_the_promised_one(study: Study) -> None:
     assert given["riffract"] == __version__
     assert set(given["findings"][0]) == {
         "id", "kind", "spans", "notes", "what", "measures", "verdict", "survives", "carried_by",
-        "rivals", "sentence", "detail",
+        "rivals", "follows_from", "sentence", "detail",
     }  # fmt: skip
 
 

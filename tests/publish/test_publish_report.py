@@ -5,7 +5,7 @@ from dataclasses import replace
 import pytest
 from tests.publish_fakes import small_study, span, weighed
 
-from riffract.analysis.finding import Kind, Mirror, Passes
+from riffract.analysis.finding import Kind, Passes
 from riffract.publish.report import QUESTIONS, report
 from riffract.weighing.study import Study, Verdict
 
@@ -42,13 +42,11 @@ def test_a_sentence_without_a_place_gets_one():
 
 def test_what_another_finding_says_already_is_not_said_first():
     found = weighed(Kind.MIRROR)
-    what = found.finding.what
-    assert isinstance(what, Mirror)
-    finding = replace(found.finding, what=replace(what, follows_from=("gesture-0",)))
-    study = replace(STUDY, findings=(replace(found, verdict=Verdict.FIRM, finding=finding),))
-    first, rest = report(study, width=200).split("What mirrors what")
+    follower = replace(found, verdict=Verdict.FIRM, follows_from=("gesture-0",))
+    first, rest = report(replace(STUDY, findings=(follower,)), width=200).split("What mirrors what")
     assert found.finding.sentence not in first
     assert found.finding.sentence in rest
+    assert "It follows from gesture-0." in rest
 
 
 def test_what_is_no_better_than_chance_is_named_and_told_only_on_demand():

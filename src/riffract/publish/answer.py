@@ -137,6 +137,7 @@ def _finding(weighed: WeighedFinding, ids: frozenset[str]) -> dict[str, Json]:
         "survives": weighed.survives,
         "carried_by": weighed.carried_by,
         "rivals": [_rival(rival, ids) for rival in weighed.rivals],
+        "follows_from": list(weighed.follows_from),
         "sentence": finding.sentence,
         "detail": finding.detail,
     }

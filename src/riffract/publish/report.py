@@ -10,7 +10,7 @@ from typing import Final
 
 from riffract.analysis.finding import AttackContent, Edit, Kind, Mirror, Pass, Passes, Reading
 from riffract.analysis.spelling import pitch_spelled, spelled
-from riffract.analysis.wording import counted, length_text, quarters_text, signed
+from riffract.analysis.wording import counted, length_text, listed, quarters_text, signed
 from riffract.music import Passage, Span
 from riffract.publish.evidence import VERDICT_NAMES, fragility_facts, rival_text
 from riffract.publish.wording import number_text, probability_text, span_text
@@ -101,7 +101,7 @@ def _names(passage: Passage, more: Sequence[int]) -> Mapping[int, str]:
 def _in_short(study: Study) -> list[Line]:
     by_question = {k: n for n, kinds in enumerate(QUESTIONS.values()) for k in kinds}
     solid = sorted(
-        (one for one in study.findings if one.is_solid and not _follows(one)),
+        (one for one in study.findings if one.is_solid and not one.follows_from),
         key=lambda one: by_question[one.finding.kind],
     )
     if not study.findings:
@@ -112,12 +112,6 @@ def _in_short(study: Study) -> list[Line]:
         (0, "In short"),
         *((1, _short(one, study.passage)) for one in solid),
     ]
-
-
-def _follows(weighed: WeighedFinding) -> bool:
-    """Whether another finding says it already, so that it need not be said first."""
-    what = weighed.finding.what
-    return isinstance(what, Mirror) and bool(what.follows_from)
 
 
 def _short(weighed: WeighedFinding, passage: Passage) -> str:
@@ -238,6 +232,8 @@ def _finding(weighed: WeighedFinding, study: Study) -> list[Line]:
     if isinstance(finding.what, Passes) and weighed.is_solid:
         lines += _departures(finding.what.readings[0], study.passage)
     lines += [(2, f"It {text}.") for _, text in fragility_facts(weighed, study.passage)]
+    if weighed.follows_from:
+        lines.append((2, f"It follows from {listed(weighed.follows_from)}."))
     others = [rival for rival in weighed.rivals if rival.description not in finding.detail]
     if others:
         # Mirrors of two kinds over the same notes may both hold.

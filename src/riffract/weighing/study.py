@@ -51,6 +51,7 @@ class WeighedFinding:
             not likely with all of them.
         carried_by: index of the note that it does not stand without; `None` if there is no such
             note, or several of them would each do.
+        follows_from: names of solid findings that say this already.
     """
 
     finding: Finding
@@ -61,6 +62,7 @@ class WeighedFinding:
     rivals: tuple[Rival, ...]
     survives: bool | None = None
     carried_by: int | None = None
+    follows_from: tuple[str, ...] = ()
 
     @property
     def is_solid(self) -> bool:

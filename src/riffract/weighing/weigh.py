@@ -12,6 +12,7 @@ from riffract.music import Passage
 from riffract.weighing.chance import TIE
 from riffract.weighing.contradictions import with_contradictions
 from riffract.weighing.drawing import drawn_on, weighed_by_drawing
+from riffract.weighing.followers import with_followers
 from riffract.weighing.fragility import tried_without_each_note
 from riffract.weighing.of_anchors import weighed_anchors
 from riffract.weighing.of_collections import weighed_collections
@@ -56,7 +57,7 @@ def study_passage(passage: Passage, *, seed: int = 1, earlier: Sequence[Passage]
     ]
     return Study(
         passage=passage,
-        findings=tuple(sorted(findings, key=_by_kind_and_verdict)),
+        findings=with_followers(view.passage, sorted(findings, key=_by_kind_and_verdict)),
         ignored=(
             *too_little(view.passage, view.attacks),
             *left_out_of_passes(view.attacks),

@@ -1,0 +1,138 @@
+"""One fact is told once: what follows from a finding of another kind is linked to it.
+
+The passages are ours; which of two findings says the other is common practice: a figure that comes
+back upside down is a mirror of its two statements, and neighbours of a whole-tone scale are two
+whole tones whatever they are.
+"""
+
+from dataclasses import replace
+from fractions import Fraction
+
+import pytest
+from tests.making import passage
+
+from riffract.analysis import says_already as rules
+from riffract.analysis.finding import Collection, Finding, Kind, Mirror, Sonority
+from riffract.analysis.says_already import says_already
+from riffract.music import Passage, Span
+from riffract.weighing.followers import with_followers
+from riffract.weighing.study import Verdict, WeighedFinding
+from riffract.weighing.weigh import study_passage
+
+FIGURE = (
+    *((57, 1), (64, 2), (61, 1), (66, 3), (60, 1), (55, 2), (63, 1), (59, 4)),
+    *((68, 2), (54, 1), (65, 6), (56, 1), (62, 3), (67, 1), (58, 3)),
+)
+"""Pitches and sixteenths, ours; two bars of 4/4."""
+
+
+def sixteenths(line: list[tuple[int, int]]) -> Passage:
+    return passage([(pitch, Fraction(value, 4)) for pitch, value in line])
+
+
+def upside_down() -> Passage:
+    return sixteenths([*FIGURE, *((122 - pitch, value) for pitch, value in FIGURE)])
+
+
+def solid(music: Passage) -> dict[str, WeighedFinding]:
+    return {one.finding.id: one for one in study_passage(music).findings if one.is_solid}
+
+
+def first(found: dict[str, WeighedFinding], kind: Kind, of: str = "") -> WeighedFinding:
+    return next(
+        one
+        for one in found.values()
+        if one.finding.kind is kind and (not of or getattr(one.finding.what, "of", "") == of)
+    )
+
+
+def test_a_mirror_and_a_return_of_the_same_notes_are_one_fact():
+    found = solid(upside_down())
+    mirror = first(found, Kind.MIRROR, "inversion")
+    motive = first(found, Kind.MOTIVE)
+    linked = (motive.finding.id in mirror.follows_from, mirror.finding.id in motive.follows_from)
+    assert sorted(linked) == [False, True]
+
+
+def test_a_rhythm_that_comes_back_follows_from_the_figure_that_does():
+    found = solid(upside_down())
+    assert first(found, Kind.PASSES, "rhythm").follows_from == (
+        first(found, Kind.MOTIVE).finding.id,
+    )
+
+
+def test_what_follows_comes_from_something_that_is_told():
+    found = solid(upside_down())
+    for one in found.values():
+        assert one.finding.id not in one.follows_from
+        assert all(name in found for name in one.follows_from)
+    assert any(not one.follows_from for one in found.values())
+
+
+def test_nothing_follows_from_what_is_less_solid():
+    music = upside_down()
+    findings = [
+        replace(one, verdict=Verdict.LIKELY if one.finding.kind is Kind.MOTIVE else Verdict.FIRM)
+        for one in solid(music).values()
+        if isinstance(one.finding.what, Mirror) or one.finding.kind is Kind.MOTIVE
+    ]
+    linked = {one.finding.id: one for one in with_followers(music, findings)}
+    assert not first(linked, Kind.MIRROR, "inversion").follows_from
+    assert first(linked, Kind.MOTIVE).follows_from
+
+
+@pytest.mark.parametrize("share", [0.6, 0.9])
+def test_how_much_must_be_said_links_the_same(share: float, monkeypatch: pytest.MonkeyPatch):
+    as_it_is = {name: one.follows_from for name, one in solid(upside_down()).items()}
+    monkeypatch.setattr(rules, "SAID_SHARE", share)
+    assert {name: one.follows_from for name, one in solid(upside_down()).items()} == as_it_is
+
+
+def scale(*pcs: int) -> Finding:
+    what = Collection(
+        family="",
+        form="",
+        pcs=pcs,
+        fragment=False,
+        inside_share=1.0,
+        foreign=(),
+        missing=(),
+        with_drone=False,
+    )
+    return told(Kind.COLLECTION, what)
+
+
+def told(kind: Kind, what: Collection | Sonority) -> Finding:
+    spans = (Span(Fraction(0), Fraction(4)),)
+    return Finding(kind=kind, spans=spans, notes=(), what=what, sentence="", detail="")
+
+
+def in_a_row(prime_form: tuple[int, ...], forte: str) -> Finding:
+    what = Sonority(
+        prime_form=prime_form,
+        forte=forte,
+        how="in_succession",
+        occurrences=(),
+        occurrence_pcs=(),
+        share=1.0,
+        is_first_sound=True,
+    )
+    return told(Kind.SONORITY, what)
+
+
+# Forte, The Structure of Atonal Music (1973), from memory: 3-6 is (024), 3-3 (014), 3-2 (013).
+@pytest.mark.parametrize(
+    ("pcs", "prime_form", "forte", "follows"),
+    [
+        pytest.param((0, 2, 4, 6, 8, 10), (0, 2, 4), "3-6", True, id="whole tone"),
+        pytest.param((0, 1, 4, 5, 8, 9), (0, 1, 4), "3-3", True, id="hexatonic"),
+        pytest.param((0, 1, 3, 4, 6, 7, 9, 10), (0, 1, 3), "3-2", True, id="octatonic"),
+        pytest.param((0, 2, 4, 5, 7, 9, 11), (0, 2, 4), "3-6", False, id="major"),
+        pytest.param((0, 2, 4, 6, 8, 10), (0, 1, 4), "3-3", False, id="another class"),
+    ],
+)
+def test_a_class_follows_from_a_scale_whose_neighbours_all_form_it(
+    pcs: tuple[int, ...], prime_form: tuple[int, ...], forte: str, follows: bool
+):
+    sound = in_a_row(prime_form, forte)
+    assert says_already(upside_down(), scale(*pcs), sound) is follows
