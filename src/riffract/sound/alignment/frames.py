@@ -24,7 +24,7 @@ LOWEST_PITCH, HIGHEST_PITCH = 23, 107
 
 BANDS: Final = HIGHEST_PITCH - LOWEST_PITCH + 1
 PARTIALS: Final = 14
-"""More than a chord's loud ones; twice or half as many changes no path (bench)."""
+"""More than a chord's loud ones. A choice; its sensitivity is not measured yet."""
 
 QUIET_SHARE: Final = 1e-3
 """60 dB under the loud frames: below that, a spectrum tells of hiss."""

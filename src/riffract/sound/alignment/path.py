@@ -20,7 +20,7 @@ STAY_PRICE: Final = 0.3
 
 LEAP_PRICE: Final = 10.0
 """In frames of 23 ms that fit wholly: a leap must explain about half a second, which is less than
-a bar; half and double find the same stretches (bench)."""
+a bar. A choice; its sensitivity is not measured yet."""
 
 OUTSIDE: Final = -1
 _STEP, _FAST, _SLOW, _STAY, _LEAP, _ENTER, _START = range(7)

@@ -14,8 +14,8 @@ from riffract.sound.sound import Reals, Samples
 
 RINGING_SECONDS: Final = 1.2
 MUTED_SECONDS: Final = 0.15
-"""How long strings keep a third of their strength: usual for low plain strokes and palm-muted ones;
-between half and twice of either no path of the bench changes."""
+"""How long strings keep a third of their strength: usual for low plain strokes and palm-muted ones.
+A choice; its sensitivity is not measured yet."""
 
 _TEMPLATES: Final = pitch_templates(LISTENING_HZ)
 
