@@ -162,6 +162,8 @@ def print_placing(results: Sequence[Tried]) -> None:
     for result in bad:
         print("  " + _bad_row(result))
     for result in results:
+        if result.held and not result.held.stretches_right:
+            print(f"  other parts: {result.scene.name}, missed {result.held.missed}")
         if result.held is None:
             print(f"  refused: {result.scene.name}: {result.refusal}")
     print(f"Processor time a second of sound: {np.median([r.cpu_share for r in results]):.3f} s")
