@@ -70,6 +70,7 @@ def _parser() -> argparse.ArgumentParser:
     _add_new(commands)
     _add_check(commands)
     _add_study(commands)
+    _add_hear(commands)
     _add_compare(commands)
     _add_corpus(commands)
     _add_publish(commands)
@@ -176,6 +177,26 @@ def _add_study(commands: _Commands) -> None:
     _add_choices(parser)
     _add_seed(parser)
     parser.set_defaults(command=_study)
+
+
+def _add_hear(commands: _Commands) -> None:
+    parser = _command(
+        commands,
+        "hear",
+        "find a passage in its recording, and say which notes that bears out",
+        "riffract hear essays/tide",
+    )
+    parser.add_argument("path", type=Path, help="an essay's folder, or a file of music")
+    parser.add_argument(
+        "--recording",
+        type=Path,
+        metavar="FILE",
+        help="what to listen to (default: the recording that essay.toml names); what is heard in "
+        "another one is told, not kept",
+    )
+    parser.add_argument("--json", action="store_true", help="print what was heard as JSON")
+    _add_choices(parser)
+    parser.set_defaults(command=_hear)
 
 
 def _add_compare(commands: _Commands) -> None:
@@ -419,6 +440,12 @@ def _study(options: argparse.Namespace) -> int:
         seed=options.seed,
         earlier=options.earlier,
     )
+
+
+def _hear(options: argparse.Namespace) -> int:
+    from riffract.cli.hear import hear
+
+    return hear(options.path, options.recording, _choices(options), as_json=options.json)
 
 
 def _compare(options: argparse.Namespace) -> int:

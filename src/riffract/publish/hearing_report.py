@@ -17,7 +17,8 @@ from riffract.essay.hearing import Hearing
 from riffract.music import Passage, TimeMap
 from riffract.publish.wording import span_text
 from riffract.sound.alignment import Alignment, Checks, HeardAttack
-from riffract.sound.support import Support
+from riffract.sound.support import Support, SupportReport
+from riffract.sound.support.words import rival_words, unwritten_words
 
 ROW_BARS: Final = 4
 """Bars in a row of the table of times."""
@@ -54,6 +55,27 @@ def hearing_report(
         [(0, "What the recording says of the notes"), *_notes(hearing)],
     ]
     return "\n\n".join(_wrapped(section, width) for section in sections) + "\n"
+
+
+def doubts(passage: Passage, found: SupportReport) -> tuple[str, ...]:
+    """Say in a sentence each what the recording does not bear out, in order of time.
+
+    What is unclear with nothing better in sight is only counted: there is nothing to try instead.
+    """
+    told: list[tuple[Fraction, str]] = []
+    for one in found.notes:
+        if one.support is Support.BORNE_OUT or one.rival is None:
+            continue
+        note = passage.notes[one.note]
+        sure = "" if one.support is Support.CONTRADICTED else " (unclear)"
+        place = passage.place(note.onset_quarters)
+        told.append(
+            (note.onset_quarters, f"{_capital(str(place))}: {rival_words(note, one.rival)}{sure}.")
+        )
+    for extra in found.unwritten:
+        place = passage.place(extra.quarters)
+        told.append((extra.quarters, f"{_capital(str(place))}: {unwritten_words(extra)}."))
+    return tuple(text for _, text in sorted(told))
 
 
 def moment_text(seconds: float) -> str:
@@ -188,15 +210,13 @@ def _is_left_out(alignment: Alignment, quarters: Fraction) -> bool:
 def _notes(hearing: Hearing) -> Iterator[Line]:
     notes = hearing.support.notes
     counts = {word: sum(note.support is word for note in notes) for word in Support}
-    yield (
-        1,
-        (
-            f"It bears out {counts[Support.BORNE_OUT]} of {counted(len(notes), 'note')}, "
-            f"contradicts {counts[Support.CONTRADICTED]} and leaves {counts[Support.UNCLEAR]} "
-            "unclear; "
-            f"{counted(len(hearing.support.unwritten), 'note')} may be missing from the text."
-        ),
+    missing = len(hearing.support.unwritten)
+    more = f"{_capital(counted(missing, 'note'))} may be missing from the text." if missing else ""
+    said = (
+        f"It bears out {counts[Support.BORNE_OUT]} of {counted(len(notes), 'note')}, "
+        f"contradicts {counts[Support.CONTRADICTED]} and leaves {counts[Support.UNCLEAR]} unclear."
     )
+    yield 1, f"{said} {more}".rstrip()
     for doubt in hearing.doubts:
         yield 1, f"• {doubt}"
     if hearing.doubts:
