@@ -11,9 +11,10 @@ import jsonschema
 import pytest
 
 from riffract.cli.demo import DEMO_FILES
-from riffract.cli.main import PARTS, main
+from riffract.cli.main import MORE_PARTS, PARTS, main
 from riffract.formats.reading import read_passage
 from riffract.publish.answer import answer_schema
+from riffract.publish.package import USUAL_PARTS, Part
 
 TAB = """\
 title: Small waves
@@ -179,7 +180,7 @@ def test_a_wrong_part_is_answered_with_those_there_are_and_nothing_else(capsys):
     with pytest.raises(SystemExit):
         main(["publish", "x", "flim"])
     shown = capsys.readouterr().err
-    assert "'handout', 'all')" in shown
+    assert "'overlay', 'all')" in shown
     assert "[]" not in shown
 
 
@@ -298,7 +299,22 @@ def test_the_parts_that_help_names_are_those_that_can_be_made(capsys):
     with pytest.raises(SystemExit):
         main(["publish", "--help"])
     shown = capsys.readouterr().out
-    assert all(part in shown for part in PARTS)
+    assert all(part in shown for part in (*PARTS, *MORE_PARTS))
+    assert {*PARTS, *MORE_PARTS} == set(Part)
+    assert set(PARTS) == USUAL_PARTS
+
+
+def test_loops_and_an_overlay_are_made_where_they_are_asked_for(essay, capsys):
+    settings = essay / "essay.toml"
+    film = '\n[film]\nshape = "1:1"\nwidth = 320\nframes_per_second = 12\noverlay = "vp9"\n'
+    settings.write_text(settings.read_text("utf-8") + film, "utf-8")
+    assert main(["publish", str(essay), "loops", "overlay"]) == 0, capsys.readouterr().err
+    out = essay / "out"
+    assert sorted(path.name for path in out.iterdir()) == ["loops", "overlay"]
+    shots = {path.stem for path in (out / "overlay").glob("*.webm")}
+    assert len(shots) >= 3
+    assert {path.stem for path in (out / "loops").glob("*.webp")} <= shots
+    assert (out / "overlay" / "timing.csv").is_file()
 
 
 def test_the_demo_is_a_good_essay(tmp_path, capsys):

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 
 DONE, PROBLEM, USAGE, STOPPED = 0, 1, 2, 130
 PARTS: Final = ("film", "stills", "captions", "script", "findings", "handout")
+MORE_PARTS: Final = ("loops", "overlay")
 ALL: Final = "all"
 KINDS: Final = (
     *("passes", "mirror", "gesture", "sonority", "collection"),
@@ -270,10 +271,10 @@ def _add_publish(commands: _Commands) -> None:
     parser.add_argument(
         "what",
         nargs="*",
-        choices=(*PARTS, ALL),
+        choices=(*PARTS, *MORE_PARTS, ALL),
         default=ALL,
         metavar="WHAT",
-        help=f"any of {', '.join(PARTS)} (default: all)",
+        help=f"any of {', '.join(PARTS)} (default: all of them), {', '.join(MORE_PARTS)}",
     )
     parser.add_argument("--out", type=Path, help="where to put it (default: FOLDER/out)")
     _add_choices(parser)
@@ -478,7 +479,9 @@ def _corpus_build(options: argparse.Namespace) -> int:
 def _publish(options: argparse.Namespace) -> int:
     from riffract.cli.publish import publish_path
 
-    what = list(PARTS) if ALL in options.what else options.what
+    what = options.what
+    if ALL in what:
+        what = [*PARTS, *(part for part in MORE_PARTS if part in what)]
     return publish_path(options.path, what, _choices(options), out=options.out)
 
 

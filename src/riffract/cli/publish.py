@@ -1,7 +1,7 @@
 """`riffract publish`: the film and all that goes with it."""
 
 import sys
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
@@ -32,6 +32,7 @@ from riffract.picture.scene import WIDE, Page, Scene, page_for
 from riffract.picture.scenes import scene_for
 from riffract.picture.type import set_in
 from riffract.publish.about import About
+from riffract.publish.overlay import OverlayKind
 from riffract.publish.package import Material, Part, publish
 from riffract.sound.amp import Tone
 from riffract.sound.files import read_sound
@@ -146,7 +147,14 @@ def _material(
         width=width,
         height=height,
         frames_a_second=film.frames_per_second,
+        overlay=OverlayKind(film.overlay),
+        overlay_scenes=None if film.overlay_captions else partial(_unsaid, study, shots, page),
     )
+
+
+def _unsaid(study: Study, shots: Sequence[Shot], page: Page) -> list[Scene]:
+    """Draw the shots without the words that are said."""
+    return [scene_for(study, replace(shot, lines=()), page) for shot in shots]
 
 
 def _still_of(study: Study, shot: Shot, page: Page) -> Scene:

@@ -1,7 +1,7 @@
 """Looks: the values that colour roles take, dark for the film, paper for the handout."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from types import MappingProxyType
 from typing import Final
 
@@ -20,15 +20,23 @@ class Look:
         hexes: for each role its sRGB value as `#rrggbb`.
         thinned: roles whose translucent fills are laid on more thinly, with the factor; dark
             inks on paper cover more than light does on a dark ground.
+        has_ground: whether the page is filled. Without, it stays transparent, and what is filled
+            with the ground's colour takes away what lies below; rims of words keep the colour.
     """
 
     name: str
     hexes: Mapping[Role, str]
     thinned: Mapping[Role, float] = field(default_factory=lambda: MappingProxyType({}))
+    has_ground: bool = True
 
     def rgb(self, role: Role) -> Rgb:
         """Give the colour of a role."""
         return rgb_of(self.hexes[role])
+
+    @property
+    def without_ground(self) -> "Look":
+        """The same colours on a transparent page."""
+        return replace(self, has_ground=False)
 
     @property
     def is_dark(self) -> bool:

@@ -32,7 +32,10 @@ from riffract.picture.scene import Page, Scene
 from riffract.picture.type import Family, family, set_line, start_x
 
 Pixels = NDArray[np.uint8]
-"""A picture, shape (height, width, 4): blue, green, red, and an alpha of 255 everywhere."""
+"""A picture, shape (height, width, 4): blue, green, red, alpha.
+
+Alpha is 255 everywhere, unless the look has no ground; then the colours are multiplied by it.
+"""
 
 
 def paint(marks: Iterable[Mark], look: Look, *, page: Page, width: int, height: int) -> Pixels:
@@ -41,7 +44,9 @@ def paint(marks: Iterable[Mark], look: Look, *, page: Page, width: int, height: 
     The page is scaled to the output's width and height; keep its proportions, or it is stretched.
     """
     pixels = np.empty((height, width, 4), dtype=np.uint8)
-    draw_on(_canvas_on(pixels, page), marks, look, with_ground=True)
+    canvas = _canvas_on(pixels, page)
+    canvas.clear(skia.ColorTRANSPARENT)
+    draw_on(canvas, marks, look, with_ground=look.has_ground)
     return pixels
 
 
@@ -60,12 +65,32 @@ def draw_on(canvas: Any, marks: Iterable[Mark], look: Look, *, with_ground: bool
         _draw(canvas, mark, look)
 
 
-def png(pixels: Pixels) -> bytes:
-    """Pack a picture as PNG; the same pixels give the same bytes."""
-    image = skia.Image.fromarray(
-        np.ascontiguousarray(pixels), colorType=skia.kBGRA_8888_ColorType, copy=False
-    )
+def png(pixels: Pixels, *, is_multiplied: bool = True) -> bytes:
+    """Pack a picture as PNG; the same pixels give the same bytes.
+
+    Args:
+        pixels: the picture.
+        is_multiplied: whether its colours are multiplied by its alpha; a PNG's never are.
+    """
+    alpha_type = skia.kPremul_AlphaType if is_multiplied else skia.kUnpremul_AlphaType
+    pixmap = skia.Pixmap(_info(pixels, alpha_type), pixels, pixels.strides[0])
+    image = skia.Image.MakeRasterCopy(pixmap)
     return bytes(image.encodeToData(skia.kPNG, 100))
+
+
+def unmultiplied(pixels: Pixels, look: Look) -> Pixels:
+    """Give colours as they are apart from their alpha, as editing programs want them.
+
+    Where nothing is drawn the ground's colour stands with an alpha of 0, so that codecs that share
+    colours between neighbours bring nothing foreign into the edges.
+    """
+    pixmap = skia.Pixmap(_info(pixels, skia.kPremul_AlphaType), pixels, pixels.strides[0])
+    plain = np.empty_like(pixels)
+    pixmap.readPixels(_info(plain, skia.kUnpremul_AlphaType), plain, plain.strides[0], 0, 0)
+    red, green, blue = (round(channel * 255) for channel in look.rgb(Role.GROUND))
+    whole = plain.view("<u4")  # a point as one number; 0 where nothing is drawn
+    np.putmask(whole, whole == 0, blue | green << 8 | red << 16)
+    return plain
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -133,11 +158,16 @@ class ScenePainter:
 
 def _canvas_on(pixels: Pixels, page: Page) -> Any:
     height, width, _ = pixels.shape
-    info = skia.ImageInfo.Make(width, height, skia.kBGRA_8888_ColorType, skia.kPremul_AlphaType)
+    info = _info(pixels, skia.kPremul_AlphaType)
     surface = skia.Surface.MakeRasterDirect(info, pixels, pixels.strides[0])
     canvas = surface.getCanvas()
     canvas.scale(width / page.width, height / page.height)
     return canvas
+
+
+def _info(pixels: Pixels, alpha_type: Any) -> Any:
+    height, width, _ = pixels.shape
+    return skia.ImageInfo.Make(width, height, skia.kBGRA_8888_ColorType, alpha_type)
 
 
 def _draw(canvas: Any, mark: Mark, look: Look) -> None:
@@ -202,6 +232,8 @@ def _fill_paint(fill: Fill, look: Look) -> Any:
     match fill:
         case Colour(role, alpha):
             paint.setColor(_colour(look, role, alpha))
+            if role is Role.GROUND and not look.has_ground:
+                paint.setBlendMode(skia.BlendMode.kDstOut)
         case Gradient(role=role):
             paint.setShader(
                 skia.GradientShader.MakeLinear(

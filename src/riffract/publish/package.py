@@ -19,7 +19,9 @@ from riffract.publish.captions import caption_problems, captions, sub_rip, web_v
 from riffract.publish.film import Reel, write_film
 from riffract.publish.findings_table import findings_table
 from riffract.publish.handout import Figure, Handout, handout_data, handout_pdf
+from riffract.publish.loop import Movable, write_loops
 from riffract.publish.movie_file import MovieLabels
+from riffract.publish.overlay import OverlayKind, write_overlay
 from riffract.publish.progress import CancelledError, IsCancelled, nobody_cancels
 from riffract.publish.script import script_text
 from riffract.publish.stills import Still, still_svg, write_stills
@@ -36,7 +38,12 @@ class Part(StrEnum):
     HANDOUT = "handout"
     STILLS = "stills"
     FILM = "film"
+    LOOPS = "loops"
+    OVERLAY = "overlay"
 
+
+USUAL_PARTS: Final = frozenset(Part) - {Part.LOOPS, Part.OVERLAY}
+"""What is made if nothing is asked for; the others are large, and few need them."""
 
 FILM_FILE: Final = "film.mp4"
 HANDOUT_FILE: Final = "handout.pdf"
@@ -46,6 +53,8 @@ TABLE_FILE: Final = "findings.csv"
 WEB_VTT_FILE: Final = "captions.vtt"
 SUB_RIP_FILE: Final = "captions.srt"
 STILLS_FOLDER: Final = "stills"
+LOOPS_FOLDER: Final = "loops"
+OVERLAY_FOLDER: Final = "overlay"
 
 Report = Callable[[str, float], None]
 """Is told what is being made, and the share of the whole job that is done."""
@@ -68,6 +77,8 @@ class Material:
         look: the colours of film and stills; the handout is always on paper.
         width, height: of the film, px.
         frames_a_second: of the film.
+        overlay: what an overlay is written as.
+        overlay_scenes: makes the pictures of the overlay; without it they are those of the film.
     """
 
     study: Study
@@ -83,6 +94,8 @@ class Material:
     width: int = 1920
     height: int = 1080
     frames_a_second: int = 30
+    overlay: OverlayKind = OverlayKind.PRORES
+    overlay_scenes: Callable[[], Sequence[Scene]] | None = None
 
     def __post_init__(self) -> None:
         pictures = {len(self.scenes), len(self.stills), len(self.figures)}
@@ -109,7 +122,7 @@ class Published:
 def publish(
     material: Material,
     folder: Path,
-    parts: Collection[Part] = frozenset(Part),
+    parts: Collection[Part] = USUAL_PARTS,
     *,
     report: Report = lambda _what, _share: None,
     is_cancelled: IsCancelled = nobody_cancels,
@@ -172,6 +185,12 @@ def _make(
             return Published(files=tuple(_stills(material, folder, progress)), problems=())
         case Part.FILM:
             return _film(material, folder / FILM_FILE, progress, is_cancelled)
+        case Part.LOOPS:
+            files = _loops(material, folder / LOOPS_FOLDER, progress, is_cancelled)
+            return Published(files=tuple(files), problems=())
+        case Part.OVERLAY:
+            files = _overlay(material, folder / OVERLAY_FOLDER, progress, is_cancelled)
+            return Published(files=tuple(files), problems=())
 
 
 def _written(
@@ -230,23 +249,70 @@ def _named(shots: Sequence[Shot], scenes: Sequence[Scene]) -> list[Still]:
     ]
 
 
+def _loops(
+    material: Material,
+    folder: Path,
+    progress: Callable[[float], None],
+    is_cancelled: IsCancelled,
+) -> Iterator[Path]:
+    folder.mkdir(exist_ok=True)
+    shots = [
+        Movable(
+            name=shot.name,
+            length_seconds=shot.length_seconds,
+            sides=(scene.page.width, scene.page.height),
+            painter=partial(ScenePainter, scene, material.look),
+        )
+        for shot, scene in zip(material.shots, material.scenes, strict=True)
+    ]
+    return write_loops(folder, shots, progress=progress, is_cancelled=is_cancelled)
+
+
+def _overlay(
+    material: Material,
+    folder: Path,
+    progress: Callable[[float], None],
+    is_cancelled: IsCancelled,
+) -> Iterator[Path]:
+    folder.mkdir(exist_ok=True)
+    make = material.overlay_scenes
+    look = material.look.without_ground
+    return write_overlay(
+        folder,
+        [shot.name for shot in material.shots],
+        _reels(material, material.scenes if make is None else make(), look),
+        look,
+        kind=material.overlay,
+        width=material.width,
+        height=material.height,
+        frames_a_second=material.frames_a_second,
+        progress=progress,
+        is_cancelled=is_cancelled,
+    )
+
+
+def _reels(material: Material, scenes: Sequence[Scene], look: Look) -> list[Reel]:
+    size = {"width": material.width, "height": material.height}
+    return [
+        Reel(
+            title=shot.title,
+            length_seconds=shot.length_seconds,
+            painter=partial(ScenePainter, scene, look, **size),
+        )
+        for shot, scene in zip(material.shots, scenes, strict=True)
+    ]
+
+
 def _film(
     material: Material, path: Path, progress: Callable[[float], None], is_cancelled: IsCancelled
 ) -> Published:
-    size = {"width": material.width, "height": material.height}
     about = material.about
     problems = write_film(
         path,
-        [
-            Reel(
-                title=shot.title,
-                length_seconds=shot.length_seconds,
-                painter=partial(ScenePainter, scene, material.look, **size),
-            )
-            for shot, scene in zip(material.shots, material.scenes, strict=True)
-        ],
+        _reels(material, material.scenes, material.look),
         material.sound(),
-        **size,
+        width=material.width,
+        height=material.height,
         labels=MovieLabels(
             title=about.title,
             author="; ".join(about.credits),
@@ -266,8 +332,12 @@ def _seconds_expected(part: Part, material: Material) -> float:
     match part:
         case Part.FILM:
             return 0.5 * sum(shot.length_seconds for shot in material.shots) + 1.0
+        case Part.OVERLAY:
+            return 1.5 * sum(shot.length_seconds for shot in material.shots) + 1.0
+        case Part.LOOPS:
+            return 4.0 * len(material.shots)
         case Part.STILLS:
-            return 0.15 * len(material.shots)
+            return 0.4 * len(material.shots)
         case _:
             return 0.2
 
