@@ -25,8 +25,11 @@ from riffract.music import Passage
 
 Part = Literal["notes", "rhythm", "pitches"]
 
-_SHORTEST_PART: Final = 3
+SHORTEST_PART: Final = 3
 """A rhythm of two values that comes back is a way of playing, and so is a pair of pitches."""
+
+PART_BITS: Final = 2.0
+"""What it costs to say that only the rhythm, or only the pitches, come back."""
 
 _FIRST_STATEMENT_BITS: Final = 6.0
 """What it may cost to tell a moved riff from its first statement: a changed note, not two."""
@@ -67,14 +70,17 @@ class Account:
     Attributes:
         of: what comes back.
         told: one reading a riff, each followed by its rivals.
-        plain_bits: the passage without a riff.
+        plain_bits: the passage without a riff; of a part that goes round within a riff, told by it.
         full_bits: the passage with them.
+        turning_attacks: how long the row is that this part turns through, if it goes round within a
+            riff; else 0.
     """
 
     of: Part
     told: tuple[tuple[Reading, ...], ...]
     plain_bits: float
     full_bits: float
+    turning_attacks: int = 0
 
     @property
     def saved_bits(self) -> float:
@@ -89,7 +95,7 @@ def search_riffs(spelling: Spelling, of: Part) -> Search | None:
         (templates, bits)
         for templates, bits in rank_template_sets(spelling, plain_bits)
         if bits + naming_bits(spelling, templates) < plain_bits
-        and (of == "notes" or all(t.length >= _SHORTEST_PART for t in templates))
+        and (of == "notes" or all(t.length >= SHORTEST_PART for t in templates))
     ]
     if not ranked:
         return None

@@ -6,7 +6,7 @@ describes the passage in fewer bits is the better one (`riffract.analysis.cover`
 its sources). A reading is told only if it describes the passage in fewer bits than spelling it out
 would. A passage may play up to five riffs, one after the other or in turn; each is a finding of its
 own. Where the rhythm alone, or the pitches alone, come back and say more than notes that come
-back would, that is told.
+back would, that is told; and so are both where they go round within a riff (see `isorhythm`).
 
 Strings and techniques play no part: a riff moved to other strings is the same riff.
 """
@@ -16,11 +16,19 @@ from typing import Final
 
 import numpy as np
 
-from riffract.analysis.accounts import Account, Part, Search, account_of, search_riffs
+from riffract.analysis.accounts import (
+    PART_BITS,
+    Account,
+    Part,
+    Search,
+    account_of,
+    search_riffs,
+)
 from riffract.analysis.attacks import Attack
 from riffract.analysis.cover import KEEP
 from riffract.analysis.description import Spelling
 from riffract.analysis.finding import Finding, Ignored, Kind, Passes, Reading
+from riffract.analysis.isorhythm import isorhythm_of
 from riffract.analysis.pass_places import neck_places
 from riffract.analysis.passes_words import detail_of, drift_of, sentence_of
 from riffract.analysis.reading import opening_bars
@@ -29,9 +37,6 @@ from riffract.music import Passage
 
 _FEWEST_ATTACKS: Final = 4
 """Of three attacks, none can come back as a riff of two."""
-
-_PART_BITS: Final = 2.0
-"""What it costs to say that only the rhythm, or only the pitches, come back."""
 
 _MOST_ATTACKS_APART: Final = 5_000
 """Rhythm and pitches are not read apart in a longer piece: nobody hears one rhythm through it."""
@@ -43,15 +48,16 @@ def find_passes(passage: Passage, attacks: Sequence[Attack]) -> tuple[Finding, .
     Returns:
         A finding for each riff, the one that fills most of the passage first; of its readings the
         one told comes first, then its rivals by bits. Then the rhythm or the pitches, where these
-        alone say more by coming back. Nothing when no reading describes the passage in fewer bits
-        than spelling it out.
+        alone say more by coming back, or go round within the riff. Nothing when no
+        reading describes the passage in fewer bits than spelling it out.
     """
     if len(attacks) < _FEWEST_ATTACKS:
         return ()
     spelling = spelling_of(passage, attacks)
     notes = search_riffs(spelling, "notes")
     accounts = [] if notes is None else [account_of(passage, attacks, notes)]
-    accounts += _parts(passage, attacks, spelling, notes)
+    turning = None if notes is None else isorhythm_of(passage, attacks, notes)
+    accounts += turning or _parts(passage, attacks, spelling, notes)
     return tuple(
         _finding(passage, attacks, spelling, account, readings)
         for account in accounts
@@ -96,7 +102,7 @@ def _parts(
         return []
     # Keeping costs a little at each attack, so no part can save more than it costs less that. Both
     # parts together can, but then little of the notes comes back.
-    least = saved + _PART_BITS if 4 * saved >= spelling.bits.sum() else 0.0
+    least = saved + PART_BITS if 4 * saved >= spelling.bits.sum() else 0.0
     parts: tuple[tuple[Spelling, Part], ...] = (
         (spelling.rhythm_only(), "rhythm"),
         (spelling.pitches_only(), "pitches"),
@@ -106,11 +112,11 @@ def _parts(
         for part, of in parts
         if float(part.bits.sum()) - KEEP * len(part) > least
     ]
-    found = [one for one in searches if one is not None and one.saved_bits > _PART_BITS]
+    found = [one for one in searches if one is not None and one.saved_bits > PART_BITS]
     together = sum(one.saved_bits for one in found)
-    if max((one.saved_bits for one in found), default=0.0) > saved + _PART_BITS:
-        found = [one for one in found if one.saved_bits > saved + _PART_BITS]
-    elif together <= saved + len(found) * _PART_BITS:
+    if max((one.saved_bits for one in found), default=0.0) > saved + PART_BITS:
+        found = [one for one in found if one.saved_bits > saved + PART_BITS]
+    elif together <= saved + len(found) * PART_BITS:
         found = []
     return [account_of(passage, attacks, one) for one in found]
 
@@ -143,7 +149,7 @@ def _finding(
     covered = {attack for one in best.passes for _, attack in one.pairs}
     inside = [a.index for a in attacks if best.template.holds(a.onset_quarters)]
     framing = framing_of(spelling, inside[0], len(inside)) if account.of == "notes" else 0
-    drift = drift_of(passage, best)
+    drift = drift_of(passage, best) if account.of != "pitches" else None
     moved = {one.transposition for one in best.passes}
     measures = {
         "passes": float(len(best.passes)),
@@ -158,6 +164,8 @@ def _finding(
         "transpositions": float(len(moved - {0})),
         "framing_attacks": float(framing),
     }
+    if account.turning_attacks:
+        measures["turning_attacks"] = float(account.turning_attacks)
     if drift is not None:
         measures["passes_until_bar_line"] = float(drift[0])
     return Finding(
@@ -172,13 +180,16 @@ def _finding(
             of=account.of,
             riffs=len(account.told),
             neck_places=neck_places(passage, attacks, best),
+            attacks=(len(inside), account.turning_attacks),
         ),
         detail=detail_of(
             passage,
             readings,
+            of=account.of,
             plain_bits=account.plain_bits,
             full_bits=account.full_bits,
             framing=framing,
             riffs=len(account.told),
+            attacks=(len(inside), account.turning_attacks),
         ),
     )

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from fractions import Fraction
+from math import lcm
 from typing import Final
 
 from riffract.analysis.beginnings import replaced_beginning
@@ -22,12 +23,30 @@ _MOVES_SAID: Final = 3
 _WHERE: Final = {"tag": "before", "link": "between", "coda": "after"}
 
 
-def sentence_of(passage: Passage, best: Reading, *, of: str, riffs: int, neck_places: int) -> str:
-    """Say in one plain sentence what comes back, how often, and whether it is the same."""
+def sentence_of(
+    passage: Passage,
+    best: Reading,
+    *,
+    of: str,
+    riffs: int,
+    neck_places: int,
+    attacks: tuple[int, int],
+) -> str:
+    """Say in one plain sentence what comes back, how often, and whether it is the same.
+
+    Args:
+        passage: where it comes back.
+        best: the reading told.
+        of: what comes back: notes, their rhythm, or their pitches.
+        riffs: how many riffs are told.
+        neck_places: in how many places on the neck it is played.
+        attacks: how many it has, and how many the row that it turns through; that is 0 if it turns
+            through none.
+    """
     bar = passage.place(best.passes[0].span.start_quarters).bar
     count = len(best.passes)
     if of != "notes":
-        return _part_sentence(bar, count, of=of)
+        return _turning_sentence(bar, count, attacks, of=of) or _part_sentence(bar, count, of=of)
     riff = "The riff" if riffs == 1 else f"The riff of bar {bar}"
     played = f"{riff} is played {times(count)}"
     moved = sum(one.transposition != 0 for one in best.passes)
@@ -60,6 +79,22 @@ def _part_sentence(bar: int, count: int, *, of: str) -> str:
     if of == "rhythm":
         return f"The rhythm of bar {bar} comes back {again} with other notes."
     return f"The notes of bar {bar} come back {again} in another rhythm."
+
+
+def _turning_sentence(bar: int, count: int, attacks: tuple[int, int], *, of: str) -> str:
+    own, other = map(in_words, attacks)
+    if not attacks[1]:
+        return ""
+    again = times(count - 1)
+    if of == "rhythm":
+        return (
+            f"The rhythm of {own} strokes from bar {bar} comes back {again}, while a row of "
+            f"{other} pitches turns through it."
+        )
+    return (
+        f"The row of {own} pitches from bar {bar} comes back {again}, turning through a rhythm of "
+        f"{other} strokes."
+    )
 
 
 def _moved_said(passes: Sequence[Pass]) -> str:
@@ -104,28 +139,32 @@ def detail_of(
     passage: Passage,
     readings: Sequence[Reading],
     *,
+    of: str,
     plain_bits: float,
     full_bits: float,
     framing: int,
     riffs: int,
+    attacks: tuple[int, int],
 ) -> str:
     """Say the same in numbers: the template, each departure, the metre, and the rivals."""
     best = readings[0]
     start = passage.place(best.template.start_quarters)
     metre = passage.bar_at(best.template.start_quarters).metre
     length = length_text(best.template.length_quarters, metre)
-    bits = f"{full_bits:.0f} bits against {plain_bits:.0f} without it"
+    other = "by the whole riff" if attacks[1] else "without it"
+    bits = f"{full_bits:.0f} bits against {plain_bits:.0f} {other}"
     # Of several riffs, what comes before one may well be another.
     frames = framing_text(passage, best) if riffs == 1 else ()
     frame = "".join(f", {part}" for part in frames if part)
-    parts = [f"Template from {start}, {length} long{frame}; {bits}."]
+    parts = [f"Template from {start}, {length} long{frame}; {bits}.", *_meeting(attacks)]
     parts += [
         f"Pass {number} at {passage.place(one.span.start_quarters)}: {_departures(one)}."
         for number, one in enumerate(best.passes, start=1)
         if one.edits or one.truncated != "none" or one.transposition
     ]
     parts += _lengths(passage, best)
-    parts += _drift(passage, best)
+    # Pitches that come back in another rhythm last as long as that does.
+    parts += _drift(passage, best) if of != "pitches" else []
     if framing:
         parts.append(f"It begins and ends with the same {counted(framing, 'attack')}.")
     parts += [
@@ -134,6 +173,14 @@ def detail_of(
         for rival, text in zip(readings[1:], rival_texts(passage, readings), strict=True)
     ]
     return " ".join(parts)
+
+
+def _meeting(attacks: tuple[int, int]) -> list[str]:
+    """Say when a rhythm and a row of pitches that turn through one another meet again."""
+    if not attacks[1]:
+        return []
+    own, other = attacks
+    return [f"{own} attacks turn through {other}: they meet again after {lcm(own, other)}."]
 
 
 def _lengths(passage: Passage, best: Reading) -> list[str]:

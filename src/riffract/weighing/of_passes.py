@@ -11,6 +11,7 @@ from riffract.weighing.view import View
 from riffract.weighing.weighed import Weighed, computed_chance
 
 _MODEL = "attacks drawn one by one from the passage's own"
+_MODEL_WITHIN = "a riff that comes back, its attacks drawn one by one from the passage's own"
 
 
 def weighed_passes(view: View) -> list[Weighed]:
@@ -22,9 +23,10 @@ def _weighed(found: Finding, view: View) -> Weighed:
     saved = found.measures["saved_bits"]
     one_attack = found.measures["plain_bits"] / len(view.attacks)
     p = min(2.0**-saved, 1.0)
+    model = _MODEL_WITHIN if "turning_attacks" in found.measures else _MODEL
     return Weighed(
         finding=found,
-        chance=computed_chance(p, observed=saved, model=_MODEL, seed=view.seed),
+        chance=computed_chance(p, observed=saved, model=model, seed=view.seed),
         log10_bayes=saved * np.log10(2.0),
         rivals=_other_readings(found, view.passage),
         survives=2.0 ** -(saved - 4.0 * one_attack) <= LIKELY_Q,
