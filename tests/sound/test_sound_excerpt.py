@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from tests.playing import level_db, strongest_hz
 
 from riffract.music import Span, TimeMap
-from riffract.sound import Sound, excerpt, looped, slowed
+from riffract.sound import Sound, excerpt, slowed
 
 RATE = 48_000
 # Two quarters a second, the recording starting half a second before the score.
@@ -147,17 +147,3 @@ def test_where_the_recording_has_nothing_there_is_silence(start, end):
     outside = (seconds < 0.0) | (seconds >= 9.0)
     assert not np.any(cut.samples[:, outside])
     assert np.any(cut.samples[:, ~outside]) == bool(np.any(~outside))
-
-
-def test_a_loop_keeps_time_and_does_not_click():
-    loop = looped(tone(301.0, 0.5), 4)
-    assert loop.sample_count == 4 * RATE // 2
-    steady = 0.3 * 2 * np.pi * 301.0 / RATE
-    assert np.abs(np.diff(loop.samples[0].astype(np.float64))).max() < 1.3 * steady
-    passes = loop.samples.reshape(2, 4, -1)
-    assert np.array_equal(passes[:, 0], passes[:, 3])
-
-
-def test_a_loop_is_played_at_least_once():
-    with pytest.raises(ValueError, match="at least once, got 0"):
-        looped(tone(301.0, 0.5), 0)

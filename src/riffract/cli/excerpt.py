@@ -20,11 +20,10 @@ from riffract.music import Passage, Span, TimeMap
 from riffract.sound.amp import Tone
 from riffract.sound.click import click_track, count_in_seconds
 from riffract.sound.excerpt import excerpt as cut_out
-from riffract.sound.excerpt import looped
 from riffract.sound.files import LONGEST_SECONDS, read_sound, write_wav
 from riffract.sound.loudness import loudness_of, normalised
 from riffract.sound.mix import Placed, mixed
-from riffract.sound.render import render
+from riffract.sound.playing_over import render_loop
 from riffract.sound.side_by_side import Beside, level_matched, side_by_side
 from riffract.sound.sound import Sound, SoundProblem
 
@@ -218,21 +217,32 @@ def _hears_recording(wanted: Wanted) -> bool:
 
 def _made(source: _Source, wanted: Wanted, report: Callable[[float], None]) -> Sound:
     if source.recording is None:
-        played = looped(normalised(_rendered(source, wanted, report)), wanted.loops)
-    elif wanted.sound in {"both", "sides"}:
-        pair = level_matched(_recorded(source, wanted), _rendered(source, wanted, report))
-        how = Beside.SIDES if wanted.sound == "sides" else Beside.IN_TURN
-        played = side_by_side(*pair, how, times=wanted.loops)
+        played = normalised(_rendered(source, wanted, report, times=wanted.loops))
+    elif wanted.sound == "sides":
+        pair = (
+            _recorded(source, source.recording, wanted, times=wanted.loops),
+            _rendered(source, wanted, report, times=wanted.loops),
+        )
+        played = side_by_side(*level_matched(*pair), Beside.SIDES)
+    elif wanted.sound == "both":
+        pair = (
+            _recorded(source, source.recording, wanted, times=1),
+            _rendered(source, wanted, report, times=1),
+        )
+        played = side_by_side(*level_matched(*pair), Beside.IN_TURN, times=wanted.loops)
     else:
-        played = looped(normalised(_recorded(source, wanted)), wanted.loops)
+        played = normalised(_recorded(source, source.recording, wanted, times=wanted.loops))
     return _counted(played, source, wanted)
 
 
-def _rendered(source: _Source, wanted: Wanted, report: Callable[[float], None]) -> Sound:
-    return render(
+def _rendered(
+    source: _Source, wanted: Wanted, report: Callable[[float], None], *, times: int
+) -> Sound:
+    return render_loop(
         source.passage,
         source.time_map,
         span=source.span,
+        times=times,
         strings=wanted.strings,
         tone=source.tone,
         speed=wanted.speed,
@@ -241,21 +251,16 @@ def _rendered(source: _Source, wanted: Wanted, report: Callable[[float], None]) 
     )
 
 
-def _recorded(source: _Source, wanted: Wanted) -> Sound:
-    assert source.recording is not None
+def _recorded(source: _Source, recording: Sound, wanted: Wanted, *, times: int) -> Sound:
     notes = source.passage.notes
-    onsets = [notes.quarters(ticks) for ticks in sorted(set(notes.onset_ticks))]
-    cut = cut_out(
-        source.recording, source.time_map, source.span, speed=wanted.speed, attack_quarters=onsets
+    return cut_out(
+        recording,
+        source.time_map,
+        source.span,
+        speed=wanted.speed,
+        attack_quarters=[notes.quarters(ticks) for ticks in sorted(set(notes.onset_ticks))],
+        times=times,
     )
-    # Counted as a rendering is: ends that are rounded by themselves can differ by a sample or two.
-    return _as_long(cut, round(source.length_seconds / wanted.speed * cut.rate_hz))
-
-
-def _as_long(sound: Sound, length: int) -> Sound:
-    missing = max(length - sound.sample_count, 0)
-    samples = np.pad(sound.samples[:, :length], ((0, 0), (0, missing)))
-    return Sound(samples=samples, rate_hz=sound.rate_hz)
 
 
 def _counted(played: Sound, source: _Source, wanted: Wanted) -> Sound:

@@ -1,17 +1,15 @@
-"""Excerpts of a recording: cut by the score, slowed down, looped."""
+"""Excerpts of a recording: cut by the score, slowed down, once or over and over."""
 
 from collections.abc import Sequence
 from fractions import Fraction
-from typing import Final
+from math import ceil
 
 import numpy as np
 
 from riffract.music import Span, TimeMap
+from riffract.sound.loop import FADE_IN_SECONDS, FADE_OUT_SECONDS, SEAM_SECONDS, looped, pass_of
 from riffract.sound.slow import slowed
 from riffract.sound.sound import Sound
-
-FADE_IN_SECONDS: Final = 0.003
-FADE_OUT_SECONDS: Final = 0.02
 
 
 def excerpt(
@@ -21,6 +19,7 @@ def excerpt(
     *,
     speed: float = 1.0,
     attack_quarters: Sequence[Fraction] = (),
+    times: int = 1,
 ) -> Sound:
     """Cut a stretch out of a recording.
 
@@ -31,29 +30,29 @@ def excerpt(
         speed: 0.25 to 1, at the same pitch.
         attack_quarters: where notes start, so that a slow excerpt keeps its attacks sharp; those
             outside the span do not matter.
+        times: how often it is played; the end of each pass leads into the start of the next.
 
     Returns:
-        As long as the span sounds, divided by the speed, to the sample; with short fades.
+        Each pass as long as the span sounds, divided by the speed, to the sample, as a rendering
+        of it is; with short fades at the very ends.
+
+    Raises:
+        ValueError: if `times` is less than 1, or the speed lies outside its range.
     """
     rate = recording.rate_hz
     start_seconds = time_map.seconds_at(span.start_quarters)
-    first = round(start_seconds * rate)
-    end = round(time_map.seconds_at(span.end_quarters) * rate)
-    attacks = [time_map.seconds_at(at) - start_seconds for at in attack_quarters if span.holds(at)]
-    slow = slowed(_cut(recording, first, end), speed, attacks_seconds=attacks)
-    return slow.faded(in_seconds=FADE_IN_SECONDS, out_seconds=FADE_OUT_SECONDS)
-
-
-def looped(sound: Sound, times: int) -> Sound:
-    """Play a sound several times in a row, exactly on time, each pass fading out and in.
-
-    Raises:
-        ValueError: if `times` is less than 1.
-    """
-    if times < 1:
-        raise ValueError(f"a loop is played at least once, got {times}")
-    once = sound.faded(in_seconds=FADE_IN_SECONDS, out_seconds=FADE_OUT_SECONDS)
-    return Sound(samples=np.tile(once.samples, (1, times)), rate_hz=sound.rate_hz)
+    seconds = time_map.seconds_at(span.end_quarters) - start_seconds
+    period = round(seconds / speed * rate)
+    lead = round(SEAM_SECONDS * rate) if times > 1 else 0
+    first = round(start_seconds * rate) - lead
+    attacks = [time_map.seconds_at(at) - first / rate for at in attack_quarters if span.holds(at)]
+    # A little more than the span, since rounding its ends can leave it some samples short.
+    cut = _cut(recording, first, first + lead + ceil(period * speed) + 1)
+    slow = slowed(cut, speed, attacks_seconds=attacks)
+    if times > 1:
+        return looped(pass_of(slow, round(lead / speed), period), times)
+    whole = Sound(samples=slow.samples[:, :period], rate_hz=rate)
+    return whole.faded(in_seconds=FADE_IN_SECONDS, out_seconds=FADE_OUT_SECONDS)
 
 
 def _cut(recording: Sound, first: int, end: int) -> Sound:
