@@ -6,7 +6,6 @@ better, and the analyst decides.
 
 from collections.abc import Iterator, Sequence
 from fractions import Fraction
-from itertools import pairwise
 from math import log2
 from statistics import median
 from textwrap import wrap
@@ -14,7 +13,7 @@ from typing import Final
 
 from riffract.analysis.wording import counted, listed, percent
 from riffract.essay.hearing import Hearing
-from riffract.music import Passage, TimeMap
+from riffract.music import Passage, Span, TimeMap
 from riffract.publish.wording import span_text
 from riffract.sound.alignment import Alignment, Checks, HeardAttack
 from riffract.sound.support import Support, SupportReport
@@ -30,6 +29,9 @@ STEADY_SHARE: Final = 0.03
 """Ours: paces of bars that differ by less than this are told as one tempo."""
 
 SAME_REFERENCE_CENTS: Final = 2.0
+
+JUST_BEFORE_QUARTERS: Final = Fraction(1, 1024)
+"""A bar's end belongs to what follows it, which may be played elsewhere."""
 
 Line = tuple[int, str]
 """A depth, in steps of two signs, and a text."""
@@ -52,7 +54,7 @@ def hearing_report(
         [(0, "Where it lies"), *_lies(passage, alignment, recording_seconds)],
         [(0, "How sure the times are"), *_sure(passage, alignment)],
         [(0, "When each bar sounds"), *_bars(passage, alignment)],
-        [(0, "What the recording says of the notes"), *_notes(hearing)],
+        [(0, "What the recording says of the notes"), *_notes(passage, hearing)],
     ]
     return "\n\n".join(_wrapped(section, width) for section in sections) + "\n"
 
@@ -124,34 +126,46 @@ def _lies(passage: Passage, alignment: Alignment, recording_seconds: float) -> I
     yield 1, _pace(passage, alignment)
     for stretch in alignment.stretches:
         if stretch.is_again:
-            where = span_text(passage, stretch.span)
-            yield 1, f"{_capital(where)} comes again at {moment_text(stretch.start_seconds)}."
+            where, at = span_text(passage, stretch.span), moment_text(stretch.start_seconds)
+            yield 1, f"The recording plays {where} again at {at}."
     for span in alignment.left_out:
-        yield 1, f"{_capital(span_text(passage, span))} is not played in the recording."
+        yield 1, f"The recording leaves out {span_text(passage, span)}."
     if alignment.anchors:
         yield 1, f"{_capital(counted(len(alignment.anchors), 'fixed moment'))} of yours kept."
 
 
 def _pace(passage: Passage, alignment: Alignment) -> str:
-    paces = [pace for _, pace in _bar_paces(passage, alignment.time_map)]
-    written = passage.tempos[0].quarters_per_minute
+    paces = _bar_paces(passage, alignment)
+    written = f"{passage.tempos[0].quarters_per_minute:g} is written at its start"
+    if not paces:
+        return f"No whole bar is played, so nothing is said of its pace; {written}."
     usual = median(paces)
     told = f"about {usual:.0f}"
     if max(paces) > min(paces) * (1.0 + STEADY_SHARE):
         told = f"{min(paces):.0f} to {max(paces):.0f}, mostly about {usual:.0f}"
-    return f"Its pace is {told} quarters a minute; {written:g} is written at its start."
+    return f"Its pace is {told} quarters a minute; {written}."
 
 
-def _bar_paces(passage: Passage, time_map: TimeMap) -> list[tuple[int, float]]:
-    starts = [*(bar.start_quarters for bar in passage.bars), passage.length_quarters]
+def _bar_paces(passage: Passage, alignment: Alignment) -> list[float]:
+    """Give the pace of each bar that is played whole, in quarters a minute."""
+    time_map = alignment.time_map
+    spans = [stretch.span for stretch in alignment.stretches if not stretch.is_again]
+    whole = [bar.span for bar in passage.bars if any(_holds(span, bar.span) for span in spans)]
     return [
-        (bar.number, 60.0 * float(late - early) / _seconds_between(time_map, early, late))
-        for bar, (early, late) in zip(passage.bars, pairwise(starts), strict=True)
+        60.0 * float(span.length_quarters) / seconds
+        for span in whole
+        # The last moment of a stretch is followed by a leap, so a bar ends just before it.
+        if (seconds := _seconds_of(time_map, span)) > 0.0
     ]
 
 
-def _seconds_between(time_map: TimeMap, early: Fraction, late: Fraction) -> float:
-    return time_map.seconds_at(late) - time_map.seconds_at(early)
+def _holds(outer: Span, inner: Span) -> bool:
+    return outer.start_quarters <= inner.start_quarters and inner.end_quarters <= outer.end_quarters
+
+
+def _seconds_of(time_map: TimeMap, span: Span) -> float:
+    last = span.end_quarters - JUST_BEFORE_QUARTERS
+    return time_map.seconds_at(last) - time_map.seconds_at(span.start_quarters)
 
 
 def _sure(passage: Passage, alignment: Alignment) -> Iterator[Line]:
@@ -207,13 +221,19 @@ def _is_left_out(alignment: Alignment, quarters: Fraction) -> bool:
     return any(span.holds(quarters) for span in alignment.left_out)
 
 
-def _notes(hearing: Hearing) -> Iterator[Line]:
-    notes = hearing.support.notes
-    counts = {word: sum(note.support is word for note in notes) for word in Support}
+def _notes(passage: Passage, hearing: Hearing) -> Iterator[Line]:
+    played = [
+        one
+        for one in hearing.support.notes
+        if not _is_left_out(hearing.alignment, passage.notes[one.note].onset_quarters)
+    ]
+    counts = {word: sum(note.support is word for note in played) for word in Support}
     missing = len(hearing.support.unwritten)
     more = f"{_capital(counted(missing, 'note'))} may be missing from the text." if missing else ""
+    left_out = len(hearing.support.notes) - len(played)
+    of_all = f"of {len(played)} notes" + (" that are played" if left_out else "")
     said = (
-        f"It bears out {counts[Support.BORNE_OUT]} of {counted(len(notes), 'note')}, "
+        f"It bears out {counts[Support.BORNE_OUT]} {of_all}, "
         f"contradicts {counts[Support.CONTRADICTED]} and leaves {counts[Support.UNCLEAR]} unclear."
     )
     yield 1, f"{said} {more}".rstrip()
