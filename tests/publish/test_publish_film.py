@@ -2,8 +2,9 @@
 
 import errno
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
+from functools import partial
 from itertools import accumulate, pairwise
 from pathlib import Path
 from typing import Any
@@ -16,10 +17,13 @@ from hypothesis import strategies as st
 from numpy.typing import NDArray
 from tests.publish_fakes import small_shots, small_study
 
+from riffract.formats.problem import Severity
 from riffract.picture.raster import Frame
 from riffract.publish.captions import Cue, captions
 from riffract.publish.film import Reel, frame_count, moments, write_film
-from riffract.publish.movie_file import MovieFile, MovieFrame, MovieLabels
+from riffract.publish.film_part import MovieFrame, PartFile
+from riffract.publish.flash import FlashMeter
+from riffract.publish.movie_file import MovieLabels
 from riffract.publish.progress import CancelledError
 from riffract.sound.sound import Sound
 
@@ -273,6 +277,81 @@ def test_a_cancelled_film_leaves_what_was_there(tmp_path: Path) -> None:
     assert path.read_bytes() == b"earlier"
 
 
+def resumable(made: list[str], length_seconds: float = 1.0) -> list[Reel]:
+    """Three reels that note when their painter is made for more than a look at their end."""
+
+    def painter(name: str) -> FunctionPainter:
+        made.append(name)
+        return FunctionPainter(lambda s: grey(40 + round(20 * s)))
+
+    return [
+        Reel(title=n, length_seconds=length_seconds, painter=partial(painter, n), key=n)
+        for n in ("one", "two", "three")
+    ]
+
+
+def test_a_stopped_film_goes_on_from_its_whole_shots(tmp_path: Path) -> None:
+    parts = tmp_path / ".parts"
+    sound = clicks([0.5], 3.0)
+    whole = film(tmp_path / "whole.mp4", resumable([]), sound)
+    asked = iter([False] * 75 + [True])
+    with pytest.raises(CancelledError):
+        film(
+            tmp_path / "film.mp4",
+            resumable([]),
+            sound,
+            parts_folder=parts,
+            is_cancelled=lambda: next(asked),
+        )
+    kept = sorted(path.name.split("-")[0] for path in parts.iterdir())
+    assert kept == ["one", "two"]  # the third was stopped in its middle
+    before = {path: path.stat().st_mtime_ns for path in parts.iterdir()}
+    encoded: list[str] = []
+    add = PartFile.add
+
+    def add_and_note(self: PartFile, frame: MovieFrame) -> None:
+        encoded.append("frame")
+        add(self, frame)
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(PartFile, "add", add_and_note)
+        film(tmp_path / "film.mp4", resumable([]), sound, parts_folder=parts)
+    assert len(encoded) == FPS
+    assert len(before) == 2
+    assert not parts.exists()
+    assert (tmp_path / "film.mp4").read_bytes() == whole.read_bytes()
+
+
+def test_a_changed_shot_and_one_that_was_cut_short_are_made_anew(tmp_path: Path) -> None:
+    parts = tmp_path / ".parts"
+    parts.mkdir()
+    (parts / "one-30-0.part.mp4").write_bytes(b"of another key")
+    (parts / "two-changed-30-0.part.mp4").write_bytes(b"cut short")
+    reels = [replace(reel, key=f"{reel.key}-changed") for reel in resumable([])]
+    film(tmp_path / "film.mp4", reels, clicks([], 3.0), parts_folder=parts)
+    assert len(list(pictures_of(tmp_path / "film.mp4"))) == 90
+
+
+def test_flashing_that_goes_on_from_a_kept_shot_is_seen(tmp_path: Path) -> None:
+    def blinking(from_seconds: float, to_seconds: float) -> Callable[[], FunctionPainter]:
+        def paint(s: float) -> Pixels:
+            is_on = from_seconds <= s < to_seconds and int(s * 10 + 1e-6) % 2
+            return grey(255 if is_on else 0)
+
+        return lambda: FunctionPainter(paint)
+
+    reels = [
+        Reel(title="a", length_seconds=1.0, painter=blinking(0.6, 1.0), key="a"),
+        Reel(title="b", length_seconds=1.0, painter=blinking(0.0, 0.5), key="b"),
+    ]
+    size: Any = {"width": WIDTH, "height": HEIGHT, "labels": LABELS}
+    sound, parts = clicks([], 2.0), tmp_path / ".parts"
+    for _ in range(2):  # the second time the first shot is there already
+        (problem,) = write_film(tmp_path / "f.mp4", reels, sound, parts_folder=parts, **size)
+        assert "flashes" in problem.what
+        assert problem.place == "0:00.7"
+
+
 @pytest.mark.parametrize("failure", [RuntimeError("no such mark"), KeyboardInterrupt()])
 def test_a_painter_that_fails_leaves_nothing_behind(tmp_path: Path, failure: BaseException) -> None:
     def fails_later(seconds: float) -> Pixels:
@@ -289,20 +368,45 @@ def test_a_painter_that_fails_leaves_nothing_behind(tmp_path: Path, failure: Bas
 def test_a_disk_that_fills_up_stops_the_drawing(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    add = MovieFile.add
+    add = PartFile.add
 
-    def add_until_full(self: MovieFile, frame: MovieFrame) -> None:
+    def add_until_full(self: PartFile, frame: MovieFrame) -> None:
         if frame.index == 10:
             raise OSError(errno.ENOSPC, "No space left on device")
         add(self, frame)
 
-    monkeypatch.setattr(MovieFile, "add", add_until_full)
+    monkeypatch.setattr(PartFile, "add", add_until_full)
     painter = FunctionPainter(lambda _: grey(0))
     reels = [Reel(title="t", length_seconds=60.0, painter=lambda: painter)]
     with pytest.raises(OSError, match="No space left"):
         film(tmp_path / "film.mp4", reels, clicks([], 2.0))
     assert list(tmp_path.iterdir()) == []
     assert len(painter.asked) < 60
+
+
+def test_a_disk_that_is_full_at_the_very_end_is_told_too(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def no_room(_self: PartFile) -> None:
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    monkeypatch.setattr(PartFile, "finish", no_room)
+    with pytest.raises(OSError, match="No space left"):
+        film(tmp_path / "film.mp4", [reel(1.0)], clicks([], 1.0))
+    assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.parametrize("asked", [28, 31, 36, 45])
+def test_stopping_at_the_seam_of_two_shots_ends(tmp_path: Path, asked: int) -> None:
+    answers = iter([False] * asked + [True])
+    with pytest.raises(CancelledError):
+        film(
+            tmp_path / "film.mp4",
+            [reel(1.0), reel(1.0)],
+            clicks([], 2.0),
+            is_cancelled=lambda: next(answers),
+        )
+    assert list(tmp_path.iterdir()) == []
 
 
 def test_a_film_that_flashes_is_not_written(tmp_path: Path) -> None:
@@ -324,6 +428,29 @@ def test_a_film_that_flashes_is_not_written(tmp_path: Path) -> None:
     )
     assert [p.name for p in tmp_path.iterdir()] == ["film.mp4"]
     assert path.read_bytes() == b"earlier"
+
+
+def test_a_film_that_flashes_is_written_on_an_explicit_word(tmp_path: Path) -> None:
+    blinks = Reel(
+        title="Too bright.",
+        length_seconds=2.0,
+        painter=lambda: FunctionPainter(lambda s: grey(255 if int(s * 10) % 2 else 0)),
+    )
+    meter = FlashMeter(width=WIDTH, height=HEIGHT)
+    (problem,) = write_film(
+        tmp_path / "film.mp4",
+        [blinks],
+        clicks([], 2.0),
+        width=WIDTH,
+        height=HEIGHT,
+        labels=LABELS,
+        meter=meter,
+        despite_flashing=True,
+    )
+    assert problem.severity is Severity.WARNING
+    assert (tmp_path / "film.mp4").exists()
+    assert meter.most_flashes == 5.0
+    assert meter.most_red_flashes == 0.0
 
 
 @pytest.mark.parametrize(

@@ -18,7 +18,7 @@ from riffract.formats.problem import Severity
 from riffract.picture.look import DARK
 from riffract.picture.raster import paint
 from riffract.publish.answer import answer_text
-from riffract.publish.package import USUAL_PARTS, Material, Part, publish
+from riffract.publish.package import UNFINISHED_FOLDER, USUAL_PARTS, Material, Part, publish
 from riffract.publish.progress import CancelledError
 from riffract.publish.stills import Still, still_png, still_svg, with_texts
 from riffract.sound.sound import Sound
@@ -166,6 +166,15 @@ def test_stopping_keeps_what_is_complete(tmp_path: Path) -> None:
     assert json.loads((tmp_path / "findings.json").read_text(encoding="utf-8"))["schema"] == 1
     assert (tmp_path / "handout.pdf").exists()
     assert [p.name for p in tmp_path.iterdir() if "film" in p.name] == []
+
+
+def test_a_stopped_film_goes_on_later_and_leaves_nothing_beside_it(tmp_path: Path) -> None:
+    asked = iter([False] * 40 + [True])
+    with pytest.raises(CancelledError):
+        publish(material(), tmp_path, {Part.FILM}, is_cancelled=lambda: next(asked))
+    assert list((tmp_path / UNFINISHED_FOLDER).glob("*.mp4"))
+    publish(material(), tmp_path, {Part.FILM})
+    assert [path.name for path in tmp_path.iterdir()] == ["film.mp4"]
 
 
 def test_a_failure_leaves_earlier_files_as_they_were(tmp_path: Path) -> None:

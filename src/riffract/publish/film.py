@@ -1,25 +1,27 @@
 """The film: the frames of all shots, with their sound, as one MP4.
 
 Frame k shows the moment k / fps; sound starts with it and is as long as the frames. One thread
-draws and converts, another encodes; what stands still is converted once.
+draws and converts, another encodes; what stands still is converted once. Each shot is encoded into
+a part of its own; at the end the parts are joined as they are.
 """
 
 from bisect import bisect_right
 from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager
-from dataclasses import dataclass
-from itertools import accumulate
+from contextlib import contextmanager, suppress
+from dataclasses import dataclass, replace
+from itertools import accumulate, groupby
 from pathlib import Path
-from queue import Queue
-from threading import Thread
+from tempfile import TemporaryDirectory
 from typing import Final, Protocol
 
 from riffract.essay.beside import beside
-from riffract.formats.problem import Problem
+from riffract.formats.problem import Problem, Severity
 from riffract.picture.raster import Frame
 from riffract.publish.captions import Cue
+from riffract.publish.film_part import MovieFrame, PictureConverter, is_whole
 from riffract.publish.flash import Flashing, FlashMeter
-from riffract.publish.movie_file import MovieFile, MovieFrame, MovieLabels
+from riffract.publish.movie_file import MovieFile, MovieLabels
+from riffract.publish.part_encoder import PartEncoder
 from riffract.publish.progress import (
     CancelledError,
     IsCancelled,
@@ -31,9 +33,12 @@ from riffract.publish.wording import clock_text
 from riffract.sound.sound import Sound
 
 FRAMES_A_SECOND: Final = 30
-_FRAMES_WAITING = 8
 _FRAMES_BETWEEN_REPORTS = 10
 _ROUNDING_SECONDS = 1e-9
+_SECONDS_WATCHED_AGAIN = 2
+"""Flashes are counted within one second; another one lets every swing find its start."""
+
+_PART_ENDING = ".part.mp4"
 
 
 class FramePainter(Protocol):
@@ -52,11 +57,14 @@ class Reel:
         title: its chapter's name.
         length_seconds: how long it lasts.
         painter: makes its painter when its turn comes.
+        key: is the same only for reels whose pictures are the same; may be a file's name. Empty if
+            nothing is known about that.
     """
 
     title: str
     length_seconds: float
     painter: Callable[[], FramePainter]
+    key: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -108,6 +116,9 @@ def write_film(
     labels: MovieLabels,
     cues: Sequence[Cue] = (),
     frames_a_second: int = FRAMES_A_SECOND,
+    meter: FlashMeter | None = None,
+    despite_flashing: bool = False,
+    parts_folder: Path | None = None,
     progress: Progress = nobody_listens,
     is_cancelled: IsCancelled = nobody_cancels,
 ) -> tuple[Problem, ...]:
@@ -125,14 +136,19 @@ def write_film(
         labels: title and the like, kept inside the file.
         cues: captions.
         frames_a_second: of the picture.
+        meter: watches the pictures; give one to read afterwards what it saw.
+        despite_flashing: write the film even if it flashes too much; the problem is then a warning.
+        parts_folder: keeps the reels that are complete if the job is stopped, and is taken away
+            when the film is there; those that have a key are taken from it again. `None` keeps
+            nothing.
         progress: is told the share of frames done.
         is_cancelled: is asked before each frame.
 
     Returns:
-        Problems; none if the film was written. A film that flashes too much is not written.
+        Problems; a film with an error among them is not written. Flashing too much is one.
 
     Raises:
-        CancelledError: if it was stopped; nothing is left behind.
+        CancelledError: if it was stopped; nothing but whole parts is left behind.
         ValueError: if there is nothing to film, or a side of the picture is odd.
     """
     lengths = [reel.length_seconds for reel in reels]
@@ -142,13 +158,23 @@ def write_film(
     if width % 2 or height % 2:
         raise ValueError(f"width and height must be even, got {width} × {height}")
     starts = [0.0, *accumulate(lengths)]
-    try:
+    watch = _Watch(
+        meter=meter or FlashMeter(width=width, height=height),
+        frames=frames,
+        despite_flashing=despite_flashing,
+        progress=progress,
+        is_cancelled=is_cancelled,
+    )
+    with _parts_in(parts_folder, path) as folder:
+        try:
+            parts = _made_parts(folder, reels, (width, height), frames_a_second, watch)
+        except _FlashesError as refused:
+            return (_flash_problem(refused.flashing, starts, reels),)
         with (
             beside(path) as draft,
             MovieFile(
                 draft,
-                width=width,
-                height=height,
+                first_part=parts[0][1],
                 frames_a_second=frames_a_second,
                 frame_count=frames,
                 sound=sound,
@@ -157,18 +183,42 @@ def write_film(
                 cues=cues,
             ) as movie,
         ):
-            with _encoding(movie) as encode:
-                for picture in _pictures(movie, reels, frames_a_second):
-                    if is_cancelled():
-                        raise CancelledError
-                    encode(picture)
-                    if picture.index % _FRAMES_BETWEEN_REPORTS == 0:
-                        progress(picture.index / frames)
+            for first_index, part in parts:
+                movie.add_part(part, first_index)
             movie.finish()
-    except _FlashesError as refused:
-        return (_flash_problem(refused.flashing, starts, reels),)
     progress(1.0)
-    return ()
+    if watch.flashing is None:
+        return ()
+    problem = _flash_problem(watch.flashing, starts, reels)
+    return (replace(problem, severity=Severity.WARNING),)
+
+
+@dataclass(slots=True, kw_only=True)
+class _Watch:
+    """Looks at the job while it is done: for flashes, for the end, and for those who wait."""
+
+    meter: FlashMeter
+    frames: int
+    despite_flashing: bool
+    progress: Progress
+    is_cancelled: IsCancelled
+    flashing: Flashing | None = None
+
+    def see(self, seconds: float, frame: Frame) -> None:
+        """Look at a new picture."""
+        flashing = self.meter.add(seconds, frame.pixels)
+        if flashing is None:
+            return
+        if not self.despite_flashing:
+            raise _FlashesError(flashing)
+        self.flashing = self.flashing or flashing
+
+    def reach(self, index: int) -> None:
+        """Tell how far the film is, and stop if it shall."""
+        if self.is_cancelled():
+            raise CancelledError
+        if index % _FRAMES_BETWEEN_REPORTS == 0:
+            self.progress(index / self.frames)
 
 
 class _FlashesError(Exception):
@@ -179,54 +229,72 @@ class _FlashesError(Exception):
         self.flashing = flashing
 
 
+@contextmanager
+def _parts_in(folder: Path | None, film: Path) -> Iterator[Path]:
+    """Give a place for parts: one that outlives a failure, or one that does not."""
+    if folder is None:
+        with TemporaryDirectory(dir=film.parent, prefix=f".{film.name}.") as own:
+            yield Path(own)
+        return
+    folder.mkdir(exist_ok=True)
+    yield folder
+    for part in folder.glob(f"*{_PART_ENDING}"):
+        part.unlink()
+    with suppress(OSError):  # what others have put there stays
+        folder.rmdir()
+
+
+def _made_parts(
+    folder: Path,
+    reels: Sequence[Reel],
+    size: tuple[int, int],
+    frames_a_second: int,
+    watch: _Watch,
+) -> list[tuple[int, Path]]:
+    """Make the parts that are not there yet; give each with the number of its first frame."""
+    shown = list(moments([reel.length_seconds for reel in reels], frames_a_second))
+    parts: list[tuple[int, Path]] = []
+    width, height = size
+    with PartEncoder(width=width, height=height, frames_a_second=frames_a_second) as encoder:
+        for number, own in groupby(shown, key=lambda moment: moment.reel):
+            reel, of_reel = reels[number], list(own)
+            part = folder / _part_name(reel, number, of_reel)
+            parts.append((of_reel[0].index, part))
+            if reel.key and is_whole(part, len(of_reel)):
+                _watch_end(reel, of_reel, frames_a_second, watch)
+                continue
+            for picture in _pictures(reel, of_reel, frames_a_second, watch):
+                encoder.encode(part, picture)
+    return parts
+
+
+def _part_name(reel: Reel, number: int, shown: Sequence[Moment]) -> str:
+    """Name a part after all that makes its pictures: also how many, and where the first falls."""
+    name = reel.key or f"reel-{number:03d}"
+    return f"{name}-{len(shown)}-{round(shown[0].seconds * 1e6)}{_PART_ENDING}"
+
+
+def _watch_end(reel: Reel, shown: Sequence[Moment], frames_a_second: int, watch: _Watch) -> None:
+    """Look at the end of a part that is there already: what flashes on beyond it counts with it."""
+    painter = reel.painter()
+    for moment in shown[-_SECONDS_WATCHED_AGAIN * frames_a_second :]:
+        watch.reach(moment.index)
+        watch.see(moment.index / frames_a_second, painter.frame(moment.seconds))
+
+
 def _pictures(
-    movie: MovieFile, reels: Sequence[Reel], frames_a_second: int
+    reel: Reel, shown: Sequence[Moment], frames_a_second: int, watch: _Watch
 ) -> Iterator[MovieFrame]:
     """Draw and convert each frame, watching for flashes; what stands still is taken again."""
-    meter = FlashMeter(width=movie.width, height=movie.height)
-    reel = -1
-    for moment in moments([reel.length_seconds for reel in reels], frames_a_second):
-        starts_reel = moment.reel != reel
-        if starts_reel:
-            reel, painter = moment.reel, reels[moment.reel].painter()
+    painter, converter = reel.painter(), PictureConverter()
+    converted: object = None
+    for number, moment in enumerate(shown):
+        watch.reach(moment.index)
         frame = painter.frame(moment.seconds)
-        if starts_reel or frame.is_new:
-            flashing = meter.add(moment.index / frames_a_second, frame.pixels)
-            if flashing is not None:
-                raise _FlashesError(flashing)
-            converted = movie.converted(frame.pixels)
-        yield MovieFrame(index=moment.index, picture=converted, is_key=starts_reel)
-
-
-@contextmanager
-def _encoding(movie: MovieFile) -> Iterator[Callable[[MovieFrame], None]]:
-    """Encode in a second thread; what is given here waits in a short queue."""
-    waiting: Queue[MovieFrame | None] = Queue(maxsize=_FRAMES_WAITING)
-    failures: list[BaseException] = []
-
-    def encode_all() -> None:
-        try:
-            for picture in iter(waiting.get, None):
-                movie.add(picture)
-        except BaseException as failure:  # handed to the drawing side below
-            failures.append(failure)
-            while waiting.get() is not None:  # so that nobody waits for a place in the queue
-                pass
-
-    def encode(picture: MovieFrame) -> None:
-        if failures:
-            raise failures[0]
-        waiting.put(picture)
-
-    encoder = Thread(target=encode_all, name="encode film")
-    encoder.start()
-    try:
-        yield encode
-    finally:
-        waiting.put(None)
-        encoder.join()
-    if failures:
-        raise failures[0]
+        if frame.is_new or converted is None:
+            watch.see(moment.index / frames_a_second, frame)
+            converted = converter.converted(frame.pixels)
+        yield MovieFrame(index=number, picture=converted)
 
 
 def _flash_problem(

@@ -10,7 +10,7 @@ are linear.
 """
 
 from collections import deque
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -36,10 +36,12 @@ class Flashing:
     Attributes:
         from_seconds: when its first transition is seen.
         flashes: how many there were when it was noticed, in halves: a flash is two transitions.
+        is_red: whether they are of saturated red; else they are of light and dark.
     """
 
     from_seconds: float
     flashes: float
+    is_red: bool = False
 
 
 class FlashMeter:
@@ -59,6 +61,16 @@ class FlashMeter:
         self._light_fields = _Fields(rows, columns)
         self._red_fields = _Fields(rows, columns)
 
+    @property
+    def most_flashes(self) -> float:
+        """The most flashes of light and dark in any second until now, in halves."""
+        return self._light_fields.most / 2
+
+    @property
+    def most_red_flashes(self) -> float:
+        """The most flashes of saturated red in any second until now, in halves."""
+        return self._red_fields.most / 2
+
     def add(self, seconds: float, pixels: Pixels) -> Flashing | None:
         """Look at the next frame, shape (height, width, 4) in blue, green, red, alpha.
 
@@ -71,9 +83,9 @@ class FlashMeter:
         light = 0.2126 * red + 0.7152 * green + 0.0722 * blue
         is_saturated = (red > 0) & (red >= 0.8 * (red + green + blue))
         redness = np.where(is_saturated, red - green - blue, np.float32(0))
-        return self._light_fields.add(seconds, *self._light.add(light)) or self._red_fields.add(
-            seconds, *self._red.add(redness)
-        )
+        general = self._light_fields.add(seconds, *self._light.add(light))
+        of_red = self._red_fields.add(seconds, *self._red.add(redness))
+        return general or (of_red and replace(of_red, is_red=True))
 
 
 class _Swings:
@@ -115,6 +127,7 @@ class _Fields:
         self._recent: deque[tuple[float, NDArray[np.int32], NDArray[np.int32]]] = deque()
         self._transitions: deque[tuple[float, _Flags]] = deque()
         self._count = np.zeros(shape, dtype=np.int32)
+        self.most = 0
 
     def add(self, seconds: float, up: _Flags, down: _Flags) -> Flashing | None:
         """Take in the points that have just swung, and say whether there is too much."""
@@ -135,6 +148,7 @@ class _Fields:
         self._transitions.append((seconds, turned))
         self._count += turned
         most = int(self._count.max())
+        self.most = max(self.most, most)
         if most <= 2 * MOST_FLASHES:
             return None
         return Flashing(from_seconds=self._transitions[0][0], flashes=most / 2)

@@ -1,4 +1,4 @@
-"""The movie file: an MP4 that takes pictures one by one and keeps sound and captions in step."""
+"""The movie file: an MP4 that joins encoded parts and keeps sound and captions in step."""
 
 from collections import deque
 from collections.abc import Sequence
@@ -10,23 +10,14 @@ from typing import Any, Final, Self
 
 import av
 import numpy as np
-from av.video.frame import PictureType
-from av.video.reformatter import ColorPrimaries, ColorRange, Colorspace, ColorTrc, VideoReformatter
-from numpy.typing import NDArray
 
 from riffract.publish.captions import Cue
 from riffract.sound.sound import Samples, Sound
 
 SOUND_RATE_HZ: Final = 48_000
-QUALITY: Final = {"preset": "medium", "crf": "19", "profile": "high", "forced-idr": "1"}
-"""Constant quality. Faster presets save a third of the time, but blur hatching at equal size."""
-
 _SOUND_BITS_A_SECOND = 256_000
-_SECONDS_BETWEEN_KEYS = 4
 _SAMPLES_AT_ONCE = 1024
 _MS = Fraction(1, 1000)
-_AVCOL_SPC_BT709 = 1
-"""ITU-T H.273, matrix coefficients: 1 is BT.709. The binding names it for scaling only."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -39,34 +30,17 @@ class MovieLabels:
     description: str = ""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class MovieFrame:
-    """One picture on its way into the file.
-
-    Attributes:
-        index: its number, from 0.
-        picture: as `MovieFile.converted` gave it; the same one may come again.
-        is_key: whether a player can start here.
-    """
-
-    index: int
-    picture: Any
-    is_key: bool
-
-
 class MovieFile:
     """An MP4 in the making; use it in a `with` block.
 
-    Pictures may be converted in one thread and added in another. The index is put in front, so
-    that the file plays while it is still being fetched.
+    The index is put in front, so that the file plays while it is still being fetched.
     """
 
     def __init__(
         self,
         path: Path,
         *,
-        width: int,
-        height: int,
+        first_part: Path,
         frames_a_second: int,
         frame_count: int,
         sound: Sound,
@@ -78,8 +52,7 @@ class MovieFile:
 
         Args:
             path: of the file; an existing one is overwritten.
-            width: of the pictures in px; even.
-            height: of the pictures in px; even.
+            first_part: tells what the pictures are like.
             frames_a_second: of the pictures.
             frame_count: how many will come.
             sound: cut, or filled up with silence, to the length of the pictures.
@@ -87,9 +60,7 @@ class MovieFile:
             chapters: start in seconds and title of each.
             cues: captions, by time.
         """
-        self.width, self.height = width, height
-        self._frames_a_second = frames_a_second
-        self._reformatter = VideoReformatter()
+        self._frame_seconds = Fraction(1, frames_a_second)
         self._samples = _fitted(sound, frame_count * SOUND_RATE_HZ // frames_a_second)
         self._samples_done = 0
         self._cues = deque(cues)
@@ -100,7 +71,7 @@ class MovieFile:
         self._container.set_chapters(
             _chapters(chapters, round(frame_count * 1000 / frames_a_second))
         )
-        self._video = self._add_video_stream()
+        self._video = self._add_video_stream(first_part)
         self._audio = self._container.add_stream(
             "aac", rate=SOUND_RATE_HZ, bit_rate=_SOUND_BITS_A_SECOND, layout="stereo"
         )
@@ -120,49 +91,43 @@ class MovieFile:
     ) -> None:
         self._container.close()
 
-    def converted(self, pixels: NDArray[np.uint8]) -> Any:
-        """Turn pixels, shape (height, width, 4) in blue, green, red, alpha, into a film picture."""
-        return self._reformatter.reformat(
-            av.VideoFrame.from_numpy_buffer(pixels, format="bgra"),
-            format="yuv420p",
-            src_color_range=ColorRange.JPEG,
-            dst_color_range=ColorRange.MPEG,
-            dst_colorspace=Colorspace.ITU709,
-            threads=2,
-        )
+    def add_part(self, part: Path, first_index: int) -> None:
+        """Add the pictures of a part, and the sound and captions that go with them.
 
-    def add(self, frame: MovieFrame) -> None:
-        """Encode the next picture, and the sound and captions that go with it."""
-        picture = frame.picture
-        picture.pts = frame.index
-        picture.time_base = Fraction(1, self._frames_a_second)
-        picture.pict_type = PictureType.I if frame.is_key else PictureType.NONE
-        self._container.mux(self._video.encode(picture))
-        shown_until = Fraction(frame.index + 1, self._frames_a_second)
-        self._add_sound_until(int(shown_until * SOUND_RATE_HZ))
-        self._add_captions_until(int(shown_until * 1000))
+        Args:
+            part: made by `PartFile`, complete.
+            first_index: the number of its first picture in the film, from 0.
+        """
+        offset = first_index * self._frame_seconds
+        with av.open(str(part)) as pictures:
+            for packet in pictures.demux(video=0):
+                if packet.pts is None or packet.dts is None:  # the end of the file
+                    continue
+                shown = self._moved(packet, offset)
+                self._container.mux(packet)
+                self._add_sound_until(int((shown + self._frame_seconds) * SOUND_RATE_HZ))
+                self._add_captions_until(int((shown + self._frame_seconds) * 1000))
+
+    def _moved(self, packet: Any, offset_seconds: Fraction) -> Fraction:
+        """Give a packet its time in the film; give the moment that its picture is shown at."""
+        shown, decoded = (
+            time * packet.time_base + offset_seconds for time in (packet.pts, packet.dts)
+        )
+        packet.stream, packet.time_base = self._video, self._frame_seconds
+        packet.pts = round(shown / self._frame_seconds)
+        packet.dts = round(decoded / self._frame_seconds)
+        packet.duration = 1
+        return int(packet.pts) * self._frame_seconds
 
     def finish(self) -> None:
         """Encode what is left; the file is complete once the `with` block ends."""
         self._add_sound_until(self._samples.shape[1], is_last=True)
         self._container.mux(self._audio.encode(None))
-        self._container.mux(self._video.encode(None))
 
-    def _add_video_stream(self) -> Any:
-        stream = self._container.add_stream(
-            "libx264",
-            rate=self._frames_a_second,
-            options=QUALITY,
-            width=self.width,
-            height=self.height,
-            time_base=Fraction(1, self._frames_a_second),
-        )
-        stream.pix_fmt = "yuv420p"
-        context = stream.codec_context
-        context.gop_size = _SECONDS_BETWEEN_KEYS * self._frames_a_second
-        context.thread_count, context.thread_type = 2, "FRAME"
-        context.color_primaries, context.color_trc = ColorPrimaries.BT709, ColorTrc.BT709
-        context.colorspace, context.color_range = _AVCOL_SPC_BT709, ColorRange.MPEG
+    def _add_video_stream(self, part: Path) -> Any:
+        with av.open(str(part)) as pictures:
+            stream = self._container.add_stream_from_template(pictures.streams.video[0])
+        stream.time_base = self._frame_seconds
         return stream
 
     def _add_caption_stream(self) -> Any:

@@ -4,6 +4,7 @@ from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from functools import partial
+from hashlib import blake2b
 from pathlib import Path
 from typing import Final
 
@@ -13,10 +14,12 @@ from riffract.formats.problem import Problem, Severity
 from riffract.picture.look import PAPER, Look
 from riffract.picture.raster import ScenePainter
 from riffract.picture.scene import Scene
+from riffract.picture.type import family
 from riffract.publish.about import About
 from riffract.publish.answer import answer_text
 from riffract.publish.captions import caption_problems, captions, sub_rip, web_vtt
 from riffract.publish.film import Reel, write_film
+from riffract.publish.film_part import QUALITY
 from riffract.publish.findings_table import findings_table
 from riffract.publish.handout import Figure, Handout, handout_data, handout_pdf
 from riffract.publish.loop import Movable, write_loops
@@ -53,6 +56,9 @@ TABLE_FILE: Final = "findings.csv"
 WEB_VTT_FILE: Final = "captions.vtt"
 SUB_RIP_FILE: Final = "captions.srt"
 STILLS_FOLDER: Final = "stills"
+UNFINISHED_FOLDER: Final = ".unfinished"
+"""Shots of a film that was stopped; it goes on from them."""
+
 LOOPS_FOLDER: Final = "loops"
 OVERLAY_FOLDER: Final = "overlay"
 
@@ -293,14 +299,44 @@ def _overlay(
 
 def _reels(material: Material, scenes: Sequence[Scene], look: Look) -> list[Reel]:
     size = {"width": material.width, "height": material.height}
+    key_of = _shot_keys(material, look)
     return [
         Reel(
             title=shot.title,
             length_seconds=shot.length_seconds,
             painter=partial(ScenePainter, scene, look, **size),
+            key=key_of(shot),
         )
         for shot, scene in zip(material.shots, scenes, strict=True)
     ]
+
+
+def _shot_keys(material: Material, look: Look) -> Callable[[Shot], str]:
+    """Make what names a shot after all that its pictures are made from, the program itself too."""
+    common = blake2b(digest_size=16)
+    for text in (
+        answer_text(material.study),
+        material.tab_text,
+        repr(sorted(look.hexes.items())),
+        repr(sorted(look.thinned.items())),
+        f"{material.width} {material.height} {material.frames_a_second} {sorted(QUALITY.items())}",
+    ):
+        common.update(text.encode())
+    for data in (*family().files.values(), *_program()):
+        common.update(data)
+
+    def key_of(shot: Shot) -> str:
+        own = common.copy()
+        own.update(repr(shot).encode())
+        return f"{shot.name}-{own.hexdigest()}"
+
+    return key_of
+
+
+def _program() -> Iterator[bytes]:
+    """Read the program's own modules: pictures may differ after an update."""
+    for module in sorted(Path(__file__).parents[1].rglob("*.py")):
+        yield module.read_bytes()
 
 
 def _film(
@@ -321,6 +357,7 @@ def _film(
         ),
         cues=captions(material.shots, material.study.passage),
         frames_a_second=material.frames_a_second,
+        parts_folder=path.parent / UNFINISHED_FOLDER,
         progress=progress,
         is_cancelled=is_cancelled,
     )
