@@ -8,6 +8,7 @@ from tests.cli.test_commands import TAB
 
 from riffract.cli.main import main
 from riffract.sound import Sound, loudness_of, read_sound, write_wav
+from riffract.sound.encoding import FORMS, Form
 
 BAR_SECONDS = 1.75
 
@@ -135,12 +136,26 @@ def test_the_essays_own_recording_is_never_replaced(recorded, capsys):
     assert band.read_bytes() == before
 
 
+@pytest.mark.parametrize("ending", FORMS)
+def test_the_ending_tells_the_form_and_the_length_is_kept(tab, ending):
+    out = tab.with_suffix(ending)
+    assert main(["excerpt", str(tab), str(out), "--span", "2-3"]) == 0
+    sound = heard(out)
+    assert sound.sample_count == 2 * BAR_SECONDS * 48_000
+    assert loudness_of(sound).true_peak_dbtp <= -0.95
+
+
+def test_an_unknown_ending_is_told_the_known_ones(tab, capsys):
+    assert main(["excerpt", str(tab), str(tab.with_suffix(".avi"))]) == 1
+    assert "one of the endings .wav, .flac, .m4a, .mp3, .ogg" in capsys.readouterr().err
+
+
 def test_stopping_leaves_nothing_half_written(tab, monkeypatch, capsys):
-    def stop(_path: Path, _sound: Sound) -> None:
+    def stop(_path: Path, _sound: Sound, _form: Form) -> None:
         _path.write_bytes(b"half")
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("riffract.cli.excerpt.write_wav", stop)
+    monkeypatch.setattr("riffract.cli.excerpt.write_sound", stop)
     assert main(["excerpt", str(tab), str(tab.with_suffix(".wav")), "--span", "1"]) == 130
     assert [path.name for path in tab.parent.iterdir()] == ["waves.tab"]
     assert "Nothing half-written" in capsys.readouterr().err

@@ -19,15 +19,16 @@ from riffract.formats.reading import ReadChoices
 from riffract.music import Passage, Span, TimeMap
 from riffract.sound.amp import Tone
 from riffract.sound.click import click_track, count_in_seconds
+from riffract.sound.encoded_peak import held_below
+from riffract.sound.encoding import FORMS, write_sound
 from riffract.sound.excerpt import excerpt as cut_out
-from riffract.sound.files import LONGEST_SECONDS, read_sound, write_wav
+from riffract.sound.files import LONGEST_SECONDS, read_sound
 from riffract.sound.loudness import loudness_of, normalised
 from riffract.sound.mix import Placed, mixed
 from riffract.sound.playing_over import render_loop
 from riffract.sound.side_by_side import Beside, level_matched, side_by_side
 from riffract.sound.sound import Sound, SoundProblem
 
-ENDING: Final = ".wav"
 SAFE_LISTENING: Final = "Set the volume low before the first play."
 
 
@@ -106,11 +107,14 @@ def excerpt(
             mend="ask for fewer --loops, or fewer bars with --span",
         )
         return _refuse(target, long)
+    form = FORMS[target.suffix.lower()]
     with progress_bar() as report:
         sound = _made(source, wanted, lambda share: report("sound", share))
+        if form.is_lossy:
+            sound = held_below(sound, form=form)
     try:
         with beside(target.resolve()) as draft:
-            write_wav(draft, sound)
+            write_sound(draft, sound, form)
     except OSError as error:
         reason = f"the file cannot be written: {error.strerror}"
         return _refuse(target, Problem(what=reason, mend="check the folder"))
@@ -138,10 +142,10 @@ def _target_fault(target: Path, *, replace: bool) -> Problem | None:
 
 
 def _place_fault(target: Path, *, replace: bool) -> Problem | None:
-    if target.suffix.lower() != ENDING:
+    if target.suffix.lower() not in FORMS:
         return Problem(
             what=f"a file that ends in {target.suffix or 'nothing'} is not written here",
-            mend=f"give it the ending {ENDING}",
+            mend=f"give it one of the endings {', '.join(FORMS)}",
         )
     if not target.parent.is_dir():
         return Problem(what="there is no such folder", mend="make it first, or check its name")

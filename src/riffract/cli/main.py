@@ -314,7 +314,12 @@ def _add_excerpt(commands: _Commands) -> None:
         "riffract excerpt essays/tide tide.wav --span 3-6 --speed 50% --loops 4",
     )
     parser.add_argument("path", type=Path, help="a file of music, or an essay's folder")
-    parser.add_argument("target", type=Path, metavar="OUT", help="what to write: a .wav file")
+    parser.add_argument(
+        "target",
+        type=Path,
+        metavar="OUT",
+        help="what to write: a .wav, .flac, .m4a, .mp3 or .ogg file",
+    )
     _add_choices(parser)
     parser.add_argument("--span", metavar="BARS", help="play these bars only, as 3-6")
     parser.add_argument(
