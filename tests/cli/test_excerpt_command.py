@@ -44,6 +44,12 @@ def heard(path: Path) -> Sound:
     [
         (["--span", "2"], 1),
         (["--span", "2", "--speed", "50%"], 2),
+        (["--span", "2", "--speed", "50"], 2),
+        (["--span", "2", "--speed", "0.5"], 2),
+        (["--span", "1:1-2:1"], 1),
+        (["--span", "1:1-2"], 2),
+        (["--span", "2-3:1"], 1),
+        (["--span", "1", "--without", "6"], 1),
         (["--span", "2-3", "--loops", "3"], 6),
         (["--span", "2", "--loops", "2", "--count-in", "1"], 3),
         (["--span", "2", "--loops", "2", "--count-in", "1", "--click"], 3),
@@ -92,7 +98,11 @@ def test_recording_and_rendering_sound_on_two_sides(recorded, tmp_path):
     ("options", "said"),
     [
         (["--span", "9"], "does not name bars of this passage"),
+        (["--span", "2:1-9:1"], "does not name a stretch of this passage"),
+        (["--span", "2:9-3:1"], "does not name a stretch of this passage"),
+        (["--span", "2:2-2:2"], "does not name a stretch of this passage"),
         (["--strings", "7"], "there is no string 7"),
+        (["--without", "1,2,3,4,5,6"], "no string is left"),
         (["--sound", "both"], "there is no recording for --sound both"),
         (["--speed", "25%", "--loops", "100"], "would last longer than 30 minutes"),
     ],
@@ -112,7 +122,7 @@ def test_strings_are_not_taken_out_of_a_recording(recorded, tmp_path, capsys):
     assert "single strings cannot be taken out of a recording" in capsys.readouterr().err
 
 
-@pytest.mark.parametrize("speed", ["20%", "101%", "nan", "fast"])
+@pytest.mark.parametrize("speed", ["20%", "101%", "1.5", "nan", "fast", "%"])
 def test_a_speed_out_of_range_is_wrong_usage(tab, speed):
     with pytest.raises(SystemExit, match="2"):
         main(["excerpt", str(tab), "out.wav", "--speed", speed])
@@ -134,6 +144,28 @@ def test_the_essays_own_recording_is_never_replaced(recorded, capsys):
     assert main(["excerpt", str(recorded), str(band), "--replace"]) == 1
     assert "the essay's own recording" in capsys.readouterr().err
     assert band.read_bytes() == before
+
+
+def test_a_stretch_from_beat_to_beat_lies_where_it_says(tab, capsys):
+    whole, part = tab.with_name("whole.wav"), tab.with_name("part.wav")
+    assert main(["excerpt", str(tab), str(whole), "--tone", "clean"]) == 0
+    capsys.readouterr()
+    asked = ["--tone", "clean", "--span", "1:3-2:2.5"]
+    assert main(["excerpt", str(tab), str(part), *asked]) == 0
+    assert "bar 1, beat 3 to bar 2, beat 2.5" in capsys.readouterr().out
+    # In 7/8 at 120 quarters a minute a beat lasts a quarter of a second, a bar 1.75 s.
+    start, end = round(0.5 * 48_000), round((1.75 + 1.5 * 0.25) * 48_000)
+    sound, all_of_it = heard(part).samples, heard(whole).samples[:, start:end]
+    assert sound.shape == all_of_it.shape
+    inside = slice(4_800, -4_800)
+    assert np.corrcoef(sound[0, inside], all_of_it[0, inside])[0, 1] > 0.99
+
+
+def test_a_string_left_out_is_what_the_others_sound(tab):
+    one, other = tab.with_name("one.wav"), tab.with_name("other.wav")
+    assert main(["excerpt", str(tab), str(one), "--strings", "1,2,3,4,5"]) == 0
+    assert main(["excerpt", str(tab), str(other), "--without", "6"]) == 0
+    assert np.array_equal(heard(one).samples, heard(other).samples)
 
 
 @pytest.mark.parametrize("ending", FORMS)

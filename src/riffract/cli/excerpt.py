@@ -7,7 +7,7 @@ from typing import Final
 
 import numpy as np
 
-from riffract.cli.bars import bars_of
+from riffract.cli.bars import span_of
 from riffract.cli.main import DONE, PROBLEM
 from riffract.cli.progress import progress_bar
 from riffract.cli.subject import Subject, show, subject_of
@@ -37,10 +37,11 @@ class Wanted:
     """What an excerpt is to be.
 
     Attributes:
-        span: bars, as `3-6`; `None` for all.
+        span: bars, as `3-6`, or from beat to beat, as `3:2-5:1`; `None` for all.
         speed: 0.25 to 1.
         loops: how often it is played.
         strings: those that are heard, 1 the highest; `None` for all.
+        without: those that are not heard.
         sound: `recording`, `rendering`, `both` or `sides`; `None` for what there is.
         tone: of the rendering; `None` for the essay's.
         click: whether the metre is clicked.
@@ -51,6 +52,7 @@ class Wanted:
     speed: float = 1.0
     loops: int = 1
     strings: frozenset[int] | None = None
+    without: frozenset[int] = frozenset()
     sound: str | None = None
     tone: str | None = None
     click: bool = False
@@ -65,6 +67,7 @@ class _Source:
     time_map: TimeMap
     span: Span
     recording: Sound | None
+    strings: frozenset[int] | None
     tone: Tone
     seed: int
 
@@ -87,9 +90,8 @@ def excerpt(
     passage = subject.passage
     if passage is None:
         return PROBLEM
-    last = passage.bars[-1].number
-    bars = (1, last) if wanted.span is None else bars_of(wanted.span, passage)
-    if bars is None:
+    span = passage.span if wanted.span is None else span_of(wanted.span, passage)
+    if span is None:
         return PROBLEM
     fault = _wish_fault(subject, passage, wanted)
     if fault is not None:
@@ -97,7 +99,7 @@ def excerpt(
     if _is_own_recording(subject, target):
         own = Problem(what="this is the essay's own recording", mend="choose another name")
         return _refuse(target, own)
-    source = _source_of(subject, passage, bars, wanted)
+    source = _source_of(subject, passage, span, wanted)
     if isinstance(source, FileProblem):
         show([source])
         return PROBLEM
@@ -118,15 +120,26 @@ def excerpt(
     except OSError as error:
         reason = f"the file cannot be written: {error.strerror}"
         return _refuse(target, Problem(what=reason, mend="check the folder"))
-    print(_told(target, sound, bars))
+    print(_told(target, sound, passage, span))
     return DONE
 
 
-def _told(target: Path, sound: Sound, bars: tuple[int, int]) -> str:
+def _told(target: Path, sound: Sound, passage: Passage, span: Span) -> str:
     level = loudness_of(sound).integrated_lufs
     loud = f"{level:.1f} LUFS" if np.isfinite(level) else "silent"
-    named = f"bar {bars[0]}" if bars[0] == bars[1] else f"bars {bars[0]} to {bars[1]}"
+    named = _named(passage, span)
     return f"{target}: {named}, {sound.length_seconds:.1f} s, {loud}. {SAFE_LISTENING}"
+
+
+def _named(passage: Passage, span: Span) -> str:
+    """Name a stretch by its bars, or by its beats if it does not fill them."""
+    bars = [bar for bar in passage.bars if bar.span.overlap_quarters(span)]
+    first, last = bars[0], bars[-1]
+    if (first.start_quarters, last.span.end_quarters) != (span.start_quarters, span.end_quarters):
+        return f"{passage.place(span.start_quarters)} to {passage.place(span.end_quarters)}"
+    if first is last:
+        return f"bar {first.number}"
+    return f"bars {first.number} to {last.number}"
 
 
 def _refuse(path: Path, problem: Problem) -> int:
@@ -175,28 +188,28 @@ def _wish_fault(subject: Subject, passage: Passage, wanted: Wanted) -> Problem |
             what=f"there is no recording for --sound {wanted.sound}",
             mend="name one in essay.toml under [recording], or say --sound rendering",
         )
-    if wanted.strings is None:
+    if not _chooses_strings(wanted):
         return None
-    most = len(passage.tuning.open_pitches)
-    if max(wanted.strings) > most:
+    most = passage.tuning.string_count
+    named = (wanted.strings or frozenset()) | wanted.without
+    if max(named) > most:
         return Problem(
-            what=f"there is no string {max(wanted.strings)}", mend=f"give strings from 1 to {most}"
+            what=f"there is no string {max(named)}", mend=f"give strings from 1 to {most}"
         )
+    if not _heard_strings(passage, wanted):
+        return Problem(what="no string is left to be heard", mend="leave out fewer of them")
     if wanted.sound not in {None, "rendering"}:
         return Problem(
             what="single strings cannot be taken out of a recording",
-            mend="say --sound rendering, or leave --strings out",
+            mend="say --sound rendering, or leave --strings and --without out",
         )
     return None
 
 
 def _source_of(
-    subject: Subject, passage: Passage, bars: tuple[int, int], wanted: Wanted
+    subject: Subject, passage: Passage, span: Span, wanted: Wanted
 ) -> _Source | FileProblem:
     essay = subject.essay
-    span = Span(
-        passage.bars[bars[0] - 1].span.start_quarters, passage.bars[bars[1] - 1].span.end_quarters
-    )
     recording = None
     if _hears_recording(wanted) and essay is not None and essay.settings.recording is not None:
         file = essay.folder / essay.settings.recording.file
@@ -210,13 +223,25 @@ def _source_of(
         time_map=time_map_of(passage, None, None) if essay is None else essay.time_map,
         span=span,
         recording=recording,
+        strings=_heard_strings(passage, wanted),
         tone=Tone[(wanted.tone or own_tone).upper()],
         seed=1 if essay is None else essay.settings.seed,
     )
 
 
 def _hears_recording(wanted: Wanted) -> bool:
-    return wanted.sound != "rendering" and wanted.strings is None
+    return wanted.sound != "rendering" and not _chooses_strings(wanted)
+
+
+def _chooses_strings(wanted: Wanted) -> bool:
+    return wanted.strings is not None or bool(wanted.without)
+
+
+def _heard_strings(passage: Passage, wanted: Wanted) -> frozenset[int] | None:
+    if not _chooses_strings(wanted):
+        return None
+    every = frozenset(range(1, passage.tuning.string_count + 1))
+    return (every if wanted.strings is None else wanted.strings) - wanted.without
 
 
 def _made(source: _Source, wanted: Wanted, report: Callable[[float], None]) -> Sound:
@@ -247,7 +272,7 @@ def _rendered(
         source.time_map,
         span=source.span,
         times=times,
-        strings=wanted.strings,
+        strings=source.strings,
         tone=source.tone,
         speed=wanted.speed,
         seed=source.seed,

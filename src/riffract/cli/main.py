@@ -321,7 +321,9 @@ def _add_excerpt(commands: _Commands) -> None:
         help="what to write: a .wav, .flac, .m4a, .mp3 or .ogg file",
     )
     _add_choices(parser)
-    parser.add_argument("--span", metavar="BARS", help="play these bars only, as 3-6")
+    parser.add_argument(
+        "--span", metavar="BARS", help="play these bars only, as 3-6, or from beat to beat, 3:2-5:1"
+    )
     parser.add_argument(
         "--speed",
         type=_speed,
@@ -331,7 +333,11 @@ def _add_excerpt(commands: _Commands) -> None:
     parser.add_argument(
         "--loops", type=_loops, default=1, metavar="N", help="how often to play it (default: 1)"
     )
-    parser.add_argument("--strings", type=_strings, help="these strings only, as 6,5; rendered")
+    strings = parser.add_mutually_exclusive_group()
+    strings.add_argument("--strings", type=_strings, help="these strings only, as 6,5; rendered")
+    strings.add_argument(
+        "--without", type=_strings, default=frozenset(), metavar="STRINGS", help="all but these"
+    )
     parser.add_argument(
         "--sound",
         choices=("recording", "rendering", "both", "sides"),
@@ -351,11 +357,13 @@ def _add_excerpt(commands: _Commands) -> None:
 
 def _speed(text: str) -> float:
     try:
-        speed = float(text[:-1]) / 100 if text.endswith("%") else float(text)
+        speed = float(text.removesuffix("%"))
     except ValueError:
         speed = 0.0
+    if text.endswith("%") or speed > 1.0:
+        speed /= 100.0
     if not 0.25 <= speed <= 1.0:
-        raise argparse.ArgumentTypeError(f"a speed is 25% to 100%, got {text!r}")
+        raise argparse.ArgumentTypeError(f"a speed is 25% to 100%, as 50% or 0.5, got {text!r}")
     return speed
 
 
@@ -511,6 +519,7 @@ def _excerpt(options: argparse.Namespace) -> int:
         speed=options.speed,
         loops=options.loops,
         strings=options.strings,
+        without=options.without,
         sound=options.sound,
         tone=options.tone,
         click=options.click,
