@@ -89,6 +89,11 @@ def clock_scene(study: Study, shot: Shot, page: Page) -> Scene:
         length_seconds=shot.length_seconds,
         description=description(subject),
         moving=moving,
+        places=lambda _seconds: {
+            note.index: face.at(pitch % 12)
+            for note in study.passage.notes
+            if (pitch := start_semitone(note)) is not None
+        },
     )
 
 

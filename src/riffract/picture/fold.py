@@ -6,6 +6,7 @@ from typing import Final
 
 from riffract.analysis.finding import Kind, Mirror
 from riffract.essay.shots import Shot
+from riffract.picture.contour_view import Placed
 from riffract.picture.fold_drawing import (
     image_marks,
     late_bars,
@@ -65,6 +66,7 @@ def fold_scene(study: Study, shot: Shot, page: Page) -> Scene:
     )
     moves = _Moves(plan=plan, times=times, layout=layout, lengths=tuple(lengths))
     now, speak = _now(study, shot, voices, plan), captions(layout, shot.lines)
+    places = {i: (p.x + NOW_INSET_PX, p.y) for i, p in _placed(plan).items()}
     return Scene(
         page=page,
         ground=ground,
@@ -72,6 +74,7 @@ def fold_scene(study: Study, shot: Shot, page: Page) -> Scene:
         length_seconds=shot.length_seconds,
         description=f"{finding.sentence} {finding.detail}",
         moving=lambda seconds: (*moves.moving(seconds), *now(seconds), *speak(seconds)),
+        places=lambda _seconds: places,
     )
 
 
@@ -178,13 +181,17 @@ class _Moves:
         return (blank, *picture_marks(self.plan, share), *self.lengths)
 
 
+def _placed(plan: FoldPlan) -> dict[int, Placed]:
+    placed = [*(note.placed for note in plan.notes), *plan.others, *plan.contour.anchors()]
+    return {p.note.index: p for p in reversed(placed)}
+
+
 def _now(
     study: Study, shot: Shot, voices: Voices, plan: FoldPlan
 ) -> Callable[[float], tuple[Mark, ...]]:
     """Make what rings the note that sounds."""
     heard_at = now_heard(shot, tuple(study.passage.notes), voices.attacks)
-    placed = [*(note.placed for note in plan.notes), *plan.others, *plan.contour.anchors()]
-    by_note = {p.note.index: p for p in reversed(placed)}
+    by_note = _placed(plan)
 
     def ring(seconds: float) -> tuple[Mark, ...]:
         attack = heard_at(seconds)

@@ -37,7 +37,7 @@ HOME_NODE_PX: Final = 13.0
 BRANCH_PX: Final = 3.0
 BEND_PX: Final = 2.8
 LACKS_DASH: Final = (5.0, 5.0)
-NOW_RADIUS_PX: Final = 20.0
+NOW_RADIUS_PX, NOW_INSET_PX = 20.0, 4.0
 STEP_SECONDS: Final = 0.7
 """From one earlier stage to the next, which are not heard in the film."""
 
@@ -82,6 +82,12 @@ def growth_scene(study: Study, shot: Shot, page: Page) -> Scene:
         length_seconds=shot.length_seconds,
         description=_description(plan),
         moving=lambda seconds: (*now(seconds), *speak(seconds)),
+        places=lambda _seconds: {
+            bead.note: (bead.x + NOW_INSET_PX, bead.y)
+            for row in plan.rows
+            if row.stage.place.passage == 0
+            for bead in row.own
+        },
     )
 
 
@@ -205,7 +211,7 @@ def _now(
         attack = heard_at(seconds)
         beads = [] if attack is None else _beads_of(plan, attack.notes)
         return tuple(
-            Shape(path=circle(bead.x + 4.0, bead.y, NOW_RADIUS_PX), stroke=stroke)
+            Shape(path=circle(bead.x + NOW_INSET_PX, bead.y, NOW_RADIUS_PX), stroke=stroke)
             for bead in beads[:1]
         )
 

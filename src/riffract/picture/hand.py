@@ -90,6 +90,9 @@ def hand_scene(study: Study, shot: Shot, page: Page) -> Scene:
         ground=tuple(ground),
         cues=(),
         length_seconds=shot.length_seconds,
+        places=lambda _seconds: {
+            note.index: neck.at((note.string, note.fret)) for note in study.passage.notes
+        },
         description=f"The fretboard. {finding.sentence} {' '.join(lines)}",
         moving=moving,
     )

@@ -95,6 +95,12 @@ def metre_scene(study: Study, shot: Shot, page: Page) -> Scene:
         length_seconds=shot.length_seconds,
         description=f"The bars under one another. {finding.sentence}",
         moving=lambda seconds: (*now(seconds), *speak(seconds)),
+        places=lambda _seconds: {
+            note: (row.x(attack.onset_quarters), row.middle)
+            for row in plan.rows
+            for attack in _attacks_in(row, voices)
+            for note in attack.notes
+        },
     )
 
 

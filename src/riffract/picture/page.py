@@ -32,7 +32,7 @@ from riffract.picture.page_plan import (
     plan_rows,
     string_name,
 )
-from riffract.picture.scene import Cue, Page, Scene
+from riffract.picture.scene import Cue, Page, Places, Scene
 from riffract.picture.string_mark import AHEAD, LIT, RAISED, Light
 from riffract.picture.string_view import (
     body_marks,
@@ -85,6 +85,7 @@ def page_scene(study: Study, shot: Shot, page: Page) -> Scene:
         length_seconds=shot.length_seconds,
         description=_description(study, plan),
         moving=lambda seconds: (*now(seconds), *speak(seconds)),
+        places=lambda seconds: sheets.places(seen, seconds),
     )
 
 
@@ -177,6 +178,16 @@ class _Sheets:
             )
 
         return ring
+
+    def places(self, seen: Sequence[Visit], seconds: float) -> Places:
+        """Tell where the numbers of the page that is seen stand."""
+        visit = next(v for v in seen if seconds < v.to_seconds)
+        return {
+            note.index: number_centre(self.voices, placed.row, note)
+            for placed in self.plan.pages[visit.page]
+            for note in self.notes
+            if placed.row.shows(note)
+        }
 
     def _departures(self, visit: Visit) -> tuple[Marked, ...]:
         kinds = {weighed.finding.kind for weighed in self.shot.findings}

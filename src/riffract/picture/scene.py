@@ -1,6 +1,6 @@
 """A scene: marks as a pure function of time."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Final
 
@@ -70,6 +70,15 @@ class Cue:
         return seconds > self.at_seconds and seconds - self.at_seconds >= self.fade_seconds
 
 
+Places = Mapping[int, tuple[float, float]]
+"""Where the notes stand that are drawn: index of a note to a point of the page, px."""
+
+
+def no_places(_seconds: float) -> Places:
+    """Stand in for `Scene.places` where no single notes are drawn."""
+    return {}
+
+
 def nothing_moves(_seconds: float) -> tuple[Mark, ...]:
     """Stand in for `Scene.moving` where all is at rest."""
     return ()
@@ -86,6 +95,7 @@ class Scene:
         ground: what stands from the first frame to the last; drawn first.
         cues: what comes up and stays, by time; drawn over the ground.
         moving: what else there is at a moment (seconds from the start of the shot); drawn last.
+        places: where the notes stand at a moment, so that they can travel to the next scene.
         length_seconds: how long the scene lasts; after that it stands still.
         description: the picture in words, for those who cannot see it.
     """
@@ -96,6 +106,7 @@ class Scene:
     length_seconds: float
     description: str
     moving: Callable[[float], tuple[Mark, ...]] = nothing_moves
+    places: Callable[[float], Places] = no_places
 
     def at(self, seconds: float) -> tuple[Mark, ...]:
         """List all marks of a moment, in the order of drawing."""

@@ -89,6 +89,9 @@ def stack_scene(study: Study, shot: Shot, page: Page) -> Scene:
         length_seconds=shot.length_seconds,
         description=_description(rows),
         moving=lambda seconds: (*now(seconds), *speak(seconds)),
+        places=lambda _seconds: {
+            p.note.index: (p.x + NOW_INSET_PX, p.y) for row in rows for p in row.notes
+        },
     )
 
 

@@ -109,7 +109,7 @@ class Pluck:
     @property
     def role(self) -> Role:
         """The colour of its posture."""
-        return _ROLES[self.posture]
+        return role_of(self.posture)
 
     @property
     def up(self) -> float:
@@ -158,6 +158,11 @@ HATCH_DEGREES: Final = 58.0
 HATCH_PX: Final = 5.5
 NUMBER_OFFSET_PX: Final = 5.0
 NUMBER_HALO_PX: Final = 2.6
+
+
+def role_of(posture: Posture) -> Role:
+    """Tell the colour of a posture."""
+    return _ROLES[posture]
 
 
 def taper_share(u: float, exponent: float) -> float:

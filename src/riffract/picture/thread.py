@@ -13,7 +13,7 @@ from riffract.picture.fabric import MEANINGS, weave_of
 from riffract.picture.hearing import Visit, first_heard_seconds, now_heard, visits
 from riffract.picture.layout import APPEAR_SECONDS, Layout, captions, claim_marks, label, layout_of
 from riffract.picture.marks import Colour, Mark, Role, Shape, Stroke, circle, polyline, rectangle
-from riffract.picture.scene import Cue, Page, Scene
+from riffract.picture.scene import Cue, Page, Places, Scene
 from riffract.picture.string_mark import AHEAD, LIT, RAISED
 from riffract.picture.thread_parts import Part, thread_parts
 from riffract.picture.type import text_width
@@ -48,6 +48,7 @@ def thread_scene(study: Study, shot: Shot, page: Page) -> Scene:
         length_seconds=shot.length_seconds,
         description=_description(voices, drone),
         moving=lambda seconds: (*now(seconds), *speak(seconds)),
+        places=lambda seconds: drawing.places(seen, seconds),
     )
 
 
@@ -118,6 +119,11 @@ class _Drawing:
             )
 
         return ring
+
+    def places(self, seen: Sequence[Visit], seconds: float) -> Places:
+        """Tell where the notes of the part that is seen stand."""
+        part = self.parts[next(v for v in seen if seconds < v.to_seconds).page]
+        return {p.note.index: (p.x + NOW_INSET_PX, p.y) for p in (*part.voice, *part.strokes)}
 
     def _raised(self, part: Part, placed: Placed, colour: DroneColour | None) -> tuple[Mark, ...]:
         """Draw a note lit, with its fabric behind and its name beside it."""

@@ -23,7 +23,7 @@ from riffract.picture.marks import (
 )
 from riffract.picture.page import page_scene
 from riffract.picture.page_plan import string_name
-from riffract.picture.scene import Cue, Page, Scene, shown_share
+from riffract.picture.scene import Cue, Page, Places, Scene, shown_share
 from riffract.picture.string_mark import AHEAD, LIT, RAISED, Light
 from riffract.picture.string_view import (
     StringRow,
@@ -108,6 +108,7 @@ def whole_scene(study: Study, shot: Shot, page: Page) -> Scene:
         length_seconds=shot.length_seconds,
         description=_description(study, plan),
         moving=lambda seconds: (*read(seconds), *speak(seconds)),
+        places=lambda seconds: drawing.places(seen, seconds),
     )
 
 
@@ -207,6 +208,11 @@ class _Drawing:
             return (*ray, *over, Group(marks=said, opacity=shown))
 
         return at
+
+    def places(self, seen: Sequence[Visit], seconds: float) -> Places:
+        """Tell where the notes of the contour that is seen stand."""
+        window, _ = self.plan.rows[next(v for v in seen if seconds < v.to_seconds).page]
+        return {p.note.index: (p.x + NOW_INSET_PX, p.y) for p in drawn_notes(window)}
 
     def _now_ring(self) -> Callable[[float, Visit], tuple[Mark, ...]]:
         """Make what rings the note that sounds, while no ray does."""
