@@ -1,6 +1,6 @@
 """How loud a sound is to the ear, and how high its true peaks reach."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from math import ceil, inf, log10
@@ -20,10 +20,15 @@ GATE_LUFS: Final = -70.0
 
 SHORTEST_SECONDS: Final = 0.4
 STEP_SECONDS: Final = 0.1
-"""A gating block of BS.1770 and the step from one to the next. The meter reads once a step, so a
-sound is measured with silence after it, up to the next step or to one whole block."""
+"""A gating block of BS.1770 and the step from one to the next. A block that the sound does not fill
+does not count (BS.1770); only of a sound shorter than a block is the part that is there taken."""
 
 QUIET_PEAK: Final = 0.1
+"""The meter's true peak has three decimals; below this they are too few, and a louder copy is read.
+"""
+
+_OVERSAMPLING_TAIL: Final = 64
+"""Samples by which the meter hears a peak late."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -31,7 +36,8 @@ class Loudness:
     """What a meter reads over the whole of a sound.
 
     Attributes:
-        integrated_lufs: minus infinity if all of it lies below the gate.
+        integrated_lufs: minus infinity if all of it lies below the gate. The standard says nothing
+            of a sound shorter than 0.4 s; it is read as if it went on in the same way.
         true_peak_dbtp: peak of the waveform between the samples; minus infinity for silence.
     """
 
@@ -47,14 +53,10 @@ def loudness_of(sound: Sound) -> Loudness:
     >>> loudness_of(Sound.silence(1.0))
     Loudness(integrated_lufs=-inf, true_peak_dbtp=-inf)
     """
-    # Both readings are over all that was heard so far, so the last one holds the answer.
-    reading: dict[str, str] = {}
-    for latest in _readings(sound):
-        reading = latest
-    integrated = float(reading.get("lavfi.r128.I", GATE_LUFS))
+    readings = list(_readings(sound))
     return Loudness(
-        integrated_lufs=integrated if integrated > GATE_LUFS else -inf,
-        true_peak_dbtp=_true_peak_dbtp(sound, float(reading.get("lavfi.r128.true_peak", 0.0))),
+        integrated_lufs=_integrated_lufs(sound, readings),
+        true_peak_dbtp=_true_peak_dbtp(sound, float(readings[-1]["lavfi.r128.true_peak"])),
     )
 
 
@@ -71,6 +73,18 @@ def normalised(
         return sound
     gain_db = min(target_lufs - loudness.integrated_lufs, ceiling_dbtp - loudness.true_peak_dbtp)
     return sound.scaled(gain_of(gain_db))
+
+
+def _integrated_lufs(sound: Sound, readings: Sequence[dict[str, str]]) -> float:
+    """Give the reading after the last whole block; each is over all that was heard until then."""
+    step = int(STEP_SECONDS * sound.rate_hz)
+    block = round(SHORTEST_SECONDS / STEP_SECONDS)
+    filled = sound.sample_count // step
+    lufs = float(readings[max(filled, block) - 1]["lavfi.r128.I"])
+    if lufs <= GATE_LUFS:
+        return -inf
+    missing_db = 10.0 * log10(block * step / sound.sample_count) if filled < block else 0.0
+    return lufs + missing_db
 
 
 def _true_peak_dbtp(sound: Sound, reading: float) -> float:
@@ -96,7 +110,8 @@ def _readings(sound: Sound) -> Iterator[dict[str, str]]:
     meter = graph.add("ebur128", "peak=true:metadata=1")
     graph.link_nodes(source, meter, graph.add("abuffersink")).configure()
     step = int(STEP_SECONDS * sound.rate_hz)
-    steps = max(ceil(sound.sample_count / step), round(SHORTEST_SECONDS / STEP_SECONDS))
+    heard = sound.sample_count + _OVERSAMPLING_TAIL
+    steps = max(ceil(heard / step), round(SHORTEST_SECONDS / STEP_SECONDS))
     for index in range(steps):
         graph.push(_frame(sound, index * step, step))
         yield from _pulled(graph)
