@@ -424,7 +424,8 @@ def test_a_film_that_flashes_is_not_written(tmp_path: Path) -> None:
     assert problem.text("film.mp4") == (
         "film.mp4 (0:01.1): the picture flashes 3.5 times in the second from 0:01.1, in "
         "“Too bright.”; more than 3 may harm\n"
-        "  mend: slow the shot down, or choose another picture for it"
+        "  mend: slow the shot down, or choose another picture for it; `--despite-flashing` writes "
+        "it all the same"
     )
     assert [p.name for p in tmp_path.iterdir()] == ["film.mp4"]
     assert path.read_bytes() == b"earlier"

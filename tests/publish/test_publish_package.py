@@ -107,6 +107,8 @@ def test_everything_is_made(tmp_path: Path) -> None:
         "captions.srt",
         "handout.pdf",
         "film.mp4",
+        "checks.txt",
+        "checks.json",
     }
     on_disk = {p.relative_to(tmp_path / "out").as_posix() for p in (tmp_path / "out").rglob("*.*")}
     assert on_disk == names
@@ -174,7 +176,7 @@ def test_a_stopped_film_goes_on_later_and_leaves_nothing_beside_it(tmp_path: Pat
         publish(material(), tmp_path, {Part.FILM}, is_cancelled=lambda: next(asked))
     assert list((tmp_path / UNFINISHED_FOLDER).glob("*.mp4"))
     publish(material(), tmp_path, {Part.FILM})
-    assert [path.name for path in tmp_path.iterdir()] == ["film.mp4"]
+    assert {path.name for path in tmp_path.iterdir()} == {"film.mp4", "checks.txt", "checks.json"}
 
 
 def test_a_failure_leaves_earlier_files_as_they_were(tmp_path: Path) -> None:

@@ -10,7 +10,7 @@ from riffract.cli.subject import show
 from riffract.essay.beside import write_whole
 from riffract.essay.folder import FileProblem, is_essay, open_essay
 from riffract.formats.problem import Problem
-from riffract.publish.package import Part
+from riffract.publish.package import USUAL_PARTS
 
 DEMO_FILES: Final = ("essay.toml", "passage.tab", "claims.toml")
 
@@ -33,4 +33,4 @@ def demo(folder: Path) -> int:
     if opened.essay is None:
         return PROBLEM
     print(f"{folder}: the built-in essay. Making everything …", flush=True)
-    return publish_essay(opened.essay, frozenset(Part), opened.essay.out)
+    return publish_essay(opened.essay, USUAL_PARTS, opened.essay.out)

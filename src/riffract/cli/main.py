@@ -277,6 +277,12 @@ def _add_publish(commands: _Commands) -> None:
         help=f"any of {', '.join(PARTS)} (default: all of them), {', '.join(MORE_PARTS)}",
     )
     parser.add_argument("--out", type=Path, help="where to put it (default: FOLDER/out)")
+    parser.add_argument(
+        "--despite-flashing",
+        action="store_true",
+        help="write the film even if it flashes more than is safe for people with photosensitive "
+        "epilepsy",
+    )
     _add_choices(parser)
     parser.set_defaults(command=_publish)
 
@@ -495,7 +501,13 @@ def _publish(options: argparse.Namespace) -> int:
     what = options.what
     if ALL in what:
         what = [*PARTS, *(part for part in MORE_PARTS if part in what)]
-    return publish_path(options.path, what, _choices(options), out=options.out)
+    return publish_path(
+        options.path,
+        what,
+        _choices(options),
+        out=options.out,
+        despite_flashing=options.despite_flashing,
+    )
 
 
 def _convert(options: argparse.Namespace) -> int:

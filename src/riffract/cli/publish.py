@@ -50,7 +50,12 @@ NO_RIGHTS: Final = (
 
 
 def publish_path(
-    path: Path, what: Collection[str], choices: ReadChoices, *, out: Path | None
+    path: Path,
+    what: Collection[str],
+    choices: ReadChoices,
+    *,
+    out: Path | None,
+    despite_flashing: bool = False,
 ) -> int:
     """Publish an essay, or a file of music with the claims that its findings suggest."""
     subject = subject_of(path, choices)
@@ -64,10 +69,13 @@ def publish_path(
         claims_source=None,
     )
     default = essay.out if subject.essay else path.with_name(f"{path.stem}-out")
-    return publish_essay(essay, frozenset(Part(name) for name in what), out or default)
+    parts = frozenset(Part(name) for name in what)
+    return publish_essay(essay, parts, out or default, despite_flashing=despite_flashing)
 
 
-def publish_essay(essay: Essay, parts: frozenset[Part], out: Path) -> int:
+def publish_essay(
+    essay: Essay, parts: frozenset[Part], out: Path, *, despite_flashing: bool = False
+) -> int:
     """Study an essay's passage, check its claims, and make the parts; give the exit code."""
     study = study_passage(essay.passage, seed=essay.settings.seed, earlier=essay.earlier)
     claims, problems = claims_of(essay, study)
@@ -84,6 +92,7 @@ def publish_essay(essay: Essay, parts: frozenset[Part], out: Path) -> int:
         print(NO_RIGHTS, file=sys.stderr)
     with set_in(own.family), progress_bar() as report:
         material = _material(essay, study, claims, recording, own.look)
+        material = replace(material, despite_flashing=despite_flashing)
         published = publish(material, out, parts, report=report)
     show(FileProblem(file=str(out), problem=p) for p in published.problems)
     folders = {file.parent for file in published.files}
@@ -93,6 +102,8 @@ def publish_essay(essay: Essay, parts: frozenset[Part], out: Path) -> int:
     for folder in sorted(folders - {out}):
         count = sum(file.parent == folder for file in published.files)
         print(f"{folder} ({count} files)")
+    for check in published.checks:
+        print(check.line)
     return PROBLEM if any(p.severity == "error" for p in published.problems) else DONE
 
 
@@ -105,6 +116,8 @@ def _recording(essay: Essay, parts: frozenset[Part]) -> Sound | FileProblem | No
     if isinstance(sound, SoundProblem):
         problem = Problem(what=sound.what, mend=sound.mend)
         return FileProblem(file=str(path), problem=problem)
+    for note in sound.notes:
+        print(f"{path}: {note}", file=sys.stderr)
     return sound
 
 

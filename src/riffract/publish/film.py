@@ -304,6 +304,7 @@ def _flash_problem(
     return Problem(
         what=f"the picture flashes {flashing.flashes:g} times in the second from "
         f"{clock_text(flashing.from_seconds)}, in “{reels[reel].title}”; more than 3 may harm",
-        mend="slow the shot down, or choose another picture for it",
+        mend="slow the shot down, or choose another picture for it; `--despite-flashing` writes it "
+        "all the same",
         place=clock_text(flashing.from_seconds),
     )

@@ -1,7 +1,7 @@
 """Everything that goes out of an essay, made into one folder."""
 
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from functools import partial
 from hashlib import blake2b
@@ -18,9 +18,17 @@ from riffract.picture.type import family
 from riffract.publish.about import About
 from riffract.publish.answer import answer_text
 from riffract.publish.captions import caption_problems, captions, sub_rip, web_vtt
+from riffract.publish.checks import (
+    Check,
+    checks_json,
+    checks_of,
+    checks_problems,
+    checks_text,
+)
 from riffract.publish.film import Reel, write_film
 from riffract.publish.film_part import QUALITY
 from riffract.publish.findings_table import findings_table
+from riffract.publish.flash import FlashMeter
 from riffract.publish.handout import Figure, Handout, handout_data, handout_pdf
 from riffract.publish.loop import Movable, write_loops
 from riffract.publish.movie_file import MovieLabels
@@ -28,6 +36,7 @@ from riffract.publish.overlay import OverlayKind, write_overlay
 from riffract.publish.progress import CancelledError, IsCancelled, nobody_cancels
 from riffract.publish.script import script_text
 from riffract.publish.stills import Still, still_svg, write_stills
+from riffract.sound.loudness import CEILING_DBTP, TARGET_LUFS, loudness_of
 from riffract.sound.sound import Sound
 from riffract.weighing.study import Study
 
@@ -54,6 +63,8 @@ SCRIPT_FILE: Final = "script.md"
 FINDINGS_FILE: Final = "findings.json"
 TABLE_FILE: Final = "findings.csv"
 WEB_VTT_FILE: Final = "captions.vtt"
+CHECKS_FILE: Final = "checks.txt"
+CHECKS_JSON_FILE: Final = "checks.json"
 SUB_RIP_FILE: Final = "captions.srt"
 STILLS_FOLDER: Final = "stills"
 UNFINISHED_FOLDER: Final = ".unfinished"
@@ -83,6 +94,9 @@ class Material:
         look: the colours of film and stills; the handout is always on paper.
         width, height: of the film, px.
         frames_a_second: of the film.
+        target_lufs: what the film's sound was brought to.
+        ceiling_dbtp: what its true peaks should stay below.
+        despite_flashing: whether a film that flashes too much is written all the same.
         overlay: what an overlay is written as.
         overlay_scenes: makes the pictures of the overlay; without it they are those of the film.
     """
@@ -100,6 +114,9 @@ class Material:
     width: int = 1920
     height: int = 1080
     frames_a_second: int = 30
+    target_lufs: float = TARGET_LUFS
+    ceiling_dbtp: float = CEILING_DBTP
+    despite_flashing: bool = False
     overlay: OverlayKind = OverlayKind.PRORES
     overlay_scenes: Callable[[], Sequence[Scene]] | None = None
 
@@ -119,10 +136,12 @@ class Published:
     Attributes:
         files: what was written, in order.
         problems: what is wrong; a part with an error was not written.
+        checks: of the film; none if it was not asked for.
     """
 
     files: tuple[Path, ...]
     problems: tuple[Problem, ...]
+    checks: tuple[Check, ...] = ()
 
 
 def publish(
@@ -147,6 +166,7 @@ def publish(
     start = 0.0
     files: list[Path] = []
     problems: list[Problem] = []
+    checks: list[Check] = []
     for part in chosen:
         if is_cancelled():
             raise CancelledError
@@ -156,9 +176,10 @@ def publish(
         made = _make(part, material, folder, progress, is_cancelled)
         files += made.files
         problems += made.problems
+        checks += made.checks
         start += share
     report("done", 1.0)
-    return Published(files=tuple(files), problems=tuple(problems))
+    return Published(files=tuple(files), problems=tuple(problems), checks=tuple(checks))
 
 
 def _make(
@@ -299,20 +320,23 @@ def _overlay(
 
 def _reels(material: Material, scenes: Sequence[Scene], look: Look) -> list[Reel]:
     size = {"width": material.width, "height": material.height}
-    key_of = _shot_keys(material, look)
+    keys = _shot_keys(material, look)
     return [
         Reel(
             title=shot.title,
             length_seconds=shot.length_seconds,
             painter=partial(ScenePainter, scene, look, **size),
-            key=key_of(shot),
+            key=key,
         )
-        for shot, scene in zip(material.shots, scenes, strict=True)
+        for shot, scene, key in zip(material.shots, scenes, keys, strict=True)
     ]
 
 
-def _shot_keys(material: Material, look: Look) -> Callable[[Shot], str]:
-    """Make what names a shot after all that its pictures are made from, the program itself too."""
+def _shot_keys(material: Material, look: Look) -> Iterator[str]:
+    """Name each shot after all that its pictures are made from: music, findings, look, program.
+
+    The shot before it counts too, since one may grow out of the other.
+    """
     common = blake2b(digest_size=16)
     for text in (
         answer_text(material.study),
@@ -324,13 +348,10 @@ def _shot_keys(material: Material, look: Look) -> Callable[[Shot], str]:
         common.update(text.encode())
     for data in (*family().files.values(), *_program()):
         common.update(data)
-
-    def key_of(shot: Shot) -> str:
+    for before, shot in zip((None, *material.shots), material.shots, strict=False):
         own = common.copy()
-        own.update(repr(shot).encode())
-        return f"{shot.name}-{own.hexdigest()}"
-
-    return key_of
+        own.update(f"{before} {shot}".encode())
+        yield f"{shot.name}-{own.hexdigest()}"
 
 
 def _program() -> Iterator[bytes]:
@@ -343,10 +364,13 @@ def _film(
     material: Material, path: Path, progress: Callable[[float], None], is_cancelled: IsCancelled
 ) -> Published:
     about = material.about
+    sound = material.sound()
+    cues = captions(material.shots, material.study.passage)
+    meter = FlashMeter(width=material.width, height=material.height)
     problems = write_film(
         path,
         _reels(material, material.scenes, material.look),
-        material.sound(),
+        sound,
         width=material.width,
         height=material.height,
         labels=MovieLabels(
@@ -355,13 +379,31 @@ def _film(
             rights=about.rights,
             description=about.subtitle,
         ),
-        cues=captions(material.shots, material.study.passage),
+        cues=cues,
         frames_a_second=material.frames_a_second,
+        meter=meter,
+        despite_flashing=material.despite_flashing,
         parts_folder=path.parent / UNFINISHED_FOLDER,
         progress=progress,
         is_cancelled=is_cancelled,
     )
-    return Published(files=() if problems else (path,), problems=problems)
+    checks = checks_of(
+        material.shots,
+        material.scenes,
+        material.look,
+        short_side_px=min(material.width, material.height),
+        cues=cues,
+        meter=meter,
+        flash_problems=problems,
+        loudness=loudness_of(sound),
+        target_lufs=material.target_lufs,
+        ceiling_dbtp=material.ceiling_dbtp,
+    )
+    is_written = all(problem.severity is not Severity.ERROR for problem in problems)
+    report = {CHECKS_FILE: checks_text(checks), CHECKS_JSON_FILE: checks_json(checks)}
+    written = _written(path.parent, report, problems=(*problems, *checks_problems(checks)))
+    files = (path, *written.files) if is_written else written.files
+    return replace(written, files=files, checks=checks)
 
 
 def _seconds_expected(part: Part, material: Material) -> float:
