@@ -210,7 +210,9 @@ def test_values_that_are_no_numbers_are_named(tmp_path):
     samples = plucks()
     samples[0, 7] = np.nan
     path = encode(tmp_path / "nan.wav", "pcm_f32le", samples)
-    assert problem_of(path) == "nan.wav holds values that are no numbers"
+    assert problem_of(path) == (
+        "nan.wav holds values that are no numbers, the first of them after 0.000 seconds"
+    )
 
 
 def test_a_long_recording_is_refused_before_it_fills_the_memory(tmp_path):

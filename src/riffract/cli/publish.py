@@ -191,6 +191,8 @@ def _sound(essay: Essay, shots: tuple[Shot, ...], recording: Sound | None) -> So
         recording=recording,
         tone=Tone(essay.settings.film.tone),
         seed=essay.settings.seed,
+        target_lufs=essay.settings.film.loudness_lufs,
+        ceiling_dbtp=essay.settings.film.peak_dbtp,
     )
 
 

@@ -22,10 +22,13 @@ class Sound:
     Attributes:
         samples: shape (2, n): left and right, full scale at ±1; read-only.
         rate_hz: samples a second.
+        notes: what is wrong with the recording though it could be read, in the user's words;
+            empty for what was made here.
     """
 
     samples: Samples
     rate_hz: int
+    notes: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         if self.samples.ndim != 2 or self.samples.shape[0] != 2:

@@ -5,7 +5,8 @@ from pathlib import Path
 
 import numpy as np
 
-from riffract.sound.reading.streaming import BrokenRecordingError, blocks_of, head_of
+from riffract.sound.reading.head import head_of
+from riffract.sound.reading.streaming import BrokenRecordingError, blocks_of
 from riffract.sound.sound import RATE_HZ, Samples, Sound, SoundProblem
 
 

@@ -1,40 +1,23 @@
-"""A recording's head, and its sound block by block: memory does not grow with its length."""
+"""A recording's sound block by block: memory does not grow with its length."""
 
 from collections.abc import Generator, Iterator
 from contextlib import closing
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
 
 import numpy as np
 
+from riffract.sound.reading.clipping import Clipping
+from riffract.sound.reading.head import opened, reason_of
 from riffract.sound.reading.kind import form_of
-from riffract.sound.sound import HIGHEST_RATE_HZ, LOWEST_RATE_HZ, Samples, SoundProblem
-
-MOST_CHANNELS: Final = 8
-"""7.1 surround; nothing that holds a riff has more."""
+from riffract.sound.sound import Samples, SoundProblem
 
 BLOCK_SECONDS: Final = 10.0
 """Ten seconds of stereo at 48 kHz take 4 MB; larger blocks are no faster."""
 
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Head:
-    """What a recording says about itself.
-
-    Attributes:
-        form: the container, as the decoder calls it.
-        codec: how the sound is coded, as the decoder calls it.
-        rate_hz: samples a second.
-        channels: how many.
-        seconds: how long, or None where the container does not say. A claim, not a count.
-    """
-
-    form: str
-    codec: str
-    rate_hz: int
-    channels: int
-    seconds: float | None
+LONGEST_PADDING_SECONDS: Final = 0.1
+"""What a decoder may add at the end: a frame or two of 1,024 samples. Where a container counts
+fewer samples than that, it is the container that is wrong."""
 
 
 class BrokenRecordingError(Exception):
@@ -49,40 +32,25 @@ class BrokenRecordingError(Exception):
         self.reason = reason
 
 
-def head_of(path: Path) -> Head | SoundProblem:
-    """Tell what a recording says about itself, without decoding it.
-
-    Args:
-        path: the file.
-
-    Returns:
-        The head; or why the file cannot be read.
-    """
-    import av
-
-    form = form_of(path)
-    if isinstance(form, SoundProblem):
-        return form
-    try:
-        with _opened(path, form) as container:
-            return _head(path, form, container)
-    # Heads that contradict themselves end in either.
-    except (av.error.FFmpegError, ValueError) as error:
-        return SoundProblem(
-            what=f"the head of {path.name} cannot be read: {_reason(error)}",
-            mend="export the recording again, best as wav or flac",
-        )
-
-
 def blocks_of(
-    path: Path, *, rate_hz: int, block_seconds: float = BLOCK_SECONDS
+    path: Path,
+    *,
+    rate_hz: int,
+    block_seconds: float = BLOCK_SECONDS,
+    clipping: Clipping | None = None,
 ) -> Generator[Samples, None, None]:
     """Decode a recording block by block; nothing stays open when the reader closes it early.
+
+    Sample 0 is the first that was recorded: what an encoder put before it is left out where the
+    container tells, and the first frame of a bare AAC stream, which tells nothing, because no
+    encoder can put sound into it that a decoder gives back. What a decoder adds at the end of an
+    MP4 is left out too.
 
     Args:
         path: a file that `head_of` could read.
         rate_hz: the rate to bring it to.
         block_seconds: how much at a time; the last block may be shorter.
+        clipping: shown all channels as they are decoded, before they are mixed and resampled.
 
     Yields:
         Stereo samples of shape (2, n), one channel being put on both sides.
@@ -94,7 +62,7 @@ def blocks_of(
     if isinstance(form, SoundProblem):
         raise BrokenRecordingError(form.what)
     held = _Held(max(1, round(block_seconds * rate_hz)))
-    with closing(_pieces(path, form, rate_hz)) as pieces:
+    with closing(_pieces(path, form, rate_hz, clipping)) as pieces:
         try:
             for piece in pieces:
                 yield from held.blocks_with(piece)
@@ -128,79 +96,75 @@ class _Held:
             yield np.concatenate(self._pieces, axis=1)
 
 
-def _opened(path: Path, form: str) -> Any:
-    import av
-
-    # A plain file and nothing else: an address hidden in the name or the content is not followed.
-    return av.open(f"file:{path.absolute()}", format=form, options={"protocol_whitelist": "file"})
-
-
-def _head(path: Path, form: str, container: Any) -> Head | SoundProblem:
-    if not container.streams.audio:
-        return SoundProblem(
-            what=f"{path.name} holds no sound", mend="choose a file with a sound track"
-        )
-    stream = container.streams.audio[0]
-    if stream.codec_context is None:
-        return SoundProblem(
-            what=f"{path.name} holds sound in a form that is not known, or is locked",
-            mend="export the recording again, best as wav or flac",
-        )
-    return _fault_of_numbers(path, stream) or Head(
-        form=form,
-        codec=stream.codec_context.name,
-        rate_hz=stream.rate,
-        channels=stream.channels,
-        seconds=_claimed_seconds(stream, container),
-    )
-
-
-def _fault_of_numbers(path: Path, stream: Any) -> SoundProblem | None:
-    if not 1 <= stream.channels <= MOST_CHANNELS:
-        return SoundProblem(
-            what=f"{path.name} has {stream.channels} channels",
-            mend=f"mix it down to at most {MOST_CHANNELS}, best to two",
-        )
-    if not LOWEST_RATE_HZ <= stream.rate <= HIGHEST_RATE_HZ:
-        return SoundProblem(
-            what=f"{path.name} claims {stream.rate} samples a second",
-            mend=f"export it at 44100 or 48000; {LOWEST_RATE_HZ} to {HIGHEST_RATE_HZ} can be read",
-        )
-    return None
-
-
-def _claimed_seconds(stream: Any, container: Any) -> float | None:
-    import av
-
-    if stream.duration is not None:
-        return float(stream.duration * stream.time_base)
-    return None if container.duration is None else container.duration / av.time_base
-
-
-def _pieces(path: Path, form: str, rate_hz: int) -> Generator[Samples, None, None]:
+def _pieces(
+    path: Path, form: str, rate_hz: int, clipping: Clipping | None
+) -> Generator[Samples, None, None]:
     """Decode to (2, n) at a rate, as the decoder hands it over."""
     import av
 
     try:
-        with _opened(path, form) as container:
+        with opened(path, form) as container:
             stream = container.streams.audio[0]
-            # One channel is doubled by us at its own level; the resampler would weaken it.
-            layout = "mono" if stream.channels == 1 else "stereo"
-            resampler = av.AudioResampler(format="fltp", layout=layout, rate=rate_hz)
-            for frame in container.decode(stream):
-                for out in resampler.resample(frame):
-                    yield _both_sides(out)
-            for out in resampler.resample(None):
-                yield _both_sides(out)
+            frames = _frames(container, stream, form)
+            pieces = _resampled(frames, stream.channels, rate_hz, clipping)
+            if form == "mov" and stream.duration is not None:
+                pieces = _trimmed(pieces, float(stream.duration * stream.time_base), rate_hz)
+            yield from pieces
     # The resampler raises ValueError where a stream changes its layout or rate on the way.
     except (av.error.FFmpegError, ValueError) as error:
-        raise BrokenRecordingError(_reason(error)) from error
+        raise BrokenRecordingError(reason_of(error)) from error
+
+
+def _frames(container: Any, stream: Any, form: str) -> Iterator[Any]:
+    frames = container.decode(stream)
+    if form == "aac":
+        # Each frame is the sum of two transforms that overlap; the first one lacks its half.
+        next(frames, None)
+    return iter(frames)
+
+
+def _resampled(
+    frames: Iterator[Any], channels: int, rate_hz: int, clipping: Clipping | None
+) -> Iterator[Samples]:
+    import av
+
+    as_numbers = av.AudioResampler(format="fltp")
+    # One channel is doubled by us at its own level; the resampler would weaken it.
+    layout = "mono" if channels == 1 else "stereo"
+    resampler = av.AudioResampler(format="fltp", layout=layout, rate=rate_hz)
+    for frame in frames:
+        for plain in as_numbers.resample(frame):
+            if clipping is not None:
+                clipping.add(_samples(plain), plain.sample_rate)
+            for out in resampler.resample(plain):
+                yield _both_sides(out)
+    for out in resampler.resample(None):
+        yield _both_sides(out)
+
+
+def _trimmed(pieces: Iterator[Samples], known_seconds: float, rate_hz: int) -> Iterator[Samples]:
+    """Leave out what lies beyond a known length, unless it is too long to be padding."""
+    left = round(known_seconds * rate_hz)
+    most = round(LONGEST_PADDING_SECONDS * rate_hz)
+    beyond: list[Samples] = []
+    for piece in pieces:
+        if most < 0:
+            yield piece
+            continue
+        if left > 0:
+            yield piece[:, :left]
+        rest = piece[:, max(left, 0) :]
+        left -= min(left, piece.shape[1])
+        beyond.append(rest)
+        most -= rest.shape[1]
+        if most < 0:
+            yield from beyond
 
 
 def _both_sides(out: Any) -> Samples:
-    samples: Samples = np.asarray(out.to_ndarray(), dtype=np.float32)
+    samples = _samples(out)
     return np.repeat(samples, 2, axis=0) if len(samples) == 1 else samples
 
 
-def _reason(error: Exception) -> str:
-    return getattr(error, "strerror", None) or str(error)
+def _samples(frame: Any) -> Samples:
+    return np.asarray(frame.to_ndarray(), dtype=np.float32)
