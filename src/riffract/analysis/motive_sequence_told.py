@@ -74,12 +74,12 @@ def _moves(line: MotiveLine, chain: Chain) -> list[int]:
 
 def _sentence(line: MotiveLine, chain: Chain) -> str:
     start = _start(line, chain.statements[0])
-    return (
-        f"The figure at {start} is played {times(chain.count)} in a row, each time {_far(chain)}."
-    )
+    count = times(chain.count)
+    return f"The figure at {start} is played {count} in a row, each time {how_far(chain)}."
 
 
-def _far(chain: Chain) -> str:
+def how_far(chain: Chain) -> str:
+    """Say how far each statement of a sequence stands from the one before: `a whole tone lower`."""
     way = "higher" if chain.steps > 0 else "lower"
     if chain.is_exact:
         return f"{with_article(chain.steps)} {way}"

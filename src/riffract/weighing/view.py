@@ -18,7 +18,8 @@ from riffract.analysis.attacks import (
 from riffract.analysis.drone import drone_notes, find_drones
 from riffract.analysis.finding import Finding, Gesture, Limb, Passes, Reading
 from riffract.analysis.gesture import find_gesture
-from riffract.analysis.passes import find_passes
+from riffract.analysis.passes import find_passes, spelling_of
+from riffract.analysis.passes_in_sequence import told_in_sequence
 from riffract.analysis.reordering import Ids
 from riffract.music import Passage
 
@@ -98,7 +99,9 @@ def view_of(passage: Passage, *, seed: int, earlier: Sequence[Passage] = ()) -> 
     drones = find_drones(passage, attacks)
     ringing = drone_notes(drones)
     lead = moving_voice(passage, attacks, ringing)
-    passes = find_passes(passage, attacks)
+    passes = told_in_sequence(
+        passage, attacks, lead, spelling_of(passage, attacks), find_passes(passage, attacks)
+    )
     pass_starts = [one.span.start_quarters for r in _readings(passes) for one in r.passes]
     return View(
         passage=passage,
