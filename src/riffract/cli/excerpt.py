@@ -14,6 +14,7 @@ from riffract.cli.subject import Subject, show, subject_of
 from riffract.essay.beside import beside
 from riffract.essay.folder import FileProblem
 from riffract.essay.recording import time_map_of
+from riffract.essay.settings import Film, Settings
 from riffract.formats.problem import Problem
 from riffract.formats.reading import ReadChoices
 from riffract.music import Passage, Span, TimeMap
@@ -70,6 +71,8 @@ class _Source:
     strings: frozenset[int] | None
     tone: Tone
     seed: int
+    target_lufs: float
+    ceiling_dbtp: float
 
     @property
     def length_seconds(self) -> float:
@@ -113,7 +116,7 @@ def excerpt(
     with progress_bar() as report:
         sound = _made(source, wanted, lambda share: report("sound", share))
         if form.is_lossy:
-            sound = held_below(sound, form=form)
+            sound = held_below(sound, form=form, ceiling_dbtp=source.ceiling_dbtp)
     try:
         with beside(target.resolve()) as draft:
             write_sound(draft, sound, form)
@@ -217,15 +220,17 @@ def _source_of(
         if isinstance(read, SoundProblem):
             return FileProblem(file=str(file), problem=Problem(what=read.what, mend=read.mend))
         recording = read
-    own_tone = "driven" if essay is None else essay.settings.film.tone
+    film = Film() if essay is None else essay.settings.film
     return _Source(
         passage=passage,
         time_map=time_map_of(passage, None, None) if essay is None else essay.time_map,
         span=span,
         recording=recording,
         strings=_heard_strings(passage, wanted),
-        tone=Tone[(wanted.tone or own_tone).upper()],
-        seed=1 if essay is None else essay.settings.seed,
+        tone=Tone(wanted.tone or film.tone),
+        seed=Settings().seed if essay is None else essay.settings.seed,
+        target_lufs=film.loudness_lufs,
+        ceiling_dbtp=film.peak_dbtp,
     )
 
 
@@ -245,23 +250,25 @@ def _heard_strings(passage: Passage, wanted: Wanted) -> frozenset[int] | None:
 
 
 def _made(source: _Source, wanted: Wanted, report: Callable[[float], None]) -> Sound:
+    played = normalised(_played(source, wanted, report))
+    counted = _counted(played, source, wanted)
+    return normalised(counted, target_lufs=source.target_lufs, ceiling_dbtp=source.ceiling_dbtp)
+
+
+def _played(source: _Source, wanted: Wanted, report: Callable[[float], None]) -> Sound:
+    times = wanted.loops
     if source.recording is None:
-        played = normalised(_rendered(source, wanted, report, times=wanted.loops))
-    elif wanted.sound == "sides":
-        pair = (
-            _recorded(source, source.recording, wanted, times=wanted.loops),
-            _rendered(source, wanted, report, times=wanted.loops),
-        )
-        played = side_by_side(*level_matched(*pair), Beside.SIDES)
-    elif wanted.sound == "both":
-        pair = (
-            _recorded(source, source.recording, wanted, times=1),
-            _rendered(source, wanted, report, times=1),
-        )
-        played = side_by_side(*level_matched(*pair), Beside.IN_TURN, times=wanted.loops)
+        return _rendered(source, wanted, report, times=times)
+    if wanted.sound not in {"both", "sides"}:
+        return _recorded(source, source.recording, wanted, times=times)
+    if wanted.sound == "both":
+        # In turn each is played once before the other comes again.
+        pair_times, how = 1, Beside.IN_TURN
     else:
-        played = normalised(_recorded(source, source.recording, wanted, times=wanted.loops))
-    return _counted(played, source, wanted)
+        pair_times, times, how = times, 1, Beside.SIDES
+    recorded = _recorded(source, source.recording, wanted, times=pair_times)
+    rendered = _rendered(source, wanted, report, times=pair_times)
+    return side_by_side(*level_matched(recorded, rendered), how, times=times)
 
 
 def _rendered(

@@ -9,6 +9,7 @@ import msgspec
 from riffract.essay.film_size import ShapeName, picture_size, size_problem
 from riffract.essay.toml_values import checked, located
 from riffract.formats.problem import Problem
+from riffract.sound.loudness import CEILING_DBTP, TARGET_LUFS
 
 Seconds = Annotated[float, msgspec.Meta(ge=0.0, le=86_400.0)]
 Text = Annotated[str, msgspec.Meta(max_length=2_000)]
@@ -49,6 +50,8 @@ class Film(msgspec.Struct, frozen=True, kw_only=True):
         overlay: what `publish FOLDER overlay` makes.
         overlay_captions: whether the overlay holds the words that are said.
         tone: of the rendering, where no recording is used.
+        loudness_lufs: what its sound is brought to, as ITU-R BS.1770 counts it.
+        peak_dbtp: what no true peak of it exceeds, be it softer for that.
     """
 
     shape: ShapeName | None = None
@@ -59,6 +62,8 @@ class Film(msgspec.Struct, frozen=True, kw_only=True):
     overlay: Literal["prores", "vp9", "png"] = "prores"
     overlay_captions: bool = False
     tone: Literal["driven", "clean", "edge", "high"] = "driven"
+    loudness_lufs: Annotated[float, msgspec.Meta(ge=-31.0, le=-9.0)] = TARGET_LUFS
+    peak_dbtp: Annotated[float, msgspec.Meta(ge=-9.0, le=0.0)] = CEILING_DBTP
 
     @property
     def size_px(self) -> tuple[int, int]:

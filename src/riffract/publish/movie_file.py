@@ -12,10 +12,10 @@ import av
 import numpy as np
 
 from riffract.publish.captions import Cue
+from riffract.sound.encoding import AAC_BITS_A_SECOND
 from riffract.sound.sound import Samples, Sound
 
 SOUND_RATE_HZ: Final = 48_000
-_SOUND_BITS_A_SECOND = 256_000
 _SAMPLES_AT_ONCE = 1024
 _MS = Fraction(1, 1000)
 
@@ -73,7 +73,7 @@ class MovieFile:
         )
         self._video = self._add_video_stream(first_part)
         self._audio = self._container.add_stream(
-            "aac", rate=SOUND_RATE_HZ, bit_rate=_SOUND_BITS_A_SECOND, layout="stereo"
+            "aac", rate=SOUND_RATE_HZ, bit_rate=AAC_BITS_A_SECOND, layout="stereo"
         )
         self._captions = self._add_caption_stream() if cues else None
         for stream in self._container.streams:
