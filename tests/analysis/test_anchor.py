@@ -54,10 +54,29 @@ def test_semitone_and_minor_third_are_compared_with_an_even_use() -> None:
     assert finding.measures["semitone_emphasis"] == pytest.approx(4 / 3)
     assert finding.measures["minor_third_emphasis"] == pytest.approx(2 / 3)
     assert finding.sentence == (
-        "The open low B string is struck three times; of what lies above it, the semitone (67 %) "
-        "and the minor third (33 %) come most often."
+        "The open low B string is struck three times; of what lies above it, the semitone comes "
+        "most often (67 %, where an even share would be 50 %)."
     )
     assert "minor third (D) 1" in finding.detail
+
+
+def _told(*above: int) -> str:
+    """Give what is said of so many notes at some intervals over a B that comes back."""
+    rows: Attacks = [row for n in above for row in ((B0, "1/2"), (B0 + n, "1/2"))]
+    return anchor_of(passage(rows))[0].sentence.partition("above it, ")[2]
+
+
+# Worked by hand: of ten notes at five intervals each would have two if they came alike.
+def test_the_sentence_claims_only_the_interval_that_goes_beyond_its_even_share() -> None:
+    assert _told(1, 1, 1, 1, 1, 5, 5, 6, 8, 10) == (
+        "the semitone comes most often (50 %, where an even share would be 20 %)."
+    )
+    assert _told(7, 7, 7, 7, 3, 3, 3, 6, 8, 10) == (
+        "the fifth comes most often (40 %), but the minor third too goes beyond an even share "
+        "(30 %, 20 %)."
+    )
+    assert _told(7, 7, 7, 7, 7, 3, 1, 6, 6, 6) == "the fifth comes most often (50 %)."
+    assert _told(1, 13, 1) == "all is the semitone."
 
 
 # Worked by hand: over B, of three notes above it two are C and one is D; at 4/4 the C of beat 2

@@ -8,6 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from tests.making import SEVEN, Struck, passage
 
+from riffract.analysis import drone_words
 from riffract.analysis.attacks import attacks_of
 from riffract.analysis.drone import drone_notes, find_drones
 from riffract.analysis.finding import Drone, Finding
@@ -92,7 +93,31 @@ def test_the_sentence_is_plain_and_the_detail_has_the_numbers() -> None:
         "The open D string sounds on through the whole passage, below all that moves; the voice "
         "is most often a fifth above it (eight times) or a minor seventh above it (four times)."
     )
-    assert "D3, string 4, open, struck once" in finding.detail
+    assert "D3, string 4, open, struck once, at 6 % of the attacks; of" in finding.detail
+
+
+# Common practice: a pedal is struck anew under what changes, a drone rings on.
+def test_a_string_that_is_struck_with_every_note_is_a_pedal_and_does_not_ring() -> None:
+    attacks: Attacks = [((D3, p), "1/2") for p in [57, 60, 57, 55] * 4]
+    ((finding, _),) = drones_of(passage(attacks))
+    assert finding.measures["struck_share"] == 1.0
+    assert finding.sentence.startswith(
+        "The open D string is struck again and again through the whole passage, below all"
+    )
+    assert "struck 16 times, at 100 % of the attacks (a pedal)" in finding.detail
+
+
+@pytest.mark.parametrize("share", [0.35, 0.75])
+def test_ringing_strings_and_pedals_are_told_apart_at_neighbouring_thresholds(
+    share: float, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(drone_words, "PEDAL_SHARE", share)
+    voice = [57, 60, 57, 55] * 4
+    once_a_bar: Attacks = [((D3, p) if k % 8 == 0 else p, "1/2") for k, p in enumerate(voice)]
+    ((ringing, _),) = drones_of(passage(once_a_bar, ringing=[D3]))
+    ((pedal, _),) = drones_of(passage([((D3, p), "1/2") for p in voice]))
+    assert "sounds on" in ringing.sentence
+    assert "is struck again and again" in pedal.sentence
 
 
 # Worked by hand: D3 rings, over it A3 C4 and G3 B♭3 in turn; without D these are thirds.

@@ -339,7 +339,7 @@ def test_an_anchor_names_the_interval_that_stands_out_and_its_even_share():
 def test_the_whole_names_what_was_told_and_shows_its_mirror():
     bent = solid(Kind.MIRROR)
     *_, whole = proposed_claims(study_of(solid(Kind.DRONE), bent))
-    assert whole.lines == ("Once more, now with an ear for the mirror and what rings on.",)
+    assert whole.lines == ("Once more, now with an ear for the mirror and the note that stays.",)
     assert whole.finding == bent
 
 

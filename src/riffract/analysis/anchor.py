@@ -15,7 +15,7 @@ from riffract.analysis.interval_name import interval_name
 from riffract.analysis.sounding import stop_ticks
 from riffract.analysis.spelling import pitch_spelled, twelve_names
 from riffract.analysis.what.anchor import Emphasis
-from riffract.analysis.wording import listed, percent, times
+from riffract.analysis.wording import percent, times
 from riffract.music import NoteTable, Passage, Place, Span
 
 LEAST_STROKE_SHARE: Final = 0.125
@@ -164,12 +164,30 @@ def _sentence(what: Anchor, above: Counter[int], names: Mapping[int, str]) -> st
     total = above.total()
     if not total:
         return f"{struck}, and nothing else sounds."
-    most = [
-        f"the {interval_name(semitones)} ({percent(count / total)})"
-        for semitones, count in above.most_common(2)
-    ]
-    verb = "comes" if len(most) == 1 else "come"
-    return f"{struck}; of what lies above it, {listed(most)} {verb} most often."
+    if len(above) == 1:
+        return f"{struck}; of what lies above it, all is the {interval_name(next(iter(above)))}."
+    return f"{struck}; of what lies above it, {_favoured(above)}."
+
+
+def _favoured(above: Counter[int]) -> str:
+    """Name the interval that comes most often, and the one of the two asked that stands out.
+
+    What chance is asked is whether one of them goes beyond an even share, so no other one is named
+    beside it as if it did.
+    """
+    total, even = above.total(), percent(1 / len(above))
+    most = max(above, key=lambda semitones: above[semitones])
+    asked = max(_EMPHASIS.values(), key=lambda semitones: above[semitones])
+    share = percent(above[asked] / total)
+    if above[asked] == above[most]:
+        name = interval_name(asked)
+        return f"the {name} comes most often ({share}, where an even share would be {even})"
+    first = f"the {interval_name(most)} comes most often ({percent(above[most] / total)})"
+    if above[asked] * len(above) <= total:
+        return first
+    return (
+        f"{first}, but the {interval_name(asked)} too goes beyond an even share ({share}, {even})"
+    )
 
 
 def _detail(

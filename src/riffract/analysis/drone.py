@@ -187,6 +187,13 @@ def _own_notes(notes: NoteTable, candidate: _Candidate) -> list[int]:
     return own
 
 
+def _struck_share(notes: NoteTable, candidate: _Candidate, own: Sequence[int]) -> float:
+    """Give the share of the attacks within its stretches that strike the pitch anew."""
+    onsets = np.unique(notes.onset_ticks)
+    first, last = np.searchsorted(onsets, np.array(candidate.stretches).T)
+    return len(np.unique(notes.onset_ticks[list(own)])) / max(int((last - first).sum()), 1)
+
+
 def _finding(
     passage: Passage,
     candidate: _Candidate,
@@ -220,6 +227,7 @@ def _finding(
         "interval_classes_only_with_it": len(what.only_with_it),
         "passage_share": min(float(here.length_ticks.sum()) / length, 1.0),
         "strikes": len(own),
+        "struck_share": _struck_share(notes, candidate, own),
         "longest_hold_attacks": int(held.attacks.max()),
         "chance_p": candidate.chance,
         "distinct_colours": len({c.semitones for c in what.colours}),
@@ -232,7 +240,7 @@ def _finding(
         notes=tuple(own),
         what=what,
         measures=MappingProxyType({name: float(value) for name, value in measures.items()}),
-        sentence=drone_sentence(passage, what, spans, names),
+        sentence=drone_sentence(passage, what, spans, measures, names),
         detail=drone_detail(passage, what, measures, names),
     )
 

@@ -44,20 +44,31 @@ is not read."""
 BUSY_SHARE: Final = 0.25
 """A string that sounds something else for a quarter of the time was needed for that."""
 
+PEDAL_SHARE: Final = 0.5
+"""A string that every second attack strikes anew is heard by its strokes: a pedal. One that rings
+is struck a few times a bar at most, a pedal with nearly every note."""
+
 
 def drone_sentence(
-    passage: Passage, what: Drone, spans: Sequence[Span], names: Mapping[int, str]
+    passage: Passage,
+    what: Drone,
+    spans: Sequence[Span],
+    measures: Mapping[str, float],
+    names: Mapping[int, str],
 ) -> str:
-    """Say which string rings where, and what colours it gives the voice.
+    """Say which string rings, or is struck again and again, where, and how it colours the voice.
 
     Args:
         passage: what is studied.
         what: the finding's answer.
         spans: where it rings.
+        measures: the finding's numbers.
         names: the passage's spelling.
     """
     name = names[what.pitch % 12]
-    who = f"The open {name} string" if what.is_open else f"A {name} held on string {what.string}"
+    held = "" if what.is_open or is_pedal(measures) else " held"
+    who = f"The open {name} string" if what.is_open else f"A {name}{held} on string {what.string}"
+    sounds = "is struck again and again" if is_pedal(measures) else "sounds on"
     where = bars_text(passage, spans)
     through = "through" if where == "the whole passage" else "in"
     # Of equally frequent colours the one heard first is named first.
@@ -65,7 +76,12 @@ def drone_sentence(
     most = sorted(what.totals, key=lambda t: (-t.count, first[t.semitones]))[:2]
     colours = listed([f"{colour_in_sentence(t.semitones)} ({times(t.count)})" for t in most], "or")
     heard = f"; the voice is most often {colours}" if most else ""
-    return f"{who} sounds on {through} {where}, {_WHERE[what.position]}{heard}."
+    return f"{who} {sounds} {through} {where}, {_WHERE[what.position]}{heard}."
+
+
+def is_pedal(measures: Mapping[str, float]) -> bool:
+    """Tell whether a held pitch is heard by its strokes, and not as one long sound."""
+    return measures.get("struck_share", 0.0) >= PEDAL_SHARE
 
 
 def drone_detail(
@@ -103,7 +119,9 @@ def _place(what: Drone, measures: Mapping[str, float], names: Mapping[int, str])
     )
     return (
         f"{pitch_spelled(what.pitch, names)}, string {what.string}, "
-        f"{'open' if what.is_open else 'stopped'}, struck {times(int(measures['strikes']))}; of "
+        f"{'open' if what.is_open else 'stopped'}, struck {times(int(measures['strikes']))}, at "
+        f"{percent(measures['struck_share'])} of the attacks"
+        f"{' (a pedal)' if is_pedal(measures) else ''}; of "
         f"its time {shares}; the moving voice is above it for "
         f"{percent(measures['voice_above_share'])} and below it for "
         f"{percent(measures['voice_below_share'])} of their time."

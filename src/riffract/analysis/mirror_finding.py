@@ -9,7 +9,7 @@ from typing import Final
 from riffract.analysis.finding import Finding, Kind, Mirror, MirrorOf
 from riffract.analysis.mirror_departures import departures_text
 from riffract.analysis.reordering import Reordering
-from riffract.analysis.wording import axis_text, in_words, length_text, times
+from riffract.analysis.wording import axis_text, heard_length_text, in_words, times
 from riffract.music import Passage, Span
 from riffract.music.pitch import pitch_name
 
@@ -169,9 +169,9 @@ def _detail(passage: Passage, what: Mirror, measures: Mapping[str, float], voice
     return (
         f"Mirror of {name} in {voice}: axis at {axis}{about}; "
         f"{measures['pairs_agree']:g} of {measures['pairs']:g} pairs agree; "
-        f"exact for {length_text(what.core_quarters, metre)}, "
-        f"holds for {length_text(what.reach_quarters, metre)}{_repeats(measures)}; "
-        f"limbs {length_text(left, metre)} and {length_text(right, metre)}, "
+        f"exact for {heard_length_text(what.core_quarters, metre)}, "
+        f"holds for {heard_length_text(what.reach_quarters, metre)}{_repeats(measures)}; "
+        f"limbs {heard_length_text(left, metre)} and {heard_length_text(right, metre)}, "
         f"ratio {what.limb_ratio:.2f}, pace {what.scale:.2f} : 1{_residual(measures)}; "
         f"{departures_text(passage, what.deviations)}."
     )

@@ -13,7 +13,7 @@ import numpy as np
 from riffract.analysis.attacks import Attack
 from riffract.analysis.contour import bent_cells, similarity
 from riffract.analysis.finding import Finding, Mirror
-from riffract.analysis.wording import length_text
+from riffract.analysis.wording import heard_length_text
 from riffract.music import Passage
 
 MOST_POINTS_COMPARED: Final = 256
@@ -39,7 +39,7 @@ def with_anchor(passage: Passage, anchors: Collection[int], finding: Finding) ->
         finding,
         measures=MappingProxyType({**finding.measures, "anchor_quarters": float(away)}),
         detail=f"{finding.detail.rstrip('.')}; the low string is struck "
-        f"{length_text(away, metre)} before the axis and after it.",
+        f"{heard_length_text(away, metre)} before the axis and after it.",
     )
 
 

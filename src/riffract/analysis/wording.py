@@ -7,6 +7,7 @@ from itertools import pairwise
 from typing import Final
 
 from riffract.music import Metre, Passage, Span
+from riffract.music.passage import beat_text
 
 _ALL_BARS = "the whole passage"
 _NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
@@ -110,6 +111,28 @@ def length_text(quarters: Fraction, metre: Metre) -> str:
     return quarters_text(quarters) if value is None else value.counted_in(quarters)
 
 
+MOST_COUNTED: Final = 16
+"""Parts of a unit that a length is counted in, a bar of sixteenths: nobody hears 73 of anything."""
+
+
+def heard_length_text(quarters: Fraction, metre: Metre) -> str:
+    """Write how long something is to the ear: where it takes many small values, in whole units.
+
+    >>> six, four = Metre(groups=(6,), unit=8), Metre(groups=(4,), unit=4)
+    >>> heard_length_text(Fraction(73, 8), four), heard_length_text(Fraction(51, 4), six)
+    ('about 9 quarters', 'about 26 eighths')
+    >>> heard_length_text(Fraction(15, 4), four)
+    '15 sixteenths'
+    """
+    value = note_value_for((quarters,), metre)
+    unit = note_value_for((metre.unit_quarters,), metre)
+    if value is None or unit is None or value.quarters >= unit.quarters:
+        return length_text(quarters, metre)
+    if quarters <= MOST_COUNTED * value.quarters:
+        return value.counted_in(quarters)
+    return f"about {unit.counted_in(quarters)}"
+
+
 @dataclass(frozen=True, slots=True)
 class NoteValue:
     """A note value that lengths are counted in."""
@@ -148,6 +171,31 @@ def note_value_for(lengths: Iterable[Fraction], metre: Metre) -> NoteValue | Non
     return None
 
 
+FINEST_PART: Final = 4
+"""Halves, thirds and quarters of a beat have a name when one counts along; finer parts have not."""
+
+
+def heard_place_text(passage: Passage, quarters: Fraction) -> str:
+    """Say where a moment lies, as one hears it: at a part of a beat, or just beside one.
+
+    Definition: of a beat's parts down to a quarter each is named; what lies between is just before
+    or just after the nearest beat or half beat.
+
+    Returns:
+        For instance `bar 2, beat 3.25`, or `bar 4, just after beat 1` for an eighth of a beat more.
+    """
+    place = passage.place(quarters)
+    if place.beat.denominator <= FINEST_PART:
+        return str(place)
+    near = Fraction(round(2 * place.beat), 2)
+    bar = passage.bar_at(quarters)
+    if bar.start_quarters + (near - 1) * bar.metre.unit_quarters >= bar.span.end_quarters:
+        return f"bar {place.bar}, just before its end"
+    return (
+        f"bar {place.bar}, just {'after' if place.beat > near else 'before'} beat {beat_text(near)}"
+    )
+
+
 def axis_text(passage: Passage, quarters: Fraction) -> str:
     """Say where an axis stands; one that no beat meets stands halfway between two.
 
@@ -155,6 +203,8 @@ def axis_text(passage: Passage, quarters: Fraction) -> str:
         For instance `bar 2, beat 3`, or `bar 4, halfway between beats 5 and 6`.
     """
     place = passage.place(quarters)
+    if place.beat.denominator > FINEST_PART:
+        return heard_place_text(passage, quarters)
     if place.beat.denominator != 2:
         return str(place)
     before = int(place.beat)

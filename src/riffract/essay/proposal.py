@@ -51,7 +51,7 @@ _HEARD_AS: Final[Mapping[Kind, str]] = MappingProxyType(
         Kind.SONORITY: "the sound that returns",
         Kind.COLLECTION_CHANGE: "the change of scale",
         Kind.COLLECTION: "the colour of the scale",
-        Kind.DRONE: "what rings on",
+        Kind.DRONE: "the note that stays",
         Kind.ANCHOR: "the low string",
         Kind.METRE: "the beat against the riff",
         Kind.MOTIVE: "the idea that returns",

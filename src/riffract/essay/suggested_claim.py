@@ -11,6 +11,7 @@ from itertools import accumulate
 from types import MappingProxyType
 from typing import Final
 
+from riffract.analysis.drone_words import is_pedal
 from riffract.analysis.endings import replaced_ending
 from riffract.analysis.finding import (
     Anchor,
@@ -348,11 +349,15 @@ _PASSES_IT: Final[Mapping[Position, str]] = MappingProxyType(
 
 def _of_drone(found: WeighedFinding, what: Drone, passage: Passage) -> Claim:
     who = "One string" if what.is_open else "One held note"
+    stays = "rings on"
+    if is_pedal(found.finding.measures):
+        who = "One open string" if what.is_open else "One note"
+        stays = "is struck again and again"
     return Claim(
-        title=f"{who} rings on; the line {_PASSES_IT[what.position]}.",
+        title=f"{who} {stays}; the line {_PASSES_IT[what.position]}.",
         scene=SceneName.THREAD,
         lines=(
-            "Listen to what rings on, and to what each new note does against it.",
+            "Listen to what stays, and to what each new note does against it.",
             *_colours_said(what),
         ),
         excerpts=(excerpt(passage, found.finding.spans[0]),),

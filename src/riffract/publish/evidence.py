@@ -23,7 +23,15 @@ from riffract.analysis.finding import (
     What,
 )
 from riffract.analysis.mirror_departures import departures_text
-from riffract.analysis.wording import axis_text, counted, length_text, percent, signed, times
+from riffract.analysis.wording import (
+    axis_text,
+    counted,
+    heard_length_text,
+    length_text,
+    percent,
+    signed,
+    times,
+)
 from riffract.music import Metre, Passage, Span
 from riffract.publish.evidence_of_build import build_facts, build_sound
 from riffract.publish.evidence_of_harmony import harmony_facts, harmony_sound
@@ -230,8 +238,8 @@ def _mirror_facts(what: Mirror, passage: Passage) -> tuple[Fact, ...]:
         ("axis", axis_text(passage, what.axis_quarters)),
         ("left limb", span_text(passage, what.left)),
         ("right limb", span_text(passage, what.right)),
-        ("exact within", length_text(what.core_quarters, metre)),
-        ("reach", length_text(what.reach_quarters, metre)),
+        ("exact within", heard_length_text(what.core_quarters, metre)),
+        ("reach", heard_length_text(what.reach_quarters, metre)),
         ("lengths", f"{number_text(what.limb_ratio)} to 1, left to right"),
         ("time", f"{number_text(what.scale)} to 1, left to right"),
     ]

@@ -38,7 +38,7 @@ def harmony_sound(what: Harmony, passage: Passage, heard: Sequence[Span]) -> str
         case CollectionChange():
             return f"the change of colour at {passage.place(what.at_quarters)}"
         case Drone():
-            return f"string {what.string}, which rings on while the others move"
+            return f"string {what.string}, which keeps to one note while the others move"
         case Anchor():
             pitch = pitch_spelled(what.pitch, _names(passage, (what.pitch,)))
             low = "lowest string" if what.is_lowest_open else "lowest note"
