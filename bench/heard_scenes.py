@@ -121,10 +121,16 @@ class Heard:
     truth: Truth
 
 
-def heard(scene: Scene, folder: Path = FOLDER) -> Heard:
-    """Make a recording, or take it from the folder if it was made before."""
+def heard(scene: Scene, folder: Path = FOLDER, *, text: Passage | None = None) -> Heard:
+    """Make a recording, or take it from the folder if it was made before.
+
+    Args:
+        scene: what to make.
+        folder: where recordings are kept.
+        text: what is played, if `scene.passage` is not one of `PASSAGES`.
+    """
     folder.mkdir(parents=True, exist_ok=True)
-    text = PASSAGES[scene.passage]()
+    text = PASSAGES[scene.passage]() if text is None else text
     sound, told = folder / f"{scene.name}.npy", folder / f"{scene.name}.json"
     if sound.exists() and told.exists():
         wave, truth = np.load(sound), read_truth(told)

@@ -111,18 +111,17 @@ def true_alignment(case: Heard, truth: Truth, jitter_seconds: float, seed: int =
     )
 
 
-def doubted(scene: Scene, way: str, seed: int) -> Doubting | None:
+def doubted(case: Heard, way: str, seed: int) -> Doubting | None:
     """Put mistakes into the text of a recording and see which are told.
 
     Args:
-        scene: the recording.
+        case: the recording.
         way: `true`, `jitter` or `aligned`: where the times come from.
         seed: of the mistakes.
 
     Returns:
         The outcome; `None` if the recording was refused.
     """
-    case = heard(scene)
     wrong = with_mistakes(case.text, MISTAKES, seed)
     alignment: Alignment | SoundProblem
     if way == "aligned":
@@ -228,7 +227,7 @@ def measured_support(chosen: Iterable[Scene]) -> dict[str, list[Doubting]]:
     results: dict[str, list[Doubting]] = defaultdict(list)
     for seed, scene in enumerate(s for s in chosen if s.parts is None):
         for way in ("true", "jitter", "aligned"):
-            held = doubted(scene, way, seed)
+            held = doubted(heard(scene), way, seed)
             if held is not None:
                 sort = "driven" if scene.voice.is_driven else "clean"
                 out = "held out" if scene.voice.is_held_out else "development"

@@ -15,7 +15,7 @@ from scipy.optimize import minimize
 from riffract.music import Passage
 from riffract.sound.alignment import Alignment, Checks, HeardAttack, Stretch
 from riffract.sound.support.moments import Hearing, listen
-from riffract.sound.support.presence import FEATURES, presence_of
+from riffract.sound.support.presence import FEATURES, presence
 from riffract.sound.support.rivals import mistaken_for
 
 ASKED = 5
@@ -57,7 +57,7 @@ def true_alignment(made: Heard, *, jitter_seconds: float = 0.0, seed: int = 1) -
 
 def samples_of(text: Passage, hearing: Hearing) -> tuple[np.ndarray, np.ndarray]:
     """Give features of what is struck (1) and of what each could be mistaken for (0)."""
-    rows, is_struck = [], []
+    rows, is_struck, features = [], [], presence(hearing)
     notes = [n for n in text.notes if n.pitch is not None]
     for i, moment in enumerate(hearing.moments):
         sounding = {
@@ -68,10 +68,10 @@ def samples_of(text: Passage, hearing: Hearing) -> tuple[np.ndarray, np.ndarray]
         top = np.argsort(-hearing.after[i])[:ASKED] + hearing.lowest_pitch
         others |= {int(p) for p in top}
         for pitch in {n.pitch for n in struck if n.pitch is not None}:
-            rows.append(presence_of(hearing, i, pitch).row())
+            rows.append(features[i, pitch - hearing.lowest_pitch])
             is_struck.append(1.0)
         for pitch in sorted(others - sounding):
-            rows.append(presence_of(hearing, i, pitch).row())
+            rows.append(features[i, pitch - hearing.lowest_pitch])
             is_struck.append(0.0)
     return np.array(rows), np.array(is_struck)
 
@@ -81,10 +81,10 @@ def pairs_of(text: Passage, hearing: Hearing, w: np.ndarray) -> tuple[np.ndarray
 
     Every note is made wrong in each way that it can be mistaken.
     """
-    rows, is_right = [], []
+    rows, is_right, features = [], [], presence(hearing)
 
     def odds(i: int, pitch: int) -> float:
-        z = float(w[0] + presence_of(hearing, i, pitch).row() @ w[1:])
+        z = float(w[0] + features[i, pitch - hearing.lowest_pitch] @ w[1:])
         return float(np.clip(z / np.log(10.0), -LARGEST_ODDS, LARGEST_ODDS))
 
     notes = [n for n in text.notes if n.pitch is not None]

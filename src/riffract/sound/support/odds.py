@@ -6,7 +6,7 @@ import numpy as np
 
 from riffract.sound.sound import Reals
 from riffract.sound.support.moments import Hearing
-from riffract.sound.support.presence import presence_of
+from riffract.sound.support.presence import presence
 
 _STRUCK_AT: Final = 2.38
 _STRUCK: Final[Reals] = np.array([3.71, 4.52, 2.34, 0.53, -1.07, -0.12])
@@ -28,10 +28,14 @@ NOTHING_ODDS: Final = 0.0
 """That nothing is struck competes with the written note like a rival as likely as not."""
 
 
-def odds_struck(hearing: Hearing, moment: int, pitch: int) -> float:
-    """Give log10 odds that a pitch is struck at a moment, within `LARGEST_ODDS` either way."""
-    z = _STRUCK_AT + float(presence_of(hearing, moment, pitch).row() @ _STRUCK)
-    return float(np.clip(z / np.log(10.0), -LARGEST_ODDS, LARGEST_ODDS))
+def odds_struck(hearing: Hearing) -> Reals:
+    """Give log10 odds that each pitch is struck at each moment, within `LARGEST_ODDS` either way.
+
+    Returns:
+        Shape (moments, pitches).
+    """
+    z = _STRUCK_AT + presence(hearing) @ _STRUCK
+    return np.asarray(np.clip(z / np.log(10.0), -LARGEST_ODDS, LARGEST_ODDS))
 
 
 def odds_right(own_odds: float, rival_odds: float) -> float:
