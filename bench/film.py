@@ -91,7 +91,7 @@ def made_parts(reels: list[Reel], watch: Stopwatch) -> list[list[MovieFrame]]:
             with watch.running("watch for flashes"):
                 meter.add(moment.index / FPS, frame.pixels)
             with watch.running("convert"):
-                picture = converter.converted(frame.pixels)
+                picture = converter.converted(frame)
         parts[-1].append(MovieFrame(index=len(parts[-1]), picture=picture))
     return parts
 

@@ -178,6 +178,23 @@ def test_playing_and_seeking_give_the_pixels_of_a_fresh_painting(
         assert (painter.frame(seconds).pixels == fresh).all()
 
 
+@settings(max_examples=30, deadline=None)
+@given(cues, st.booleans(), st.lists(st.floats(0.0, 2.0), min_size=2, max_size=8))
+def test_outside_what_changed_a_frame_is_the_one_before(
+    rows: Rows, moves: bool, times: list[float]
+) -> None:
+    painter = ScenePainter(scene_of(rows, moves=moves), DARK, width=160, height=90)
+    before = painter.frame(times[0])
+    assert before.changed is None
+    for seconds in times[1:]:
+        frame = painter.frame(seconds)
+        if frame.changed is not None:
+            differs = (frame.pixels != before.pixels).any(axis=2)
+            differs[frame.changed.rows_and_columns] = False
+            assert not differs.any()
+        before = frame
+
+
 @settings(max_examples=20, deadline=None)
 @given(cues, st.booleans())
 def test_a_frame_called_old_is_equal_and_one_called_new_differs_only_by_marks(

@@ -3,13 +3,15 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import Any
+from itertools import zip_longest
+from math import ceil, floor
+from typing import Any, Final
 
 import numpy as np
 import skia
 from numpy.typing import NDArray
 
-from riffract.picture.bounds import bounds_of
+from riffract.picture.bounds import Box, around, bounds_of
 from riffract.picture.look import Look
 from riffract.picture.marks import (
     Close,
@@ -93,6 +95,10 @@ def unmultiplied(pixels: Pixels, look: Look) -> Pixels:
     return plain
 
 
+_SOFT_EDGE_PX: Final = 2
+"""How far beyond a mark's outline its softened edge can reach, px of the picture."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Frame:
     """One picture of a film.
@@ -100,10 +106,32 @@ class Frame:
     Attributes:
         pixels: the picture; never written to again once it is given out.
         is_new: whether it differs from the frame that was asked for before.
+        changed: outside this part it is the frame that was asked for before; `None` for all of it.
     """
 
     pixels: Pixels
     is_new: bool
+    changed: "PixelBox | None" = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PixelBox:
+    """A part of a picture: whole px from its upper left corner, the ends left out."""
+
+    left: int
+    top: int
+    right: int
+    bottom: int
+
+    @property
+    def area(self) -> int:
+        """How many px it holds."""
+        return max(self.right - self.left, 0) * max(self.bottom - self.top, 0)
+
+    @property
+    def rows_and_columns(self) -> tuple[slice, slice]:
+        """Give what cuts the part out of an array."""
+        return slice(self.top, self.bottom), slice(self.left, self.right)
 
 
 class ScenePainter:
@@ -124,18 +152,54 @@ class ScenePainter:
     def frame(self, seconds: float) -> Frame:
         """Draw the moment `seconds` after the start of the scene."""
         at_rest = self._cues_at_rest(seconds)
-        still_count = at_rest
         over = self._scene.marks_over(seconds, first_cue=at_rest)
-        if self._last is not None and self._last[:2] == (still_count, over):
-            return Frame(pixels=self._last[2], is_new=False)
+        last = self._last
+        if last is not None and last[:2] == (at_rest, over):
+            return Frame(pixels=last[2], is_new=False)
         self._bring_still_to(at_rest)
+        changed = None if last is None else self._changed(last[0], last[1], at_rest, over)
         pixels = self._still.copy()
         if over:
+            # All is drawn, not only what changed: skia softens edges otherwise where it is clipped.
             canvas = _canvas_on(pixels, self._scene.page)
             for mark in over:
                 _draw(canvas, mark, self._look)
-        self._last = (still_count, over, pixels)
-        return Frame(pixels=pixels, is_new=True)
+        self._last = (at_rest, over, pixels)
+        return Frame(pixels=pixels, is_new=True, changed=changed)
+
+    def _changed(
+        self,
+        rested_before: int,
+        before: tuple[Mark, ...],
+        at_rest: int,
+        over: tuple[Mark, ...],
+    ) -> PixelBox | None:
+        """Tell where a frame can differ from the last one; `None` if that may be anywhere."""
+        if at_rest < rested_before:
+            return None
+        settled = (mark for cue in self._scene.cues[rested_before:at_rest] for mark in cue.marks)
+        moved = (
+            mark
+            for pair in zip_longest(before, over)
+            if pair[0] != pair[1]
+            for mark in pair
+            if mark is not None
+        )
+        box = around(b for b in map(bounds_of, (*settled, *moved)) if b is not None)
+        return self._pixel_box(box)
+
+    def _pixel_box(self, box: Box | None) -> PixelBox:
+        """Give the px that a part of the page can touch."""
+        if box is None:
+            return PixelBox(left=0, top=0, right=0, bottom=0)
+        height, width, _ = self._still.shape
+        across, down = width / self._scene.page.width, height / self._scene.page.height
+        return PixelBox(
+            left=max(floor(box.left * across) - _SOFT_EDGE_PX, 0),
+            top=max(floor(box.top * down) - _SOFT_EDGE_PX, 0),
+            right=min(ceil(box.right * across) + _SOFT_EDGE_PX, width),
+            bottom=min(ceil(box.bottom * down) + _SOFT_EDGE_PX, height),
+        )
 
     def _cues_at_rest(self, seconds: float) -> int:
         """Count the cues that have fully come up and that nothing still coming up lies under."""

@@ -293,7 +293,7 @@ def _pictures(
         frame = painter.frame(moment.seconds)
         if frame.is_new or converted is None:
             watch.see(moment.index / frames_a_second, frame)
-            converted = converter.converted(frame.pixels)
+            converted = converter.converted(frame)
         yield MovieFrame(index=number, picture=converted)
 
 

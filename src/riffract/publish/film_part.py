@@ -16,8 +16,16 @@ from av.video.frame import PictureType
 from av.video.reformatter import ColorPrimaries, ColorRange, Colorspace, ColorTrc, VideoReformatter
 from numpy.typing import NDArray
 
+from riffract.picture.raster import Frame, PixelBox
+
 QUALITY: Final = {"preset": "medium", "crf": "19", "profile": "high", "forced-idr": "1"}
 """Constant quality. Faster presets save a third of the time, but blur hatching at equal size."""
+
+_MOST_SHARE: Final = 0.5
+"""Of a picture: where more than this has changed, all is converted, which spares a copy."""
+
+_FILTER_PX: Final = 4
+"""How far around a point the conversion looks, to share colours among four points, and to spare."""
 
 _SECONDS_BETWEEN_KEYS = 4
 _AVCOL_SPC_BT709 = 1
@@ -38,21 +46,114 @@ class MovieFrame:
 
 
 class PictureConverter:
-    """Turns pixels into the encoder's own colours."""
+    """Turns the frames of a shot into the encoder's own colours; only what changed is converted."""
 
     def __init__(self) -> None:
-        self._reformatter = VideoReformatter()
+        self._whole, self._tile = VideoReformatter(), VideoReformatter()
+        self._last: NDArray[np.uint8] | None = None
 
-    def converted(self, pixels: NDArray[np.uint8]) -> Any:
-        """Turn pixels, shape (height, width, 4) in blue, green, red, alpha, into a film picture."""
-        return self._reformatter.reformat(
-            av.VideoFrame.from_numpy_buffer(pixels, format="bgra"),
-            format="yuv420p",
-            src_color_range=ColorRange.JPEG,
-            dst_color_range=ColorRange.MPEG,
-            dst_colorspace=Colorspace.ITU709,
-            threads=2,
+    def converted(self, frame: Frame) -> Any:
+        """Turn the next frame into a film picture.
+
+        Args:
+            frame: its sides are even; `changed` speaks of the one that was given before.
+
+        Returns:
+            The same picture as if all of it were converted.
+        """
+        height, width, _ = frame.pixels.shape
+        box = _even(frame.changed, width, height)
+        if self._last is None or box is None or box.area > _MOST_SHARE * width * height:
+            self._last = _in_film_colours(self._whole, frame.pixels)
+        elif box.area:
+            self._mend(self._last, frame.pixels, box)
+        return _film_picture(self._last, width, height)
+
+    def _mend(self, last: NDArray[np.uint8], pixels: NDArray[np.uint8], box: PixelBox) -> None:
+        """Convert a part of a picture, with enough around it, and put it into the last one."""
+        height, width, _ = pixels.shape
+        around = _grown(box, _FILTER_PX, width, height)
+        tile = _in_film_colours(self._tile, np.ascontiguousarray(pixels[around.rows_and_columns]))
+        tile_sides = (around.right - around.left, around.bottom - around.top)
+        inner = PixelBox(
+            left=box.left - around.left,
+            top=box.top - around.top,
+            right=box.right - around.left,
+            bottom=box.bottom - around.top,
         )
+        for step, target, source in zip(
+            (1, 2, 2), _planes(last, width, height), _planes(tile, *tile_sides), strict=True
+        ):
+            target[_shrunk(box, step)] = source[_shrunk(inner, step)]
+
+
+def _in_film_colours(reformatter: VideoReformatter, pixels: NDArray[np.uint8]) -> NDArray[np.uint8]:
+    """Convert blue, green, red, alpha, shape (height, width, 4), to (height * 3 / 2, width)."""
+    frame = reformatter.reformat(
+        av.VideoFrame.from_numpy_buffer(pixels, format="bgra"),
+        format="yuv420p",
+        src_color_range=ColorRange.JPEG,
+        dst_color_range=ColorRange.MPEG,
+        dst_colorspace=Colorspace.ITU709,
+        threads=2,
+    )
+    return np.asarray(frame.to_ndarray())
+
+
+def _film_picture(picture: NDArray[np.uint8], width: int, height: int) -> Any:
+    """Copy a converted picture into a frame of the encoder's library, row by row."""
+    frame = av.VideoFrame(width, height, "yuv420p")
+    for plane, source in zip(frame.planes, _planes(picture, width, height), strict=True):
+        rows, columns = source.shape
+        # The library may keep rows longer than the picture is wide.
+        target = np.frombuffer(memoryview(plane), dtype=np.uint8).reshape(-1, plane.line_size)
+        target[:rows, :columns] = source
+    return frame
+
+
+def _planes(picture: NDArray[np.uint8], width: int, height: int) -> tuple[NDArray[np.uint8], ...]:
+    """Give light and the two planes of colour, which have half the rows and half the columns."""
+    points, quarter = width * height, width * height // 4
+    flat = picture.reshape(-1)
+    half = (height // 2, width // 2)
+    return (
+        flat[:points].reshape(height, width),
+        flat[points : points + quarter].reshape(half),
+        flat[points + quarter :].reshape(half),
+    )
+
+
+def _even(box: PixelBox | None, width: int, height: int) -> PixelBox | None:
+    """Widen a box to whole points of colour, and by those that share colour with a changed one."""
+    if box is None or not box.area:
+        return box
+    return _grown(
+        PixelBox(
+            left=box.left // 2 * 2,
+            top=box.top // 2 * 2,
+            right=(box.right + 1) // 2 * 2,
+            bottom=(box.bottom + 1) // 2 * 2,
+        ),
+        2,
+        width,
+        height,
+    )
+
+
+def _grown(box: PixelBox, by_px: int, width: int, height: int) -> PixelBox:
+    return PixelBox(
+        left=max(box.left - by_px, 0),
+        top=max(box.top - by_px, 0),
+        right=min(box.right + by_px, width),
+        bottom=min(box.bottom + by_px, height),
+    )
+
+
+def _shrunk(box: PixelBox, step: int) -> tuple[slice, slice]:
+    return (
+        slice(box.top // step, box.bottom // step),
+        slice(box.left // step, box.right // step),
+    )
 
 
 class PartFile:
