@@ -7,8 +7,13 @@ import pytest
 from tests.cli.test_commands import TAB
 
 from riffract.cli.main import main
+from riffract.essay.hearing import Hearing, made_from, write_hearing
+from riffract.formats.reading import read_passage
+from riffract.music import Passage
 from riffract.sound import Sound, loudness_of, read_sound, write_wav
+from riffract.sound.alignment import Alignment, Checks, HeardAttack, Stretch
 from riffract.sound.encoding import FORMS, Form
+from riffract.sound.support import SupportReport
 
 BAR_SECONDS = 1.75
 
@@ -94,6 +99,82 @@ def test_recording_and_rendering_sound_on_two_sides(recorded, tmp_path):
     assert not np.array_equal(left, right)
 
 
+def test_a_recording_is_cut_where_it_was_heard(recorded, tmp_path):
+    """Its passage starts 0.7 s late, which only `alignment.json` says."""
+    band = recorded / "band.wav"
+    played = heard(band)
+    late = np.pad(played.samples, ((0, 0), (33_600, 0)))
+    write_wav(band, Sound(samples=late, rate_hz=played.rate_hz))
+    passage = read_passage(recorded / "passage.tab").passage
+    assert passage is not None
+    write_hearing(recorded, hearing_of(passage, band, late_seconds=0.7))
+    out = tmp_path / "cut.wav"
+    asked = ["--sound", "recording", "--span", "2"]
+    assert main(["excerpt", str(recorded), str(out), *asked]) == 0
+    cut = heard(out).samples
+    expected = played.samples[:, 84_000:168_000]
+    assert cut.shape == expected.shape
+    assert np.corrcoef(cut[0], expected[0])[0, 1] > 0.99
+
+
+def hearing_of(passage: Passage, recording: Path, *, late_seconds: float) -> Hearing:
+    """What listening gives for a recording that plays a passage at its own tempo."""
+    attacks = tuple(
+        HeardAttack(
+            quarters=at,
+            seconds=late_seconds + float(at) / 2.0,
+            uncertainty_seconds=0.01,
+            is_heard=True,
+        )
+        for at in sorted({note.onset_quarters for note in passage.notes})
+    )
+    alignment = Alignment(
+        stretches=(
+            Stretch(
+                span=passage.span,
+                attacks=attacks,
+                start_seconds=late_seconds,
+                end_seconds=late_seconds + float(passage.length_quarters) / 2.0,
+            ),
+        ),
+        reference_hz=440.0,
+        anchors=(),
+        checks=Checks(
+            agreement_seconds=0.01,
+            stability_seconds=0.001,
+            residual_share=0.2,
+            chance_share=0.8,
+            heard_share=1.0,
+        ),
+        length_quarters=passage.length_quarters,
+    )
+    return Hearing(
+        made_from=made_from(passage, recording),
+        alignment=alignment,
+        support=SupportReport(notes=(), unwritten=(), explained_share=1.0),
+    )
+
+
+@pytest.mark.parametrize("options", [["--click"], ["--count-in", "2"], ["--loops", "2"]])
+@pytest.mark.parametrize("tone", ["driven", "clean"])
+def test_what_is_written_is_as_loud_as_said(tab, capsys, options, tone):
+    out = tab.with_suffix(".wav")
+    assert main(["excerpt", str(tab), str(out), "--tone", tone, *options]) == 0
+    loudness = loudness_of(heard(out))
+    short_db = min(-14.0 - loudness.integrated_lufs, -1.0 - loudness.true_peak_dbtp)
+    assert short_db == pytest.approx(0.0, abs=0.1)
+    assert f"{loudness.integrated_lufs:.1f} LUFS" in capsys.readouterr().out
+
+
+def test_an_essays_own_levels_are_kept(recorded, tmp_path):
+    settings = recorded / "essay.toml"
+    with settings.open("a", encoding="utf-8") as file:
+        file.write("\n[film]\nloudness_lufs = -23.0\n")
+    out = tmp_path / "soft.wav"
+    assert main(["excerpt", str(recorded), str(out), "--span", "2"]) == 0
+    assert loudness_of(heard(out)).integrated_lufs == pytest.approx(-23.0, abs=0.1)
+
+
 @pytest.mark.parametrize(
     ("options", "said"),
     [
@@ -101,6 +182,7 @@ def test_recording_and_rendering_sound_on_two_sides(recorded, tmp_path):
         (["--span", "2:1-9:1"], "does not name a stretch of this passage"),
         (["--span", "2:9-3:1"], "does not name a stretch of this passage"),
         (["--span", "2:2-2:2"], "does not name a stretch of this passage"),
+        (["--span", "2:1-2:1.01"], "this is too short to be heard"),
         (["--strings", "7"], "there is no string 7"),
         (["--without", "1,2,3,4,5,6"], "no string is left"),
         (["--sound", "both"], "there is no recording for --sound both"),

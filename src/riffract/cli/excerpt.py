@@ -23,12 +23,18 @@ from riffract.sound.click import click_track, count_in_seconds
 from riffract.sound.encoded_peak import held_below
 from riffract.sound.encoding import FORMS, write_sound
 from riffract.sound.excerpt import excerpt as cut_out
-from riffract.sound.files import LONGEST_SECONDS, read_sound
+from riffract.sound.files import read_sound
 from riffract.sound.loudness import loudness_of, normalised
 from riffract.sound.mix import Placed, mixed
 from riffract.sound.playing_over import render_loop
 from riffract.sound.side_by_side import Beside, level_matched, side_by_side
 from riffract.sound.sound import Sound, SoundProblem
+
+SHORTEST_SECONDS: Final = 0.05
+"""Ours: no note is shorter; what a recording leaves out lasts next to nothing."""
+
+LONGEST_EXCERPT_SECONDS: Final = 1_800.0
+"""Ours: half an hour of loops is more than anybody listens to, and takes 700 MB in memory."""
 
 SAFE_LISTENING: Final = "Set the volume low before the first play."
 
@@ -106,12 +112,9 @@ def excerpt(
     if isinstance(source, FileProblem):
         show([source])
         return PROBLEM
-    if source.length_seconds / wanted.speed * wanted.loops * 2 > LONGEST_SECONDS:
-        long = Problem(
-            what=f"this would last longer than {LONGEST_SECONDS / 60 / 2:.0f} minutes",
-            mend="ask for fewer --loops, or fewer bars with --span",
-        )
-        return _refuse(target, long)
+    fault = _length_fault(source, wanted)
+    if fault is not None:
+        return _refuse(target, fault)
     form = FORMS[target.suffix.lower()]
     with progress_bar() as report:
         sound = _made(source, wanted, lambda share: report("sound", share))
@@ -125,6 +128,20 @@ def excerpt(
         return _refuse(target, Problem(what=reason, mend="check the folder"))
     print(_told(target, sound, passage, span))
     return DONE
+
+
+def _length_fault(source: _Source, wanted: Wanted) -> Problem | None:
+    if source.length_seconds < SHORTEST_SECONDS:
+        return Problem(
+            what="this is too short to be heard, or the recording leaves it out",
+            mend="choose other bars with --span",
+        )
+    if source.length_seconds / wanted.speed * wanted.loops > LONGEST_EXCERPT_SECONDS:
+        return Problem(
+            what=f"this would last longer than {LONGEST_EXCERPT_SECONDS / 60:.0f} minutes",
+            mend="ask for fewer --loops, or fewer bars with --span",
+        )
+    return None
 
 
 def _told(target: Path, sound: Sound, passage: Passage, span: Span) -> str:
