@@ -161,6 +161,33 @@ def test_a_passage_with_nothing_at_all_says_so():
     assert claim.lines[0] == "Nothing in it goes beyond what chance would do."
 
 
+def told_by(*findings: WeighedFinding) -> list[WeighedFinding | None]:
+    return [claim.finding for claim in proposed_claims(study_of(*findings))[:-1]]
+
+
+@pytest.mark.parametrize("kind", Kind)
+def test_what_follows_from_another_finding_is_not_told_again(kind):
+    cause = solid(Kind.GESTURE, spans=[span(0, 6)])
+    follower = solid(kind, spans=[span(6, 12)], q=1e-9)
+    linked = replace(follower, follows_from=(cause.finding.id,))
+    assert told_by(cause, linked) == [cause]
+    assert follower in told_by(cause, follower)
+
+
+def test_a_figure_that_comes_back_turned_is_folded_as_its_mirror():
+    motive = solid(Kind.MOTIVE)
+    fold = solid(Kind.MIRROR, mirror("inversion", span(0, 6), span(6, 12)))
+    said = replace(fold, follows_from=(motive.finding.id,))
+    assert told_by(motive, said) == [said]
+
+
+def test_a_mirror_of_a_figure_that_another_mirror_tells_is_not_told_again():
+    larger = solid(Kind.MIRROR, mirror("inversion", span(0, 4), span(4, 8)))
+    motive = replace(solid(Kind.MOTIVE), follows_from=(larger.finding.id,))
+    inner = solid(Kind.MIRROR, mirror("inversion", span(8, 10), span(10, 12)))
+    assert told_by(larger, motive, replace(inner, follows_from=(motive.finding.id,))) == [larger]
+
+
 def test_two_riffs_are_both_told_in_order_of_time():
     first = solid(Kind.PASSES, spans=[span(0, 3), span(3, 6)], q=0.002)
     second = solid(Kind.PASSES, spans=[span(6, 9), span(9, 12)], q=0.001)

@@ -12,8 +12,8 @@ import pytest
 from tests.making import passage
 
 from riffract.analysis import says_already as rules
-from riffract.analysis.finding import Collection, Finding, Kind, Mirror, Sonority
-from riffract.analysis.says_already import says_already
+from riffract.analysis.finding import Collection, Finding, Kind, Mirror, MirrorOf, Sonority
+from riffract.analysis.says_already import said_by_scales, says_already
 from riffract.music import Passage, Span
 from riffract.weighing.followers import with_followers
 from riffract.weighing.study import Verdict, WeighedFinding
@@ -136,3 +136,79 @@ def test_a_class_follows_from_a_scale_whose_neighbours_all_form_it(
 ):
     sound = in_a_row(prime_form, forte)
     assert says_already(upside_down(), scale(*pcs), sound) is follows
+
+
+def over(finding: Finding, start: int, end: int) -> Finding:
+    return replace(finding, spans=(Span(Fraction(start), Fraction(end)),))
+
+
+HEXATONIC = (0, 1, 4, 5, 8, 9)
+
+
+def test_a_class_follows_from_two_scales_taken_together():
+    low, high = over(scale(*HEXATONIC), 0, 2), over(scale(*(pc + 1 for pc in HEXATONIC)), 2, 4)
+    sound = in_a_row((0, 1, 4), "3-3")
+    assert said_by_scales((low, high), sound) == (low, high)
+    assert said_by_scales((low,), sound) == ()
+    assert said_by_scales((low, over(scale(0, 2, 4, 6, 8, 10), 2, 4)), sound) == ()
+
+
+def test_scales_that_overlap_are_not_counted_twice():
+    low, high = over(scale(*HEXATONIC), 0, 2), over(scale(*(pc + 1 for pc in HEXATONIC)), 0, 2)
+    assert said_by_scales((low, high), in_a_row((0, 1, 4), "3-3")) == ()
+
+
+CLIMB = (40, 43, 42, 45, 48, 47, 50, 52, 55, 53, 57, 59, 60, 64, 62, 65, 69, 67, 71)
+"""A climb with a step back here and there; ours."""
+
+
+def climb_and_fall() -> Passage:
+    fall = [pitch for k, pitch in enumerate(reversed(CLIMB[:-1])) if k not in {4, 11}]
+    return sixteenths([*((pitch, 3) for pitch in CLIMB), *((pitch, 1) for pitch in fall)])
+
+
+def test_of_a_fall_that_mirrors_a_climb_one_mirror_is_told():
+    found = solid(climb_and_fall())
+    told = [one for one in found.values() if isinstance(one.finding.what, Mirror)]
+    assert {"gesture", "retrograde"} <= {getattr(one.finding.what, "of", "") for one in told}
+    assert len([one for one in told if not one.follows_from]) == 1
+
+
+def test_notes_in_reverse_follow_from_a_fall_with_the_same_partners_and_more():
+    found = solid(climb_and_fall())
+    folded, reverse = (first(found, Kind.MIRROR, of) for of in ("gesture", "retrograde"))
+    what = folded.finding.what
+    assert isinstance(what, Mirror)
+    part = replace(what, of="retrograde", pairs=what.pairs[:-4])
+    other = replace(reverse.finding, what=part)
+    assert says_already(climb_and_fall(), folded.finding, other)
+    assert not says_already(climb_and_fall(), other, folded.finding)
+
+
+UP_AND_DOWN = (45, 47, 48, 50, 49, 52, 54, 56, 57, 59, 61, 62, 61, 59, 57, 56, 54, 52, 50, 48, 47)
+"""A climb with one step back, and a fall; ours."""
+
+
+@pytest.mark.parametrize("of", ["inversion", "retrograde_inversion"])
+@pytest.mark.parametrize(
+    ("lag", "follows"),
+    [pytest.param(12, True, id="in the fall"), pytest.param(6, False, id="over the top")],
+)
+def test_a_line_turned_within_a_limb_each_follows_from_the_limbs(
+    of: MirrorOf, lag: int, follows: bool
+):
+    music = sixteenths([(pitch, 2) for pitch in UP_AND_DOWN])
+    what = first(solid(climb_and_fall()), Kind.MIRROR, "gesture").finding.what
+    assert isinstance(what, Mirror)
+    pairs = tuple(replace(what.pairs[0], left=k, right=k + lag) for k in range(2, 9))
+    turned = replace(what, of=of, pairs=pairs)
+    line = Finding(kind=Kind.MIRROR, spans=(), notes=(), what=turned, sentence="", detail="")
+    (shape,) = study_passage(music).of_kind(Kind.GESTURE)
+    assert says_already(music, shape.finding, line) is follows
+
+
+def test_nothing_follows_from_itself_by_way_of_another():
+    for music in (upside_down(), climb_and_fall()):
+        found = solid(music)
+        for name, one in found.items():
+            assert all(name not in found[cause].follows_from for cause in one.follows_from)

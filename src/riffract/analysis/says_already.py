@@ -15,6 +15,7 @@ from riffract.analysis.finding import (
     Collection,
     Finding,
     Gesture,
+    Limb,
     Mirror,
     MirrorOf,
     Motive,
@@ -34,6 +35,9 @@ _TURNED: Final[Mapping[tuple[bool, bool], MirrorOf]] = MappingProxyType(
 )
 """The mirror of each way to turn a figure: upside down, backwards."""
 
+_LIMBS_IN_REVERSE: Final = ("gesture", "retrograde")
+"""A fall that answers a climb note by note brings its notes back in reverse."""
+
 
 def says_already(passage: Passage, cause: Finding, one: Finding) -> bool:
     """Tell whether a finding follows from another one.
@@ -41,10 +45,10 @@ def says_already(passage: Passage, cause: Finding, one: Finding) -> bool:
     Definition: it does if at least three quarters of it are said by the other, which is so
 
     - of a mirror, if its partners are partners in a return turned the same way, or in a larger
-      mirror of the same kind;
+      mirror of the same kind; notes in reverse, if a fall answers a climb with the same partners;
     - of a return, if its notes are partners in a mirror of the same turn;
-    - of a return or a mirror of pitch upside down, forwards, if the line goes one way only, within
-      limbs that are told;
+    - of a return or a mirror upside down, if both lie in one limb each of those that are told, and
+      their steps go its way: what mostly climbs, mostly falls when upside down;
     - of a rhythm that comes back, if a return tells its notes as well, at the same pace;
     - of a class sounded in succession, if all neighbours in a scale that is told form it.
 
@@ -61,15 +65,53 @@ def says_already(passage: Passage, cause: Finding, one: Finding) -> bool:
         case Mirror() as mirror, Motive() as motive:
             return _turn(motive) == mirror.of and _is_part(motive, mirror)
         case Mirror() as larger, Mirror() as smaller:
-            return larger.of == smaller.of and _has_partners_of(larger, smaller)
+            is_like = larger.of == smaller.of or (larger.of, smaller.of) == _LIMBS_IN_REVERSE
+            return is_like and _has_partners_of(larger, smaller)
         case Gesture() as gesture, (Mirror() | Motive()) as turned:
-            return _goes_one_way(passage, turned) and _lies_in_limbs(gesture, one.notes)
+            return _lies_in_limbs(passage, gesture, turned)
         case Motive() as motive, Passes() as passes:
             return passes.of == "rhythm" and _tells_the_rhythm(motive, passes)
         case Collection() as scale, Sonority() as sound:
             return _is_of_scale(scale, sound) and _share_within(one.spans, cause.spans)
         case _:
             return False
+
+
+def said_by_scales(scales: Sequence[Finding], one: Finding) -> tuple[Finding, ...]:
+    """Choose the scales from which a class sounded in succession follows when taken together.
+
+    Definition: those whose neighbours all form the class, if three quarters of it lie within them.
+    A riff that goes from one hexatonic scale to another sounds one class in both.
+
+    Args:
+        scales: findings of scales.
+        one: the finding that may follow.
+
+    Returns:
+        Those scales, in the order given; none if it does not follow from them.
+    """
+    sound = one.what
+    if not isinstance(sound, Sonority):
+        return ()
+    fitting = [
+        scale
+        for scale in scales
+        if isinstance(scale.what, Collection) and _is_of_scale(scale.what, sound)
+    ]
+    spans = _joined([span for scale in fitting for span in scale.spans])
+    return tuple(fitting) if _share_within(one.spans, spans) else ()
+
+
+def _joined(spans: Sequence[Span]) -> list[Span]:
+    """Join stretches that overlap or meet; in order of time."""
+    joined: list[Span] = []
+    for span in sorted(spans):
+        if joined and span.start_quarters <= joined[-1].end_quarters:
+            end = max(joined[-1].end_quarters, span.end_quarters)
+            joined[-1] = Span(joined[-1].start_quarters, end)
+        else:
+            joined.append(span)
+    return joined
 
 
 def _turn(motive: Motive) -> MirrorOf | None:
@@ -101,22 +143,24 @@ def _has_partners_of(larger: Mirror, smaller: Mirror) -> bool:
     return len(here) > len(there) and _mostly(there, here)
 
 
-def _goes_one_way(passage: Passage, turned: Mirror | Motive) -> bool:
-    """Whether what is turned upside down, forwards, only climbs or only falls."""
+def _lies_in_limbs(passage: Passage, gesture: Gesture, turned: Mirror | Motive) -> bool:
+    """Whether what is turned upside down, and its image, go the way of one limb each."""
     if isinstance(turned, Motive):
-        if _turn(turned) != "inversion":
-            return False
-        notes: Sequence[int] = turned.source.notes
+        turn, places = _turn(turned), (turned.source.notes, turned.return_.notes)
     else:
-        if turned.of != "inversion":
-            return False
-        notes = sorted(p.left for p in turned.pairs)
-    steps = [int(passage.notes.pitch[b]) - int(passage.notes.pitch[a]) for a, b in pairwise(notes)]
-    return bool(steps) and (min(steps) > 0 or max(steps) < 0)
+        left = tuple(sorted(p.left for p in turned.pairs))
+        turn, places = turned.of, (left, tuple(sorted(p.right for p in turned.pairs)))
+    if turn not in ("inversion", "retrograde_inversion"):
+        return False
+    return all(any(_goes_with(passage, limb, notes) for limb in gesture.limbs) for notes in places)
 
 
-def _lies_in_limbs(gesture: Gesture, notes: Some[int]) -> bool:
-    return _mostly(notes, {i for limb in gesture.limbs for i in limb.notes})
+def _goes_with(passage: Passage, limb: Limb, notes: Sequence[int]) -> bool:
+    """Whether some notes lie in a limb, and their steps go its way."""
+    sign = 1 if limb.direction == "rising" else -1
+    pitch = passage.notes.pitch
+    forwards = [sign * int(pitch[b] - pitch[a]) > 0 for a, b in pairwise(notes)]
+    return _mostly(notes, limb.notes) and sum(forwards) >= SAID_SHARE * len(forwards) > 0
 
 
 def _tells_the_rhythm(motive: Motive, passes: Passes) -> bool:

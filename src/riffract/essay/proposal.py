@@ -2,8 +2,8 @@
 
 Shape first, which anyone can hear; then what comes back and what bends it; then harmony from
 surface to depth; then the instrument's part; then the whole. Only solid findings are proposed,
-and of those one a question before a second one. The analyst may take others, in any order and
-words.
+and of those one a question before a second one; what follows from another finding is not told
+twice. The analyst may take others, in any order and words.
 """
 
 from collections import Counter
@@ -85,7 +85,7 @@ def _chosen(study: Study) -> list[WeighedFinding]:
     pictured = (_gestures, _passes, _mirrors, _sonorities, _scales, _drones, _anchors)
     candidates = [(place, found) for pick in pictured for place, found in enumerate(pick(study))]
     # What has no picture of its own comes after the best of each question that has one.
-    candidates += [(1, found) for kind in _ON_THE_PAGE for found in _solid(study, kind)[:1]]
+    candidates += [(1, found) for kind in _ON_THE_PAGE for found in _on_the_page(study, kind)[:1]]
     candidates.sort(key=lambda one: (one[0], *_strength(one[1])))
     kept = [found for _, found in candidates[: MOST_CLAIMS - 1]]
     return sorted(kept, key=lambda found: (_ORDER.index(found.finding.kind), found.finding.spans))
@@ -103,13 +103,24 @@ def _solid(study: Study, kind: Kind) -> list[WeighedFinding]:
     return sorted((f for f in study.of_kind(kind) if f.is_solid), key=_strength)
 
 
+def _own(study: Study, kind: Kind) -> list[WeighedFinding]:
+    """List what is solid and not said already by another finding, the most solid first."""
+    return [found for found in _solid(study, kind) if not found.follows_from]
+
+
+def _on_the_page(study: Study, kind: Kind) -> list[WeighedFinding]:
+    """List what has no picture of its own, save a return that is folded as a mirror already."""
+    folded = {name for found in _mirrors(study) for name in found.follows_from}
+    return [found for found in _own(study, kind) if found.finding.id not in folded]
+
+
 def _gestures(study: Study) -> Sequence[WeighedFinding]:
-    return _solid(study, Kind.GESTURE)
+    return _own(study, Kind.GESTURE)
 
 
 def _passes(study: Study) -> Sequence[WeighedFinding]:
     """Tell each riff: those whose statements share no time with a riff told already."""
-    return _apart(_solid(study, Kind.PASSES))
+    return _apart(_own(study, Kind.PASSES))
 
 
 def _mirrors(study: Study) -> Sequence[WeighedFinding]:
@@ -117,12 +128,12 @@ def _mirrors(study: Study) -> Sequence[WeighedFinding]:
 
     Two statements of a riff mirror each other wherever the riff mirrors anything, so a mirror
     across them is told only if there is none within one.
-    What follows from another one is not told twice.
+    What follows from a finding that has a picture is not told twice; of a figure that comes back
+    turned there is none, so its mirror is told in its place.
     """
     statements = _statements(study)
-    solid = _solid_mirrors(study)
-    names = {found.finding.id for found, _ in solid}
-    mirrors = [one for one in solid if names.isdisjoint(one[1].follows_from)]
+    returns = {found.finding.id for found in _own(study, Kind.MOTIVE)}
+    mirrors = [one for one in _solid_mirrors(study) if returns.issuperset(one[0].follows_from)]
     mirrors.sort(key=lambda one: _mirror_rank(one[0], one[1]))
     levels = [_leaves_statement(what, statements) for _, what in mirrors]
     kept = [
@@ -164,23 +175,23 @@ def _sonorities(study: Study) -> Sequence[WeighedFinding]:
         )
         return is_likely, how, q
 
-    return sorted(_solid(study, Kind.SONORITY), key=rank)[:1]
+    return sorted(_own(study, Kind.SONORITY), key=rank)[:1]
 
 
 def _scales(study: Study) -> Sequence[WeighedFinding]:
     """Tell one thing about scales: a change between two, if there is one, shows both."""
     return [
-        *_solid(study, Kind.COLLECTION_CHANGE),
-        *_solid(study, Kind.COLLECTION),
+        *_own(study, Kind.COLLECTION_CHANGE),
+        *_own(study, Kind.COLLECTION),
     ][:1]
 
 
 def _drones(study: Study) -> Sequence[WeighedFinding]:
-    return _apart(_solid(study, Kind.DRONE))
+    return _apart(_own(study, Kind.DRONE))
 
 
 def _anchors(study: Study) -> Sequence[WeighedFinding]:
-    return _solid(study, Kind.ANCHOR)[:1]
+    return _own(study, Kind.ANCHOR)[:1]
 
 
 def _apart(ranked: Sequence[WeighedFinding]) -> list[WeighedFinding]:

@@ -5,7 +5,7 @@ from dataclasses import replace
 from typing import Final
 
 from riffract.analysis.finding import Kind, Mirror
-from riffract.analysis.says_already import says_already
+from riffract.analysis.says_already import said_by_scales, says_already
 from riffract.music import Passage
 from riffract.weighing.study import Verdict, WeighedFinding
 
@@ -35,12 +35,25 @@ def with_followers(
 def _causes(
     passage: Passage, one: WeighedFinding, solid: Sequence[WeighedFinding]
 ) -> tuple[str, ...]:
-    known = one.finding.what.follows_from if isinstance(one.finding.what, Mirror) else ()
-    return tuple(
+    known = _known(one)
+    causes = tuple(
         other.finding.id
         for other in solid
         if other.finding.id in known or _follows(passage, one, other)
     )
+    if causes:
+        return causes
+    as_solid = [other.finding for other in solid if _is_as_solid(other, one)]
+    return tuple(scale.id for scale in said_by_scales(as_solid, one.finding))
+
+
+def _known(one: WeighedFinding) -> tuple[str, ...]:
+    """Name the mirrors that a mirror is known to follow from."""
+    return one.finding.what.follows_from if isinstance(one.finding.what, Mirror) else ()
+
+
+def _is_as_solid(other: WeighedFinding, one: WeighedFinding) -> bool:
+    return _RANK.index(other.verdict) <= _RANK.index(one.verdict)
 
 
 def _follows(passage: Passage, one: WeighedFinding, other: WeighedFinding) -> bool:
@@ -48,7 +61,7 @@ def _follows(passage: Passage, one: WeighedFinding, other: WeighedFinding) -> bo
 
     That is the less solid one; else a mirror, since a return tells more of the same notes.
     """
-    if _RANK.index(other.verdict) > _RANK.index(one.verdict):
+    if not _is_as_solid(other, one) or one.finding.id in _known(other):
         return False
     if not says_already(passage, other.finding, one.finding):
         return False
