@@ -17,8 +17,16 @@ WINDOW: Final = 256
 HOP: Final = 32
 """11.6 ms and 1.5 ms: a pick's attack takes a few milliseconds."""
 
-LAG: Final = 6
-"""In hops, 9 ms: the rise of a driven attack."""
+LAG: Final = 4
+"""In hops, 6 ms: longer ones blur the beginning, shorter ones see only part of it."""
+
+BAND_EDGES: Final = (0, 4, 8, 16, 32, 64, 110)
+"""In bins of 86 Hz: octaves from 340 Hz to 9.5 kHz, and what lies below. A pick is heard first in
+the middle ones; a driven amplifier fills the highest; hum and drums fill the lowest."""
+
+BAND_WEIGHTS: Final = (1.0, 1.5, 1.5, 1.0, 1.0, 0.7)
+"""A choice between voices: slow ones begin in the second and third band, the most driven ones show
+it only in the last two. Even weights move no voice's median by more than 6 ms."""
 
 REACH_SECONDS: Final = 0.12
 """How far from the expected moment an attack is looked for: four frames of the path and more."""
@@ -27,7 +35,7 @@ HAND_SECONDS: Final = (0.045, 0.025, 0.015)
 """How far a hand strays from its own pace, round after round: the path errs by two frames, a
 player by 10 to 20 ms."""
 
-FOOT_SHARE: Final = 0.4
+FOOT_SHARE: Final = 0.3
 """Of the curve's height: where it rises through this, the attack begins, be it quick or slow."""
 
 SLOWEST_RISE: Final = 14
@@ -39,10 +47,13 @@ HEARD_STRENGTH: Final = 0.25
 NEIGHBOURS: Final = 6
 """Attacks to each side that tell a hand's pace."""
 
-LATE_SECONDS: Final = -0.004
+LATE_SECONDS: Final = -0.0025
 """How long after the moment that a note reaches a tenth of its peak the curve rises through its
-foot. Windows hear an attack before their middle does: -6 ms with quick attacks, up to +10 ms with
-slow ones, measured on our strings and one sound bank; this lies between (docs/alignment.md)."""
+foot. Windows hear an attack before their middle does: by 4 ms with quick attacks; slow ones are
+heard up to 15 ms late (docs/alignment.md)."""
+
+BEFORE_HOPS: Final = (-45, -8)
+"""From 65 to 12 ms before an attack: what begins there belongs to no attack, unless it is slow."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -54,6 +65,8 @@ class Refined:
         strength: of what begins there, against the upper quartile.
         rises_seconds: from where it begins to where most begins.
         strays_seconds: distance from the hand's pace.
+        murmurs: how much begins shortly before, against what begins there: high where a sound is
+            never at rest, and where attacks are slow.
         is_heard: whether anything begins there.
     """
 
@@ -61,6 +74,7 @@ class Refined:
     strength: Reals
     rises_seconds: Reals
     strays_seconds: Reals
+    murmurs: Reals
     is_heard: Flags
 
 
@@ -96,6 +110,7 @@ def refined(
         rises_seconds=now - begun - LATE_SECONDS,
         strength=strength,
         strays_seconds=strays,
+        murmurs=curves.murmurs(now),
         is_heard=heard,
     )
 
@@ -112,25 +127,24 @@ class _Curves:
         padded = np.pad(recording.samples, lead + reach + WINDOW)
         floor = 1e-2 * WINDOW * max(float(np.sqrt(np.mean(np.square(recording.samples)))), 1e-9)
         self._seconds = (middles[:, None] + self._times) / self._rate
-        rows = [self._curve(padded, m + WINDOW, floor) for m in middles]
-        self._curves = np.array(rows)
-        tops = self._curves.max(axis=1)
-        self._curves /= max(float(np.quantile(tops, 0.75)), 1e-9)
+        bands = np.array([self._growth(padded, m + WINDOW, floor) for m in middles])
+        self._curves = _joined(bands)
 
-    def _curve(self, padded: Samples, middle: int, floor: float) -> Reals:
-        """Give the growth of the logarithmic spectrum over the lag, summed over bins."""
+    def _growth(self, padded: Samples, middle: int, floor: float) -> Reals:
+        """Give the growth of the logarithmic spectrum over the lag, in bands."""
         first = middle + LAG * HOP + WINDOW - WINDOW // 2 - LAG * HOP // 2
         count = len(self._times) + LAG
         piece = padded[max(first, 0) : max(first, 0) + (count - 1) * HOP + WINDOW]
         piece = np.pad(piece, (0, (count - 1) * HOP + WINDOW - len(piece)))
         windows = np.lib.stride_tricks.sliding_window_view(piece, WINDOW)[::HOP]
         logs = np.log1p(np.abs(np.fft.rfft(windows * np.hanning(WINDOW), axis=1)) / floor)
-        return np.asarray(np.maximum(logs[LAG:] - logs[:-LAG], 0.0).sum(axis=1))
+        growth = np.maximum(logs[LAG:] - logs[:-LAG], 0.0)[:, : BAND_EDGES[-1]]
+        return np.add.reduceat(growth, BAND_EDGES[:-1], axis=1)
 
     def best(self, pace: Reals, hand_seconds: float) -> tuple[Reals, Reals]:
         """Give for each attack the best moment, and how strongly something begins there."""
         strays = (self._seconds - pace[:, None]) / hand_seconds
-        worth = np.log(self._curves + 1e-3) - 0.5 * strays**2
+        worth = np.log(self._curves + 1e-2) - 0.5 * strays**2
         at = np.argmax(worth, axis=1)
         rows = np.arange(len(pace))
         return self._seconds[rows, at], self._curves[rows, at]
@@ -142,12 +156,33 @@ class _Curves:
         foot = self._foot(at, FOOT_SHARE * self._curves[rows, at])
         return np.asarray(seconds - (at - foot) * HOP / self._rate - LATE_SECONDS)
 
+    def murmurs(self, seconds: Reals) -> Reals:
+        """Set what begins shortly before each attack, where it is strongest, against the attack."""
+        at = np.argmin(np.abs(self._seconds - seconds[:, None]), axis=1)
+        before = np.maximum(at[:, None] + np.arange(*BEFORE_HOPS), 0)
+        own = self._curves[np.arange(len(at)), at]
+        top = np.take_along_axis(self._curves, before, axis=1).max(axis=1)
+        return np.asarray(np.minimum(top / np.maximum(own, 1e-9), 1.0))
+
     def _foot(self, at: Ints, level: Reals) -> Ints:
         """Go down from a peak towards the past until the curve lies under a level."""
         columns = np.arange(self._curves.shape[1])
         is_low = (self._curves < level[:, None]) & (columns < at[:, None])
         last_low = np.where(is_low, columns, -1).max(axis=1)
         return np.asarray(np.maximum(last_low + 1, at - SLOWEST_RISE))
+
+
+def _joined(bands: Reals) -> Reals:
+    """Add up the bands, each by how far it stands out from what it always does.
+
+    One loud, restless band would otherwise hide what begins in a quiet one.
+    """
+    usual = np.median(bands, axis=(0, 1))
+    spread = np.abs(bands - usual).mean(axis=(0, 1))
+    clear = np.maximum(bands - usual, 0.0) / np.maximum(spread, 1e-9)
+    joined = clear @ np.array(BAND_WEIGHTS)
+    joined = np.maximum(joined - np.median(joined), 0.0)
+    return np.asarray(joined / max(float(np.quantile(joined.max(axis=1), 0.75)), 1e-9))
 
 
 def _pace(quarters: Reals, seconds: Reals, trust: Reals, hand_seconds: float) -> Reals:
