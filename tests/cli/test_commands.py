@@ -323,7 +323,7 @@ def test_the_demo_is_a_good_essay(tmp_path, capsys):
     assert main(["check", str(tmp_path)]) == 0
     shown = capsys.readouterr()
     assert shown.err == ""
-    assert "6 claims" in shown.out
+    assert "7 claims" in shown.out
 
 
 def test_the_demo_goes_into_no_folder_that_holds_something_else(tab, capsys):
