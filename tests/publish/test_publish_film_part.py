@@ -14,8 +14,9 @@ from numpy.typing import NDArray
 from tests.picture_studies import odd_study, shot_of, steps
 
 from riffract.essay.shots import SceneName
+from riffract.picture.changed import PixelBox
 from riffract.picture.look import DARK
-from riffract.picture.raster import Frame, PixelBox, ScenePainter
+from riffract.picture.raster import Frame, ScenePainter, paint
 from riffract.picture.scene import WIDE
 from riffract.picture.scenes import scene_for
 from riffract.publish import film_part
@@ -113,6 +114,8 @@ def test_every_scene_is_filmed_as_if_each_frame_were_new(name: SceneName) -> Non
         if frame.is_new:
             converted = converter.converted(frame).to_ndarray()
             assert np.array_equal(converted, slowly_converted(frame.pixels)), seconds
+            fresh = paint(scene.at(float(seconds)), DARK, page=WIDE, width=640, height=360)
+            assert np.array_equal(frame.pixels, fresh), seconds
             mended += frame.changed is not None
     assert mended or name in {SceneName.TITLE, SceneName.CREDITS}
 

@@ -1,9 +1,8 @@
 """The raster painter: marks → pixels, for stills and for the frames of a film."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from itertools import zip_longest
 from math import ceil, floor
 from typing import Any, Final
 
@@ -11,7 +10,8 @@ import numpy as np
 import skia
 from numpy.typing import NDArray
 
-from riffract.picture.bounds import Box, around, bounds_of
+from riffract.picture.bounds import bounds_of
+from riffract.picture.changed import NOWHERE, PixelBox, closed, joined, matches
 from riffract.picture.look import Look
 from riffract.picture.marks import (
     Close,
@@ -111,27 +111,17 @@ class Frame:
 
     pixels: Pixels
     is_new: bool
-    changed: "PixelBox | None" = None
+    changed: PixelBox | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class PixelBox:
-    """A part of a picture: whole px from its upper left corner, the ends left out."""
+class _Drawn:
+    """A frame that was drawn: the cues at rest in it, the marks over them, and where those are."""
 
-    left: int
-    top: int
-    right: int
-    bottom: int
-
-    @property
-    def area(self) -> int:
-        """How many px it holds."""
-        return max(self.right - self.left, 0) * max(self.bottom - self.top, 0)
-
-    @property
-    def rows_and_columns(self) -> tuple[slice, slice]:
-        """Give what cuts the part out of an array."""
-        return slice(self.top, self.bottom), slice(self.left, self.right)
+    at_rest: int
+    over: tuple[Mark, ...]
+    boxes: tuple[PixelBox, ...]
+    pixels: Pixels
 
 
 class ScenePainter:
@@ -147,51 +137,62 @@ class ScenePainter:
         self._still = paint(scene.ground, look, page=scene.page, width=width, height=height)
         self._ground = self._still.copy() if scene.cues else self._still
         self._cues_in_still = 0
-        self._last: tuple[int, tuple[Mark, ...], Pixels] | None = None
+        self._last: _Drawn | None = None
 
     def frame(self, seconds: float) -> Frame:
         """Draw the moment `seconds` after the start of the scene."""
         at_rest = self._cues_at_rest(seconds)
         over = self._scene.marks_over(seconds, first_cue=at_rest)
         last = self._last
-        if last is not None and last[:2] == (at_rest, over):
-            return Frame(pixels=last[2], is_new=False)
+        if last is not None and (last.at_rest, last.over) == (at_rest, over):
+            return Frame(pixels=last.pixels, is_new=False)
         self._bring_still_to(at_rest)
-        changed = None if last is None else self._changed(last[0], last[1], at_rest, over)
+        if last is None or at_rest < last.at_rest:
+            drawn, changed = self._drawn_anew(at_rest, over), None
+        else:
+            drawn, changed = self._drawn_on(last, at_rest, over)
+        self._last = drawn
+        return Frame(pixels=drawn.pixels, is_new=True, changed=changed)
+
+    def _drawn_anew(self, at_rest: int, over: tuple[Mark, ...]) -> "_Drawn":
         pixels = self._still.copy()
-        if over:
-            # All is drawn, not only what changed: skia softens edges otherwise where it is clipped.
-            canvas = _canvas_on(pixels, self._scene.page)
-            for mark in over:
-                _draw(canvas, mark, self._look)
-        self._last = (at_rest, over, pixels)
-        return Frame(pixels=pixels, is_new=True, changed=changed)
+        self._draw_over(pixels, over)
+        boxes = tuple(map(self._box_of, over))
+        return _Drawn(at_rest=at_rest, over=over, boxes=boxes, pixels=pixels)
 
-    def _changed(
-        self,
-        rested_before: int,
-        before: tuple[Mark, ...],
-        at_rest: int,
-        over: tuple[Mark, ...],
-    ) -> PixelBox | None:
-        """Tell where a frame can differ from the last one; `None` if that may be anywhere."""
-        if at_rest < rested_before:
-            return None
-        settled = (mark for cue in self._scene.cues[rested_before:at_rest] for mark in cue.marks)
-        moved = (
-            mark
-            for pair in zip_longest(before, over)
-            if pair[0] != pair[1]
-            for mark in pair
-            if mark is not None
+    def _drawn_on(
+        self, last: "_Drawn", at_rest: int, over: tuple[Mark, ...]
+    ) -> tuple["_Drawn", PixelBox]:
+        """Draw what changed, and all that it touches, over the last frame; say what changed.
+
+        Whole marks are drawn anew: skia softens edges otherwise where it is clipped.
+        """
+        same = matches(last.over, over)
+        boxes = tuple(
+            self._box_of(mark) if n is None else last.boxes[n]
+            for mark, n in zip(over, same, strict=True)
         )
-        box = around(b for b in map(bounds_of, (*settled, *moved)) if b is not None)
-        return self._pixel_box(box)
+        settled = (mark for cue in self._scene.cues[last.at_rest : at_rest] for mark in cue.marks)
+        gone = (box for n, box in enumerate(last.boxes) if n not in set(same))
+        come = (box for box, n in zip(boxes, same, strict=True) if n is None)
+        changed = joined((*map(self._box_of, settled), *gone, *come))
+        part, touched = closed(changed, boxes)
+        pixels = last.pixels.copy()
+        pixels[part.rows_and_columns] = self._still[part.rows_and_columns]
+        self._draw_over(pixels, [over[n] for n in touched])
+        return _Drawn(at_rest=at_rest, over=over, boxes=boxes, pixels=pixels), changed
 
-    def _pixel_box(self, box: Box | None) -> PixelBox:
-        """Give the px that a part of the page can touch."""
+    def _draw_over(self, pixels: Pixels, marks: Sequence[Mark]) -> None:
+        if marks:
+            canvas = _canvas_on(pixels, self._scene.page)
+            for mark in marks:
+                _draw(canvas, mark, self._look)
+
+    def _box_of(self, mark: Mark) -> PixelBox:
+        """Give the px that a mark can touch."""
+        box = bounds_of(mark)
         if box is None:
-            return PixelBox(left=0, top=0, right=0, bottom=0)
+            return NOWHERE
         height, width, _ = self._still.shape
         across, down = width / self._scene.page.width, height / self._scene.page.height
         return PixelBox(

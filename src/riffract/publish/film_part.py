@@ -16,10 +16,13 @@ from av.video.frame import PictureType
 from av.video.reformatter import ColorPrimaries, ColorRange, Colorspace, ColorTrc, VideoReformatter
 from numpy.typing import NDArray
 
-from riffract.picture.raster import Frame, PixelBox
+from riffract.picture.changed import PixelBox
+from riffract.picture.raster import Frame
 
-QUALITY: Final = {"preset": "medium", "crf": "19", "profile": "high", "forced-idr": "1"}
-"""Constant quality. Faster presets save a third of the time, but blur hatching at equal size."""
+QUALITY: Final = {"preset": "veryfast", "crf": "15", "profile": "high", "forced-idr": "1"}
+"""Constant quality. On the built-in essay's pictures this costs half the time of the preset medium
+at 19, gives a file of the same size (529 to 518 kB for six seconds), and is as near to what was
+drawn: 53.6 to 53.5 dB over all frames, 51.6 to 51.7 in the worst one."""
 
 _MOST_SHARE: Final = 0.5
 """Of a picture: where more than this has changed, all is converted, which spares a copy."""
