@@ -6,6 +6,7 @@ import numpy as np
 
 from riffract.analysis.finding import Finding, MetreAnswer, Passes
 from riffract.analysis.metre import find_metre
+from riffract.analysis.metre_marks import FEWEST_BARS, Marks, marks_of
 from riffract.analysis.metre_question import GroupingQuestion, question_of
 from riffract.analysis.metre_words import groups_text
 from riffract.analysis.other_readings import rival_texts
@@ -19,6 +20,7 @@ _ATTACKS_OF_A_PASS = 4.0
 """Leaving out one note may cost a riff as much as so many attacks, as where passes are weighed."""
 
 _NO_GROUPING = "no grouping saves bits, so none is asked for"
+_MARKS_MODEL = "as many strong strokes in each bar, on any of its strokes"
 _MODEL = "attacks drawn one by one from the passage's own, so that no riff has a length"
 
 
@@ -27,7 +29,8 @@ def weighed_metre(view: View) -> list[Weighed]:
 
     That a riff runs against the bars is as solid as the riff: its length against theirs is
     arithmetic. Readings of the passage in whole bars are its rivals. A grouping is weighed by what
-    the best one saves, were the values in another order. That plain strokes fall on the plain beats
+    the best one saves, were the values in another order; one that strong strokes mark in bar after
+    bar, by how many ways there were to place them. That plain strokes fall on the plain beats
     of a common metre could not be otherwise: the bar lines were drawn by them.
     """
     question = question_of(view.passage, view.attacks)
@@ -79,11 +82,25 @@ def _weighed_grouping(found: Finding, question: GroupingQuestion, view: View) ->
         return Weighed(finding=found, chance=chance, survives=False)
     if told[0].is_written and not question.is_stated:
         return Weighed(finding=found, chance=None, is_trivial=True)
-    asked = Asked(finding=found, reorderings=question.reorderings())
-    (weighed,) = weighed_by_drawing([asked], readings=view.readings, seed=view.seed)
     best, *others = told
+    marks = marks_of(question, view.attacks, view.readings, best.groups)
+    weighed = _drawn(found, question, view) if marks is None else _marked(found, marks, view)
     return replace(
         weighed,
         log10_bayes=found.measures["saved_bits"] * np.log10(2.0),
         rivals=bits_behind(best.bits, [(groups_text(one.groups), one.bits) for one in others]),
     )
+
+
+def _drawn(found: Finding, question: GroupingQuestion, view: View) -> Weighed:
+    asked = Asked(finding=found, reorderings=question.reorderings())
+    (weighed,) = weighed_by_drawing([asked], readings=view.readings, seed=view.seed)
+    return weighed
+
+
+def _marked(found: Finding, marks: Marks, view: View) -> Weighed:
+    """Weigh strong strokes that mark the groups in bar after bar, whatever the notes."""
+    chance = computed_chance(
+        marks.p, observed=float(marks.marked), model=_MARKS_MODEL, seed=view.seed
+    )
+    return Weighed(finding=found, chance=chance, survives=marks.marked > FEWEST_BARS)
