@@ -41,7 +41,9 @@ class Peers:
     places: Reals
     measures: Reals
 
-    def is_typical(self, pitch: float, place: float, measure: float) -> bool:
+    def is_typical(
+        self, pitch: float, place: float, measure: float, *, near_semitones: int = NEAR_SEMITONES
+    ) -> bool:
         """Tell whether a measure is nothing out of the ordinary for its register.
 
         >>> peers = Peers(
@@ -50,7 +52,7 @@ class Peers:
         >>> peers.is_typical(40, 9, 2.0), peers.is_typical(40, 9, 4.0), peers.is_typical(60, 9, 2.0)
         (True, False, False)
         """
-        like = (np.abs(self.pitches - pitch) <= NEAR_SEMITONES) & (self.places != place)
+        like = (np.abs(self.pitches - pitch) <= near_semitones) & (self.places != place)
         if int(like.sum()) < FEWEST:
             return False
         return bool(np.mean(self.measures[like] > measure - MARGIN) > TYPICAL_SHARE)

@@ -8,21 +8,29 @@ import numpy as np
 
 from riffract.music import Passage
 from riffract.sound.support.heard_pitches import HeardPitches, Sounding
-from riffract.sound.support.peers import Peers, peers
+from riffract.sound.support.peers import NEAR_SEMITONES, Peers, peers
 from riffract.sound.support.rivals import nearest_spot
-from riffract.sound.support.support import NoteSupport, UnwrittenNote
+from riffract.sound.support.support import NoteSupport, Support, UnwrittenNote
 
 UNWRITTEN: Final = 1.3
 """Log10 odds from which an unwritten pitch is told of, twenty to one: unlike a written note
 nothing else speaks for it."""
 
-LEAST_RISE: Final = 0.3
+LEAST_RISE: Final = 0.5
 """An unwritten note is as good as twice as strong after its attack as before: what only rings on,
 or dies away in a room, does not rise."""
 
 SHADOWS: Final = (-12, 12, 19, 24, 28, 31)
 """Semitones above a sounding note at which its partials lie, and the octave below it, where an
 amplifier puts difference tones: no unwritten note is told of there."""
+
+SMEAR: Final = 2
+"""Semitones within which a stiff string can pass for its neighbour: there a struck note is compared
+with others of its own pitch as well."""
+
+SPILL_QUARTERS: Final = Fraction(1, 2)
+"""Between the attacks of the text a pitch is not told of as unwritten if it is borne out this near:
+then the place is a little off, not the text."""
 
 RELEASE_QUARTERS: Final = Fraction(1, 4)
 """How long after its string has stopped a note is not taken for an unwritten one: rooms and sound
@@ -62,19 +70,22 @@ class _Seeking:
         self._lowest = heard.hearing.lowest_pitch
         self._sounding = sounding
         self._rivals: dict[Fraction, set[int]] = defaultdict(set)
+        self._borne_out: dict[int | None, list[Fraction]] = defaultdict(list)
         for verdict in verdicts:
+            written = passage.notes[verdict.note]
+            if verdict.support is Support.BORNE_OUT:
+                self._borne_out[written.pitch].append(written.onset_quarters)
             if verdict.rival is not None and verdict.rival.pitch is not None:
-                onset = passage.notes[verdict.note].onset_quarters
-                self._rivals[onset].add(verdict.rival.pitch)
+                self._rivals[written.onset_quarters].add(verdict.rival.pitch)
         self._peers: dict[int, Peers] = {}
 
     def at(self, index: int) -> UnwrittenNote | None:
         """Find the unwritten note of a moment."""
         moment = self._moments[index]
-        pitch = self._loudest(index, self._hidden(moment.quarters))
-        odds = float(self._heard.odds[index, pitch - self._lowest])
-        rise = float(self._heard.rise[index, pitch - self._lowest])
-        if odds < UNWRITTEN or rise < LEAST_RISE or self._is_the_sound(index, pitch, odds):
+        pitch, odds = self._likeliest(index)
+        if odds < UNWRITTEN or self._is_the_sound(index, pitch, odds):
+            return None
+        if not moment.is_struck and self._is_spilled(index, pitch):
             return None
         now = self._sounding.at(moment.quarters, RELEASE_QUARTERS)
         near = round(float(np.mean([n.fret for n in now]))) if now else 0
@@ -90,25 +101,36 @@ class _Seeking:
 
     def _hidden(self, quarters: Fraction) -> set[int]:
         """List the pitches that need no explanation at a moment."""
-        ringing = self._sounding.at(quarters, RELEASE_QUARTERS)
-        known = {n.pitch for n in ringing if n.pitch is not None} | self._rivals[quarters]
-        return known | {p + shadow for p in known for shadow in SHADOWS}
+        struck = self._struck(quarters) | self._rivals[quarters]
+        return struck | {p + shadow for p in struck for shadow in SHADOWS}
 
-    def _loudest(self, index: int, hidden: set[int]) -> int:
-        """Give the pitch of the largest amount that nothing written hides."""
-        amounts = self._heard.hearing.after[index].copy()
-        amounts[: max(self._tuning.lowest_pitch - self._lowest, 0)] = -1.0
-        columns = [p - self._lowest for p in hidden]
-        amounts[[c for c in columns if 0 <= c < len(amounts)]] = -1.0
-        return int(amounts.argmax()) + self._lowest
+    def _likeliest(self, index: int) -> tuple[int, float]:
+        """Give the pitch that rises and that nothing written hides, and its odds."""
+        odds = self._heard.odds[index].copy()
+        odds[self._heard.rise[index] < LEAST_RISE] = -np.inf
+        odds[: max(self._tuning.lowest_pitch - self._lowest, 0)] = -np.inf
+        columns = [p - self._lowest for p in self._hidden(self._moments[index].quarters)]
+        odds[[c for c in columns if 0 <= c < len(odds)]] = -np.inf
+        best = int(odds.argmax())
+        return best + self._lowest, float(odds[best])
 
     def _is_the_sound(self, index: int, pitch: int, odds: float) -> bool:
         """Tell whether this recording has the pitch at this interval to other notes as well."""
         quarters = self._moments[index].quarters
-        return any(
-            self._peers_at(pitch - below).is_typical(below, float(quarters), odds)
-            for below in self._struck(quarters)
-        )
+        for struck in self._struck(quarters):
+            like = self._peers_at(pitch - struck)
+            nears = (NEAR_SEMITONES, 0) if abs(pitch - struck) <= SMEAR else (NEAR_SEMITONES,)
+            if any(
+                like.is_typical(struck, float(quarters), odds, near_semitones=near)
+                for near in nears
+            ):
+                return True
+        return False
+
+    def _is_spilled(self, index: int, pitch: int) -> bool:
+        """Tell whether a neighbouring attack has the pitch and is borne out: then this is it."""
+        here = self._moments[index].quarters
+        return any(abs(here - at) <= SPILL_QUARTERS for at in self._borne_out[pitch])
 
     def _struck(self, quarters: Fraction) -> set[int]:
         notes = self._sounding.at(quarters)
