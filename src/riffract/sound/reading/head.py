@@ -89,7 +89,12 @@ def _head(path: Path, form: str, container: Any) -> Head | SoundProblem:
 
 
 def _fault_of_numbers(path: Path, stream: Any) -> SoundProblem | None:
-    if not 1 <= stream.channels <= MOST_CHANNELS:
+    if stream.channels < 1:
+        return SoundProblem(
+            what=f"{path.name} does not say how many channels it has, or claims far too many",
+            mend="export it again with two",
+        )
+    if stream.channels > MOST_CHANNELS:
         return SoundProblem(
             what=f"{path.name} has {stream.channels} channels",
             mend=f"mix it down to at most {MOST_CHANNELS}, best to two",

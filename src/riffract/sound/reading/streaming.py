@@ -8,6 +8,7 @@ from typing import Any, Final
 import numpy as np
 
 from riffract.sound.reading.clipping import Clipping
+from riffract.sound.reading.gaps import Gaps
 from riffract.sound.reading.head import opened, reason_of
 from riffract.sound.reading.kind import form_of
 from riffract.sound.sound import Samples, SoundProblem
@@ -38,6 +39,7 @@ def blocks_of(
     rate_hz: int,
     block_seconds: float = BLOCK_SECONDS,
     clipping: Clipping | None = None,
+    gaps: Gaps | None = None,
 ) -> Generator[Samples, None, None]:
     """Decode a recording block by block; nothing stays open when the reader closes it early.
 
@@ -51,6 +53,8 @@ def blocks_of(
         rate_hz: the rate to bring it to.
         block_seconds: how much at a time; the last block may be shorter.
         clipping: shown all channels as they are decoded, before they are mixed and resampled.
+        gaps: gathers what a damaged file lost; it is filled with silence in any case, so that
+            what follows stays in place.
 
     Yields:
         Stereo samples of shape (2, n), one channel being put on both sides.
@@ -62,7 +66,7 @@ def blocks_of(
     if isinstance(form, SoundProblem):
         raise BrokenRecordingError(form.what)
     held = _Held(max(1, round(block_seconds * rate_hz)))
-    with closing(_pieces(path, form, rate_hz, clipping)) as pieces:
+    with closing(_pieces(path, form, rate_hz, clipping or Clipping(), gaps or Gaps())) as pieces:
         try:
             for piece in pieces:
                 yield from held.blocks_with(piece)
@@ -97,7 +101,7 @@ class _Held:
 
 
 def _pieces(
-    path: Path, form: str, rate_hz: int, clipping: Clipping | None
+    path: Path, form: str, rate_hz: int, clipping: Clipping, gaps: Gaps
 ) -> Generator[Samples, None, None]:
     """Decode to (2, n) at a rate, as the decoder hands it over."""
     import av
@@ -106,7 +110,7 @@ def _pieces(
         with opened(path, form) as container:
             stream = container.streams.audio[0]
             frames = _frames(container, stream, form)
-            pieces = _resampled(frames, stream.channels, rate_hz, clipping)
+            pieces = _resampled(frames, stream.channels, rate_hz, clipping, gaps)
             if form == "mov" and stream.duration is not None:
                 pieces = _trimmed(pieces, float(stream.duration * stream.time_base), rate_hz)
             yield from pieces
@@ -124,22 +128,35 @@ def _frames(container: Any, stream: Any, form: str) -> Iterator[Any]:
 
 
 def _resampled(
-    frames: Iterator[Any], channels: int, rate_hz: int, clipping: Clipping | None
+    frames: Iterator[Any], channels: int, rate_hz: int, clipping: Clipping, gaps: Gaps
 ) -> Iterator[Samples]:
     import av
 
-    as_numbers = av.AudioResampler(format="fltp")
     # One channel is doubled by us at its own level; the resampler would weaken it.
     layout = "mono" if channels == 1 else "stereo"
     resampler = av.AudioResampler(format="fltp", layout=layout, rate=rate_hz)
-    for frame in frames:
-        for plain in as_numbers.resample(frame):
-            if clipping is not None:
-                clipping.add(_samples(plain), plain.sample_rate)
-            for out in resampler.resample(plain):
-                yield _both_sides(out)
+    for plain in _plain(frames, gaps):
+        clipping.add(plain.to_ndarray().reshape(-1, channels).T, plain.sample_rate)
+        for out in resampler.resample(plain):
+            yield _both_sides(out)
     for out in resampler.resample(None):
         yield _both_sides(out)
+
+
+def _plain(frames: Iterator[Any], gaps: Gaps) -> Iterator[Any]:
+    """Turn all samples into floating numbers, channel beside channel, with silence in gaps."""
+    import av
+
+    as_numbers = av.AudioResampler(format="flt")
+    for frame in frames:
+        missing = gaps.before(frame)
+        plain = as_numbers.resample(frame)
+        if missing:
+            still = np.zeros((1, missing * len(frame.layout.channels)), np.float32)
+            filled = av.AudioFrame.from_ndarray(still, format="flt", layout=frame.layout.name)
+            filled.sample_rate = frame.sample_rate
+            yield filled
+        yield from plain
 
 
 def _trimmed(pieces: Iterator[Samples], known_seconds: float, rate_hz: int) -> Iterator[Samples]:
@@ -162,9 +179,5 @@ def _trimmed(pieces: Iterator[Samples], known_seconds: float, rate_hz: int) -> I
 
 
 def _both_sides(out: Any) -> Samples:
-    samples = _samples(out)
+    samples: Samples = np.asarray(out.to_ndarray(), dtype=np.float32)
     return np.repeat(samples, 2, axis=0) if len(samples) == 1 else samples
-
-
-def _samples(frame: Any) -> Samples:
-    return np.asarray(frame.to_ndarray(), dtype=np.float32)

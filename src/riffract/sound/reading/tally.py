@@ -9,6 +9,7 @@ from typing import Final
 import numpy as np
 
 from riffract.sound.reading.clipping import Clipping
+from riffract.sound.reading.gaps import Gaps
 from riffract.sound.reading.head import Head
 from riffract.sound.reading.kind import missing_share
 from riffract.sound.reading.streaming import BrokenRecordingError, blocks_of
@@ -50,6 +51,7 @@ class Tally:
         sums: the sum of each side.
         middle_power: the sum of squares of the mean of both sides.
         clipping: what is cut off at full scale.
+        gaps: what a damaged file lost.
         broken: why decoding stopped, if it stopped early.
         no_number_seconds: where the first value is that is no number.
     """
@@ -61,6 +63,7 @@ class Tally:
     sums: Reals = field(default_factory=lambda: np.zeros(2))
     middle_power: float = 0.0
     clipping: Clipping = field(default_factory=Clipping)
+    gaps: Gaps = field(default_factory=Gaps)
     broken: str | None = None
     no_number_seconds: float | None = None
 
@@ -82,7 +85,7 @@ class Tally:
 
     def blocks(self, path: Path, progress: Progress | None = None) -> Iterator[Samples]:
         """Read a recording block by block, up to where it breaks off."""
-        blocks = blocks_of(path, rate_hz=self.rate_hz, clipping=self.clipping)
+        blocks = blocks_of(path, rate_hz=self.rate_hz, clipping=self.clipping, gaps=self.gaps)
         with closing(blocks):
             for block in self._whole(blocks):
                 self._take(block)
@@ -147,6 +150,12 @@ def _missing(path: Path, head: Head, tally: Tally) -> Iterator[str]:
         yield (
             f"{path.name} says that it lasts {claimed:.1f} seconds but ends after "
             f"{tally.seconds:.1f}; copy or export it again"
+        )
+    if tally.gaps.found:
+        lost = sum(seconds for _, seconds in tally.gaps.found)
+        yield (
+            f"{path.name} is damaged: {lost:.2f} seconds are missing, the first of them after "
+            f"{tally.gaps.found[0][0]:.1f} seconds; there is silence in their place"
         )
     if tally.broken:
         yield (
