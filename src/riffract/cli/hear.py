@@ -13,6 +13,7 @@ from riffract.cli.subject import Subject, show, subject_of
 from riffract.essay.folder import SETTINGS_FILE, FileProblem
 from riffract.essay.hearing import ALIGNMENT_FILE, Hearing, hearing_text, made_from, write_hearing
 from riffract.essay.recording import anchors_of
+from riffract.essay.sound_cache import prepare
 from riffract.formats.problem import Problem
 from riffract.formats.reading import ReadChoices
 from riffract.music import Passage
@@ -33,11 +34,19 @@ Report = Callable[[str, float], None]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Take:
-    """What is listened to: a passage, its recording, and what is fixed by ear."""
+    """What is listened to.
+
+    Attributes:
+        passage: what is written.
+        recording: the file.
+        anchors: what is fixed by ear.
+        kept_in: the essay's folder, if the recording is its own.
+    """
 
     passage: Passage
     recording: Path
     anchors: tuple[Anchor, ...]
+    kept_in: Path | None = None
 
 
 def hear(path: Path, recording: Path | None, choices: ReadChoices, *, as_json: bool) -> int:
@@ -71,8 +80,8 @@ def hear(path: Path, recording: Path | None, choices: ReadChoices, *, as_json: b
         width = min(shutil.get_terminal_size((WIDEST, 24)).columns, WIDEST)
         text = hearing_report(take.passage, hearing, recording_seconds=seconds, width=width)
         print(text, end="")
-    if subject.essay is not None and recording is None:
-        print(write_hearing(subject.essay.folder, hearing), file=sys.stderr)
+    if take.kept_in is not None:
+        print(write_hearing(take.kept_in, hearing), file=sys.stderr)
     return DONE
 
 
@@ -86,6 +95,7 @@ def _take(path: Path, recording: Path | None, subject: Subject) -> Take | FilePr
             passage=subject.passage,
             recording=subject.essay.folder / settings.file,
             anchors=anchors_of(settings, subject.passage),
+            kept_in=subject.essay.folder,
         )
     mend = "say --recording FILE"
     if subject.essay is not None:
@@ -100,6 +110,16 @@ def _heard(take: Take, report: Report) -> tuple[Hearing, float] | SoundProblem:
         return sound
     for note in sound.notes:
         print(f"{take.recording}: {note}", file=sys.stderr)
+    if take.kept_in is not None:
+        measured = prepare(
+            take.kept_in,
+            take.recording,
+            sound=sound,
+            progress=_part(report, "measuring", 0.0, READING_SHARE),
+        )
+        # Its outline and spectrum are to be looked at; nothing that follows hangs on them.
+        if isinstance(measured, SoundProblem):
+            print(f"{take.recording}: {measured.what}; {measured.mend}", file=sys.stderr)
     return _held_against(take, sound, report)
 
 
