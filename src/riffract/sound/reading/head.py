@@ -10,6 +10,10 @@ from riffract.sound.sound import HIGHEST_RATE_HZ, LOWEST_RATE_HZ, SoundProblem
 MOST_CHANNELS: Final = 8
 """7.1 surround; nothing that holds a riff has more."""
 
+_BARE_STREAM_PROBE_BYTES: Final = 500_000
+"""Every frame of a bare AAC stream has a head of its own, so that half a minute tells all. The
+decoder keeps what it looked at: with ten times as much, millions of empty frames take 300 MB."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Head:
@@ -60,7 +64,10 @@ def opened(path: Path, form: str) -> Any:
     import av
 
     # A plain file and nothing else: an address hidden in the name or the content is not followed.
-    return av.open(f"file:{path.absolute()}", format=form, options={"protocol_whitelist": "file"})
+    options = {"protocol_whitelist": "file"}
+    if form == "aac":
+        options["probesize"] = str(_BARE_STREAM_PROBE_BYTES)
+    return av.open(f"file:{path.absolute()}", format=form, options=options)
 
 
 def reason_of(error: Exception) -> str:

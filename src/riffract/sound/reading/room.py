@@ -16,6 +16,7 @@ class Room:
     def __init__(self, rows: int, *, rate_hz: int, expected_seconds: float | None) -> None:
         expected = min(max(0.0, expected_seconds or 0.0), LONGEST_EXPECTED_SECONDS)
         self._count = 0
+        self._written = 0
         # Pages that nothing is written to take no memory.
         self._room = np.zeros((rows, round((expected + 1.0) * rate_hz)), dtype=np.float32)
 
@@ -24,10 +25,11 @@ class Room:
         end = self._count + block.shape[1]
         if end > self._room.shape[1]:
             grown = np.zeros((len(self._room), end * 3 // 2), dtype=np.float32)
-            grown[:, : self._count] = self._room[:, : self._count]
+            grown[:, : self._written] = self._room[:, : self._written]
             self._room = grown
         if block.any():
             self._room[:, self._count : end] = block
+            self._written = end
         self._count = end
 
     @property
