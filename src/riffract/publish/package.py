@@ -11,6 +11,7 @@ from typing import Final
 from riffract.essay.beside import write_whole
 from riffract.essay.shots import Shot
 from riffract.formats.problem import Problem, Severity
+from riffract.picture.handover import in_a_row
 from riffract.picture.look import PAPER, Look
 from riffract.picture.raster import ScenePainter
 from riffract.picture.scene import Scene
@@ -364,12 +365,13 @@ def _film(
     material: Material, path: Path, progress: Callable[[float], None], is_cancelled: IsCancelled
 ) -> Published:
     about = material.about
+    scenes = in_a_row(material.study, material.shots, material.scenes)
     sound = material.sound()
     cues = captions(material.shots, material.study.passage)
     meter = FlashMeter(width=material.width, height=material.height)
     problems = write_film(
         path,
-        _reels(material, material.scenes, material.look),
+        _reels(material, scenes, material.look),
         sound,
         width=material.width,
         height=material.height,
@@ -389,7 +391,7 @@ def _film(
     )
     checks = checks_of(
         material.shots,
-        material.scenes,
+        scenes,
         material.look,
         short_side_px=min(material.width, material.height),
         cues=cues,
