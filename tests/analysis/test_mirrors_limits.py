@@ -3,7 +3,7 @@
 from fractions import Fraction
 
 import numpy as np
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from tests.making import passage
 
@@ -82,6 +82,7 @@ def test_walking_all_axes_at_once_keeps_each_limit(row: list[int], most: list[in
     np.testing.assert_allclose(at_once, one_by_one, atol=1e-3)
 
 
+@settings(deadline=None)
 @given(st.integers(2, 6), st.integers(2, 7), st.integers(0, 5), st.integers(0, 5))
 def test_limits_bind_where_both_limbs_lie_within_the_repeats(
     times: int, length: int, before: int, after: int

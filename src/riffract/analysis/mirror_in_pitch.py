@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Sequence
 from fractions import Fraction
+from typing import Final
 
 import numpy as np
 
@@ -9,11 +10,8 @@ from riffract.analysis.description import numbered
 from riffract.analysis.finding import Mirror
 from riffract.analysis.mirror_departures import departures, turned_about
 from riffract.analysis.mirror_distance import (
-    axis_place,
-    distance,
     first_false,
     note_pairs,
-    notes_between,
     pace,
     pace_measures,
     ratio,
@@ -24,14 +22,21 @@ from riffract.analysis.mirror_finding import (
     ReorderableMirror,
     mirror_finding,
 )
-from riffract.analysis.mirror_limits import StatementRun, pairs_with_repeats, walk_along
-from riffract.analysis.mirror_of_rows import paired
+from riffract.analysis.mirror_limits import StatementRun, walk_along
+from riffract.analysis.mirror_of_rows import Row, row_mirror
 from riffract.analysis.mirror_past_gaps import past_gaps
-from riffract.analysis.mirror_rows import Item, interval_reordering, pitches_of
+from riffract.analysis.mirror_rows import (
+    Item,
+    interval_reordering,
+    pitches_of,
+    scale_step_reordering,
+)
 from riffract.analysis.palindrome import Evidence, axes_of, best_bits
 from riffract.analysis.reordering import Floats, Ids, Reordering
 from riffract.analysis.upside_down import Run, best_run, best_run_bits
 from riffract.music import Passage, Span
+
+_PITCHES_REORDERED: Final = "rhythm kept, pitches of the moving voice reordered"
 
 
 def inversion_mirrors(passage: Passage, voice: Sequence[Item]) -> list[ReorderableMirror]:
@@ -86,6 +91,7 @@ def inversion_mirrors(passage: Passage, voice: Sequence[Item]) -> list[Reorderab
     )
     reorderings = (
         interval_reordering(voice, lambda lines: best_run_bits(lines, Evidence.of(lines))),
+        scale_step_reordering(voice, lambda lines: best_run_bits(lines, Evidence.of(lines))),
         _pitch_reordering(voice, evidence, lambda lines: best_run_bits(lines, evidence)),
     )
     return [ReorderableMirror(finding=finding, reorderings=reorderings)]
@@ -122,47 +128,17 @@ def retrograde_inversion_mirrors(
     axis = next((a for a in axes if a.reach_pairs >= FEWEST_PAIRS), None)
     if axis is None or axis.pitch_sum is None:
         return []
-    pairs, alone = paired(pitches, axis, evidence, walk)
-    fits = [int(pitches[a] + pitches[b]) == axis.pitch_sum for a, b in pairs]
-    straight = [axis.pair(k) == pair for k, pair in enumerate(pairs)]
-    core = first_false([f and s for f, s in zip(fits, straight, strict=True)])
-    about = Fraction(axis.pitch_sum, 2)
-    centre, distances = axis_place(voice, axis.doubled, pairs)(voice, axis.doubled, pairs)
-    what = Mirror(
+    row = Row(
+        items=voice,
+        ids=pitches,
         of="retrograde_inversion",
-        axis_quarters=centre,
-        axis_pitch=about,
-        core_quarters=distance(distances, core),
-        reach_quarters=distance(distances, len(distances)),
-        left=Span(voice[pairs[-1][0]].start, centre),
-        right=Span(centre, voice[pairs[-1][1]].end),
-        limb_ratio=ratio(*distances[-1]),
-        scale=pace(distances),
-        deviations=departures(
-            voice,
-            pairs,
-            image=turned_about(axis.pitch_sum),
-            left_alone=[k for k in alone if k < pairs[0][0]],
-            right_alone=[k for k in alone if k > pairs[0][0]],
-        ),
-        pairs=tuple(note_pairs(passage, voice, pairs, about=about)),
-    )
-    finding = mirror_finding(
-        passage,
-        what,
-        spans=[Span(voice[pairs[-1][0]].start, voice[pairs[-1][1]].end)],
-        notes=notes_between(voice, pairs),
-        bits=axis.bits,
-        pairs_agree=sum(fits),
         voice="the moving voice",
-        more={
-            "alone": float(len(alone)),
-            **pace_measures(distances, what.scale),
-            **pairs_with_repeats(pitches, axis, evidence, walk),
-        },
+        kept=_PITCHES_REORDERED,
     )
+    finding = row_mirror(passage, row, [axis], evidence, walk)
     reorderings = (
         interval_reordering(voice, lambda lines: best_bits(lines, Evidence.of(lines), walk)),
+        scale_step_reordering(voice, lambda lines: best_bits(lines, Evidence.of(lines), walk)),
         _pitch_reordering(voice, evidence, lambda lines: best_bits(lines, evidence, walk)),
     )
     return [ReorderableMirror(finding=finding, reorderings=reorderings)]
@@ -176,6 +152,6 @@ def _pitch_reordering(
         items=numbered(pitches.tolist()),
         attacks=np.array([item.attack for item in voice], dtype=np.int64),
         statistic=lambda orders: of_rows(pitches[orders]),
-        kept="rhythm kept, pitches of the moving voice reordered",
+        kept=_PITCHES_REORDERED,
         one_note_weighs=evidence.most,
     )

@@ -17,6 +17,7 @@ from riffract.analysis.mirror_of_rows import Row, row_mirror
 from riffract.analysis.mirror_rows import (
     Item,
     interval_reordering,
+    scale_step_reordering,
     stroke_items,
     value_items,
 )
@@ -82,8 +83,9 @@ def retrograde_mirrors(
 ) -> list[ReorderableMirror]:
     """Find where the pitches of a row come back in reverse, at whatever pace.
 
-    A single voice has to stand against lines of the same intervals in another order as well, since
-    any line that moves in small steps soon comes back to where it was.
+    A single voice has to stand against lines of the same intervals, and of the same steps of its
+    scale, in another order as well, since any line that moves in small steps soon comes back to
+    where it was, the sooner the fewer places it has.
     """
     row = Row(
         items=items,
@@ -94,10 +96,13 @@ def retrograde_mirrors(
     )
     walk = walk_along(items, runs)
     mirrors = _palindromes(passage, row, walk)
-    if any(len(item.content.pitches) != 1 for item in items):
+    if not mirrors or any(len(item.content.pitches) != 1 for item in items):
         return mirrors
-    of_steps = interval_reordering(items, lambda lines: best_bits(lines, Evidence.of(lines), walk))
-    return [replace(m, reorderings=(of_steps, *m.reorderings)) for m in mirrors]
+    of_steps = [
+        reordering(items, lambda lines: best_bits(lines, Evidence.of(lines), walk))
+        for reordering in (interval_reordering, scale_step_reordering)
+    ]
+    return [replace(m, reorderings=(*of_steps, *m.reorderings)) for m in mirrors]
 
 
 def weight_mirrors(

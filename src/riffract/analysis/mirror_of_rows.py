@@ -1,11 +1,12 @@
-"""A row of items that comes back in reverse, as a finding."""
+"""A row of items that comes back in reverse, upside down or not, as a finding."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from fractions import Fraction
 
 from riffract.analysis.axis_walk import Walk
 from riffract.analysis.finding import Finding, Mirror, MirrorOf
-from riffract.analysis.mirror_departures import departures
+from riffract.analysis.mirror_departures import as_it_is, departures, turned_about
 from riffract.analysis.mirror_distance import (
     axis_place,
     by_values,
@@ -47,7 +48,7 @@ class Row:
     @property
     def knows_pitch(self) -> bool:
         """Whether pitches are compared; else values are."""
-        return self.of == "retrograde"
+        return self.of in ("retrograde", "retrograde_inversion")
 
 
 def row_mirror(
@@ -64,17 +65,18 @@ def row_mirror(
     """
     axis, items = axes[0], row.items
     pairs, alone = paired(row.ids, axis, evidence, walk)
-    agrees = [bool(row.ids[left] == row.ids[right]) for left, right in pairs]
+    total = axis.pitch_sum
+    images = row.ids if total is None else total - row.ids
+    agrees = [bool(images[left] == row.ids[right]) for left, right in pairs]
+    about = None if total is None else Fraction(total, 2)
     straight = [axis.pair(k) == pair for k, pair in enumerate(pairs)]
-    place = axis_place(items, axis.doubled, pairs) if row.knows_pitch else by_values
-    if row.of == "weight":
-        place = axis_place(items, axis.doubled, pairs)
+    place = by_values if row.of == "rhythm" else axis_place(items, axis.doubled, pairs)
     centre, distances = place(items, axis.doubled, pairs)
     core = first_false([a and s for a, s in zip(agrees, straight, strict=True)])
     what = Mirror(
         of=row.of,
         axis_quarters=centre,
-        axis_pitch=None,
+        axis_pitch=about,
         core_quarters=distance(distances, core),
         reach_quarters=distance(distances, len(distances)),
         left=Span(items[pairs[-1][0]].start, centre),
@@ -84,11 +86,12 @@ def row_mirror(
         deviations=departures(
             items,
             pairs,
+            image=as_it_is if total is None else turned_about(total),
             by_value=not row.knows_pitch,
             left_alone=[k for k in alone if k < pairs[0][0]],
             right_alone=[k for k in alone if k > pairs[0][0]],
         ),
-        pairs=tuple(note_pairs(passage, items, pairs, about=None)),
+        pairs=tuple(note_pairs(passage, items, pairs, about=about)),
     )
     outermost = [pairs[-1], *(a.pair(a.reach_pairs - 1) for a in axes[1:])]
     return mirror_finding(

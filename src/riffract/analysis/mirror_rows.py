@@ -151,3 +151,39 @@ def interval_reordering(voice: Sequence[Item], of_lines: Callable[[Ids], Floats]
         one_note_weighs=0.0,
         are_steps=True,
     )
+
+
+def scale_step_reordering(voice: Sequence[Item], of_lines: Callable[[Ids], Floats]) -> Reordering:
+    """Ask a statistic of lines that make the same steps of the scale in another order.
+
+    Definition: the scale is what pitch classes the voice has, in all octaves between its lowest and
+    its highest note; a step is how many places of it the voice moves. A line that would leave that
+    compass turns back at its end. So lines stay in the scale, as smooth and as wide as the voice:
+    pitches in another order lose the smoothness, intervals in another order the scale.
+
+    Args:
+        voice: the line, one pitch an item.
+        of_lines: the statistic; takes lines, shape (lines, notes), as semitones above the lowest
+            note of the voice.
+    """
+    pitches = pitches_of(voice)
+    gamut = np.arange(pitches.min(), pitches.max() + 1)
+    gamut = gamut[np.isin(gamut % 12, pitches % 12)]
+    places = np.searchsorted(gamut, pitches)
+    steps, turn = np.diff(places), max(2 * (len(gamut) - 1), 1)
+
+    def statistic(orders: Ids) -> Floats:
+        lines = np.empty((len(orders), len(places)), dtype=np.int64)
+        lines[:, 0] = places[0]
+        lines[:, 1:] = places[0] + np.cumsum(steps[orders], axis=1)
+        lines %= turn
+        return of_lines(gamut[np.minimum(lines, turn - lines)] - gamut[0])
+
+    return Reordering(
+        items=numbered(steps.tolist()),
+        attacks=np.array([item.attack for item in voice[1:]], dtype=np.int64),
+        statistic=statistic,
+        kept="rhythm, scale and compass of the moving voice kept, its scale steps reordered",
+        one_note_weighs=0.0,
+        are_steps=True,
+    )
