@@ -12,6 +12,7 @@ from tests.playing import level_db, strongest_hz
 
 from riffract.music import Span, TimeMap
 from riffract.sound import Sound, excerpt, slowed
+from riffract.sound import slow as slow_module
 
 RATE = 48_000
 # Two quarters a second, the recording starting half a second before the score.
@@ -80,6 +81,34 @@ def test_attacks_are_as_sharp_as_they_were():
         assert np.abs(slower - first).max() < 0.05
 
 
+@pytest.mark.parametrize("share", [0.5, 2.0])
+def test_attacks_are_as_sharp_cut_earlier_or_later(monkeypatch, share):
+    monkeypatch.setattr(slow_module, "LEAD_SECONDS", share * slow_module.LEAD_SECONDS)
+    sound = strokes([0.5, 1.5])
+    slow = slowed(sound, 0.5, attacks_seconds=[0.5, 1.5])
+    for start in (0.5, 1.5):
+        first, slower = (
+            s.samples[0, round(at * RATE) : round((at + 0.02) * RATE)].astype(np.float64)
+            for s, at in ((sound, start), (slow, 2 * start))
+        )
+        assert np.corrcoef(first, slower)[0, 1] > 0.95
+
+
+@pytest.mark.parametrize("late_seconds", [-0.02, 0.014])
+@pytest.mark.parametrize("speed", [0.25, 0.5])
+def test_an_attack_told_a_little_off_is_as_sharp(speed, late_seconds):
+    seconds = [0.5 + i for i in range(4)]
+    sound = strokes(seconds)
+    slow = slowed(sound, speed, attacks_seconds=[at + late_seconds for at in seconds])
+    for start in seconds:
+        moved = (start + late_seconds) / speed - late_seconds
+        first, slower = (
+            s.samples[0, round(at * RATE) : round((at + 0.02) * RATE)].astype(np.float64)
+            for s, at in ((sound, start), (slow, moved))
+        )
+        assert np.corrcoef(first, slower)[0, 1] > 0.95
+
+
 @pytest.mark.parametrize("speed", [0.25, 0.5, 0.9])
 @pytest.mark.parametrize("hz", [46.25, 110.0, 440.0, 2_500.0])
 def test_slowing_keeps_the_pitch_and_level(speed, hz):
@@ -101,6 +130,14 @@ def test_a_ringing_tone_goes_on_through_attacks_without_a_click():
     inside = slow[RATE // 4 : -RATE // 4]
     steady = np.abs(np.diff(sound.samples[0].astype(np.float64))).max()
     assert np.abs(np.diff(inside)).max() < 2.0 * steady
+
+
+def test_what_comes_after_silence_is_heard_though_no_attack_is_told():
+    silence = np.zeros((2, RATE), np.float32)
+    late = np.concatenate([silence, tone(300.0, 1.0).samples, silence], axis=1)
+    slow = slowed(Sound(samples=late, rate_hz=RATE), 0.5).samples[0]
+    inside = slow[round(2.3 * RATE) : round(3.7 * RATE)]
+    assert np.std(inside) == pytest.approx(0.3 / np.sqrt(2), rel=0.05)
 
 
 def test_full_speed_changes_nothing():
