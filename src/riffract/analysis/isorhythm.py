@@ -69,8 +69,9 @@ def isorhythm_of(passage: Passage, attacks: Sequence[Attack], notes: Search) -> 
 
 def _pair_within(spelling: Spelling, riff: Template) -> tuple[Search, Search] | None:
     """Find the rhythm and the row of one riff that save most together."""
-    taleae = _rounds(spelling.rhythm_only(), riff, "rhythm")
-    colors = _rounds(spelling.pitches_only(), riff, "pitches")
+    # Few riffs have either, so that the row is not looked for where there is no rhythm.
+    taleae = list(_rounds(spelling.rhythm_only(), riff, "rhythm"))
+    colors = list(_rounds(spelling.pitches_only(), riff, "pitches")) if taleae else []
     turning = [
         (talea, color)
         for talea, color in product(taleae, colors)
@@ -84,10 +85,10 @@ def _rounds(spelling: Spelling, riff: Template, of: Part) -> Iterator[Search]:
     lengths = [n for n in range(SHORTEST_PART, riff.length // 2 + 1) if riff.length % n == 0]
     # Where both go round, bar lines tell neither where it starts.
     spelling = replace(spelling, on_bar_line=np.ones_like(spelling.on_bar_line))
-    plain_bits = prices_of(spelling, [(riff,)])[(riff,)]
     for length in lengths:
         saved = _saved_within(spelling, riff, length) - PART_BITS - log2(len(lengths))
         if saved > 0.0:
+            plain_bits = prices_of(spelling, [(riff,)])[(riff,)]
             one = _from_its_first(spelling, riff._replace(length=length))
             yield Search(
                 of=of,
