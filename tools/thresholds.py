@@ -47,11 +47,12 @@ def thresholds() -> tuple[Threshold, ...]:
         threshold
         for room in ROOMS
         for path in sorted((ROOT / "src" / "riffract" / room).rglob("*.py"))
-        for threshold in _in_module(path)
+        for threshold in thresholds_in(path)
     )
 
 
-def _in_module(path: Path) -> Iterator[Threshold]:
+def thresholds_in(path: Path) -> Iterator[Threshold]:
+    """List the thresholds of one module, as they stand in it."""
     module = _module_name(path)
     body = ast.parse(path.read_text(encoding="utf-8")).body
     for node, after in pairwise([*body, None]):

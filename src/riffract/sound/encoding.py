@@ -15,6 +15,7 @@ AAC_BITS_A_SECOND: Final = 256_000
 """Of a film's sound and of .m4a files: no difference is heard at it (common practice)."""
 
 _PIECE_SAMPLES: Final = 65_536
+"""How many are handed over at once; it does not change what is written."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -14,13 +14,16 @@ TARGET_LUFS: Final = -14.0
 """Near what many web platforms bring sound to (common practice)."""
 
 CEILING_DBTP: Final = -1.0
+"""EBU R 128: players and encoders can raise what is measured by so much."""
 
 GATE_LUFS: Final = -70.0
 """The absolute gate of BS.1770: what lies below it counts as silence."""
 
 SHORTEST_SECONDS: Final = 0.4
+"""A gating block of BS.1770."""
+
 STEP_SECONDS: Final = 0.1
-"""A gating block of BS.1770 and the step from one to the next. A block that the sound does not fill
+"""From one gating block to the next (BS.1770). A block that the sound does not fill
 does not count (BS.1770); only of a sound shorter than a block is the part that is there taken."""
 
 QUIET_PEAK: Final = 0.1

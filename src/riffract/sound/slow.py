@@ -10,11 +10,20 @@ from numpy.typing import NDArray
 from riffract.sound.sound import Reals, Samples, Sound
 
 SLOWEST: Final = 0.25
+"""Ours: slower still a plucked note is a drone, and what is learnt of it is learnt at a quarter."""
 
 LONGEST_WINDOW: Final = 4_096
+"""Samples, 85 ms at 48 kHz: three periods and more of the lowest string of a guitar, so that its
+partials lie apart (Laroche & Dolson use as long a one, from memory)."""
+
 SHORTEST_WINDOW: Final = 512
+"""Samples: attacks closer than that, 11 ms, are one chord that is struck."""
+
 HOPS_PER_WINDOW: Final = 4
+"""A squared sine, applied twice, adds up evenly at four; more cost time (common practice)."""
+
 JOIN_SAMPLES: Final = 128
+"""Ours: under 3 ms, long enough that no piece clicks, and over before the attack begins."""
 
 LEAD_SECONDS: Final = 0.016
 """Ours: each piece begins this much ahead of its attack, as no time map is exact. An attack told up
