@@ -160,6 +160,8 @@ def _material(
         width=width,
         height=height,
         frames_a_second=film.frames_per_second,
+        target_lufs=film.loudness_lufs,
+        ceiling_dbtp=film.peak_dbtp,
         overlay=OverlayKind(film.overlay),
         overlay_scenes=None if film.overlay_captions else partial(_unsaid, study, shots, page),
     )
