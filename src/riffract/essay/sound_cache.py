@@ -230,8 +230,9 @@ def _kept(path: Path, digest: str) -> SoundCache | None:
 
 
 def _made(path: Path, digest: str, sound: Mono, progress: Progress) -> SoundCache:
-    drawn = outlines([sound.samples], rate_hz=sound.rate_hz)
-    heard = spectra(_rows(sound, progress), rate_hz=sound.rate_hz)
+    # Block by block, so that no copy of the whole is made on the way.
+    drawn = outlines(_rows(sound), rate_hz=sound.rate_hz)
+    heard = spectra(_told(_rows(sound), sound, progress), rate_hz=sound.rate_hz)
     about = About(
         sha256=digest,
         length_seconds=sound.length_seconds,
@@ -262,11 +263,18 @@ def _members(
             yield f"spectrum-{zoom}-{number}", spectrum.tile(number).tobytes()
 
 
-def _rows(sound: Mono, progress: Progress) -> Iterator[Samples]:
+def _rows(sound: Mono) -> Iterator[Samples]:
     size = round(BLOCK_SECONDS * sound.rate_hz)
     for start in range(0, len(sound.samples), size):
-        progress(start / len(sound.samples))
         yield sound.samples[start : start + size]
+
+
+def _told(rows: Iterator[Samples], sound: Mono, progress: Progress) -> Iterator[Samples]:
+    done = 0
+    for row in rows:
+        progress(done / len(sound.samples))
+        yield row
+        done += len(row)
     progress(1.0)
 
 
