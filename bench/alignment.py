@@ -58,7 +58,7 @@ def line(scene: Scene) -> str:
         f"cov {np.mean(np.abs(errors) <= widths):4.2f} {1000 * np.median(widths):4.0f} "
         f"ct {cents:+6.1f} st {len(found.stretches)}/{len(made.truth.stretches)} "
         f"res {checks.residual_share:.2f}/{checks.chance_share:.2f} hd {checks.heard_share:.2f} "
-        f"ag {1000 * checks.agreement_seconds:.0f} stab {1000 * checks.stability_seconds:.1f} "
+        f"ag {checks.agreement_share:.2f} stab {1000 * checks.stability_seconds:.1f} "
         f"cpu {spent:.2f}"
     )
 

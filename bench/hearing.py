@@ -80,7 +80,7 @@ def true_alignment(case: Heard, truth: Truth, jitter_seconds: float, seed: int =
     """Make an alignment from the truth, each attack off by a little."""
     rng = np.random.default_rng(seed)
     checks = Checks(
-        agreement_seconds=0.0, stability_seconds=0.0, residual_share=0.0, chance_share=1.0,
+        agreement_share=1.0, stability_seconds=0.0, residual_share=0.0, chance_share=1.0,
         heard_share=1.0,
     )  # fmt: skip
     stretches = tuple(
@@ -189,7 +189,7 @@ def _bad_row(result: Tried) -> str:
         f"{result.scene.name}: median {s.median_ms:.0f} ms, within 100 ms {s.within_100:.2f}, "
         f"missed {result.held.missed}, invented {result.held.invented}; checks say: residual "
         f"{c.residual_share:.2f} (chance {c.chance_share:.2f}), agreement "
-        f"{1000 * c.agreement_seconds:.0f} ms, stability {1000 * c.stability_seconds:.0f} ms, "
+        f"{c.agreement_share:.2f}, stability {1000 * c.stability_seconds:.0f} ms, "
         f"heard {c.heard_share:.2f}"
     )
 

@@ -23,7 +23,7 @@ LARGEST_ODDS = 4.0
 WRONG_SHARE = 0.1
 LIMIT = -0.3
 NO_CHECKS = Checks(
-    agreement_seconds=0.0, stability_seconds=0.0, residual_share=0.0, chance_share=1.0,
+    agreement_share=1.0, stability_seconds=0.0, residual_share=0.0, chance_share=1.0,
     heard_share=1.0,
 )  # fmt: skip
 

@@ -28,7 +28,7 @@ from riffract.sound.support.support import (
 )
 
 CHECKS = Checks(
-    agreement_seconds=0, stability_seconds=0, residual_share=0, chance_share=1, heard_share=1
+    agreement_share=1, stability_seconds=0, residual_share=0, chance_share=1, heard_share=1
 )
 
 

@@ -140,7 +140,7 @@ def hearing_of(passage: Passage, recording: Path, *, late_seconds: float) -> Hea
         reference_hz=440.0,
         anchors=(),
         checks=Checks(
-            agreement_seconds=0.01,
+            agreement_share=1.0,
             stability_seconds=0.001,
             residual_share=0.2,
             chance_share=0.8,

@@ -33,7 +33,7 @@ from riffract.sound.support import (
 QUARTERS = st.fractions(min_value=0, max_value=64, max_denominator=24)
 SECONDS = st.floats(0.0, 500.0)
 CHECKS = Checks(
-    agreement_seconds=0.01,
+    agreement_share=1.0,
     stability_seconds=0.001,
     residual_share=0.2,
     chance_share=0.8,

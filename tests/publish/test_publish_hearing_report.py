@@ -21,7 +21,7 @@ from riffract.sound.support import (
 
 RIFF = passage([(p, 1) for p in (40, 43, 45, 47, 48, 50, 52, 53, 55, 57, 59, 60)], title="Stairs")
 CHECKS = Checks(
-    agreement_seconds=0.012,
+    agreement_share=0.94,
     stability_seconds=0.002,
     residual_share=0.2,
     chance_share=0.7,

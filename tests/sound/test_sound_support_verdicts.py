@@ -57,7 +57,7 @@ def aligned(music: Passage) -> Alignment:
         end_seconds=at(music.length_quarters),
     )  # fmt: skip
     checks = Checks(
-        agreement_seconds=0.0, stability_seconds=0.0, residual_share=0.0, chance_share=1.0,
+        agreement_share=1.0, stability_seconds=0.0, residual_share=0.0, chance_share=1.0,
         heard_share=1.0,
     )  # fmt: skip
     return Alignment(

@@ -16,6 +16,7 @@ from riffract.essay.hearing import Hearing
 from riffract.music import Passage, Span, TimeMap
 from riffract.publish.wording import span_text
 from riffract.sound.alignment import Alignment, Checks, HeardAttack
+from riffract.sound.alignment.checking import AGREEING_SECONDS
 from riffract.sound.support import Support, SupportReport
 from riffract.sound.support.words import rival_words, unwritten_words
 
@@ -105,6 +106,16 @@ def reference_text(reference_hz: float) -> str:
     return f"They tuned to A4 = {reference_hz:.1f} Hz, {abs(cents):.0f} cents {side} 440."
 
 
+def transposition_text(semitones: int) -> str:
+    """Say how far from the text it sounds.
+
+    >>> transposition_text(-1)
+    'It sounds 1 semitone lower than it is written.'
+    """
+    side = "higher" if semitones > 0 else "lower"
+    return f"It sounds {counted(abs(semitones), 'semitone')} {side} than it is written."
+
+
 def _wrapped(lines: Sequence[Line], width: int) -> str:
     rows: list[str] = []
     for depth, text in lines:
@@ -123,6 +134,8 @@ def _lies(passage: Passage, alignment: Alignment, recording_seconds: float) -> I
         ),
     )
     yield 1, reference_text(alignment.reference_hz)
+    if alignment.transposition_semitones:
+        yield 1, transposition_text(alignment.transposition_semitones)
     yield 1, _pace(passage, alignment)
     for stretch in alignment.stretches:
         if stretch.is_again:
@@ -132,6 +145,11 @@ def _lies(passage: Passage, alignment: Alignment, recording_seconds: float) -> I
         yield 1, f"The recording leaves out {span_text(passage, span)}."
     if alignment.anchors:
         yield 1, f"{_capital(counted(len(alignment.anchors), 'fixed moment'))} of yours kept."
+    for anchor in alignment.doubtful_anchors:
+        where = f"{passage.place(anchor.quarters)} at {moment_text(anchor.seconds)}"
+        yield 1, f"Listen again to {where}: the recording alone would put it elsewhere."
+    if alignment.warning:
+        yield 1, f"Without them nothing would be told: {alignment.warning}."
 
 
 def _pace(passage: Passage, alignment: Alignment) -> str:
@@ -196,9 +214,9 @@ def _heard(passage: Passage, attacks: Sequence[HeardAttack]) -> str:
 
 def _checks(checks: Checks) -> Iterator[str]:
     yield (
-        f"A second method, which shares nothing with the first, puts them "
-        f"{_ms(checks.agreement_seconds)} away; noise moves them by "
-        f"{_ms(checks.stability_seconds)} (medians)."
+        f"A second method, which hears harmony and no attacks, puts "
+        f"{percent(checks.agreement_share)} of them within {_ms(AGREEING_SECONDS)} of there; "
+        f"noise moves them by {_ms(checks.stability_seconds)} (median)."
     )
     fit = (
         f"At these times {percent(1.0 - checks.residual_share)} of the recording's harmony is what "

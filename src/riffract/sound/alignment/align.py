@@ -9,7 +9,7 @@ import numpy as np
 
 from riffract.music import Passage, Span
 from riffract.sound.alignment.alignment import Alignment, Anchor, HeardAttack, Stretch
-from riffract.sound.alignment.anchors import anchor_problem
+from riffract.sound.alignment.anchors import anchor_problem, doubtful_anchors
 from riffract.sound.alignment.checking import checks_of, doubt
 from riffract.sound.alignment.coarse import SPEEDS, Run, course_of, followed, runs_of
 from riffract.sound.alignment.frames import Frames, frames_of
@@ -110,7 +110,8 @@ def align(
         told=lambda share: told(0.7 + 0.28 * share),
     )
 
-    if not anchors and (weak := doubt(passage, checks)):
+    weak = doubt(passage, checks)
+    if weak and not anchors:
         return weak
     reference_hz = fine_reference_hz(passage, recording, attacks, rough_hz)
     told(1.0)
@@ -120,6 +121,8 @@ def align(
         anchors=tuple(ordered),
         checks=checks,
         length_quarters=passage.length_quarters,
+        doubtful_anchors=doubtful_anchors(passage, heard, course.speed, ordered),
+        warning=weak.what if weak else "",
     )
 
 

@@ -1,11 +1,14 @@
 """When each attack of a passage sounds in a recording, and how sure that is."""
 
+import math
 from dataclasses import dataclass
 from fractions import Fraction
 from itertools import pairwise
 from typing import Final
 
 from riffract.music import Span, TimeMap
+
+CONCERT_HZ: Final = 440.0
 
 _SEAM_QUARTERS: Final = Fraction(1, 4096)
 _SEAM_SECONDS: Final = 1e-4
@@ -63,9 +66,10 @@ class Checks:
     """What speaks for an alignment without knowing the truth.
 
     Attributes:
-        agreement_seconds: median distance of the attacks found by two methods that share no
-            feature (harmony, and attack strength).
-        stability_seconds: median distance of the attacks when noise is added to the recording.
+        agreement_share: attacks that the path of harmony alone, which knows nothing of attacks,
+            puts within 150 ms of where they were found; what it leaves out counts against.
+        stability_seconds: median distance of the attacks when they are refined once more, from
+            the same path, with noise added to the recording.
         residual_share: how much of the recording's harmony the rendering at these times leaves
             unexplained; 0 all explained, 1 nothing.
         chance_share: the same with the passage put where it does not belong; an alignment says
@@ -73,7 +77,7 @@ class Checks:
         heard_share: attacks that the recording itself shows.
     """
 
-    agreement_seconds: float
+    agreement_share: float
     stability_seconds: float
     residual_share: float
     chance_share: float
@@ -91,6 +95,9 @@ class Alignment:
         anchors: the moments that were given.
         checks: what speaks for it.
         length_quarters: of the whole passage.
+        doubtful_anchors: those that lie far from where the recording alone would put them; they
+            are kept all the same.
+        warning: why this would have been refused without anchors; empty if it would not.
     """
 
     stretches: tuple[Stretch, ...]
@@ -98,6 +105,16 @@ class Alignment:
     anchors: tuple[Anchor, ...]
     checks: Checks
     length_quarters: Fraction
+    doubtful_anchors: tuple[Anchor, ...] = ()
+    warning: str = ""
+
+    @property
+    def transposition_semitones(self) -> int:
+        """Tell how much higher it sounds than it is written, to the nearest semitone.
+
+        A tuning within half a semitone of 440 Hz is no transposition.
+        """
+        return round(12.0 * math.log2(self.reference_hz / CONCERT_HZ))
 
     @property
     def left_out(self) -> tuple[Span, ...]:

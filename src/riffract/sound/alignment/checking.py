@@ -32,8 +32,11 @@ NEAREST_CHANCE_SHARE: Final = 0.92
 LEAST_HEARD_SHARE: Final = 0.4
 """Attacks that must be heard; other music shows 0.28 to 0.97 of them (bench)."""
 
-FARTHEST_AGREEMENT_SECONDS: Final = 0.15
+AGREEING_SECONDS: Final = 0.15
 """An eighth at 200 quarters a minute: farther apart, two methods are at different attacks."""
+
+LEAST_AGREEMENT_SHARE: Final = 0.5
+"""Of the attacks: else most of them are where only their beginnings, not their notes, put them."""
 
 LEAST_STABILITY_SECONDS: Final = 0.005
 """A tenth of a millisecond is usual where attacks are real, 1 to 50 where they are not."""
@@ -62,11 +65,11 @@ def checks_of(
         chance.append(residual_share(other))
         told((k + 1) / (len(CHANCE_SEMITONES) + 2))
     same = followed(passage, heard, anchors, course.speed, cells=TRIAL_CELLS)
-    agreement = _harmony_distance(passage, heard, course, anchors, attacks)
+    agreement = _harmony_agreement(passage, heard, course, anchors, attacks)
     stability = _noise_distance(recording, attacks, seed)
     told(1.0)
     return Checks(
-        agreement_seconds=agreement,
+        agreement_share=agreement,
         stability_seconds=stability,
         residual_share=residual_share(same),
         chance_share=float(np.median(chance)),
@@ -96,7 +99,7 @@ def doubt(passage: Passage, checks: Checks) -> SoundProblem | None:
     doubts = (
         pitched and checks.residual_share > NEAREST_CHANCE_SHARE * checks.chance_share,
         checks.heard_share < LEAST_HEARD_SHARE,
-        pitched and checks.agreement_seconds > FARTHEST_AGREEMENT_SECONDS,
+        pitched and checks.agreement_share < LEAST_AGREEMENT_SHARE,
         checks.stability_seconds > LEAST_STABILITY_SECONDS,
     )
     if sum(doubts) >= DOUBTS_TO_REFUSE:
@@ -107,28 +110,27 @@ def doubt(passage: Passage, checks: Checks) -> SoundProblem | None:
     return None
 
 
-def _harmony_distance(
+def _harmony_agreement(
     passage: Passage,
     heard: Frames,
     course: Course,
     anchors: Sequence[Anchor],
     attacks: Sequence[HeardAttack],
 ) -> float:
-    """Give the median distance from where harmony alone puts the attacks."""
+    """Give the share of attacks that harmony alone puts near; 0 if it puts none anywhere."""
     alone = followed(
         passage, heard, anchors, course.speed, cells=4 * TRIAL_CELLS, weights=Weights(onset=0.0)
     )
     runs = runs_of(passage, alone)
-    distances = []
+    near = 0
     for attack in attacks:
         moments = [
             float(np.interp(float(attack.quarters), run.quarters, run.seconds))
             for run in runs
             if run.start_quarters <= attack.quarters < run.end_quarters
         ]
-        if moments:
-            distances.append(min(abs(m - attack.seconds) for m in moments))
-    return float(np.median(distances)) if distances else float("inf")
+        near += any(abs(m - attack.seconds) <= AGREEING_SECONDS for m in moments)
+    return near / len(attacks) if attacks else 0.0
 
 
 def _noise_distance(recording: Mono, attacks: Sequence[HeardAttack], seed: int) -> float:
