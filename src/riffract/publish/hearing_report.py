@@ -110,7 +110,7 @@ def transposition_text(semitones: int) -> str:
     """Say how far from the text it sounds.
 
     >>> transposition_text(-1)
-    'It sounds 1 semitone lower than it is written.'
+    'It sounds one semitone lower than it is written.'
     """
     side = "higher" if semitones > 0 else "lower"
     return f"It sounds {counted(abs(semitones), 'semitone')} {side} than it is written."
