@@ -1,7 +1,5 @@
 """`riffract excerpt`: some bars as a sound file, slower, looped, or beside the recording."""
 
-from collections.abc import Callable
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
@@ -13,21 +11,17 @@ from riffract.cli.progress import progress_bar
 from riffract.cli.subject import Subject, show, subject_of
 from riffract.essay.beside import beside
 from riffract.essay.folder import FileProblem
+from riffract.essay.listening import Source, Wanted, made
 from riffract.essay.recording import time_map_of
 from riffract.essay.settings import Film, Settings
 from riffract.formats.problem import Problem
 from riffract.formats.reading import ReadChoices
-from riffract.music import Passage, Span, TimeMap
+from riffract.music import Passage, Span
 from riffract.sound.amp import Tone
-from riffract.sound.click import click_track, count_in_seconds
 from riffract.sound.encoded_peak import held_below
 from riffract.sound.encoding import FORMS, write_sound
-from riffract.sound.excerpt import excerpt as cut_out
 from riffract.sound.files import read_sound
-from riffract.sound.loudness import loudness_of, normalised
-from riffract.sound.mix import Placed, mixed
-from riffract.sound.playing_over import render_loop
-from riffract.sound.side_by_side import Beside, level_matched, side_by_side
+from riffract.sound.loudness import loudness_of
 from riffract.sound.sound import Sound, SoundProblem
 
 SHORTEST_SECONDS: Final = 0.05
@@ -37,54 +31,6 @@ LONGEST_EXCERPT_SECONDS: Final = 1_800.0
 """Ours: half an hour of loops is more than anybody listens to, and takes 700 MB in memory."""
 
 SAFE_LISTENING: Final = "Set the volume low before the first play."
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Wanted:
-    """What an excerpt is to be.
-
-    Attributes:
-        span: bars, as `3-6`, or from beat to beat, as `3:2-5:1`; `None` for all.
-        speed: 0.25 to 1.
-        loops: how often it is played.
-        strings: those that are heard, 1 the highest; `None` for all.
-        without: those that are not heard.
-        sound: `recording`, `rendering`, `both` or `sides`; `None` for what there is.
-        tone: of the rendering; `None` for the essay's.
-        click: whether the metre is clicked.
-        count_in: bars that are counted in.
-    """
-
-    span: str | None = None
-    speed: float = 1.0
-    loops: int = 1
-    strings: frozenset[int] | None = None
-    without: frozenset[int] = frozenset()
-    sound: str | None = None
-    tone: str | None = None
-    click: bool = False
-    count_in: int = 0
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Source:
-    """What an excerpt is made of."""
-
-    passage: Passage
-    time_map: TimeMap
-    span: Span
-    recording: Sound | None
-    strings: frozenset[int] | None
-    tone: Tone
-    seed: int
-    target_lufs: float
-    ceiling_dbtp: float
-
-    @property
-    def length_seconds(self) -> float:
-        """How long the span sounds at full speed."""
-        start, end = self.span.start_quarters, self.span.end_quarters
-        return self.time_map.seconds_at(end) - self.time_map.seconds_at(start)
 
 
 def excerpt(
@@ -117,7 +63,7 @@ def excerpt(
         return _refuse(target, fault)
     form = FORMS[target.suffix.lower()]
     with progress_bar() as report:
-        sound = _made(source, wanted, lambda share: report("sound", share))
+        sound = made(source, wanted, lambda share: report("sound", share))
         if form.is_lossy:
             sound = held_below(sound, form=form, ceiling_dbtp=source.ceiling_dbtp)
     try:
@@ -130,7 +76,7 @@ def excerpt(
     return DONE
 
 
-def _length_fault(source: _Source, wanted: Wanted) -> Problem | None:
+def _length_fault(source: Source, wanted: Wanted) -> Problem | None:
     if source.length_seconds < SHORTEST_SECONDS:
         return Problem(
             what="this is too short to be heard, or the recording leaves it out",
@@ -228,7 +174,7 @@ def _wish_fault(subject: Subject, passage: Passage, wanted: Wanted) -> Problem |
 
 def _source_of(
     subject: Subject, passage: Passage, span: Span, wanted: Wanted
-) -> _Source | FileProblem:
+) -> Source | FileProblem:
     essay = subject.essay
     recording = None
     if _hears_recording(wanted) and essay is not None and essay.settings.recording is not None:
@@ -238,7 +184,7 @@ def _source_of(
             return FileProblem(file=str(file), problem=Problem(what=read.what, mend=read.mend))
         recording = read
     film = Film() if essay is None else essay.settings.film
-    return _Source(
+    return Source(
         passage=passage,
         time_map=time_map_of(passage, None, None) if essay is None else essay.time_map,
         span=span,
@@ -264,83 +210,3 @@ def _heard_strings(passage: Passage, wanted: Wanted) -> frozenset[int] | None:
         return None
     every = frozenset(range(1, passage.tuning.string_count + 1))
     return (every if wanted.strings is None else wanted.strings) - wanted.without
-
-
-def _made(source: _Source, wanted: Wanted, report: Callable[[float], None]) -> Sound:
-    played = normalised(_played(source, wanted, report))
-    counted = _counted(played, source, wanted)
-    return normalised(counted, target_lufs=source.target_lufs, ceiling_dbtp=source.ceiling_dbtp)
-
-
-def _played(source: _Source, wanted: Wanted, report: Callable[[float], None]) -> Sound:
-    times = wanted.loops
-    if source.recording is None:
-        return _rendered(source, wanted, report, times=times)
-    if wanted.sound not in {"both", "sides"}:
-        return _recorded(source, source.recording, wanted, times=times)
-    if wanted.sound == "both":
-        # In turn each is played once before the other comes again.
-        pair_times, how = 1, Beside.IN_TURN
-    else:
-        pair_times, times, how = times, 1, Beside.SIDES
-    recorded = _recorded(source, source.recording, wanted, times=pair_times)
-    rendered = _rendered(source, wanted, report, times=pair_times)
-    return side_by_side(*level_matched(recorded, rendered), how, times=times)
-
-
-def _rendered(
-    source: _Source, wanted: Wanted, report: Callable[[float], None], *, times: int
-) -> Sound:
-    return render_loop(
-        source.passage,
-        source.time_map,
-        span=source.span,
-        times=times,
-        strings=source.strings,
-        tone=source.tone,
-        speed=wanted.speed,
-        seed=source.seed,
-        progress=report,
-    )
-
-
-def _recorded(source: _Source, recording: Sound, wanted: Wanted, *, times: int) -> Sound:
-    notes = source.passage.notes
-    return cut_out(
-        recording,
-        source.time_map,
-        source.span,
-        speed=wanted.speed,
-        attack_quarters=[notes.quarters(ticks) for ticks in sorted(set(notes.onset_ticks))],
-        times=times,
-    )
-
-
-def _counted(played: Sound, source: _Source, wanted: Wanted) -> Sound:
-    """Lay clicks under each pass and a count-in before the first."""
-    if not wanted.click and not wanted.count_in:
-        return played
-    lead = count_in_seconds(
-        source.passage, source.time_map, bars=wanted.count_in, span=source.span, speed=wanted.speed
-    )
-    counted = click_track(
-        source.passage,
-        source.time_map,
-        span=source.span,
-        speed=wanted.speed,
-        count_in_bars=wanted.count_in,
-        goes_on=wanted.click,
-    )
-    rate = played.rate_hz
-    placed = [
-        Placed(sound=played, start_seconds=round(lead * rate) / rate),
-        Placed(sound=counted, start_seconds=0.0),
-    ]
-    if wanted.click:
-        once = click_track(source.passage, source.time_map, span=source.span, speed=wanted.speed)
-        passes = played.sample_count // once.sample_count
-        placed += [
-            Placed(sound=once, start_seconds=(round(lead * rate) + k * once.sample_count) / rate)
-            for k in range(1, passes)
-        ]
-    return mixed(placed, length_seconds=(round(lead * rate) + played.sample_count) / rate)

@@ -524,7 +524,8 @@ def _convert(options: argparse.Namespace) -> int:
 
 
 def _excerpt(options: argparse.Namespace) -> int:
-    from riffract.cli.excerpt import Wanted, excerpt
+    from riffract.cli.excerpt import excerpt
+    from riffract.essay.listening import Wanted
 
     wanted = Wanted(
         span=options.span,
