@@ -212,3 +212,14 @@ def test_nothing_follows_from_itself_by_way_of_another():
         found = solid(music)
         for name, one in found.items():
             assert all(name not in found[cause].follows_from for cause in one.follows_from)
+
+
+def test_a_sequence_whose_statements_are_the_passes_is_told_by_them():
+    bar = ((52, 1), (55, "1/2"), (54, "1/2"), (57, 1))
+    music = passage([(pitch - 2 * k, value) for k in range(5) for pitch, value in bar])
+    found = solid(music)
+    told = first(found, Kind.PASSES, "notes")
+    sequences = [f for f in found.values() if f.finding.kind is Kind.MOTIVE]
+    assert sequences
+    assert all(told.finding.id in sequence.follows_from for sequence in sequences)
+    assert told.follows_from == ()

@@ -49,6 +49,7 @@ def says_already(passage: Passage, cause: Finding, one: Finding) -> bool:
     - of a return, if its notes are partners in a mirror of the same turn;
     - of a return or a mirror upside down, if both lie in one limb each of those that are told, and
       their steps go its way: what mostly climbs, mostly falls when upside down;
+    - of a sequence, if its statements are passes of a riff that moves with them;
     - of a rhythm that comes back, if a return tells its notes as well, at the same pace;
     - of a class sounded in succession, if all neighbours in a scale that is told form it.
 
@@ -71,6 +72,8 @@ def says_already(passage: Passage, cause: Finding, one: Finding) -> bool:
             return _lies_in_limbs(passage, gesture, turned)
         case Motive() as motive, Passes() as passes:
             return passes.of == "rhythm" and _tells_the_rhythm(motive, passes)
+        case Passes() as passes, Motive() as sequence if sequence.goes_on:
+            return passes.of == "notes" and _tells_the_sequence(passes, sequence)
         case Collection() as scale, Sonority() as sound:
             return _is_of_scale(scale, sound) and _share_within(one.spans, cause.spans)
         case _:
@@ -112,6 +115,20 @@ def _joined(spans: Sequence[Span]) -> list[Span]:
         else:
             joined.append(span)
     return joined
+
+
+def _tells_the_sequence(passes: Passes, sequence: Motive) -> bool:
+    """Whether the statements of a sequence are, one by one, passes at levels of their own."""
+    played = passes.readings[0].passes
+    statements = (sequence.source, sequence.return_, *sequence.goes_on)
+    told = [
+        one.transposition
+        for place in statements
+        for one in played
+        if place.span.overlap_quarters(one.span) >= SAID_SHARE * one.span.length_quarters
+        and place.span.overlap_quarters(one.span) >= SAID_SHARE * place.span.length_quarters
+    ]
+    return len(told) >= SAID_SHARE * len(statements) and len(set(told)) == len(told)
 
 
 def _turn(motive: Motive) -> MirrorOf | None:
