@@ -8,6 +8,7 @@ from riffract.music import Note, Passage, Technique
 from riffract.sound.alignment import Alignment
 from riffract.sound.mono import Mono
 from riffract.sound.support.heard_pitches import HeardPitches, Sounding
+from riffract.sound.support.lengths import wrong_lengths
 from riffract.sound.support.moments import listen
 from riffract.sound.support.odds import odds_right
 from riffract.sound.support.peers import peers
@@ -25,6 +26,10 @@ BORNE_OUT: Final = 0.5
 CONTRADICTED: Final = -0.3
 """Log10 odds: a note counts as borne out from three to one, as contradicted from two to one
 against it; between them the recording does not tell."""
+
+WRONG_LENGTH: Final = -0.5
+"""Evidence for a note that stops early or late; no odds are known, so it is told as three to one
+against."""
 
 HEARD_STROKE: Final = 0.5
 """Evidence for a dead note whose stroke is heard: it has no pitch to judge by."""
@@ -52,7 +57,7 @@ def support(
 
     Returns:
         One verdict a note in the passage's order, `UNCLEAR` with evidence 0 where the recording
-        does not play it; unwritten notes in order of time. Lengths of notes are not judged.
+        does not play it; unwritten notes in order of time.
     """
     heard = HeardPitches(listen(passage, alignment, recording, progress=progress))
     sounding = Sounding(passage)
@@ -64,11 +69,31 @@ def support(
         else weighing.verdict(note, note.pitch)
         for note in passage.notes
     )
+    verdicts = _with_lengths(passage, alignment, recording, verdicts)
     return SupportReport(
         notes=verdicts,
         unwritten=unwritten_notes(passage, heard, sounding, verdicts),
         explained_share=_explained_share(heard, sounding),
     )
+
+
+def _with_lengths(
+    passage: Passage,
+    alignment: Alignment,
+    recording: Mono,
+    verdicts: tuple[NoteSupport, ...],
+) -> tuple[NoteSupport, ...]:
+    """Contradict notes whose pitch is right and whose length is not."""
+    borne_out = [v.note for v in verdicts if v.support is Support.BORNE_OUT]
+    wrong = wrong_lengths(passage, alignment, recording, borne_out)
+    return tuple(
+        NoteSupport(
+            note=v.note, support=Support.CONTRADICTED, evidence=WRONG_LENGTH, rival=wrong[v.note]
+        )
+        if v.note in wrong
+        else v
+        for v in verdicts
+    )  # fmt: skip
 
 
 def _dead_stroke(note: Note, *, is_heard: bool) -> NoteSupport:
