@@ -11,7 +11,7 @@ from riffract.music import Passage, Span
 from riffract.sound.alignment.alignment import Alignment, Anchor, HeardAttack, Stretch
 from riffract.sound.alignment.anchors import anchor_problem, doubtful_anchors
 from riffract.sound.alignment.checking import checks_of, doubt
-from riffract.sound.alignment.coarse import SPEEDS, Run, course_of, followed, runs_of
+from riffract.sound.alignment.coarse import SPEEDS, Run, course_of, followed, runs_of, without_faint
 from riffract.sound.alignment.frames import Frames, frames_of
 from riffract.sound.alignment.refinement import Refined, refined
 from riffract.sound.alignment.score import attacks_of
@@ -94,6 +94,7 @@ def align(
     told(0.15)
     course = course_of(passage, heard, ordered, told=lambda share: told(0.15 + 0.45 * share))
     runs = runs_of(passage, course)
+    runs = runs if ordered else without_faint(course, runs)
     stretches = _stretches(passage, recording, runs, ordered)
     if not stretches or (not anchors and _share_found(passage, stretches) < LEAST_FOUND_SHARE):
         return _nothing_found()

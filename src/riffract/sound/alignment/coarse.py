@@ -26,6 +26,11 @@ BETTER_SHARE: Final = 1.05
 """What another speed than the text's must gain: the text is right unless something says no."""
 
 
+FAINT_SHARE: Final = 0.7
+"""What a run's harmony must be like, against the longest's: talk laid along a few bars reached half
+of it, bars that are played again nine tenths or more (bench)."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Run:
     """Frames that follow the score without a leap.
@@ -107,6 +112,32 @@ def runs_of(passage: Passage, course: Course) -> list[Run]:
         if len(frames):
             runs.append(_run(passage, course.score, steps[frames], frames * hop))
     return runs
+
+
+def without_faint(course: Course, runs: list[Run]) -> list[Run]:
+    """Leave out runs whose harmony is far less like the score than the longest run's is.
+
+    The path's gain holds beginnings as well, and those of talk or drums fall on some beat; a false
+    part is worse than a missed one.
+    """
+    if len(runs) < 2:
+        return runs
+    likeness = [_likeness(course, run) for run in runs]
+    lengths = [run.seconds[-1] - run.seconds[0] for run in runs]
+    least = FAINT_SHARE * likeness[int(np.argmax(lengths))]
+    return [run for run, like in zip(runs, likeness, strict=True) if like >= least]
+
+
+def _likeness(course: Course, run: Run) -> float:
+    """Give the mean likeness of a run's frames to the score at their steps."""
+    hop = course.heard.hop_seconds
+    first, last = round(run.seconds[0] / hop), round(run.seconds[-1] / hop)
+    frames = np.arange(first, min(last + 1, len(course.path.steps)))
+    frames = frames[course.path.steps[frames] != OUTSIDE]
+    if not len(frames):
+        return 0.0
+    score = course.score.harmony[course.path.steps[frames]]
+    return float((course.heard.harmony[frames] * score).sum(axis=1).mean())
 
 
 def _run(passage: Passage, score: ScoreFrames, steps: Ints, seconds: Reals) -> Run:
