@@ -1,180 +1,129 @@
-"""Planted errors found in recordings: `python -m bench.support [true|jitter|aligned] [NAME]`.
+"""What stands behind the verdicts on notes: `python -m bench.support [calibration|thresholds]`.
 
-Every line: scene, planted errors, how many are found (the note contradicted, or the missing one
-heard within a sixteenth) and their share, what share of the alarms is right, and alarms for every
-100 right notes.
+`calibration` prints what share of notes is right at an evidence, with mistakes put into texts
+(`bench.hearing` counts how many of them are told). `thresholds` changes one setting at a time and
+counts the verdicts that change.
 """
 
 import os
 import sys
-import time
-from collections import defaultdict
-from dataclasses import replace
-from fractions import Fraction
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import Any, Final
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
-import numpy as np
-from bench.heard_scenes import Heard, Scene, heard
-from bench.support_fit import scenes, true_alignment
+from bench.heard_errors import Mistake, with_mistakes
+from bench.heard_scenes import Heard, can_play, heard, plain_scenes
+from bench.hearing import JITTER_SECONDS, MISTAKES, true_alignment
+from bench.hearing_metrics import wilson
 
-from riffract.music import Note, NoteTableBuilder, Passage
-from riffract.sound.alignment import align
-from riffract.sound.sound import SoundProblem
-from riffract.sound.support import Support, support
-from riffract.sound.support.rivals import mistaken_for
+from riffract.sound.support import (
+    NoteSupport,
+    RivalKind,
+    Support,
+    SupportReport,
+    explaining,
+    lengths,
+    moments,
+    peers,
+    pitch_shapes,
+    support,
+    unwritten,
+)
 
-KINDS = ("fret", "string", "octave", "extra", "missing")
-ERROR_SHARE = 0.08
-
-
-def planted(text: Passage, seed: int) -> tuple[Passage, dict[int, str], dict[int, Note]]:
-    """Put errors into a text.
-
-    Returns:
-        The text; what is wrong by note of the new text; what is missing, by note of the old one.
-    """
-    rng = np.random.default_rng(seed)
-    notes = [n for n in text.notes if n.pitch is not None]
-    chosen = rng.choice(len(notes), max(round(ERROR_SHARE * len(notes)), 3), replace=False)
-    kinds = {notes[k].index: str(rng.choice(KINDS)) for k in chosen}
-    builder, wrong, missing = NoteTableBuilder(), {}, {}
-    marks: dict[tuple[Fraction, int], str] = {}
-    for n in text.notes:
-        kind = kinds.get(n.index)
-        sounding = {
-            m.pitch for m in notes if m.onset_quarters <= n.onset_quarters < m.ring_end_quarters
-        }
-        busy = {m.string for m in text.notes if m.onset_quarters == n.onset_quarters}
-        if kind == "missing":
-            missing[n.index] = n
-            continue
-        string, fret, pitch = n.string, n.fret, n.pitch
-        if kind in ("fret", "octave", "string"):
-            spots = mistaken_for(text.tuning, n.string, n.fret)
-            fits = {
-                "fret": [s for s in spots if s.string == n.string and abs(s.fret - n.fret) == 1],
-                "octave": [s for s in spots if abs(s.pitch - (n.pitch or 0)) == 12],
-                "string": [s for s in spots if s.string != n.string and s.string not in busy],
-            }[kind]
-            fits = [s for s in fits if s.pitch not in sounding]
-            if fits:
-                spot = fits[rng.integers(len(fits))]
-                string, fret, pitch = spot.string, spot.fret, spot.pitch
-                marks[n.onset_quarters, string] = kind
-        if kind == "extra":
-            free = [s for s in mistaken_for(text.tuning, n.string, n.fret) if s.string not in busy]
-            free = [s for s in free if s.pitch not in sounding]
-            if free:
-                spot = free[rng.integers(len(free))]
-                marks[n.onset_quarters, spot.string] = kind
-                _add(builder, n, spot.string, spot.fret, spot.pitch)
-        _add(builder, n, string, fret, pitch)
-    made = replace(text, notes=builder.build())
-    for n in made.notes:
-        if (n.onset_quarters, n.string) in marks:
-            wrong[n.index] = marks[n.onset_quarters, n.string]
-    return made, wrong, missing
+EVERY: Final = 3
+LIMITS: Final = (-3.0, -2.0, -1.0, -0.3, 0.5, 1.0, 2.0, 3.0)
+SETTINGS: Final[dict[str, tuple[tuple[Any, ...], tuple[Any, ...]]]] = {
+    "ROUNDS": ((explaining,), (20, 80)),
+    "LOUDNESS_POWER": ((explaining, pitch_shapes, lengths), (0.5, 0.75)),
+    "SLICE_SECONDS": ((moments,), ((0.07, 0.1, 0.15), (0.07, 0.1, 0.15, 0.28, 0.4))),
+    "SPREAD_CENTS": ((pitch_shapes,), (4.0, 16.0)),
+    "LEAST_RISE": ((unwritten,), (0.3, 0.8)),
+    "TYPICAL_SHARE": ((peers,), (0.1, 0.4)),
+    "STOP_DB": ((lengths,), (10.0, 20.0)),
+    "RINGS_DB": ((lengths,), (6.0, 12.0)),
+}
+LENGTHS: Final = {Mistake.LONGER, Mistake.SHORTER}
 
 
-def _add(builder: NoteTableBuilder, n: Note, string: int, fret: int, pitch: int | None) -> None:
-    builder.add(
-        onset_quarters=n.onset_quarters, duration_quarters=n.duration_quarters, string=string,
-        fret=fret, pitch=pitch, ring_end_quarters=n.ring_end_quarters, techniques=n.techniques,
-        bend=n.bend,
-    )  # fmt: skip
+def cases() -> Iterator[tuple[int, Heard]]:
+    """Give every plain recording that this machine can make."""
+    for seed, scene in enumerate(s for s in plain_scenes() if can_play(s)):
+        yield seed, heard(scene)
 
 
-def tried(made: Heard, how: str, seed: int) -> tuple[dict[str, list[bool]], int, int, int]:
-    """Plant, listen and count.
+def reported(case: Heard, seed: int) -> tuple[SupportReport, set[int]]:
+    """Listen with mistakes in the text; give the report and the notes whose pitch is wrong."""
+    wrong = with_mistakes(case.text, MISTAKES, seed)
+    alignment = true_alignment(case, case.truth, JITTER_SECONDS)
+    bad = {e.note for e in wrong.errors if e.note is not None and e.mistake not in LENGTHS}
+    return support(wrong.text, alignment, case.recording), bad
 
-    Returns:
-        Whether each error was found, by kind; right alarms, false alarms, right notes.
-    """
-    text, wrong, missing = planted(made.text, seed)
-    if how == "aligned":
-        alignment = align(text, made.recording)
-    else:
-        alignment = true_alignment(made, jitter_seconds=0.01 * (how == "jitter"), seed=seed)
-        onsets = {n.onset_quarters for n in text.notes}
-        alignment = replace(
-            alignment,
-            stretches=tuple(
-                replace(s, attacks=tuple(a for a in s.attacks if a.quarters in onsets))
-                for s in alignment.stretches
-            ),
-        )
-    found: dict[str, list[bool]] = defaultdict(list)
-    if isinstance(alignment, SoundProblem):
-        print(made.scene.name, alignment.what)
-        return found, 0, 0, 0
-    report = support(text, alignment, made.recording)
-    against = {v.note for v in report.notes if v.support is Support.CONTRADICTED}
-    for index, kind in wrong.items():
-        found[kind].append(index in against)
-    heard_extra = [False] * len(report.unwritten)
-    for n in missing.values():
-        hits = [
-            k
-            for k, u in enumerate(report.unwritten)
-            if u.pitch == n.pitch and abs(u.quarters - n.onset_quarters) <= Fraction(1, 4)
+
+def calibration() -> None:
+    """Print the share of right notes by evidence, clean and driven."""
+    rows: dict[str, list[tuple[float, bool]]] = {"clean": [], "driven": []}
+    for seed, case in cases():
+        report, bad = reported(case, seed)
+        rows["driven" if case.scene.voice.is_driven else "clean"] += [
+            (v.evidence, v.note not in bad)
+            for v in report.notes
+            if v.evidence != 0.0 and not _is_about_length(v)
         ]
-        found["missing"].append(bool(hits))
-        for k in hits:
-            heard_extra[k] = True
-    right = len(against & set(wrong)) + sum(heard_extra)
-    false = len(against - set(wrong)) + heard_extra.count(False)
-    return found, right, false, len(text.notes) - len(wrong)
+    for sort, pairs in rows.items():
+        print(f"{sort}: {len(pairs)} notes, {sum(not right for _, right in pairs)} wrong")
+        for low, high in zip((-9.0, *LIMITS), (*LIMITS, 9.0), strict=True):
+            held = [right for evidence, right in pairs if low <= evidence < high]
+            interval = wilson(sum(held), len(held))
+            print(
+                f"  {low:5.1f} to {high:4.1f}: {len(held):5} notes, right "
+                f"{sum(held) / max(len(held), 1):.3f} ({interval[0]:.2f}-{interval[1]:.2f})"
+            )
 
 
-def line(scene: Scene, how: str, rounds: int) -> tuple[dict[str, list[bool]], int, int, int]:
-    made, right, false, notes = heard(scene), 0, 0, 0
-    found: dict[str, list[bool]] = defaultdict(list)
-    start = time.process_time()
-    for seed in range(rounds):
-        kinds, *counts = tried(made, how, seed)
-        right, false, notes = right + counts[0], false + counts[1], notes + counts[2]
-        for kind, hits in kinds.items():
-            found[kind] += hits
-    _print(scene.name, found, (right, false, notes), time.process_time() - start)
-    return found, right, false, notes
+def _is_about_length(verdict: NoteSupport) -> bool:
+    kind = None if verdict.rival is None else verdict.rival.kind
+    return kind in {RivalKind.LONGER, RivalKind.SHORTER}
 
 
-def _print(
-    name: str, found: dict[str, list[bool]], counts: tuple[int, int, int], spent: float
-) -> None:
-    right, false, notes = counts
-    hits = [h for kind in found.values() for h in kind]
-    each = " ".join(f"{k} {np.mean(found[k]):.2f}" for k in KINDS if found[k])
-    print(
-        f"{name:40} {len(hits):4} recall {np.mean(hits or [False]):.2f} "
-        f"precision {right / max(right + false, 1):.2f} "
-        f"alarms/100 {100 * false / max(notes, 1):.1f} "
-        f"cpu {spent:.1f} {each}",
-        flush=True,
-    )
+@contextmanager
+def changed(name: str, modules: tuple[Any, ...], value: Any) -> Iterator[None]:
+    """Give a setting another value for a while, wherever it is read."""
+    before = getattr(modules[0], name)
+    for module in modules:
+        setattr(module, name, value)
+    try:
+        yield
+    finally:
+        for module in modules:
+            setattr(module, name, before)
 
 
-def main(how: str, name: str, rounds: int = 1) -> None:
-    groups: dict[str, list[tuple[dict[str, list[bool]], int, int, int]]] = defaultdict(list)
-    for scene in scenes():
-        if name in scene.name:
-            group = "driven" if scene.voice.is_driven else "clean"
-            group += " held out" if scene.voice.is_held_out else ""
-            groups[group].append(line(scene, how, rounds))
-    for group, results in groups.items():
-        kinds: dict[str, list[bool]] = defaultdict(list)
-        for found, *_ in results:
-            for kind, hits in found.items():
-                kinds[kind] += hits
-        right, false, notes = (
-            sum(r[1] for r in results),
-            sum(r[2] for r in results),
-            sum(r[3] for r in results),
-        )
-        _print(f"ALL {group}", kinds, (right, false, notes), 0.0)
+def thresholds() -> None:
+    """Print how many verdicts another setting changes, and how many turn into their contrary."""
+    few = list(cases())[::EVERY]
+    base = [reported(case, seed)[0] for seed, case in few]
+    for name, (modules, values) in SETTINGS.items():
+        for value in values:
+            with changed(name, modules, value):
+                other = [reported(case, seed)[0] for seed, case in few]
+            pairs = [
+                (mine.support, theirs.support)
+                for one, two in zip(base, other, strict=True)
+                for mine, theirs in zip(one.notes, two.notes, strict=True)
+            ]
+            moved = sum(mine is not theirs for mine, theirs in pairs)
+            turned = sum(
+                {mine, theirs} == {Support.BORNE_OUT, Support.CONTRADICTED}
+                for mine, theirs in pairs
+            )
+            extra = sum(len(r.unwritten) for r in other) - sum(len(r.unwritten) for r in base)
+            print(
+                f"{name} {value}: of {len(pairs)} verdicts {moved} differ, {turned} are turned "
+                f"round; unwritten {extra:+}", flush=True,
+            )  # fmt: skip
 
 
 if __name__ == "__main__":
-    arguments = [*sys.argv[1:], "true", ""]
-    main(arguments[0], arguments[1] if len(sys.argv) > 2 else "")
+    calibration() if sys.argv[1:] == ["calibration"] else thresholds()

@@ -13,8 +13,8 @@ HIGHEST_HZ: Final = 5000.0
 """Above it the partials of neighbouring frets run together, and cymbals and noise begin."""
 
 LOUDNESS_POWER: Final = 0.6
-"""Magnitudes are raised to it, so that loud partials do not drown the telling ones; 0.5 to 0.75
-give the same verdicts on the check recordings."""
+"""Magnitudes are raised to it, so that loud partials do not drown the telling ones; the odds were
+fitted with it, so that another value asks for another fit."""
 
 TILTS: Final = (0.2, 1.2)
 """A pitch is any mixture of a bright and a dark shape: partial n as strong as n^-tilt. Distorted
