@@ -9,8 +9,8 @@ from riffract.sound.sound import Reals, Samples
 from riffract.sound.support.pitch_shapes import LOUDNESS_POWER, PitchShapes, bins_of
 
 ROUNDS: Final = 40
-"""Steps of the fit; with 20 one verdict in seventy changes on the check recordings, and one in five
-hundred is turned round."""
+"""Steps of the fit; with 20 or 80 one verdict in sixty changes on the check recordings, and at most
+one in five hundred is turned round."""
 
 _TINY: Final = np.float32(1e-9)
 

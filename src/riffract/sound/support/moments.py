@@ -16,8 +16,9 @@ from riffract.sound.support.pitch_shapes import pitch_shapes
 
 SLICE_SECONDS: Final = (0.070, 0.100, 0.150, 0.280)
 """Lengths of slices: the longest that fits before the next attack is taken. The shortest just holds
-sixteenths at 200 quarters a minute; the longest tells semitones apart from the
-third partial of the lowest strings on."""
+sixteenths at 200 quarters a minute; the longest tells semitones apart from the third
+partial of the lowest strings on. Without it, or with one of 400 ms, at most two of 349 verdicts
+change."""
 
 ATTACK_SECONDS: Final = 0.004
 """A slice begins this long after its attack, past the first noise of the pick."""

@@ -13,8 +13,8 @@ HIGHEST_HZ: Final = 5000.0
 """Above it the partials of neighbouring frets run together, and cymbals and noise begin."""
 
 LOUDNESS_POWER: Final = 0.6
-"""Magnitudes are raised to it, so that loud partials do not drown the telling ones; the odds were
-fitted with it, so that another value asks for another fit."""
+"""Magnitudes are raised to it, so that loud partials do not drown the telling ones; of 349
+verdicts 0.5 changes ten and turns two round, 0.75 changes five and turns one."""
 
 TILTS: Final = (0.2, 1.2)
 """A pitch is any mixture of a bright and a dark shape: partial n as strong as n^-tilt. Distorted
