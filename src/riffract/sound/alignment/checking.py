@@ -26,6 +26,9 @@ CHANCE_SEMITONES: Final = (1, -1, 2, -2, 4, -4, 6)
 NOISE_DB: Final = -30.0
 """Added noise against the recording: what a quiet room has."""
 
+AROUND_SECONDS: Final = 2.0
+"""Of the recording before the first attack and after the last, where noise is added."""
+
 NEAREST_CHANCE_SHARE: Final = 0.92
 """Of the harmony that chance leaves unexplained, an alignment must leave less than this."""
 
@@ -135,11 +138,16 @@ def _harmony_agreement(
 
 def _noise_distance(recording: Mono, attacks: Sequence[HeardAttack], seed: int) -> float:
     """Give the median distance of the attacks when the same is done with noise added."""
-    rng = np.random.default_rng(seed)
-    level = float(np.sqrt(np.mean(np.square(recording.samples)))) * 10.0 ** (NOISE_DB / 20.0)
-    noise = rng.standard_normal(len(recording.samples), dtype=np.float32) * np.float32(level)
-    noisy = Mono(samples=recording.samples + noise, rate_hz=recording.rate_hz)
     seconds: Reals = np.array([a.seconds for a in attacks])
+    start = max(float(seconds.min()) - AROUND_SECONDS, 0.0)
+    first = round(start * recording.rate_hz)
+    past = round((float(seconds.max()) + AROUND_SECONDS) * recording.rate_hz)
+    heard = recording.samples[first:past]
+    rng = np.random.default_rng(seed)
+    level = float(np.sqrt(np.mean(np.square(heard)))) * 10.0 ** (NOISE_DB / 20.0)
+    noise = rng.standard_normal(len(heard), dtype=np.float32) * np.float32(level)
+    noisy = Mono(samples=heard + noise, rate_hz=recording.rate_hz)
+    seconds = seconds - first / recording.rate_hz
     distances = []
     for first, past in _rising_parts(attacks):
         quarters = np.array([float(a.quarters) for a in attacks[first:past]])
