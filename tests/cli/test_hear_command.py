@@ -4,15 +4,18 @@ import json
 from fractions import Fraction
 from pathlib import Path
 
+import jsonschema
 import numpy as np
 import pytest
 from tests.making import passage
+from tools.hearing_schema import schema_text
 
 from riffract.cli.main import main
 from riffract.essay.folder import open_essay
 from riffract.essay.hearing import ALIGNMENT_FILE, Hearing, read_hearing
 from riffract.formats.tab import write_tab
 from riffract.music import Passage, TimeMap
+from riffract.publish.corpus_answer import schema_of
 from riffract.sound import Sound, Tone, render, write_wav
 
 PITCHES = (40, 47, 52, 55, 43, 50, 58, 53, 45, 52, 57, 48, 41, 55, 60, 47) * 2
@@ -93,6 +96,11 @@ def test_json_is_what_is_kept(folder, capsys):
     answer = json.loads(shown)
     assert answer["schema"] == 1
     assert len(answer["support"]["notes"]) == len(PITCHES)
+    jsonschema.validate(answer, schema_of("hearing"))
+
+
+def test_the_published_schema_is_that_of_the_types():
+    assert json.loads(schema_text()) == schema_of("hearing")
 
 
 def test_a_changed_rhythm_makes_it_stale_and_a_mended_fret_does_not(folder, capsys):

@@ -80,7 +80,7 @@ def as_text(answer: dict[str, Json]) -> str:
 
 
 def schema_of(name: str) -> dict[str, Json]:
-    """Give a published JSON Schema (draft 2020-12): of a `comparison`, or of a built `corpus`."""
+    """Give a published JSON Schema (draft 2020-12): `comparison`, `corpus` or `hearing`."""
     text = files(__package__).joinpath(f"{name}.schema.json").read_text(encoding="utf-8")
     schema: dict[str, Json] = json.loads(text)
     return schema
