@@ -24,6 +24,7 @@ from bench.heard_scenes import FOLDER, Heard, Scene, can_play, heard, plain_scen
 from bench.hearing_metrics import (
     Doubting,
     Placing,
+    alignment_of,
     doubting,
     placing,
     pooled,
@@ -32,7 +33,7 @@ from bench.hearing_metrics import (
 )
 
 from riffract.sound.alignment import align
-from riffract.sound.alignment.alignment import Alignment, Checks, HeardAttack, Stretch
+from riffract.sound.alignment.alignment import Alignment, Checks
 from riffract.sound.sound import SoundProblem
 
 TOLD_BAD_SECONDS: Final = 0.1
@@ -79,35 +80,11 @@ def tried(scene: Scene) -> Tried:
 def true_alignment(case: Heard, truth: Truth, jitter_seconds: float, seed: int = 1) -> Alignment:
     """Make an alignment from the truth, each attack off by a little."""
     rng = np.random.default_rng(seed)
-    checks = Checks(
-        agreement_share=1.0, stability_seconds=0.0, residual_share=0.0, chance_share=1.0,
-        heard_share=1.0,
-    )  # fmt: skip
-    stretches = tuple(
-        Stretch(
-            span=s.span,
-            attacks=tuple(
-                HeardAttack(
-                    quarters=a.quarters,
-                    seconds=a.seconds + float(rng.normal(0.0, jitter_seconds)),
-                    uncertainty_seconds=0.01 + 2.0 * jitter_seconds,
-                    is_heard=True,
-                )
-                for a in truth.attacks
-                if a.stretch == k
-            ),
-            start_seconds=s.start_seconds,
-            end_seconds=s.end_seconds,
-            is_again=s.is_again,
-        )
-        for k, s in enumerate(truth.stretches)
-    )
-    return Alignment(
-        stretches=stretches,
-        reference_hz=truth.reference_hz,
-        anchors=(),
-        checks=checks,
-        length_quarters=case.text.length_quarters,
+    return alignment_of(
+        truth,
+        case.text.length_quarters,
+        off_seconds=lambda: float(rng.normal(0.0, jitter_seconds)),
+        half_seconds=0.01 + 2.0 * jitter_seconds,
     )
 
 

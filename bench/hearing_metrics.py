@@ -5,7 +5,7 @@ single leap by a whole pass, which is the typical failure on a riff.
 """
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from math import log2, sqrt
@@ -16,7 +16,7 @@ import numpy as np
 from bench.heard_errors import Mistake, TextError
 from bench.heard_playing import Truth
 
-from riffract.sound.alignment.alignment import Alignment
+from riffract.sound.alignment.alignment import Alignment, Checks, HeardAttack, Stretch
 from riffract.sound.support.support import RivalKind, Support, SupportReport
 
 WINDOW_SECONDS: Final = 0.05
@@ -24,6 +24,58 @@ WINDOW_SECONDS: Final = 0.05
 
 NEAR_QUARTERS: Final = Fraction(1, 4)
 """An unwritten note that is told this near to its place is found."""
+
+NO_CHECKS: Final = Checks(
+    agreement_share=1.0,
+    stability_seconds=0.0,
+    residual_share=0.0,
+    chance_share=1.0,
+    heard_share=1.0,
+)
+"""Of an alignment that was made from the truth, and not found."""
+
+
+def alignment_of(
+    truth: Truth,
+    length_quarters: Fraction,
+    *,
+    off_seconds: Callable[[], float] = float,
+    half_seconds: float = 0.01,
+) -> Alignment:
+    """Make an alignment from the truth.
+
+    Args:
+        truth: when everything sounds.
+        length_quarters: of the text.
+        off_seconds: asked for each attack how far it is put off; not at all if nothing is given.
+        half_seconds: the uncertainty that it tells.
+    """
+    stretches = tuple(
+        Stretch(
+            span=s.span,
+            attacks=tuple(
+                HeardAttack(
+                    quarters=a.quarters,
+                    seconds=a.seconds + off_seconds(),
+                    uncertainty_seconds=half_seconds,
+                    is_heard=True,
+                )
+                for a in truth.attacks
+                if a.stretch == k
+            ),
+            start_seconds=s.start_seconds,
+            end_seconds=s.end_seconds,
+            is_again=s.is_again,
+        )
+        for k, s in enumerate(truth.stretches)
+    )
+    return Alignment(
+        stretches=stretches,
+        reference_hz=truth.reference_hz,
+        anchors=(),
+        checks=NO_CHECKS,
+        length_quarters=length_quarters,
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -28,7 +28,7 @@ from riffract.sound import Sound, Tone, loudness_of, normalised, read_sound, ren
 from riffract.sound.amp import Amp
 from riffract.sound.sound import RATE_HZ, Reals
 
-RECORDINGS = Path("/work/shared/data/guitar_recordings/egfxset")
+RECORDINGS = Path(__file__).parents[2] / "shared" / "data" / "guitar_recordings" / "egfxset"
 NOTE_SECONDS = 0.6
 LEAD_SECONDS = 0.0045
 """How late the sound starts in each recording (its README)."""

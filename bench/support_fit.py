@@ -10,10 +10,11 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 import numpy as np
 from bench.heard_scenes import Heard, Scene, can_play, heard, plain_scenes
+from bench.hearing_metrics import alignment_of
 from scipy.optimize import minimize
 
 from riffract.music import Passage
-from riffract.sound.alignment import Alignment, Checks, HeardAttack, Stretch
+from riffract.sound.alignment import Alignment
 from riffract.sound.support.moments import Hearing, listen
 from riffract.sound.support.presence import FEATURES, presence
 from riffract.sound.support.rivals import mistaken_for
@@ -22,37 +23,16 @@ ASKED = 5
 LARGEST_ODDS = 4.0
 WRONG_SHARE = 0.1
 LIMIT = -0.3
-NO_CHECKS = Checks(
-    agreement_share=1.0, stability_seconds=0.0, residual_share=0.0, chance_share=1.0,
-    heard_share=1.0,
-)  # fmt: skip
 
 
 def true_alignment(made: Heard, *, jitter_seconds: float = 0.0, seed: int = 1) -> Alignment:
     """Make the alignment that knows the truth, but for a jitter."""
     rng = np.random.default_rng(seed)
-    stretches = []
-    for k, s in enumerate(made.truth.stretches):
-        attacks = tuple(
-            HeardAttack(
-                quarters=a.quarters,
-                seconds=a.seconds + jitter_seconds * float(rng.standard_normal()),
-                uncertainty_seconds=0.01,
-                is_heard=True,
-            )
-            for a in made.truth.attacks
-            if a.stretch == k
-        )
-        stretches.append(
-            Stretch(
-                span=s.span, attacks=attacks, start_seconds=s.start_seconds,
-                end_seconds=s.end_seconds, is_again=s.is_again,
-            )
-        )  # fmt: skip
-    return Alignment(
-        stretches=tuple(stretches), reference_hz=made.truth.reference_hz, anchors=(),
-        checks=NO_CHECKS, length_quarters=made.text.length_quarters,
-    )  # fmt: skip
+    return alignment_of(
+        made.truth,
+        made.text.length_quarters,
+        off_seconds=lambda: jitter_seconds * float(rng.standard_normal()),
+    )
 
 
 def samples_of(text: Passage, hearing: Hearing) -> tuple[np.ndarray, np.ndarray]:

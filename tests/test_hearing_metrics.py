@@ -11,13 +11,13 @@ from bench.heard_errors import Mistake, WrongText, with_mistakes
 from bench.heard_passages import PASSAGES, low_chug, ringing_eleven
 from bench.heard_playing import Truth, drift, playing, read_truth, truth_of, write_truth
 from bench.heard_strings import RATE_HZ, onset_of, plucked, plucked_passage
-from bench.hearing_metrics import doubting, onset_f, placing, pooled, summary, wilson
+from bench.hearing_metrics import alignment_of, doubting, onset_f, placing, pooled, summary, wilson
 from hypothesis import given
 from hypothesis import strategies as st
 from scipy.stats import binomtest
 
 from riffract.music import Passage, Span
-from riffract.sound.alignment.alignment import Alignment, Checks, HeardAttack, Stretch
+from riffract.sound.alignment.alignment import Alignment
 from riffract.sound.support.support import (
     NoteSupport,
     Rival,
@@ -25,10 +25,6 @@ from riffract.sound.support.support import (
     Support,
     SupportReport,
     UnwrittenNote,
-)
-
-CHECKS = Checks(
-    agreement_share=1, stability_seconds=0, residual_share=0, chance_share=1, heard_share=1
 )
 
 
@@ -39,31 +35,8 @@ def perfect(
     off_seconds: float = 0.0,
     half_seconds: float = 0.01,
 ) -> Alignment:
-    stretches = tuple(
-        Stretch(
-            span=s.span,
-            attacks=tuple(
-                HeardAttack(
-                    quarters=a.quarters,
-                    seconds=a.seconds + off_seconds,
-                    uncertainty_seconds=half_seconds,
-                    is_heard=True,
-                )
-                for a in truth.attacks
-                if a.stretch == k
-            ),
-            start_seconds=s.start_seconds,
-            end_seconds=s.end_seconds,
-            is_again=s.is_again,
-        )
-        for k, s in enumerate(truth.stretches)
-    )
-    return Alignment(
-        stretches=stretches,
-        reference_hz=truth.reference_hz,
-        anchors=(),
-        checks=CHECKS,
-        length_quarters=length_quarters,
+    return alignment_of(
+        truth, length_quarters, off_seconds=lambda: off_seconds, half_seconds=half_seconds
     )
 
 
