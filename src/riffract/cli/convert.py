@@ -7,6 +7,7 @@ from riffract.analysis.wording import listed
 from riffract.cli.check import described
 from riffract.cli.main import DONE, PROBLEM
 from riffract.cli.subject import show, subject_of
+from riffract.cli.target import target_fault
 from riffract.essay.beside import write_whole
 from riffract.essay.folder import FileProblem
 from riffract.formats.problem import Problem
@@ -20,7 +21,7 @@ def convert(
 ) -> int:
     """Read one file and write another; give the exit code."""
     suffix = target.suffix.lower()
-    fault = _target_fault(source, target, replace=replace)
+    fault = target_fault(target, FORMATS, replace=replace, source=source)
     if fault is not None:
         show([FileProblem(file=str(target), problem=fault)])
         return PROBLEM
@@ -54,30 +55,3 @@ def convert(
         print(f"{target}: {words} proposed, not written; the file says so.", file=sys.stderr)
     print(f"{target}: {described(subject.passage)}.")
     return DONE
-
-
-def _target_fault(source: Path, target: Path, *, replace: bool) -> Problem | None:
-    if target.suffix.lower() not in FORMATS:
-        return Problem(
-            what=f"a file that ends in {target.suffix or 'nothing'} is not written here",
-            mend=f"give it one of the endings {', '.join(FORMATS)}",
-        )
-    try:
-        return _place_fault(source, target, replace=replace)
-    except OSError as error:
-        return Problem(what=f"this cannot be looked at: {error.strerror}", mend="check the name")
-
-
-def _place_fault(source: Path, target: Path, *, replace: bool) -> Problem | None:
-    if target.is_dir():
-        return Problem(what="this is a folder", mend="give a file's name")
-    if not target.parent.is_dir():
-        return Problem(what="there is no such folder", mend="make it first, or check its name")
-    if target.exists() and not target.is_file():
-        return Problem(what="this is no ordinary file", mend="choose another name")
-    is_there = target.exists() or target.is_symlink()
-    if is_there and (not replace or (target.exists() and target.samefile(source))):
-        return Problem(
-            what="this file is there already", mend="choose another name, or say --replace"
-        )
-    return None

@@ -9,6 +9,7 @@ from riffract.cli.bars import span_of
 from riffract.cli.main import DONE, PROBLEM
 from riffract.cli.progress import progress_bar
 from riffract.cli.subject import Subject, show, subject_of
+from riffract.cli.target import target_fault
 from riffract.essay.beside import beside
 from riffract.essay.folder import FileProblem
 from riffract.essay.listening import Source, Wanted, made
@@ -37,7 +38,7 @@ def excerpt(
     path: Path, target: Path, choices: ReadChoices, wanted: Wanted, *, replace: bool
 ) -> int:
     """Make a sound file of some bars; give the exit code."""
-    fault = _target_fault(target, replace=replace)
+    fault = target_fault(target, FORMS, replace=replace)
     if fault is not None:
         return _refuse(target, fault)
     subject = subject_of(path, choices)
@@ -111,30 +112,6 @@ def _named(passage: Passage, span: Span) -> str:
 def _refuse(path: Path, problem: Problem) -> int:
     show([FileProblem(file=str(path), problem=problem)])
     return PROBLEM
-
-
-def _target_fault(target: Path, *, replace: bool) -> Problem | None:
-    try:
-        return _place_fault(target, replace=replace)
-    except OSError as error:
-        return Problem(what=f"this cannot be looked at: {error.strerror}", mend="check the name")
-
-
-def _place_fault(target: Path, *, replace: bool) -> Problem | None:
-    if target.suffix.lower() not in FORMS:
-        return Problem(
-            what=f"a file that ends in {target.suffix or 'nothing'} is not written here",
-            mend=f"give it one of the endings {', '.join(FORMS)}",
-        )
-    if not target.parent.is_dir():
-        return Problem(what="there is no such folder", mend="make it first, or check its name")
-    if target.is_dir() or (target.exists() and not target.is_file()):
-        return Problem(what="this is no ordinary file", mend="choose another name")
-    if (target.exists() or target.is_symlink()) and not replace:
-        return Problem(
-            what="this file is there already", mend="choose another name, or say --replace"
-        )
-    return None
 
 
 def _is_own_recording(subject: Subject, target: Path) -> bool:
