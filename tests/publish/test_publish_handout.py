@@ -19,7 +19,6 @@ from riffract.music import Metre, TempoMark
 from riffract.picture.look import PAPER, rgb_of
 from riffract.picture.marks import Role
 from riffract.publish.about import About
-from riffract.publish.evidence import VERDICT_NAMES
 from riffract.publish.glossary import TERMS, references_for, terms_for
 from riffract.publish.handout import (
     MOST_TAB_COLUMNS,
@@ -29,7 +28,7 @@ from riffract.publish.handout import (
     handout_pdf,
 )
 from riffract.publish.stills import Still, still_svg
-from riffract.weighing.study import Verdict
+from riffract.weighing.study import VERDICT_NAMES, Verdict
 
 STUDY = small_study()
 SHOTS = small_shots(STUDY)

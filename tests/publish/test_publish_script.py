@@ -14,7 +14,6 @@ from riffract.publish.evidence import (
     KIND_NAMES,
     METHODS,
     VERDICT_MEANINGS,
-    VERDICT_NAMES,
     facts,
     listen_for,
     measure_facts,
@@ -22,7 +21,7 @@ from riffract.publish.evidence import (
     weighing_facts,
 )
 from riffract.publish.script import escaped, script_text
-from riffract.weighing.study import Rival, Verdict
+from riffract.weighing.study import VERDICT_NAMES, Rival, Verdict
 
 STUDY = small_study()
 MARKDOWN = MarkdownIt("commonmark")  # an independent reader of CommonMark

@@ -99,12 +99,12 @@ def read_hearing(path: Path) -> Hearing | Problem:
     """Read a file that `write_hearing` wrote; a broken one is a warning, since it can be remade."""
     try:
         if path.stat().st_size > LARGEST_BYTES:
-            return _useless(f"it is larger than {LARGEST_BYTES // 2**20} MB")
+            return unused_problem(f"it is larger than {LARGEST_BYTES // 2**20} MB")
         return msgspec.json.decode(path.read_bytes(), type=Hearing, dec_hook=_exact)
     except OSError as error:
-        return _useless(f"it cannot be read: {error.strerror or error}")
+        return unused_problem(f"it cannot be read: {error.strerror or error}")
     except (msgspec.DecodeError, ValueError, RecursionError) as error:
-        return _useless(str(error))
+        return unused_problem(str(error))
 
 
 def why_stale(hearing: Hearing, now: MadeFrom, anchors: Sequence[Anchor]) -> str:
@@ -123,17 +123,13 @@ def _digest(values: Any) -> str:
     return sha256(";".join(map(str, values)).encode()).hexdigest()
 
 
-def _useless(why: str) -> Problem:
+def unused_problem(why: str) -> Problem:
+    """Say that a kept alignment is not used, and why."""
     return Problem(
         what=f"the times in this file are not used: {why}",
         mend="make it again with: riffract hear FOLDER",
         severity=Severity.WARNING,
     )
-
-
-def stale_problem(why: str) -> Problem:
-    """Say that a kept alignment is not used, and why."""
-    return _useless(why)
 
 
 def _plain(value: Any) -> Any:

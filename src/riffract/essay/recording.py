@@ -51,7 +51,7 @@ def hearing_of(
         return None, (hearing,)
     now = kept.made_from(passage, folder / recording.file)
     why = kept.why_stale(hearing, now, anchors_of(recording, passage))
-    return (None, (kept.stale_problem(why),)) if why else (hearing, ())
+    return (None, (kept.unused_problem(why),)) if why else (hearing, ())
 
 
 def time_map_of(passage: Passage, recording: Recording | None, hearing: Hearing | None) -> TimeMap:

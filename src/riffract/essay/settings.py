@@ -2,7 +2,7 @@
 
 import difflib
 from collections.abc import Iterator
-from typing import Annotated, Any, Final, Literal
+from typing import Annotated, Final, Literal
 
 import msgspec
 
@@ -132,14 +132,3 @@ def _film_problems(film: Film) -> Iterator[tuple[str, Problem]]:
                 else f"write one of them, or a file name that ends with {LOOK_FILE_ENDING}",
             ),
         )
-
-
-def read_toml(text: str, kind: type[Any]) -> tuple[Any, tuple[Problem, ...]]:
-    """Read TOML as a struct all of whose keys may be left out.
-
-    Returns:
-        The struct, with defaults for what is wrong, so that the rest can be looked at too; `None`
-        if the text is no TOML. And all problems.
-    """
-    read = checked(text, kind)
-    return (None, (read,)) if isinstance(read, Problem) else (read.value, read.problems)

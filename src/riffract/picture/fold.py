@@ -26,8 +26,9 @@ from riffract.picture.fold_words import (
 )
 from riffract.picture.hearing import now_heard
 from riffract.picture.layout import APPEAR_SECONDS, Layout, captions, claim_marks, layout_of
-from riffract.picture.marks import Colour, Mark, Role, Shape, Stroke, circle, rectangle
+from riffract.picture.marks import Colour, Mark, Role, Shape, rectangle
 from riffract.picture.motion import BEND_SECONDS, FOLD_SECONDS, moved_share
+from riffract.picture.now_ring import now_ring
 from riffract.picture.scene import Cue, Page, Scene
 from riffract.picture.voices import Voices, chosen, voices_of
 from riffract.weighing.study import Study
@@ -196,12 +197,6 @@ def _now(
     def ring(seconds: float) -> tuple[Mark, ...]:
         attack = heard_at(seconds)
         shown = [by_note[i] for i in attack.notes if i in by_note] if attack is not None else []
-        return tuple(
-            Shape(
-                path=circle(p.x + NOW_INSET_PX, p.y, NOW_RADIUS_PX),
-                stroke=Stroke(colour=Colour(Role.TEXT), width=2.6),
-            )
-            for p in shown[-1:]
-        )
+        return tuple(now_ring(p.x + NOW_INSET_PX, p.y, NOW_RADIUS_PX) for p in shown[-1:])
 
     return ring

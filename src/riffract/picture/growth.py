@@ -26,6 +26,7 @@ from riffract.picture.marks import (
     polyline,
     rectangle,
 )
+from riffract.picture.now_ring import now_ring
 from riffract.picture.page import page_scene
 from riffract.picture.scene import Cue, Page, Scene
 from riffract.picture.string_mark import LIT, Pluck, Posture, pluck_marks
@@ -205,15 +206,11 @@ def _now(
 ) -> Callable[[float], tuple[Mark, ...]]:
     """Make what rings the note that sounds, where its stage is drawn."""
     heard_at = now_heard(shot, tuple(study.passage.notes), voices.attacks)
-    stroke = Stroke(colour=Colour(Role.TEXT), width=2.6)
 
     def ring(seconds: float) -> tuple[Mark, ...]:
         attack = heard_at(seconds)
         beads = [] if attack is None else _beads_of(plan, attack.notes)
-        return tuple(
-            Shape(path=circle(bead.x + NOW_INSET_PX, bead.y, NOW_RADIUS_PX), stroke=stroke)
-            for bead in beads[:1]
-        )
+        return tuple(now_ring(bead.x + NOW_INSET_PX, bead.y, NOW_RADIUS_PX) for bead in beads[:1])
 
     return ring
 

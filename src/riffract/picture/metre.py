@@ -19,8 +19,9 @@ from riffract.essay.shots import Shot
 from riffract.picture.bounds import Box
 from riffract.picture.hearing import moment_heard_seconds, now_heard
 from riffract.picture.layout import APPEAR_SECONDS, Layout, captions, claim_marks, label, layout_of
-from riffract.picture.marks import Colour, Mark, Role, Shape, Stroke, circle, polyline, rectangle
+from riffract.picture.marks import Colour, Mark, Role, Shape, Stroke, polyline, rectangle
 from riffract.picture.metre_plan import BarRow, MetrePlan, PassStart, metre_plan
+from riffract.picture.now_ring import now_ring
 from riffract.picture.scene import Cue, Page, Scene
 from riffract.picture.string_mark import LIT, Pluck, Posture, pluck_marks
 from riffract.picture.type import CAP_HEIGHT_SHARE
@@ -317,8 +318,7 @@ def _now(
         row = None if attack is None else plan.row_at(attack.onset_quarters)
         if attack is None or row is None:
             return ()
-        place = circle(row.x(attack.onset_quarters), row.middle, NOW_RADIUS_PX)
-        return (Shape(path=place, stroke=Stroke(colour=Colour(Role.TEXT), width=2.6)),)
+        return (now_ring(row.x(attack.onset_quarters), row.middle, NOW_RADIUS_PX),)
 
     return ring
 

@@ -21,7 +21,8 @@ from riffract.picture.hearing import (
 from riffract.picture.layout import APPEAR_SECONDS, Layout, captions, claim_marks, label, layout_of
 from riffract.picture.lead_in import LeadIn, lead_ins
 from riffract.picture.legend import legend_marks
-from riffract.picture.marks import Colour, Mark, Role, Shape, Stroke, circle, rectangle
+from riffract.picture.marks import Colour, Mark, Role, Shape, rectangle
+from riffract.picture.now_ring import now_ring
 from riffract.picture.over_row import OverRow, over_marks, over_rows
 from riffract.picture.page_departures import Marked, marked_departures
 from riffract.picture.page_plan import (
@@ -86,14 +87,6 @@ def page_scene(study: Study, shot: Shot, page: Page) -> Scene:
         description=_description(study, plan),
         moving=lambda seconds: (*now(seconds), *speak(seconds)),
         places=lambda seconds: sheets.places(seen, seconds),
-    )
-
-
-def now_ring(x: float, y: float, size: float) -> Shape:
-    """Draw the ring around what sounds now."""
-    return Shape(
-        path=circle(x, y, NOW_RADIUS_SHARE * size),
-        stroke=Stroke(colour=Colour(Role.TEXT), width=2.6),
     )
 
 
@@ -172,7 +165,10 @@ class _Sheets:
             note = self.notes[next((i for i in attack.notes if i in lead), attack.notes[-1])]
             visit = next(v for v in seen if seconds < v.to_seconds)
             return tuple(
-                now_ring(*number_centre(self.voices, placed.row, note), placed.row.fret_size)
+                now_ring(
+                    *number_centre(self.voices, placed.row, note),
+                    NOW_RADIUS_SHARE * placed.row.fret_size,
+                )
                 for placed in self.plan.pages[visit.page]
                 if placed.row.span.holds(note.onset_quarters)
             )

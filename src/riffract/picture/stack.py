@@ -27,10 +27,10 @@ from riffract.picture.marks import (
     Shape,
     Stroke,
     Words,
-    circle,
     polyline,
     rectangle,
 )
+from riffract.picture.now_ring import now_ring
 from riffract.picture.placing import first_free
 from riffract.picture.scene import Cue, Page, Scene
 from riffract.picture.stack_rows import StackRow, note_of, notes_of, stack_rows
@@ -306,11 +306,7 @@ def _now(
         shown = [p for row in rows for n in attack.notes if (p := row.placed(n)) is not None]
         shown.sort(key=lambda placed: placed.note.index not in lead)
         return tuple(
-            Shape(
-                path=circle(placed.x + NOW_INSET_PX, placed.y, NOW_RADIUS_PX),
-                stroke=Stroke(colour=Colour(Role.TEXT), width=2.6),
-            )
-            for placed in shown[:1]
+            now_ring(placed.x + NOW_INSET_PX, placed.y, NOW_RADIUS_PX) for placed in shown[:1]
         )
 
     return ring

@@ -12,7 +12,8 @@ from riffract.picture.contour_view import Placed, contour_marks
 from riffract.picture.fabric import MEANINGS, weave_of
 from riffract.picture.hearing import Visit, first_heard_seconds, now_heard, visits
 from riffract.picture.layout import APPEAR_SECONDS, Layout, captions, claim_marks, label, layout_of
-from riffract.picture.marks import Colour, Mark, Role, Shape, Stroke, circle, polyline, rectangle
+from riffract.picture.marks import Colour, Mark, Role, Shape, Stroke, polyline, rectangle
+from riffract.picture.now_ring import now_ring
 from riffract.picture.scene import Cue, Page, Places, Scene
 from riffract.picture.string_mark import AHEAD, LIT, RAISED
 from riffract.picture.thread_parts import Part, thread_parts
@@ -111,11 +112,7 @@ class _Drawing:
             part = self.parts[next(v for v in seen if seconds < v.to_seconds).page]
             shown = [p for p in (*part.voice, *part.strokes) if p.note.index in attack.notes]
             return tuple(
-                Shape(
-                    path=circle(placed.x + NOW_INSET_PX, placed.y, NOW_RADIUS_PX),
-                    stroke=Stroke(colour=Colour(Role.TEXT), width=2.6),
-                )
-                for placed in shown[:1]
+                now_ring(placed.x + NOW_INSET_PX, placed.y, NOW_RADIUS_PX) for placed in shown[:1]
             )
 
         return ring

@@ -24,15 +24,7 @@ from riffract.picture.page import page_scene
 from riffract.picture.scene import Cue, Page, Scene
 from riffract.picture.type import text_width, wrap
 from riffract.weighing.chance import TIE, Chance
-from riffract.weighing.study import Study, Verdict, WeighedFinding
-
-VERDICT_WORDS: Final = {
-    Verdict.FIRM: "Firm",
-    Verdict.LIKELY: "Likely",
-    Verdict.SUGGESTIVE: "Suggestive",
-    Verdict.NOT_BEYOND_CHANCE: "Not beyond chance",
-    Verdict.TRIVIAL: "Trivially true",
-}
+from riffract.weighing.study import VERDICT_NAMES, Study, WeighedFinding
 
 LEAST_DOT_PX, MOST_DOT_PX = 2.2, 14.0
 """Radius. Smaller ones run together on a phone; larger ones look like notes."""
@@ -132,7 +124,10 @@ def column_words(weighed: WeighedFinding, dots: Dots, study: Study) -> tuple[tup
     chance = weighed.chance
     assert chance is not None
     named = {w.finding.id: w.finding.sentence for w in study.findings}
-    words = [(f"{VERDICT_WORDS[weighed.verdict]}.", Role.TEXT), (_count(chance), Role.TEXT)]
+    words = [
+        (f"{VERDICT_NAMES[weighed.verdict].capitalize()}.", Role.TEXT),
+        (_count(chance), Role.TEXT),
+    ]
     each = "a random version" if dots.versions_a_dot == 1 else f"{dots.versions_a_dot} versions"
     words.append((f"Each dot is {each}: {chance.model}.", Role.QUIET))
     if weighed.q is not None and weighed.q > chance.p:
@@ -262,9 +257,8 @@ def _stacked(
 def _in_a_field(p: float, room: Box) -> Dots:
     """Place one dot among as many as it takes, row by row, in the middle of the room."""
     count = _once_in(p)
-    step = 2.0 * MOST_DOT_PX / DOT_SHARE
-    while ceil(count / max(floor(room.width / step), 1)) * step > room.height:
-        step *= 0.97
+    radius = _radius_for(count, room.width, room.height)
+    step = 2.0 * radius / DOT_SHARE
     across = min(floor(room.width / step), ceil(sqrt(count * room.width / room.height)))
     rows = ceil(count / across)
     left = room.left + (room.width - across * step) / 2.0
@@ -276,7 +270,7 @@ def _in_a_field(p: float, room: Box) -> Dots:
     return Dots(
         usual=tuple(centres),
         as_good=(own,),
-        radius=step * DOT_SHARE / 2.0,
+        radius=radius,
         stroke_x=None,
         versions_a_dot=1,
     )

@@ -47,14 +47,6 @@ from riffract.publish.wording import (
 from riffract.weighing.chance import Chance
 from riffract.weighing.study import Rival, Study, Verdict, WeighedFinding
 
-VERDICT_NAMES: Final[Mapping[Verdict, str]] = {
-    Verdict.FIRM: "firm",
-    Verdict.LIKELY: "likely",
-    Verdict.SUGGESTIVE: "suggestive",
-    Verdict.NOT_BEYOND_CHANCE: "not beyond chance",
-    Verdict.TRIVIAL: "trivially true",
-}
-
 VERDICT_MEANINGS: Final[Mapping[Verdict, str]] = {
     Verdict.FIRM: "Among findings as strong as this, at most 1 in 100 is expected to be chance; "
     "no other reading comes near, and no single note carries it.",

@@ -28,7 +28,6 @@ from riffract.publish.evidence import (
     KIND_NAMES,
     METHODS,
     VERDICT_MEANINGS,
-    VERDICT_NAMES,
     facts,
     fragility_facts,
     listen_for,
@@ -39,7 +38,7 @@ from riffract.publish.glossary import references_for, terms_for
 from riffract.publish.reading_help import samples
 from riffract.publish.systems import systems
 from riffract.publish.wording import Fact, number_text
-from riffract.weighing.study import Study, Verdict, WeighedFinding
+from riffract.weighing.study import VERDICT_NAMES, Study, Verdict, WeighedFinding
 
 MOST_TAB_COLUMNS: Final = 109
 """What fits between the margins: 168 mm at 7.2 pt, each sign 0.602 of that wide."""

@@ -8,12 +8,12 @@ from collections.abc import Iterator, Sequence
 from fractions import Fraction
 from math import log2
 from statistics import median
-from textwrap import wrap
 from typing import Final
 
 from riffract.analysis.wording import counted, listed, percent
 from riffract.essay.hearing import Hearing
 from riffract.music import Passage, Span, TimeMap
+from riffract.publish.notes_layout import Line, wrapped
 from riffract.publish.wording import span_text
 from riffract.sound.alignment import Alignment, Checks, HeardAttack
 from riffract.sound.alignment.checking import AGREEING_SECONDS
@@ -33,9 +33,6 @@ SAME_REFERENCE_CENTS: Final = 2.0
 
 JUST_BEFORE_QUARTERS: Final = Fraction(1, 1024)
 """A bar's end belongs to what follows it, which may be played elsewhere."""
-
-Line = tuple[int, str]
-"""A depth, in steps of two signs, and a text."""
 
 
 def hearing_report(
@@ -57,7 +54,7 @@ def hearing_report(
         [(0, "When each bar sounds"), *_bars(passage, alignment)],
         [(0, "What the recording says of the notes"), *_notes(passage, hearing)],
     ]
-    return "\n\n".join(_wrapped(section, width) for section in sections) + "\n"
+    return "\n\n".join(wrapped(section, width) for section in sections) + "\n"
 
 
 def doubts(passage: Passage, found: SupportReport) -> tuple[str, ...]:
@@ -114,14 +111,6 @@ def transposition_text(semitones: int) -> str:
     """
     side = "higher" if semitones > 0 else "lower"
     return f"It sounds {counted(abs(semitones), 'semitone')} {side} than it is written."
-
-
-def _wrapped(lines: Sequence[Line], width: int) -> str:
-    rows: list[str] = []
-    for depth, text in lines:
-        indent = "  " * depth
-        rows += wrap(text, width, initial_indent=indent, subsequent_indent=indent)
-    return "\n".join(rows)
 
 
 def _lies(passage: Passage, alignment: Alignment, recording_seconds: float) -> Iterator[Line]:

@@ -4,18 +4,18 @@ Shape comes first, which anyone can hear; then what comes back and what bends it
 surface to depth; then the instrument's part. What is no better than chance is only named.
 """
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
-from textwrap import wrap
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Final
 
 from riffract.analysis.finding import AttackContent, Edit, Kind, Mirror, Pass, Passes, Reading
 from riffract.analysis.spelling import pitch_spelled, spelled
 from riffract.analysis.wording import counted, length_text, listed, quarters_text, signed
 from riffract.music import Passage, Span
-from riffract.publish.evidence import VERDICT_NAMES, fragility_facts, rival_text
+from riffract.publish.evidence import fragility_facts, rival_text
+from riffract.publish.notes_layout import Line, wrapped
 from riffract.publish.wording import number_text, probability_text, span_text
 from riffract.weighing.chance import Chance
-from riffract.weighing.study import Study, Verdict, WeighedFinding
+from riffract.weighing.study import VERDICT_NAMES, Study, Verdict, WeighedFinding
 
 QUESTIONS: Final[Mapping[str, tuple[Kind, ...]]] = {
     "What shape it draws": (Kind.GESTURE,),
@@ -54,19 +54,7 @@ def report(study: Study, *, width: int, everything: bool = False) -> str:
         _left_out(study),
         _method(study),
     ]
-    return "\n\n".join(_wrapped(section, width) for section in sections if section) + "\n"
-
-
-Line = tuple[int, str]
-"""A depth, in steps of two signs, and a text."""
-
-
-def _wrapped(lines: Iterable[Line], width: int) -> str:
-    rows: list[str] = []
-    for depth, text in lines:
-        indent = "  " * depth
-        rows += wrap(text, width, initial_indent=indent, subsequent_indent=indent) or [""]
-    return "\n".join(rows)
+    return "\n\n".join(wrapped(section, width) for section in sections if section) + "\n"
 
 
 def _heading(passage: Passage) -> list[Line]:

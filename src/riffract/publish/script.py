@@ -7,7 +7,6 @@ from itertools import accumulate
 from riffract.essay.shots import Shot
 from riffract.music import Passage
 from riffract.publish.evidence import (
-    VERDICT_NAMES,
     facts,
     fragility_facts,
     listen_for,
@@ -16,7 +15,7 @@ from riffract.publish.evidence import (
     weighing_facts,
 )
 from riffract.publish.wording import Fact, clock_text, duration_text, play_text, spans_text
-from riffract.weighing.study import Study, WeighedFinding
+from riffract.weighing.study import VERDICT_NAMES, Study, WeighedFinding
 
 
 def script_text(shots: Sequence[Shot], study: Study) -> str:

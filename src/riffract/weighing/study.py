@@ -1,7 +1,9 @@
 """A passage with its weighed findings."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import Final
 
 from riffract.analysis.finding import Finding, Ignored, Kind
 from riffract.music import Passage
@@ -21,6 +23,16 @@ class Verdict(StrEnum):
     SUGGESTIVE = "suggestive"
     NOT_BEYOND_CHANCE = "not_beyond_chance"
     TRIVIAL = "trivial"
+
+
+VERDICT_NAMES: Final[Mapping[Verdict, str]] = {
+    Verdict.FIRM: "firm",
+    Verdict.LIKELY: "likely",
+    Verdict.SUGGESTIVE: "suggestive",
+    Verdict.NOT_BEYOND_CHANCE: "not beyond chance",
+    Verdict.TRIVIAL: "trivially true",
+}
+"""The verdicts as a reader meets them."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
