@@ -45,7 +45,7 @@ def _study(passage: Passage, seed: int, earlier: Sequence[Passage]) -> Study:
 
 def _look_is_sound(essay: Essay) -> bool:
     """Tell what is wrong with the essay's own colours and fonts; say whether they can be used."""
-    from riffract.cli.look import look_of
+    from riffract.picture.essay_look import look_of
 
     own, problems = look_of(essay)
     show(problems)

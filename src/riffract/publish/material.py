@@ -1,0 +1,128 @@
+"""What everything that goes out is made from, put together from an essay and its study."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+from functools import partial
+from typing import Final
+
+from riffract.essay.claims import Claim
+from riffract.essay.folder import CLAIMS_FILE, SETTINGS_FILE, Essay
+from riffract.essay.shot_list import shot_list
+from riffract.essay.shots import Shot
+from riffract.essay.soundtrack import soundtrack
+from riffract.formats.tab import UnwritableError, write_tab
+from riffract.music import Passage
+from riffract.picture.look import Look
+from riffract.picture.scene import WIDE, Page, Scene, page_for
+from riffract.picture.scenes import scene_for
+from riffract.publish.about import About
+from riffract.publish.overlay import OverlayKind
+from riffract.publish.package import Material
+from riffract.sound.amp import Tone
+from riffract.sound.sound import Sound
+from riffract.weighing.study import Study
+
+TAB_WIDTH: Final = 100
+
+
+def shots_of(essay: Essay, claims: Sequence[Claim]) -> tuple[Shot, ...]:
+    """Lay out an essay's film: title, a shot a claim, credits."""
+    settings = essay.settings
+    return shot_list(
+        claims,
+        essay.time_map,
+        title=essay.title,
+        subtitle=settings.subtitle,
+        credits_lines=settings.credits,
+        rights=settings.rights,
+    )
+
+
+def material_of(
+    essay: Essay,
+    study: Study,
+    claims: Sequence[Claim],
+    recording: Sound | None,
+    look: Look,
+) -> Material:
+    """Put together what an essay's film, stills and papers are made from.
+
+    Args:
+        essay: its settings and passage.
+        study: of the passage.
+        claims: in order.
+        recording: read; `None` if there is none, or no film is wanted.
+        look: the colours.
+    """
+    settings = essay.settings
+    film = settings.film
+    shots = shots_of(essay, claims)
+    width, height = film.size_px
+    page = page_for(width, height)
+    return Material(
+        study=study,
+        shots=shots,
+        scenes=[scene_for(study, shot, page) for shot in shots],
+        stills=[_still_of(study, shot, page) for shot in shots],
+        figures=[_still_of(study, shot, WIDE) for shot in shots],
+        sound=partial(_sound, essay, shots, recording),
+        about=About(
+            title=essay.title,
+            subtitle=settings.subtitle,
+            credits=settings.credits,
+            rights=settings.rights,
+        ),
+        tab_text=_tab_text(essay.passage),
+        sources=_sources(essay),
+        look=look,
+        width=width,
+        height=height,
+        frames_a_second=film.frames_per_second,
+        target_lufs=film.loudness_lufs,
+        ceiling_dbtp=film.peak_dbtp,
+        overlay=OverlayKind(film.overlay),
+        overlay_scenes=None if film.overlay_captions else partial(_unsaid, study, shots, page),
+    )
+
+
+def _unsaid(study: Study, shots: Sequence[Shot], page: Page) -> list[Scene]:
+    """Draw the shots without the words that are said."""
+    return [scene_for(study, replace(shot, lines=()), page) for shot in shots]
+
+
+def _still_of(study: Study, shot: Shot, page: Page) -> Scene:
+    """Draw a shot with nothing playing: all is lit, and nothing is paged to what is heard."""
+    return scene_for(study, replace(shot, plays=(), lines=()), page)
+
+
+def _tab_text(passage: Passage) -> str:
+    """Write the passage as tab, or say why it cannot be written as one."""
+    try:
+        return write_tab(passage, width=TAB_WIDTH)
+    except UnwritableError as error:
+        reasons = [f"# {p.what} ({p.place})" if p.place else f"# {p.what}" for p in error.problems]
+        return "\n".join(["# A tab cannot say all of this passage:", *reasons[:12], ""])
+
+
+def _sound(essay: Essay, shots: tuple[Shot, ...], recording: Sound | None) -> Sound:
+    return soundtrack(
+        shots,
+        essay.passage,
+        recording=recording,
+        tone=Tone(essay.settings.film.tone),
+        seed=essay.settings.seed,
+        target_lufs=essay.settings.film.loudness_lufs,
+        ceiling_dbtp=essay.settings.film.peak_dbtp,
+    )
+
+
+def _sources(essay: Essay) -> list[str]:
+    names = [essay.settings.passage]
+    if (essay.folder / SETTINGS_FILE).is_file():
+        names = [SETTINGS_FILE, *names]
+    names += [passage.source for passage in essay.earlier]
+    if essay.claims_source is not None:
+        names.append(CLAIMS_FILE)
+    if essay.settings.recording is not None:
+        names.append(essay.settings.recording.file)
+    return names
