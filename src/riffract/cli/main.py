@@ -69,6 +69,7 @@ def _parser() -> argparse.ArgumentParser:
     )
     _add_demo(commands)
     _add_new(commands)
+    _add_open(commands)
     _add_check(commands)
     _add_study(commands)
     _add_hear(commands)
@@ -125,6 +126,28 @@ def _add_new(commands: _Commands) -> None:
     _add_choices(parser)
     _add_seed(parser)
     parser.set_defaults(command=_new)
+
+
+def _add_open(commands: _Commands) -> None:
+    parser = _command(
+        commands,
+        "open",
+        "do the whole job by hand, in the browser of this machine",
+        "riffract open essays/tide",
+    )
+    parser.add_argument(
+        "folder",
+        nargs="?",
+        type=Path,
+        help="the essay; without it: recent essays, a new one, the built-in one",
+    )
+    parser.add_argument(
+        "--port", type=int, default=0, help="of the app's own server (default: any that is free)"
+    )
+    parser.add_argument(
+        "--no-browser", action="store_true", help="only print the address; open no browser"
+    )
+    parser.set_defaults(command=_open)
 
 
 def _add_check(commands: _Commands) -> None:
@@ -493,6 +516,12 @@ def _corpus_build(options: argparse.Namespace) -> int:
         is_anew=options.again,
         as_json=options.json,
     )
+
+
+def _open(options: argparse.Namespace) -> int:
+    from riffract.cli.open import open_app
+
+    return open_app(options.folder, port=options.port, with_browser=not options.no_browser)
 
 
 def _publish(options: argparse.Namespace) -> int:

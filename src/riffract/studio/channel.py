@@ -1,0 +1,154 @@
+"""The wire between the app and its pages: one socket a page, messages as JSON.
+
+A page asks `{"id": 7, "do": "undo", "with": {…}}` and is answered `{"id": 7, "answer": …}` or
+`{"id": 7, "problem": {"what", "mend", "place"}}`. Whatever happens is told to all pages as
+`{"event": "document", …}`, so that two of them stay in step.
+"""
+
+import asyncio
+from collections.abc import Awaitable, Callable, Mapping
+from dataclasses import dataclass, field
+from fractions import Fraction
+from inspect import isawaitable
+from typing import Any, Final, TypeAlias
+
+import msgspec
+from starlette.websockets import WebSocket, WebSocketDisconnect
+
+from riffract.formats.problem import Problem
+from riffract.studio.problems import RefusedError
+
+LARGEST_MESSAGE_BYTES: Final = 20 * 2**20
+
+
+class Asked(msgspec.Struct, frozen=True, kw_only=True, rename={"arguments": "with"}):
+    """What a page asks for."""
+
+    id: int
+    do: str
+    arguments: msgspec.Raw = msgspec.Raw(b"{}")
+
+
+class Nothing(msgspec.Struct, frozen=True):
+    """No arguments."""
+
+
+@dataclass(frozen=True, slots=True)
+class Action:
+    """Something that a page can ask for.
+
+    Attributes:
+        wants: what its arguments are; they are checked before it is called.
+        act: does it; gives what is answered.
+    """
+
+    wants: type[msgspec.Struct]
+    act: Callable[[Any], Awaitable[Any] | Any]
+
+
+Actions: TypeAlias = Mapping[str, Action]
+"""By name, `desk.verb` in small letters."""
+
+
+@dataclass(slots=True)
+class Channel:
+    """All pages that are open."""
+
+    actions: dict[str, Action] = field(default_factory=dict)
+    pages: set[WebSocket] = field(default_factory=set)
+
+    def learn(self, actions: Actions) -> None:
+        """Take up further actions.
+
+        Raises:
+            ValueError: if there is one of that name.
+        """
+        for name, action in actions.items():
+            if name in self.actions:
+                raise ValueError(f"there are two actions {name}")
+            self.actions[name] = action
+
+    async def serve(self, page: WebSocket) -> None:
+        """Answer one page until it goes; what takes long does not hold up what comes after it."""
+        await page.accept()
+        self.pages.add(page)
+        waiting: set[asyncio.Task[None]] = set()
+        try:
+            while True:
+                answer = self.answered(await page.receive_text())
+                if isinstance(answer, str):
+                    await page.send_text(answer)
+                else:
+                    task = asyncio.create_task(self._send_later(page, answer))
+                    waiting.add(task)
+                    task.add_done_callback(waiting.discard)
+        except (WebSocketDisconnect, RuntimeError):
+            pass
+        finally:
+            self.pages.discard(page)
+
+    def answered(self, message: str) -> str | Awaitable[str]:
+        """Do what a message asks for; give the answer's text, at once unless it takes its time."""
+        try:
+            asked = msgspec.json.decode(message, type=Asked)
+        except msgspec.DecodeError as error:
+            return _text({"id": None, "problem": {"what": f"not understood: {error}", "mend": ""}})
+        action = self.actions.get(asked.do)
+        if action is None:
+            return _refused(asked, Problem(what=f"there is no {asked.do}", mend="reload the page"))
+        try:
+            wanted = msgspec.json.decode(asked.arguments, type=action.wants, dec_hook=_exact)
+            answer = action.act(wanted)
+        except msgspec.DecodeError as error:
+            return _refused(asked, Problem(what=f"{asked.do} cannot be asked: {error}", mend=""))
+        except RefusedError as error:
+            return _refused(asked, error.problem)
+        return _awaited(asked, answer) if isawaitable(answer) else _answer(asked, answer)
+
+    async def _send_later(self, page: WebSocket, answer: Awaitable[str]) -> None:
+        text = await answer
+        if page in self.pages:
+            await page.send_text(text)
+
+    async def tell(self, event: str, **facts: Any) -> None:
+        """Tell all pages what happened."""
+        text = _text({"event": event, **facts})
+        for page in list(self.pages):
+            try:
+                await page.send_text(text)
+            except (WebSocketDisconnect, RuntimeError):
+                self.pages.discard(page)
+
+
+async def _awaited(asked: Asked, answer: Awaitable[Any]) -> str:
+    try:
+        return _answer(asked, await answer)
+    except RefusedError as error:
+        return _refused(asked, error.problem)
+
+
+def _answer(asked: Asked, answer: Any) -> str:
+    return _text({"id": asked.id, "answer": answer})
+
+
+def _refused(asked: Asked, problem: Problem) -> str:
+    told = {"what": problem.what, "mend": problem.mend, "place": problem.place}
+    return _text({"id": asked.id, "problem": told})
+
+
+def _text(value: Any) -> str:
+    return msgspec.json.encode(value, enc_hook=_plain).decode()
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, Fraction):
+        return str(value)
+    if hasattr(value, "tolist"):
+        return value.tolist()
+    raise NotImplementedError(f"no plain form for {type(value)}")
+
+
+def _exact(kind: type, value: Any) -> Any:
+    if kind is Fraction and isinstance(value, str):
+        return Fraction(value)
+    raise NotImplementedError(f"{kind} cannot be read")
