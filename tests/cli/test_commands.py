@@ -14,7 +14,7 @@ from riffract.cli.demo import DEMO_FILES
 from riffract.cli.main import MORE_PARTS, PARTS, main
 from riffract.formats.reading import read_passage
 from riffract.publish.answer import answer_schema
-from riffract.publish.package import USUAL_PARTS, Part
+from riffract.publish.parts import USUAL_PARTS, Part
 
 TAB = """\
 title: Small waves

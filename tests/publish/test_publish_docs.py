@@ -6,9 +6,9 @@ from pathlib import Path
 import pytest
 from tests.publish_fakes import small_whats
 
-from riffract.publish import captions, package
+from riffract.publish import captions, parts
 from riffract.publish.answer_what import what_as_json
-from riffract.publish.package import Part
+from riffract.publish.parts import Part
 
 PAGE = Path(__file__).parents[2] / "docs" / "publish.md"
 TEXT = PAGE.read_text(encoding="utf-8")
@@ -19,9 +19,9 @@ def test_each_part_is_documented(part: Part) -> None:
     assert f"`{part}`" in TEXT
 
 
-@pytest.mark.parametrize("name", [name for name in dir(package) if name.endswith("_FILE")])
+@pytest.mark.parametrize("name", [name for name in dir(parts) if name.endswith("_FILE")])
 def test_each_file_is_documented(name: str) -> None:
-    assert f"`{getattr(package, name)}`" in TEXT
+    assert f"`{getattr(parts, name)}`" in TEXT
 
 
 def test_each_kind_is_documented_with_its_fields() -> None:

@@ -18,7 +18,9 @@ from riffract.formats.problem import Severity
 from riffract.picture.look import DARK
 from riffract.picture.raster import paint
 from riffract.publish.answer import answer_text
-from riffract.publish.package import UNFINISHED_FOLDER, USUAL_PARTS, Material, Part, publish
+from riffract.publish.material import Material
+from riffract.publish.package import publish
+from riffract.publish.parts import UNFINISHED_FOLDER, USUAL_PARTS, Part
 from riffract.publish.progress import CancelledError
 from riffract.publish.stills import Still, still_png, still_svg, with_texts
 from riffract.sound.sound import Sound

@@ -10,7 +10,7 @@ from riffract.cli.subject import show
 from riffract.essay.beside import write_whole
 from riffract.essay.folder import FileProblem, is_essay, open_essay
 from riffract.formats.problem import Problem
-from riffract.publish.package import USUAL_PARTS
+from riffract.publish.parts import USUAL_PARTS
 
 DEMO_FILES: Final = ("essay.toml", "passage.tab", "claims.toml")
 

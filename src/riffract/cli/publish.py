@@ -21,7 +21,8 @@ from riffract.formats.reading import ReadChoices
 from riffract.picture.essay_look import look_of
 from riffract.picture.type import set_in
 from riffract.publish.material import material_of
-from riffract.publish.package import Part, publish
+from riffract.publish.package import publish
+from riffract.publish.parts import Part
 from riffract.sound.files import read_sound
 from riffract.sound.sound import Sound, SoundProblem
 from riffract.weighing.weigh import study_passage

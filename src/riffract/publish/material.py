@@ -1,7 +1,7 @@
 """What everything that goes out is made from, put together from an essay and its study."""
 
-from collections.abc import Sequence
-from dataclasses import replace
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
 from functools import partial
 from typing import Final
 
@@ -17,12 +17,64 @@ from riffract.picture.scene import WIDE, Page, Scene, page_for
 from riffract.picture.scenes import scene_for
 from riffract.publish.about import About
 from riffract.publish.overlay import OverlayKind
-from riffract.publish.package import Material
 from riffract.sound.amp import Tone
+from riffract.sound.loudness import CEILING_DBTP, TARGET_LUFS
 from riffract.sound.sound import Sound
 from riffract.weighing.study import Study
 
 TAB_WIDTH: Final = 100
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Material:
+    """What everything is made from.
+
+    Attributes:
+        study: the passage and its findings.
+        shots: the film, shot by shot.
+        scenes: the picture of each shot, in the same order.
+        stills: the same as a picture that stands alone, with all in it to see at once.
+        figures: the same for the handout, on a wide page.
+        sound: makes the film's sound; it is asked only if there is a film to make.
+        about: title, credits and rights.
+        tab_text: the passage as plain-text tab.
+        sources: names of the files that the essay was made from.
+        look: the colours of film and stills; the handout is always on paper.
+        width, height: of the film, px.
+        frames_a_second: of the film.
+        target_lufs: what the film's sound was brought to.
+        ceiling_dbtp: what its true peaks should stay below.
+        despite_flashing: whether a film that flashes too much is written all the same.
+        overlay: what an overlay is written as.
+        overlay_scenes: makes the pictures of the overlay; without it they are those of the film.
+    """
+
+    study: Study
+    shots: Sequence[Shot]
+    scenes: Sequence[Scene]
+    stills: Sequence[Scene]
+    figures: Sequence[Scene]
+    sound: Callable[[], Sound]
+    about: About
+    tab_text: str
+    sources: Sequence[str]
+    look: Look
+    width: int = 1920
+    height: int = 1080
+    frames_a_second: int = 30
+    target_lufs: float = TARGET_LUFS
+    ceiling_dbtp: float = CEILING_DBTP
+    despite_flashing: bool = False
+    overlay: OverlayKind = OverlayKind.PRORES
+    overlay_scenes: Callable[[], Sequence[Scene]] | None = None
+
+    def __post_init__(self) -> None:
+        pictures = {len(self.scenes), len(self.stills), len(self.figures)}
+        if pictures != {len(self.shots)}:
+            raise ValueError(
+                f"each shot needs its scene, still and figure, got {len(self.shots)} shots and "
+                f"{sorted(pictures)} pictures"
+            )
 
 
 def shots_of(essay: Essay, claims: Sequence[Claim]) -> tuple[Shot, ...]:
