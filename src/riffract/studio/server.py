@@ -96,6 +96,7 @@ async def _serve(
     with socket.socket(socket.AF_INET, socket.SOCK_STREAM) as listener:
         listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         listener.bind((LOOPBACK, port))
+        listener.listen()  # from here on the address can be asked, if answered a little later
         port = listener.getsockname()[1]
         if folder is not None:
             studio.open(folder)

@@ -24,8 +24,7 @@ import { createStore } from "./store.js";
  * @property {import("./channel.js").Problem | null} problem what could not be done last
  */
 
-/** @type {import("./store.js").Store<State>} */
-export const store = createStore({
+export const store = createStore(/** @type {State} */ ({
   isUp: false,
   isReady: false,
   folder: null,
@@ -39,7 +38,7 @@ export const store = createStore({
   desk: "notate",
   said: "",
   problem: null,
-});
+}));
 
 export const channel = openChannel(`ws://${location.host}/channel`);
 

@@ -3,8 +3,7 @@ import { commandsAt, keysText } from "../commands.js";
 import { createStore, useStore } from "../store.js";
 import { html, useEffect, useRef } from "../html.js";
 
-/** @type {import("../store.js").Store<{isOpen: boolean, wanted: string, at: number}>} */
-const palette = createStore({ isOpen: false, wanted: "", at: 0 });
+const palette = createStore(/** @type {{isOpen: boolean, wanted: string, at: number}} */ ({ isOpen: false, wanted: "", at: 0 }));
 
 /** Shows all commands of the desk, to be chosen by typing. */
 export function openPalette() {

@@ -1,0 +1,49 @@
+"""The frame around the desks, used as a person would."""
+
+import re
+from pathlib import Path
+
+from playwright.sync_api import Page, expect
+from tests.studio.opened import Opened, comes_true, opened
+
+
+def test_the_address_shows_the_essay_and_works_once(app: Page, running: Opened, page: Page):
+    expect(app.get_by_role("heading", level=1)).to_have_text("tide")
+    answer = app.request.get(running.address)
+    assert answer.status == 403
+    assert "used already" in answer.text()
+
+
+def test_desks_are_reached_by_key_and_by_link_and_stay_after_a_reload(app: Page):
+    app.keyboard.press("Alt+2")
+    expect(app).to_have_url(re.compile("#/study$"))
+    app.get_by_role("link", name="Show").click()
+    app.reload()
+    expect(app.get_by_role("link", name="Show")).to_have_attribute("aria-current", "page")
+
+
+def test_commands_are_found_by_typing_and_run_by_enter(app: Page):
+    app.keyboard.press("Control+k")
+    app.get_by_role("combobox").press_sequentially("go arg")
+    app.keyboard.press("Enter")
+    expect(app.get_by_role("link", name="Argue")).to_have_attribute("aria-current", "page")
+
+
+def test_an_edit_by_another_program_is_taken_over_and_can_be_taken_back(app: Page, essay: Path):
+    settings = essay / "essay.toml"
+    before = settings.read_text()
+    settings.write_text(before + "\n# a remark from outside\n")
+    expect(app.get_by_role("status")).to_contain_text("changed by another program")
+    app.get_by_role("button", name="Undo").click()
+    expect(app.get_by_role("status")).to_contain_text("taken back")
+    comes_true(app, lambda: settings.read_text() == before)
+
+
+def test_a_new_essay_is_begun_from_the_start_page(page: Page, tmp_path: Path):
+    with opened(None, tmp_path / "state") as app:
+        page.goto(app.address)
+        page.get_by_label("What is the riff called?").fill("Low Tide")
+        page.get_by_label("Folder for its files").fill(str(tmp_path / "low-tide"))
+        page.get_by_role("button", name="Begin").click()
+        expect(page.get_by_role("heading", level=1)).to_have_text("low-tide")
+    assert 'title = "Low Tide"' in (tmp_path / "low-tide" / "essay.toml").read_text()
