@@ -15,6 +15,7 @@ from riffract.studio.channel import Channel
 from riffract.studio.document import Document, open_document
 from riffract.studio.problems import RefusedError
 from riffract.studio.recent import remember, state_folder
+from riffract.studio.shelf import Shelf
 from riffract.studio.tasks import Task, Tasks
 from riffract.studio.worker import Worker
 
@@ -36,6 +37,7 @@ class Studio:
         sound_worker: renders and cuts excerpts.
         long_worker: hears recordings and makes films.
         document: the essay that is open; `None` at the start page.
+        shelf: sounds made lately.
     """
 
     channel: Channel = field(default_factory=Channel)
@@ -44,6 +46,7 @@ class Studio:
     sound_worker: Worker = field(default_factory=lambda: Worker("sound"))
     long_worker: Worker = field(default_factory=lambda: Worker("long"))
     document: Document | None = None
+    shelf: Shelf = field(default_factory=Shelf)
     tasks: Tasks = field(init=False)
     _background: set[asyncio.Task[None]] = field(default_factory=set)
 

@@ -15,6 +15,8 @@ from dataclasses import dataclass, field
 from multiprocessing.connection import Connection
 from typing import Any, Final
 
+from riffract.studio.problems import RefusedError
+
 Report = Callable[[str, float], None]
 """Is told what is being done, and the share of it that is done."""
 
@@ -64,7 +66,8 @@ class Worker:
 
         Raises:
             WorkStoppedError: if it was stopped.
-            WorkFailedError: if the job raised anything.
+            RefusedError: if the job did.
+            WorkFailedError: if the job raised anything else.
         """
         async with self._lock:
             connection = self._running()
@@ -136,6 +139,8 @@ def _settle(answer: "asyncio.Future[Any]", kind: str, value: Any) -> None:
         return
     if kind == "done":
         answer.set_result(value)
+    elif kind == "refused":
+        answer.set_exception(RefusedError(value.what, mend=value.mend, place=value.place))
     else:
         answer.set_exception(WorkStoppedError() if kind == "gone" else WorkFailedError(value))
 
@@ -156,5 +161,7 @@ def _serve(connection: Connection) -> None:
             connection.send(("done", job(report, *arguments)))
         except (BrokenPipeError, ConnectionError):
             return
+        except RefusedError as error:
+            connection.send(("refused", error.problem))
         except Exception:  # whatever it is, the app tells it with its trace
             connection.send(("failed", traceback.format_exc()))

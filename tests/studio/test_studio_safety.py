@@ -1,0 +1,123 @@
+"""Requests as a hostile page, program or typo would send them.
+
+The refusals follow OWASP's cheat sheets on cross-site request forgery and DNS rebinding.
+"""
+
+import http.client
+import json
+from collections.abc import Iterator
+from urllib.parse import urlsplit
+
+import pytest
+from tests.studio.opened import Opened, demo_essay, opened
+from websockets.exceptions import InvalidStatus
+from websockets.sync.client import ClientConnection, connect
+from websockets.typing import Origin
+
+
+@pytest.fixture(scope="module")
+def running(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Opened]:
+    place = tmp_path_factory.mktemp("safety")
+    with opened(demo_essay(place / "tide"), place / "state") as app:
+        yield app
+
+
+@pytest.fixture(scope="module")
+def cookie(running: Opened) -> str:
+    answer = asked(running, running.address.removeprefix(running.root))
+    assert answer.status == 303
+    set_cookie = answer.getheader("set-cookie") or ""
+    assert "HttpOnly" in set_cookie
+    assert "SameSite=strict" in set_cookie
+    return set_cookie.partition(";")[0]
+
+
+def asked(app: Opened, path: str, **headers: str) -> http.client.HTTPResponse:
+    connection = http.client.HTTPConnection(urlsplit(app.root).netloc, timeout=10)
+    connection.request("GET", path, headers={k.replace("_", "-"): v for k, v in headers.items()})
+    answer = connection.getresponse()
+    answer.read()
+    connection.close()
+    return answer
+
+
+def wired(address: str, origin: str | None, headers: dict[str, str]) -> ClientConnection:
+    named = None if origin is None else Origin(origin)
+    return connect(address, origin=named, additional_headers=headers, legacy=None)
+
+
+def test_nothing_is_shown_without_the_cookie(running: Opened, cookie: str):
+    for path in ("/", "/pages/main.js", "/sound/x"):
+        assert asked(running, path).status == 403
+        assert asked(running, path, cookie="riffract=guessed").status == 403
+    assert asked(running, "/", cookie=cookie).status == 200
+
+
+def test_a_key_opens_once_and_a_wrong_one_never(running: Opened, cookie: str):
+    assert asked(running, running.address.removeprefix(running.root)).status == 403
+    assert asked(running, "/enter?key=").status == 403
+    assert asked(running, "/enter").status == 403
+
+
+@pytest.mark.parametrize("host", ["evil.example", "evil.example:80", "0.0.0.0", "127.0.0.1"])
+def test_a_name_that_was_bent_to_this_machine_is_refused(running: Opened, cookie: str, host: str):
+    assert asked(running, "/", cookie=cookie, host=host).status == 403
+
+
+def test_another_site_is_refused_even_with_the_cookie(running: Opened, cookie: str):
+    assert asked(running, "/", cookie=cookie, origin="https://evil.example").status == 403
+    assert asked(running, "/", cookie=cookie, origin="null").status == 403
+    assert asked(running, "/", cookie=cookie, sec_fetch_site="cross-site").status == 403
+
+
+def test_pages_may_not_be_framed_nor_load_anything_from_elsewhere(running: Opened, cookie: str):
+    policy = asked(running, "/", cookie=cookie).getheader("content-security-policy") or ""
+    assert "default-src 'none'" in policy
+    assert "frame-ancestors 'none'" in policy
+    assert "unsafe" not in policy
+
+
+@pytest.mark.parametrize(
+    "path",
+    ["/pages/../server.py", "/pages/%2e%2e/server.py", "/pages//etc/passwd", "/fonts/..%2f..%2fx"],
+)
+def test_no_path_leads_out_of_the_pages(running: Opened, cookie: str, path: str):
+    assert asked(running, path, cookie=cookie).status in {404, 405}
+
+
+def test_the_channel_needs_cookie_and_origin(running: Opened, cookie: str):
+    address = running.root.replace("http", "ws") + "/channel"
+    for origin, sent in (
+        (None, cookie),
+        ("https://evil.example", cookie),
+        (running.root, "riffract=guessed"),
+    ):
+        with pytest.raises(InvalidStatus) as refused:
+            wired(address, origin, {"cookie": sent})
+        assert refused.value.response.status_code == 403
+
+
+@pytest.mark.parametrize(
+    "message",
+    ["", "{", "[]", '{"id": 1}', '{"id": 1, "do": "no.such"}', '{"id": 1, "do": "text.set"}'],
+)
+def test_what_is_not_understood_is_answered_and_does_no_harm(
+    running: Opened, cookie: str, message: str
+):
+    address = running.root.replace("http", "ws") + "/channel"
+    headers = {"cookie": cookie}
+    with wired(address, running.root, headers) as wire:
+        wire.send(message)
+        assert json.loads(wire.recv(5))["problem"]["what"]
+        wire.send('{"id": 2, "do": "hello"}')
+        assert json.loads(wire.recv(5))["answer"]["folder"].endswith("tide")
+
+
+def test_no_file_but_the_essays_own_texts_can_be_written(running: Opened, cookie: str):
+    address = running.root.replace("http", "ws") + "/channel"
+    headers = {"cookie": cookie}
+    with wired(address, running.root, headers) as wire:
+        for file in ("../outside.txt", "/etc/x", "out/film.mp4", "nothing.toml"):
+            wanted = {"file": file, "text": "x", "revision": 0}
+            wire.send(json.dumps({"id": 1, "do": "text.set", "with": wanted}))
+            assert "no file" in json.loads(wire.recv(5))["problem"]["what"]
