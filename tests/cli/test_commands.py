@@ -247,7 +247,14 @@ def test_check_says_once_where_repeated_bars_are_played(tab, capsys):
 def test_publish_makes_what_is_asked_and_lists_it(essay, capsys):
     assert main(["publish", str(essay), "findings", "captions", "script"]) == 0
     out = essay / "out"
-    names = {"captions.srt", "captions.vtt", "findings.csv", "findings.json", "script.md"}
+    names = {
+        "captions.srt",
+        "captions.vtt",
+        "findings.csv",
+        "findings.json",
+        "script.md",
+        "prompter.txt",
+    }
     assert {p.name for p in out.iterdir()} == names
     listed = capsys.readouterr().out.splitlines()
     assert {Path(line).name for line in listed} == names

@@ -105,6 +105,12 @@ def test_everything_is_made(tmp_path: Path) -> None:
         "findings.json",
         "findings.csv",
         "script.md",
+        "prompter.txt",
+        "chapters.txt",
+        "description.txt",
+        "passage.musicxml",
+        "passage.mid",
+        "timeline.otio",
         "captions.vtt",
         "captions.srt",
         "handout.pdf",
@@ -123,8 +129,13 @@ def test_only_what_was_asked_for_is_made(tmp_path: Path) -> None:
 
     silent = replace(material(), sound=no_sound)
     published = publish(silent, tmp_path, {Part.FINDINGS, Part.SCRIPT})
-    assert [p.name for p in published.files] == ["findings.json", "findings.csv", "script.md"]
-    assert published.problems == ()
+    assert [p.name for p in published.files] == [
+        "findings.json",
+        "findings.csv",
+        "script.md",
+        "prompter.txt",
+    ]
+    assert all(p.severity is Severity.WARNING for p in published.problems)
 
 
 def test_the_same_material_gives_the_same_files(tmp_path: Path) -> None:

@@ -17,7 +17,10 @@ if TYPE_CHECKING:
     from riffract.formats.reading import ReadChoices
 
 DONE, PROBLEM, USAGE, STOPPED = 0, 1, 2, 130
-PARTS: Final = ("film", "stills", "captions", "script", "findings", "handout")
+PARTS: Final = (
+    *("film", "stills", "captions", "script", "findings", "handout"),
+    *("chapters", "description", "passage", "timeline"),
+)
 MORE_PARTS: Final = ("loops", "overlay")
 ALL: Final = "all"
 KINDS: Final = (

@@ -27,7 +27,7 @@ from riffract.sound.files import read_sound
 from riffract.sound.sound import Sound, SoundProblem
 from riffract.weighing.weigh import study_passage
 
-SHOWS_RIGHTS: Final = frozenset({Part.FILM, Part.SCRIPT, Part.HANDOUT})
+SHOWS_RIGHTS: Final = frozenset({Part.FILM, Part.SCRIPT, Part.HANDOUT, Part.DESCRIPTION})
 NO_RIGHTS: Final = (
     f"note: no rights line is given; `rights` in {SETTINGS_FILE} says whose music this is and what "
     "others may do with the film"

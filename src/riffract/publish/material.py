@@ -7,6 +7,7 @@ from typing import Final
 
 from riffract.essay.claims import Claim
 from riffract.essay.folder import CLAIMS_FILE, SETTINGS_FILE, Essay
+from riffract.essay.hearing import ALIGNMENT_FILE
 from riffract.essay.shot_list import shot_list
 from riffract.essay.shots import Shot
 from riffract.essay.soundtrack import soundtrack
@@ -46,6 +47,8 @@ class Material:
         ceiling_dbtp: what its true peaks should stay below.
         despite_flashing: whether a film that flashes too much is written all the same.
         overlay: what an overlay is written as.
+        earlier: passages that the music grows out of, the earliest first.
+        alignment: the bytes of `alignment.json`; `None` if there is no recording that was heard.
         overlay_scenes: makes the pictures of the overlay; without it they are those of the film.
     """
 
@@ -67,6 +70,8 @@ class Material:
     despite_flashing: bool = False
     overlay: OverlayKind = OverlayKind.PRORES
     overlay_scenes: Callable[[], Sequence[Scene]] | None = None
+    earlier: Sequence[Passage] = ()
+    alignment: bytes | None = None
 
     def __post_init__(self) -> None:
         pictures = {len(self.scenes), len(self.stills), len(self.figures)}
@@ -134,7 +139,16 @@ def material_of(
         ceiling_dbtp=film.peak_dbtp,
         overlay=OverlayKind(film.overlay),
         overlay_scenes=None if film.overlay_captions else partial(_unsaid, study, shots, page),
+        earlier=essay.earlier,
+        alignment=_alignment(essay),
     )
+
+
+def _alignment(essay: Essay) -> bytes | None:
+    """Give the file that says when everything sounds, if it still holds for this music."""
+    if essay.hearing is None:
+        return None
+    return (essay.folder / ALIGNMENT_FILE).read_bytes()
 
 
 def _unsaid(study: Study, shots: Sequence[Shot], page: Page) -> list[Scene]:

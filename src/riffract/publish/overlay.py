@@ -110,10 +110,9 @@ def timing_text(
         own = [moment.index for moment in shown if moment.reel == number]
         if not own:
             continue
-        ending = _ENDINGS.get(kind)
         writer.writerow(
             [
-                f"{name}.{ending}" if ending else f"{name}/",
+                overlay_name(name, kind),
                 reel.title,
                 own[0],
                 len(own),
@@ -123,6 +122,16 @@ def timing_text(
             ]
         )
     return table.getvalue()
+
+
+def overlay_name(shot: str, kind: OverlayKind) -> str:
+    """Name what holds a shot: a file, or a folder of pictures.
+
+    >>> overlay_name("03-fold", OverlayKind.VP9), overlay_name("03-fold", OverlayKind.PNG)
+    ('03-fold.webm', '03-fold/')
+    """
+    ending = _ENDINGS.get(kind)
+    return f"{shot}.{ending}" if ending else f"{shot}/"
 
 
 def _pictures(reel: Reel, shown: Sequence[Moment], look: Look) -> Iterator[tuple[Pixels, bool]]:

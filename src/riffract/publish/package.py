@@ -1,38 +1,25 @@
 """Everything that goes out of an essay, made into one folder."""
 
-from collections.abc import Callable, Collection, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterator
 from functools import partial
 from pathlib import Path
 
-from riffract.essay.shots import Shot
-from riffract.formats.problem import Problem, Severity
-from riffract.picture.look import PAPER
-from riffract.picture.scene import Scene
-from riffract.publish.answer import answer_text
-from riffract.publish.captions import caption_problems, captions, sub_rip, web_vtt
+from riffract.formats.problem import Problem
 from riffract.publish.checks import Check
-from riffract.publish.findings_table import findings_table
-from riffract.publish.handout import Figure, Handout, handout_data, handout_pdf
 from riffract.publish.material import Material
 from riffract.publish.moving_parts import make_film, make_loops, make_overlay
 from riffract.publish.parts import (
     FILM_FILE,
-    FINDINGS_FILE,
-    HANDOUT_FILE,
     LOOPS_FOLDER,
     OVERLAY_FOLDER,
-    SCRIPT_FILE,
     STILLS_FOLDER,
-    SUB_RIP_FILE,
-    TABLE_FILE,
     USUAL_PARTS,
-    WEB_VTT_FILE,
     Part,
 )
 from riffract.publish.progress import CancelledError, IsCancelled, nobody_cancels
-from riffract.publish.published import Published, written
-from riffract.publish.script import script_text
-from riffract.publish.stills import Still, still_svg, write_stills
+from riffract.publish.published import Published
+from riffract.publish.stills import named_stills, write_stills
+from riffract.publish.written_parts import WRITTEN_PARTS
 
 Report = Callable[[str, float], None]
 """Is told what is being made, and the share of the whole job that is done."""
@@ -83,65 +70,17 @@ def _make(
     progress: Callable[[float], None],
     is_cancelled: IsCancelled,
 ) -> Published:
-    match part:
-        case Part.FINDINGS:
-            return written(
-                folder,
-                {
-                    FINDINGS_FILE: answer_text(material.study),
-                    TABLE_FILE: findings_table(material.study),
-                },
-            )
-        case Part.SCRIPT:
-            return written(folder, {SCRIPT_FILE: script_text(material.shots, material.study)})
-        case Part.CAPTIONS:
-            cues = captions(material.shots, material.study.passage)
-            texts = {WEB_VTT_FILE: web_vtt(cues), SUB_RIP_FILE: sub_rip(cues)}
-            return written(folder, texts, problems=caption_problems(cues))
-        case Part.HANDOUT:
-            handout = _handout(material)
-            problems = _sign_problems(handout.lost_signs)
-            return written(folder, {HANDOUT_FILE: handout.pdf}, problems=problems)
-        case Part.STILLS:
-            return Published(files=tuple(_stills(material, folder, progress)), problems=())
-        case Part.FILM:
-            return make_film(material, folder / FILM_FILE, progress, is_cancelled)
-        case Part.LOOPS:
-            files = make_loops(material, folder / LOOPS_FOLDER, progress, is_cancelled)
-            return Published(files=tuple(files), problems=())
-        case Part.OVERLAY:
-            files = make_overlay(material, folder / OVERLAY_FOLDER, progress, is_cancelled)
-            return Published(files=tuple(files), problems=())
-
-
-def _handout(material: Material) -> Handout:
-    figures = {
-        still.name: Figure(svg=still_svg(still, PAPER), description=still.scene.description)
-        for still in _named(material.shots, material.figures)
-    }
-    return handout_pdf(
-        handout_data(
-            material.study,
-            material.shots,
-            figures,
-            about=material.about,
-            tab_text=material.tab_text,
-            sources=material.sources,
-        )
-    )
-
-
-def _sign_problems(lost_signs: str) -> tuple[Problem, ...]:
-    if not lost_signs:
-        return ()
-    problem = Problem(
-        what=f"no font on this computer has the signs {' '.join(lost_signs)}; in the handout "
-        "they are question marks",
-        mend="install a font that has them, or write them in other letters",
-        place=HANDOUT_FILE,
-        severity=Severity.WARNING,
-    )
-    return (problem,)
+    if part in WRITTEN_PARTS:
+        return WRITTEN_PARTS[part](material, folder)
+    if part is Part.FILM:
+        return make_film(material, folder / FILM_FILE, progress, is_cancelled)
+    if part is Part.STILLS:
+        files = _stills(material, folder, progress)
+    elif part is Part.LOOPS:
+        files = make_loops(material, folder / LOOPS_FOLDER, progress, is_cancelled)
+    else:
+        files = make_overlay(material, folder / OVERLAY_FOLDER, progress, is_cancelled)
+    return Published(files=tuple(files), problems=())
 
 
 def _stills(material: Material, folder: Path, progress: Callable[[float], None]) -> Iterator[Path]:
@@ -149,17 +88,11 @@ def _stills(material: Material, folder: Path, progress: Callable[[float], None])
     stills_folder.mkdir(exist_ok=True)
     whole = 3 * len(material.shots) + 1
     for number, path in enumerate(
-        write_stills(stills_folder, _named(material.shots, material.stills), material.look), start=1
+        write_stills(stills_folder, named_stills(material.shots, material.stills), material.look),
+        start=1,
     ):
         progress(number / whole)
         yield path
-
-
-def _named(shots: Sequence[Shot], scenes: Sequence[Scene]) -> list[Still]:
-    return [
-        Still(name=shot.name, title=shot.title, scene=scene)
-        for shot, scene in zip(shots, scenes, strict=True)
-    ]
 
 
 def _seconds_expected(part: Part, material: Material) -> float:

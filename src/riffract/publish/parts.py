@@ -5,16 +5,20 @@ from typing import Final
 
 
 class Part(StrEnum):
-    """What can go out, in the order in which it is made: the quick ones first."""
+    """What can go out, in the order in which it is made: quick ones first, links to others last."""
 
     FINDINGS = "findings"
     SCRIPT = "script"
     CAPTIONS = "captions"
+    CHAPTERS = "chapters"
+    DESCRIPTION = "description"
+    PASSAGE = "passage"
     HANDOUT = "handout"
     STILLS = "stills"
     FILM = "film"
     LOOPS = "loops"
     OVERLAY = "overlay"
+    TIMELINE = "timeline"
 
 
 USUAL_PARTS: Final = frozenset(Part) - {Part.LOOPS, Part.OVERLAY}
@@ -33,5 +37,13 @@ STILLS_FOLDER: Final = "stills"
 UNFINISHED_FOLDER: Final = ".unfinished"
 """Shots of a film that was stopped; it goes on from them."""
 
+CHAPTERS_FILE: Final = "chapters.txt"
+DESCRIPTION_FILE: Final = "description.txt"
+TIMELINE_FILE: Final = "timeline.otio"
+PROMPTER_FILE: Final = "prompter.txt"
+TAB_FILE: Final = "passage.tab"
+MUSICXML_FILE: Final = "passage.musicxml"
+MIDI_FILE: Final = "passage.mid"
+EARLIER_FOLDER: Final = "earlier"
 LOOPS_FOLDER: Final = "loops"
 OVERLAY_FOLDER: Final = "overlay"

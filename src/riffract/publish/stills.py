@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Final
 
 from riffract.essay.beside import write_whole
+from riffract.essay.shots import Shot
 from riffract.picture.look import Look
 from riffract.picture.pdf import pdf
 from riffract.picture.raster import paint, png
@@ -57,6 +58,14 @@ def write_stills(folder: Path, stills: Sequence[Still], look: Look) -> Iterator[
     path = folder / DESCRIPTIONS_FILE
     write_whole(path, descriptions_text(stills))
     yield path
+
+
+def named_stills(shots: Sequence[Shot], scenes: Sequence[Scene]) -> list[Still]:
+    """Name each scene after its shot."""
+    return [
+        Still(name=shot.name, title=shot.title, scene=scene)
+        for shot, scene in zip(shots, scenes, strict=True)
+    ]
 
 
 def still_png(still: Still, look: Look) -> bytes:

@@ -1,0 +1,130 @@
+"""The parts of a package that are texts, papers and data: each made in a moment."""
+
+from collections.abc import Callable, Mapping
+from pathlib import Path
+from types import MappingProxyType
+from typing import Final
+
+from riffract.formats.problem import Problem, Severity
+from riffract.picture.look import PAPER
+from riffract.publish.answer import answer_text
+from riffract.publish.captions import caption_problems, captions, sub_rip, web_vtt
+from riffract.publish.chapters import chapters, chapters_problems, chapters_text
+from riffract.publish.description import description_problems, description_text
+from riffract.publish.findings_table import findings_table
+from riffract.publish.handout import Figure, Handout, handout_data, handout_pdf
+from riffract.publish.material import Material
+from riffract.publish.parts import (
+    CHAPTERS_FILE,
+    DESCRIPTION_FILE,
+    FINDINGS_FILE,
+    HANDOUT_FILE,
+    PROMPTER_FILE,
+    SCRIPT_FILE,
+    SUB_RIP_FILE,
+    TABLE_FILE,
+    TIMELINE_FILE,
+    WEB_VTT_FILE,
+    Part,
+)
+from riffract.publish.passage_part import passage_part
+from riffract.publish.prompter import prompter_problems, prompter_text
+from riffract.publish.published import Published, written
+from riffract.publish.script import script_text
+from riffract.publish.stills import named_stills, still_svg
+from riffract.publish.timeline import media_in, timeline_text
+
+
+def _findings(material: Material, folder: Path) -> Published:
+    study = material.study
+    return written(folder, {FINDINGS_FILE: answer_text(study), TABLE_FILE: findings_table(study)})
+
+
+def _script(material: Material, folder: Path) -> Published:
+    shots = material.shots
+    texts = {
+        SCRIPT_FILE: script_text(shots, material.study),
+        PROMPTER_FILE: prompter_text(shots),
+    }
+    return written(folder, texts, problems=prompter_problems(shots))
+
+
+def _captions(material: Material, folder: Path) -> Published:
+    cues = captions(material.shots, material.study.passage)
+    texts = {WEB_VTT_FILE: web_vtt(cues), SUB_RIP_FILE: sub_rip(cues)}
+    return written(folder, texts, problems=caption_problems(cues))
+
+
+def _chapters(material: Material, folder: Path) -> Published:
+    listed = chapters(material.shots)
+    texts = {CHAPTERS_FILE: chapters_text(listed)}
+    return written(folder, texts, problems=chapters_problems(listed))
+
+
+def _description(material: Material, folder: Path) -> Published:
+    text = description_text(material.shots, material.about)
+    return written(folder, {DESCRIPTION_FILE: text}, problems=description_problems(text))
+
+
+def _handout(material: Material, folder: Path) -> Published:
+    handout = _handout_of(material)
+    problems = _sign_problems(handout.lost_signs)
+    return written(folder, {HANDOUT_FILE: handout.pdf}, problems=problems)
+
+
+def _timeline(material: Material, folder: Path) -> Published:
+    """Name what is there to be cut: this time's files and those of an earlier run."""
+    text = timeline_text(
+        material.about.title,
+        material.shots,
+        captions(material.shots, material.study.passage),
+        chapters(material.shots),
+        media_in(folder, material.overlay),
+        frames_a_second=material.frames_a_second,
+    )
+    return written(folder, {TIMELINE_FILE: text})
+
+
+def _handout_of(material: Material) -> Handout:
+    figures = {
+        still.name: Figure(svg=still_svg(still, PAPER), description=still.scene.description)
+        for still in named_stills(material.shots, material.figures)
+    }
+    return handout_pdf(
+        handout_data(
+            material.study,
+            material.shots,
+            figures,
+            about=material.about,
+            tab_text=material.tab_text,
+            sources=material.sources,
+        )
+    )
+
+
+def _sign_problems(lost_signs: str) -> tuple[Problem, ...]:
+    if not lost_signs:
+        return ()
+    problem = Problem(
+        what=f"no font on this computer has the signs {' '.join(lost_signs)}; in the handout "
+        "they are question marks",
+        mend="install a font that has them, or write them in other letters",
+        place=HANDOUT_FILE,
+        severity=Severity.WARNING,
+    )
+    return (problem,)
+
+
+WRITTEN_PARTS: Final[Mapping[Part, Callable[[Material, Path], Published]]] = MappingProxyType(
+    {
+        Part.FINDINGS: _findings,
+        Part.SCRIPT: _script,
+        Part.CAPTIONS: _captions,
+        Part.CHAPTERS: _chapters,
+        Part.DESCRIPTION: _description,
+        Part.PASSAGE: passage_part,
+        Part.HANDOUT: _handout,
+        Part.TIMELINE: _timeline,
+    }
+)
+"""What makes each of them into a folder."""
