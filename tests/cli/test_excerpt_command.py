@@ -204,6 +204,18 @@ def test_strings_are_not_taken_out_of_a_recording(recorded, tmp_path, capsys):
     assert "single strings cannot be taken out of a recording" in capsys.readouterr().err
 
 
+def test_what_was_mended_in_a_recording_is_told(recorded, tmp_path, capsys):
+    band = heard(recorded / "band.wav")
+    samples = band.samples.copy()
+    samples[1] = 0.0
+    write_wav(recorded / "band.wav", Sound(samples=samples, rate_hz=band.rate_hz))
+    capsys.readouterr()
+    assert main(["excerpt", str(recorded), str(tmp_path / "one.wav"), "--span", "1"]) == 0
+    mended = heard(recorded / "band.wav").notes
+    assert len(mended) == 1
+    assert f"band.wav: {mended[0]}" in capsys.readouterr().err
+
+
 @pytest.mark.parametrize("speed", ["20%", "101%", "1.5", "nan", "fast", "%"])
 def test_a_speed_out_of_range_is_wrong_usage(tab, speed):
     with pytest.raises(SystemExit, match="2"):
@@ -234,7 +246,7 @@ def test_a_stretch_from_beat_to_beat_lies_where_it_says(tab, capsys):
     capsys.readouterr()
     asked = ["--tone", "clean", "--span", "1:3-2:2.5"]
     assert main(["excerpt", str(tab), str(part), *asked]) == 0
-    assert "bar 1, beat 3 to bar 2, beat 2.5" in capsys.readouterr().out
+    assert "bar 1, beat 3, up to bar 2, beat 2.5" in capsys.readouterr().out
     # In 7/8 at 120 quarters a minute a beat lasts a quarter of a second, a bar 1.75 s.
     start, end = round(0.5 * 48_000), round((1.75 + 1.5 * 0.25) * 48_000)
     sound, all_of_it = heard(part).samples, heard(whole).samples[:, start:end]

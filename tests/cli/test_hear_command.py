@@ -1,5 +1,6 @@
 """`hear` as a person types it: what it prints, keeps and returns."""
 
+import hashlib
 import json
 from fractions import Fraction
 from pathlib import Path
@@ -111,6 +112,12 @@ def test_a_changed_rhythm_makes_it_stale_and_a_mended_fret_does_not(folder, caps
     (problem,) = open_essay(folder).problems
     assert "the rhythm of the passage has changed" in problem.problem.what
     assert not problem.is_error
+
+
+def test_the_fingerprint_that_is_kept_is_that_of_the_file(folder):
+    main(["hear", str(folder)])
+    of_file = hashlib.sha256((folder / "take.wav").read_bytes()).hexdigest()
+    assert kept(folder).made_from.recording_sha256 == of_file
 
 
 def test_another_recording_is_told_and_not_kept(folder, take, capsys):

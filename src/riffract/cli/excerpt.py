@@ -1,5 +1,6 @@
 """`riffract excerpt`: some bars as a sound file, slower, looped, or beside the recording."""
 
+import sys
 from pathlib import Path
 from typing import Final
 
@@ -18,6 +19,7 @@ from riffract.essay.settings import Film, Settings
 from riffract.formats.problem import Problem
 from riffract.formats.reading import ReadChoices
 from riffract.music import Passage, Span
+from riffract.publish.wording import span_text
 from riffract.sound.amp import Tone
 from riffract.sound.encoded_peak import held_below
 from riffract.sound.encoding import FORMS, write_sound
@@ -94,19 +96,8 @@ def _length_fault(source: Source, wanted: Wanted) -> Problem | None:
 def _told(target: Path, sound: Sound, passage: Passage, span: Span) -> str:
     level = loudness_of(sound).integrated_lufs
     loud = f"{level:.1f} LUFS" if np.isfinite(level) else "silent"
-    named = _named(passage, span)
-    return f"{target}: {named}, {sound.length_seconds:.1f} s, {loud}. {SAFE_LISTENING}"
-
-
-def _named(passage: Passage, span: Span) -> str:
-    """Name a stretch by its bars, or by its beats if it does not fill them."""
-    bars = [bar for bar in passage.bars if bar.span.overlap_quarters(span)]
-    first, last = bars[0], bars[-1]
-    if (first.start_quarters, last.span.end_quarters) != (span.start_quarters, span.end_quarters):
-        return f"{passage.place(span.start_quarters)} to {passage.place(span.end_quarters)}"
-    if first is last:
-        return f"bar {first.number}"
-    return f"bars {first.number} to {last.number}"
+    where = span_text(passage, span)
+    return f"{target}: {where}, {sound.length_seconds:.1f} s, {loud}. {SAFE_LISTENING}"
 
 
 def _refuse(path: Path, problem: Problem) -> int:
@@ -159,6 +150,8 @@ def _source_of(
         read = read_sound(file)
         if isinstance(read, SoundProblem):
             return FileProblem(file=str(file), problem=Problem(what=read.what, mend=read.mend))
+        for note in read.notes:
+            print(f"{file}: {note}", file=sys.stderr)
         recording = read
     film = Film() if essay is None else essay.settings.film
     return Source(

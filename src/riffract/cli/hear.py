@@ -110,6 +110,7 @@ def _heard(take: Take, report: Report) -> tuple[Hearing, float] | SoundProblem:
         return sound
     for note in sound.notes:
         print(f"{take.recording}: {note}", file=sys.stderr)
+    sha256 = None
     if take.kept_in is not None:
         measured = prepare(
             take.kept_in,
@@ -120,10 +121,14 @@ def _heard(take: Take, report: Report) -> tuple[Hearing, float] | SoundProblem:
         # Its outline and spectrum are to be looked at; nothing that follows hangs on them.
         if isinstance(measured, SoundProblem):
             print(f"{take.recording}: {measured.what}; {measured.mend}", file=sys.stderr)
-    return _held_against(take, sound, report)
+        else:
+            sha256 = measured.about.sha256
+    return _held_against(take, sound, sha256, report)
 
 
-def _held_against(take: Take, sound: Mono, report: Report) -> tuple[Hearing, float] | SoundProblem:
+def _held_against(
+    take: Take, sound: Mono, recording_sha256: str | None, report: Report
+) -> tuple[Hearing, float] | SoundProblem:
     alignment = align(
         take.passage,
         sound,
@@ -136,7 +141,7 @@ def _held_against(take: Take, sound: Mono, report: Report) -> tuple[Hearing, flo
         take.passage, alignment, sound, progress=_part(report, "listening", ALIGNING_SHARE, 1.0)
     )
     hearing = Hearing(
-        made_from=made_from(take.passage, take.recording),
+        made_from=made_from(take.passage, take.recording, recording_sha256=recording_sha256),
         alignment=alignment,
         support=found,
         doubts=doubts(take.passage, found),

@@ -63,14 +63,20 @@ class Hearing(msgspec.Struct, frozen=True, kw_only=True):
     schema: Literal[1] = 1
 
 
-def made_from(passage: Passage, recording: Path) -> MadeFrom:
-    """Take the fingerprints of a passage and a recording; the file must be readable."""
-    with recording.open("rb") as file:
-        of_recording = file_digest(file, "sha256").hexdigest()
+def made_from(
+    passage: Passage, recording: Path, *, recording_sha256: str | None = None
+) -> MadeFrom:
+    """Take the fingerprints of a passage and a recording; the file must be readable.
+
+    Args:
+        passage: what is written.
+        recording: the file.
+        recording_sha256: its fingerprint, if it was taken already; large files take seconds.
+    """
     attacks = sorted({note.onset_quarters for note in passage.notes})
     return MadeFrom(
         recording=recording.name,
-        recording_sha256=of_recording,
+        recording_sha256=recording_sha256 or _digest_of_file(recording),
         attacks_sha256=_digest([*attacks, passage.length_quarters]),
         notes_sha256=_digest(
             (n.onset_quarters, n.duration_quarters, n.string, n.fret, n.pitch, int(n.techniques))
@@ -117,6 +123,11 @@ def why_stale(hearing: Hearing, now: MadeFrom, anchors: Sequence[Anchor]) -> str
     if sorted(map(astuple, hearing.alignment.anchors)) != sorted(map(astuple, anchors)):
         return "the fixed moments in essay.toml have changed since"
     return ""
+
+
+def _digest_of_file(path: Path) -> str:
+    with path.open("rb") as file:
+        return file_digest(file, "sha256").hexdigest()
 
 
 def _digest(values: Any) -> str:
