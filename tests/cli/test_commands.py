@@ -254,6 +254,7 @@ def test_publish_makes_what_is_asked_and_lists_it(essay, capsys):
         "findings.json",
         "script.md",
         "prompter.txt",
+        "manifest.json",
     }
     assert {p.name for p in out.iterdir()} == names
     listed = capsys.readouterr().out.splitlines()
@@ -317,7 +318,7 @@ def test_loops_and_an_overlay_are_made_where_they_are_asked_for(essay, capsys):
     settings.write_text(settings.read_text("utf-8") + film, "utf-8")
     assert main(["publish", str(essay), "loops", "overlay"]) == 0, capsys.readouterr().err
     out = essay / "out"
-    assert sorted(path.name for path in out.iterdir()) == ["loops", "overlay"]
+    assert sorted(path.name for path in out.iterdir()) == ["loops", "manifest.json", "overlay"]
     shots = {path.stem for path in (out / "overlay").glob("*.webm")}
     assert len(shots) >= 3
     assert {path.stem for path in (out / "loops").glob("*.webp")} <= shots

@@ -111,6 +111,7 @@ def test_everything_is_made(tmp_path: Path) -> None:
         "passage.musicxml",
         "passage.mid",
         "timeline.otio",
+        "manifest.json",
         "captions.vtt",
         "captions.srt",
         "handout.pdf",
@@ -134,6 +135,7 @@ def test_only_what_was_asked_for_is_made(tmp_path: Path) -> None:
         "findings.csv",
         "script.md",
         "prompter.txt",
+        "manifest.json",
     ]
     assert all(p.severity is Severity.WARNING for p in published.problems)
 
@@ -189,7 +191,12 @@ def test_a_stopped_film_goes_on_later_and_leaves_nothing_beside_it(tmp_path: Pat
         publish(material(), tmp_path, {Part.FILM}, is_cancelled=lambda: next(asked))
     assert list((tmp_path / UNFINISHED_FOLDER).glob("*.mp4"))
     publish(material(), tmp_path, {Part.FILM})
-    assert {path.name for path in tmp_path.iterdir()} == {"film.mp4", "checks.txt", "checks.json"}
+    assert {path.name for path in tmp_path.iterdir()} == {
+        "film.mp4",
+        "checks.txt",
+        "checks.json",
+        "manifest.json",
+    }
 
 
 def test_a_failure_leaves_earlier_files_as_they_were(tmp_path: Path) -> None:

@@ -3,7 +3,7 @@
 from dataclasses import replace
 from pathlib import Path
 
-import mido
+import mido  # type: ignore[import-untyped]
 from tests.making import passage as small_music
 from tests.publish.test_publish_package import material as any_material
 
@@ -63,4 +63,8 @@ def test_music_that_tab_cannot_say_is_told_and_given_otherwise(tmp_path: Path) -
     assert [p.what for p in published.problems] == [
         "tab cannot say all of this music, so there is no passage.tab"
     ]
-    assert [path.name for path in published.files] == ["passage.musicxml", "passage.mid"]
+    assert [path.name for path in published.files] == [
+        "passage.musicxml",
+        "passage.mid",
+        "manifest.json",
+    ]

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from riffract.analysis.wording import listed, quarters_text
+from riffract.cli.check_package import check_package, is_package
 from riffract.cli.main import DONE, PROBLEM
 from riffract.cli.subject import show, subject_of
 from riffract.essay.claims import Claim
@@ -15,6 +16,8 @@ from riffract.weighing.study import Study
 
 def check(path: Path, choices: ReadChoices) -> int:
     """Read everything and say what is wrong; give the exit code."""
+    if is_package(path):
+        return check_package(path, _study)
     subject = subject_of(path, choices, _study)
     show(subject.problems)
     if subject.passage is None:

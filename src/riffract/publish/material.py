@@ -49,6 +49,7 @@ class Material:
         overlay: what an overlay is written as.
         earlier: passages that the music grows out of, the earliest first.
         alignment: the bytes of `alignment.json`; `None` if there is no recording that was heard.
+        language: that everything is in, as BCP 47 writes it.
         overlay_scenes: makes the pictures of the overlay; without it they are those of the film.
     """
 
@@ -72,6 +73,7 @@ class Material:
     overlay_scenes: Callable[[], Sequence[Scene]] | None = None
     earlier: Sequence[Passage] = ()
     alignment: bytes | None = None
+    language: str = "en"
 
     def __post_init__(self) -> None:
         pictures = {len(self.scenes), len(self.stills), len(self.figures)}

@@ -6,6 +6,7 @@ from pathlib import Path
 
 from riffract.formats.problem import Problem
 from riffract.publish.checks import Check
+from riffract.publish.manifest import write_manifest
 from riffract.publish.material import Material
 from riffract.publish.moving_parts import make_film, make_loops, make_overlay
 from riffract.publish.parts import (
@@ -48,17 +49,21 @@ def publish(
     files: list[Path] = []
     problems: list[Problem] = []
     checks: list[Check] = []
-    for part in chosen:
-        if is_cancelled():
-            raise CancelledError
-        share = _seconds_expected(part, material) / whole_seconds
-        progress = partial(_report_within, report, part, start, share)
-        progress(0.0)
-        made = _make(part, material, folder, progress, is_cancelled)
-        files += made.files
-        problems += made.problems
-        checks += made.checks
-        start += share
+    try:
+        for part in chosen:
+            if is_cancelled():
+                raise CancelledError
+            share = _seconds_expected(part, material) / whole_seconds
+            progress = partial(_report_within, report, part, start, share)
+            progress(0.0)
+            made = _make(part, material, folder, progress, is_cancelled)
+            files += made.files
+            problems += made.problems
+            checks += made.checks
+            start += share
+    finally:
+        # Also of a job that was stopped: what is complete stays, and is part of the package.
+        files.append(write_manifest(material, folder, files))
     report("done", 1.0)
     return Published(files=tuple(files), problems=tuple(problems), checks=tuple(checks))
 
