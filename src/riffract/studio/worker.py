@@ -8,6 +8,7 @@ a new one.
 import asyncio
 import multiprocessing
 import signal
+import sys
 import threading
 import traceback
 from collections.abc import Callable
@@ -148,6 +149,8 @@ def _settle(answer: "asyncio.Future[Any]", kind: str, value: Any) -> None:
 def _serve(connection: Connection) -> None:
     """Do jobs until the app is gone."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # the app decides what Ctrl-C means
+    # Leave through the front door, so that half-written files are taken away.
+    signal.signal(signal.SIGTERM, lambda _signal, _frame: sys.exit(1))
 
     def report(what: str, share: float) -> None:
         connection.send(("report", (what, share)))

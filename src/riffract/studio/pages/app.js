@@ -96,7 +96,8 @@ channel.on("document", ({ revision, texts, undo, redo }) => {
 });
 channel.on("task", ({ event, ...task }) => {
   store.set({ tasks: { ...store.get().tasks, [task.id]: task } });
-  if (task.state !== "running") say(`${task.title}: ${task.message || task.state}`);
+  // A problem that is told stays until it is understood.
+  if (task.state !== "running") store.set({ said: `${task.title}: ${task.message || task.state}` });
 });
 channel.on("outside", ({ changed, clashing }) => {
   const kept = Object.entries(clashing).map(

@@ -1,0 +1,95 @@
+"""What a worker keeps of the essay between jobs: its passage, its study, its claims.
+
+Read anew when a file of the essay has changed; the study is made anew only when the music or what
+it grows out of has.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from pathlib import Path
+from typing import Final
+
+from riffract.essay.claims import Claim
+from riffract.essay.folder import Essay, FileProblem, claims_of, open_essay
+from riffract.music import Passage
+from riffract.studio.problems import RefusedError
+from riffract.weighing.study import Study
+from riffract.weighing.weigh import study_passage
+
+_MADE: Final = frozenset({"out", ".riffract"})
+"""Folders that hold nothing that a study is made from."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Held:
+    """An essay with all that is worked out of it.
+
+    Attributes:
+        essay: as it lies in its folder.
+        study: of its passage.
+        claims: those chosen; if none are, those proposed.
+        problems: what is wrong in its files, none of it an error.
+    """
+
+    essay: Essay
+    study: Study
+    claims: tuple[Claim, ...]
+    problems: tuple[FileProblem, ...]
+
+
+def held(folder: str) -> Held:
+    """Give an essay with its study, as its files are now.
+
+    Raises:
+        RefusedError: if a file has an error.
+    """
+    return _held(folder, _stamps(Path(folder)))
+
+
+@lru_cache(maxsize=2)
+def _held(folder: str, _stamps_of_files: tuple[tuple[str, int, int], ...]) -> Held:
+    opened = open_essay(Path(folder))
+    _refuse_errors(opened.problems)
+    essay = opened.essay
+    if essay is None:
+        raise RefusedError("the essay cannot be read", mend="look at its files")
+    study = studied(essay.passage, essay.settings.seed, essay.earlier)
+    claims, problems = claims_of(essay, study)
+    _refuse_errors(problems)
+    return Held(essay=essay, study=study, claims=claims, problems=(*opened.problems, *problems))
+
+
+_studies: Final[list[tuple[Passage, int, tuple[Passage, ...], Study]]] = []
+
+
+def studied(passage: Passage, seed: int, earlier: Sequence[Passage]) -> Study:
+    """Study a passage, unless it was the last one that was studied."""
+    for kept in _studies:
+        if kept[:3] == (passage, seed, tuple(earlier)):
+            return kept[3]
+    study = study_passage(passage, seed=seed, earlier=tuple(earlier))
+    _studies[:] = [(passage, seed, tuple(earlier), study), *_studies[:1]]
+    return study
+
+
+def _refuse_errors(problems: Sequence[FileProblem]) -> None:
+    wrong = next((p for p in problems if p.is_error), None)
+    if wrong is not None:
+        problem = wrong.problem
+        line = f", line {problem.line}" if problem.line else ""
+        raise RefusedError(
+            problem.what, mend=problem.mend, place=problem.place or f"{Path(wrong.file).name}{line}"
+        )
+
+
+def _stamps(folder: Path) -> tuple[tuple[str, int, int], ...]:
+    """Tell one state of the folder's files from another."""
+    found = []
+    for path in sorted(folder.rglob("*")):
+        inside = path.relative_to(folder)
+        if inside.parts[0] in _MADE or not path.is_file():
+            continue
+        stat = path.stat()
+        found.append((str(inside), stat.st_size, stat.st_mtime_ns))
+    return tuple(found)
