@@ -1,0 +1,58 @@
+"""The passage as it is edited: pure functions from one draft to the next.
+
+A `Draft` is what the text of `passage.tab` says: a passage whose bars may not fill their metre yet,
+and the remarks around it. `read_draft` and `write_draft` lose nothing of either. Each edit takes a
+draft and gives `Edited`: the draft after it, what was done in words, where the cursor and the
+selection are then, or a refusal. A bar that is played again is edited in all its passes alike.
+
+Places are `Cursor(bar=, offset_quarters=, string=)`, bars counted as played. Selections are
+`Selection(span=, strings=)` in quarters of the passage as played. Values are exact quarters.
+
+Text:
+    `read_draft(text) -> DraftRead(draft | None, problems)`
+    `draft_of_pasted(text) -> DraftRead`: an untimed tab, in a proposed time
+    `write_draft(draft) -> str`
+
+Frets:
+    `put(draft, cursor, fret, value_quarters, *, dead=False, harmonic=False)`
+    `erase(draft, selection)`: the notes go, their time stays
+    `refinger(draft, selection, by_strings)`: same pitch on another string; + is lower-lying
+    `move_strings(draft, selection, by_strings)`: same fret on another string
+    `transpose(draft, selection, by_frets)`
+    `accept_rival(draft, note_index, string, fret)`
+
+Time:
+    `set_value(draft, selection, value_quarters, *, moves_rest=True)`
+    `tuplet(draft, selection, notes, in_time_of)`
+    `tie(draft, selection)`, `split(draft, selection, parts=2)`
+    `insert_time(draft, cursor, value_quarters)`, `delete_time(draft, selection)`
+    `shift(draft, selection, by_quarters)`
+
+Playing:
+    `toggle(draft, selection, technique)`
+    `bend(draft, selection, cents)`, `trill(draft, selection, fret)`
+    `tremolo(draft, selection, marks)`, `ring_until(draft, selection, until_quarters)`
+    `add_grace(draft, cursor, fret, *, slashed=True, value_quarters=1/2, techniques=PLAIN)`
+    `remove_graces(draft, cursor)`
+
+Clips:
+    `copy(draft, selection) -> Clip`, `cut(draft, selection) -> (Edited, Clip)`
+    `paste(draft, cursor, clip)`, `repeat(draft, selection)`
+
+Bars:
+    `insert_bars(draft, bar, count=1)`, `delete_bars(draft, first, last)`
+    `set_metre(draft, bar, metre)`, `declare_length(draft, bar)`, `make_free(draft, bar, is_free)`
+    `set_section(draft, bar, label)`, `set_tempo(draft, cursor, quarters_per_minute, is_ramp=False)`
+    `toggle_fermata(draft, cursor)`, `set_repeats(draft, first, last, times)`
+
+Header:
+    `set_title(draft, title)`, `set_tuning(draft, open_pitches, *, keeps_pitches=False)`
+    `set_neck(draft, *, capo=None, frets=None, scale_length_mm=None)`
+
+Mends:
+    `mends(draft, bar) -> tuple[Mend, ...]`: each with words and `edited`
+"""
+
+from riffract.essay.draft.draft import Cursor, Draft, Edited, KeptLine, Misfill, Selection
+
+__all__ = ["Cursor", "Draft", "Edited", "KeptLine", "Misfill", "Selection"]
