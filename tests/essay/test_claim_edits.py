@@ -10,15 +10,11 @@ from hypothesis import strategies as st
 from riffract.essay.claim_edits import (
     with_claim_field,
     with_claim_moved,
-    with_claims_added,
+    with_row_added,
     without_claim,
 )
-from riffract.essay.claims import Claim, Excerpt
-from riffract.essay.shots import SceneName
-from riffract.formats.tab import read_tab
 
 DEMO = (files("riffract.demo") / "claims.toml").read_text(encoding="utf-8")
-TAB = (files("riffract.demo") / "passage.tab").read_text(encoding="utf-8")
 COUNT = len(tomllib.loads(DEMO)["claim"])
 numbers = st.integers(0, COUNT - 1)
 
@@ -27,17 +23,12 @@ def titles(text: str) -> list[str]:
     return [claim["title"] for claim in tomllib.loads(text).get("claim", [])]
 
 
-def own_claim() -> tuple[Claim, object]:
-    passage = read_tab(TAB).passage
-    assert passage is not None
-    claim = Claim(
-        title="My own.",
-        scene=SceneName.PAGE,
-        lines=("Look.", "Listen."),
-        excerpts=(Excerpt(span=passage.bars[1].span, speed=0.5, strings=(1, 2)),),
-        finding=None,
-    )
-    return claim, passage
+OWN = {
+    "title": "My own.",
+    "scene": "page",
+    "lines": ["Look.", "Listen."],
+    "play": [{"bars": "2", "speed": 0.5, "strings": [1, 2]}],
+}
 
 
 @given(numbers, numbers)
@@ -66,16 +57,12 @@ def test_the_last_claim_can_be_taken_out_and_one_put_in_again():
     empty = without_claim(text, 0)
     assert titles(empty) == []
     assert "# mine" in empty
-    claim, passage = own_claim()
-    assert titles(with_claims_added(empty, [claim], passage, at=0)) == ["My own."]  # type: ignore[arg-type]
+    assert titles(with_row_added(empty, OWN, at=0)) == ["My own."]
 
 
 def test_what_is_put_in_reads_back_as_it_was():
-    claim, passage = own_claim()
-    text = with_claims_added(DEMO, [claim], passage, at=2)  # type: ignore[arg-type]
-    added = tomllib.loads(text)["claim"][2]
-    assert added["lines"] == ["Look.", "Listen."]
-    assert added["play"] == [{"bars": "2", "speed": 0.5, "strings": [1, 2]}]
+    text = with_row_added(DEMO, OWN, at=2)
+    assert tomllib.loads(text)["claim"][2] == OWN
     assert titles(text)[:2] == titles(DEMO)[:2]
     assert text.startswith(DEMO.partition("[[claim]]")[0].rstrip())
 

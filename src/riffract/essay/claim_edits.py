@@ -9,20 +9,16 @@ from typing import Any, Final
 import tomlkit
 from tomlkit.items import Array, Table
 
-from riffract.essay.claims import Claim, claims_text
-from riffract.music import Passage
-
 FIELDS: Final = ("title", "scene", "finding", "lines", "play")
 
 
-def with_claims_added(text: str, claims: Sequence[Claim], passage: Passage, *, at: int) -> str:
-    """Put claims in before one of those that are there; behind all of them at their number.
+def with_row_added(text: str, row: Mapping[str, Any], *, at: int) -> str:
+    """Put a claim in before one of those that are there; behind all of them at their number.
 
     Args:
         text: of the file; may be empty.
-        claims: what is put in.
-        passage: which the claims are about.
-        at: the number of the claim before which they go.
+        row: the claim as the file has it, by field.
+        at: the number of the claim before which it goes.
 
     Raises:
         IndexError: if there is no such place.
@@ -30,8 +26,10 @@ def with_claims_added(text: str, claims: Sequence[Claim], passage: Passage, *, a
     document, rows = _read(text)
     if not 0 <= at <= len(rows):
         raise IndexError(f"there are {len(rows)} claims, and none can come before number {at}")
-    added = tomlkit.parse(claims_text(claims, passage)).get("claim", [])
-    return _written(document, [*rows[:at], *map(_copied, added), *rows[at:]])
+    added = tomlkit.table()
+    for key, value in row.items():
+        added[key] = _toml(value)
+    return _written(document, [*rows[:at], added, *rows[at:]])
 
 
 def with_claim_moved(text: str, at: int, to: int) -> str:
@@ -103,13 +101,6 @@ def _check(rows: Sequence[object], *numbers: int) -> None:
     for number in numbers:
         if not 0 <= number < len(rows):
             raise IndexError(f"there are {len(rows)} claims, and none has the number {number}")
-
-
-def _copied(row: Mapping[str, Any]) -> Table:
-    table = tomlkit.table()
-    for key, value in row.items():
-        table[key] = value
-    return table
 
 
 def _toml(value: object) -> Any:

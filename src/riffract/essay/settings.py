@@ -52,6 +52,7 @@ class Film(msgspec.Struct, frozen=True, kw_only=True):
         tone: of the rendering, where no recording is used.
         loudness_lufs: what its sound is brought to, as ITU-R BS.1770 counts it.
         peak_dbtp: what no true peak of it exceeds, be it softer for that.
+        target_seconds: how long the analyst wants it to be; nothing is cut for it.
     """
 
     shape: ShapeName | None = None
@@ -64,6 +65,7 @@ class Film(msgspec.Struct, frozen=True, kw_only=True):
     tone: Literal["driven", "clean", "edge", "high"] = "driven"
     loudness_lufs: Annotated[float, msgspec.Meta(ge=-31.0, le=-9.0)] = TARGET_LUFS
     peak_dbtp: Annotated[float, msgspec.Meta(ge=-9.0, le=0.0)] = CEILING_DBTP
+    target_seconds: Annotated[float, msgspec.Meta(ge=5.0, le=3_600.0)] | None = None
 
     @property
     def size_px(self) -> tuple[int, int]:
@@ -84,6 +86,7 @@ class Settings(msgspec.Struct, frozen=True, kw_only=True):
         recording: the sound to use instead of a rendering.
         film: how the film is made.
         seed: of every random draw.
+        language: of film and papers, as BCP 47 writes it.
     """
 
     title: Text = ""
@@ -95,6 +98,7 @@ class Settings(msgspec.Struct, frozen=True, kw_only=True):
     recording: Recording | None = None
     film: Film = Film()
     seed: Annotated[int, msgspec.Meta(ge=0, le=2**31)] = 1
+    language: Annotated[str, msgspec.Meta(min_length=2, max_length=40)] = "en"
 
 
 LOOK_NAMES: Final = ("dark", "paper")

@@ -11,7 +11,7 @@ import signal
 import sys
 import threading
 import traceback
-from collections.abc import Callable
+from collections.abc import Awaitable, Callable
 from dataclasses import dataclass, field
 from multiprocessing.connection import Connection
 from typing import Any, Final
@@ -112,6 +112,16 @@ class Worker:
             self._ours = ours
         connection: Connection = self._ours
         return connection
+
+
+async def worked(work: Awaitable[Any]) -> Any:
+    """Wait for a worker; what breaks it is told to the person."""
+    try:
+        return await work
+    except WorkStoppedError as error:
+        raise RefusedError("stopped") from error
+    except WorkFailedError as error:
+        raise RefusedError(f"the program failed: {error}", mend="please report this") from error
 
 
 def _listen(

@@ -39,7 +39,7 @@ def re_shot(number: int) -> re.Pattern[str]:
 def test_a_frame_is_the_film_at_that_moment(desk: Page, running: Opened):
     answer = desk.request.get(f"{running.root}/show/frame?at=12.5&width=640")
     assert answer.status == 200
-    with av.open(io.BytesIO(answer.body())) as picture:
+    with av.open(io.BytesIO(answer.body()), "r") as picture:
         frame = next(picture.decode(video=0))
     assert (frame.width, frame.height) == (640, 360)
     assert desk.request.get(f"{running.root}/show/frame?at=x&width=640").status == 400

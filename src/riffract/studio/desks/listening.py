@@ -11,9 +11,8 @@ from starlette.routing import BaseRoute, Route
 from riffract.studio.channel import Action, Actions
 from riffract.studio.document import passage_name
 from riffract.studio.listening import Listen, listen
-from riffract.studio.problems import RefusedError
 from riffract.studio.studio import Studio
-from riffract.studio.worker import WorkFailedError, WorkStoppedError
+from riffract.studio.worker import worked
 
 
 def actions(studio: Studio) -> Actions:
@@ -40,12 +39,7 @@ async def _make(studio: Studio, wanted: Listen) -> dict[str, Any]:
     if heard is None:
         folder = str(studio.folder)
         text = document.texts.get(passage_name(document.texts))
-        try:
-            heard = await studio.sound_worker.do(listen, folder, text, wanted)
-        except WorkStoppedError as error:
-            raise RefusedError("stopped") from error
-        except WorkFailedError as error:
-            raise RefusedError(f"the sound could not be made: {error}", mend="report it") from error
+        heard = await worked(studio.sound_worker.do(listen, folder, text, wanted))
         studio.shelf.put(name, heard)
     return {
         "url": f"/sound/{name}",

@@ -1,7 +1,6 @@
 """The Show desk: the film as it will be, and everything that goes out."""
 
 import webbrowser
-from collections.abc import Awaitable
 from pathlib import Path
 from typing import Any, Final
 
@@ -27,7 +26,7 @@ from riffract.studio.showing import (
     make_film_sound,
 )
 from riffract.studio.studio import Studio
-from riffract.studio.worker import WorkFailedError, WorkStoppedError
+from riffract.studio.worker import WorkFailedError, WorkStoppedError, worked
 
 WIDEST_PREVIEW_PX: Final = 1920
 _ASKED_FOR_ONLY: Final = ("loops", "overlay")
@@ -101,7 +100,7 @@ def inside(folder: Path, name: str) -> Path | None:
 
 async def _plan(studio: Studio) -> Any:
     revision = studio.open_document.revision
-    plan = await _done(studio.desk_worker.do(film_plan, str(studio.folder)))
+    plan = await worked(studio.desk_worker.do(film_plan, str(studio.folder)))
     return {"revision": revision, **msgspec.to_builtins(plan)}
 
 
@@ -115,15 +114,6 @@ async def _sound(studio: Studio) -> dict[str, Any]:
         lambda report: studio.sound_worker.do(make_film_sound, folder, report=report),
     )
     return {"url": f"/show/sound?revision={revision}", "revision": revision}
-
-
-async def _done(work: Awaitable[Any]) -> Any:
-    try:
-        return await work
-    except WorkStoppedError as error:
-        raise RefusedError("stopped") from error
-    except WorkFailedError as error:
-        raise RefusedError(f"the program failed: {error}", mend="please report this") from error
 
 
 def _set(studio: Studio, wanted: FilmSetting) -> dict[str, Any]:

@@ -1,0 +1,126 @@
+import { html } from "../../html.js";
+import { player, playOrStop } from "../../player.js";
+import { useStore } from "../../store.js";
+import { timeText } from "../show/film.js";
+import { argument, remove, setField } from "./argument.js";
+
+const SCENE_NAMES = /** @type {Record<string, string>} */ ({
+  page: "page – the strings in time",
+  stack: "stack – the passes, one below the other",
+  fold: "fold – the mirror",
+  clock: "clock – the notes as a shape",
+  thread: "thread – the string that rings on",
+  growth: "growth – where the idea comes from",
+  hand: "hand – shapes on the neck",
+  metre: "metre – passes against bars",
+  weight: "weight – how it stands against chance",
+  whole: "whole – everything at once",
+});
+
+/** The claim that is looked at: its words, its picture, what is played. */
+export function ClaimSheet() {
+  const seen = useStore(argument, (state) => state.seen);
+  const at = useStore(argument, (state) => state.at);
+  const claim = seen?.claims[at];
+  if (!seen || !claim) return html`<section class="claim-sheet"></section>`;
+  return html`<section class="claim-sheet" aria-labelledby="claim-sheet" key=${at}>
+    <h2 id="claim-sheet">Claim ${at + 1}</h2>
+    <p class="bears">${claim.sentence ? html`<b>${claim.verdict}</b> – ${claim.sentence}` : "An observation of your own; the handout says so."}</p>
+    <label>The claim, one plain sentence
+      <input id="claim-title" value=${claim.title} maxlength="300" onChange=${(/** @type {any} */ e) => e.target.value.trim() && setField("title", e.target.value.trim())} />
+    </label>
+    <label>Shown as
+      <select value=${claim.scene} onChange=${(/** @type {any} */ e) => setField("scene", e.target.value)}>
+        ${seen.scenes.map((scene) => html`<option value=${scene}>${SCENE_NAMES[scene] ?? scene}${claim.fits.includes(scene) ? "" : " (does not fit)"}</option>`)}
+      </select>
+    </label>
+    ${claim.warning && html`<p class="warning">${claim.warning}</p>`}
+    <img class="still" src=${`/show/frame?at=${(claim.start + claim.seconds - 0.05).toFixed(3)}&width=640&revision=${seen.revision}`}
+      alt=${`The picture of claim ${at + 1} at its end`} />
+    <${Lines} claim=${claim} />
+    <${Excerpts} claim=${claim} bars=${seen.bars} strings=${seen.strings} />
+    <p><button type="button" onClick=${remove}>Take this claim out</button></p>
+  </section>`;
+}
+
+/** @param {{claim: import("./argument.js").Claim}} props */
+function Lines({ claim }) {
+  const lines = claim.lines;
+  /** @param {string[]} next */
+  const set = (next) => setField("lines", next.filter((line) => line.trim()));
+  return html`<fieldset class="lines">
+    <legend>What is said – ${timeText(claim.reading_seconds)} to read, the shot lasts ${timeText(claim.seconds)}</legend>
+    ${lines.map(
+      (line, index) => html`<label key=${`${index}-${line}`}>
+        <span>${index === 0 ? "What to listen for" : `Line ${index + 1}`} · ${timeText(claim.line_starts[index] ?? claim.start)}</span>
+        <textarea rows="2" maxlength="2000" onChange=${(/** @type {any} */ e) => set(lines.map((old, i) => (i === index ? e.target.value : old)))}>${line}</textarea>
+      </label>`,
+    )}
+    <label key=${`new-${lines.length}`}><span>${lines.length ? "Another line" : "What to listen for"}</span>
+      <textarea rows="2" onChange=${(/** @type {any} */ e) => e.target.value.trim() && set([...lines, e.target.value])}></textarea>
+    </label>
+  </fieldset>`;
+}
+
+/** @param {{claim: import("./argument.js").Claim, bars: number, strings: number}} props */
+function Excerpts({ claim, bars, strings }) {
+  const isSounding = useStore(player, (state) => state.isPlaying || state.isWaiting);
+  const rows = claim.excerpts.map(asWritten);
+  /** @param {number} index @param {object} change */
+  const set = (index, change) => setField("play", rows.map((row, i) => (i === index ? trimmed({ ...row, ...change }) : row)));
+  return html`<fieldset class="excerpts">
+    <legend>What is played</legend>
+    ${claim.excerpts.map(
+      (excerpt, index) => html`<div class="excerpt" key=${index} role="group" aria-label=${`Excerpt ${index + 1}`}>
+        <label>Bars <input value=${excerpt.bars} size="6" title=${`1 to ${bars}, as 2-3`} onChange=${(/** @type {any} */ e) => set(index, { bars: e.target.value })} /></label>
+        <label>Speed
+          <select value=${excerpt.speed} onChange=${(/** @type {any} */ e) => set(index, { speed: Number(e.target.value) })}>
+            ${speeds(excerpt.speed).map((speed) => html`<option value=${speed}>${Math.round(speed * 100)} %</option>`)}
+          </select>
+        </label>
+        <label>Times <input type="number" min="1" max="8" value=${excerpt.times} onChange=${(/** @type {any} */ e) => set(index, { times: Number(e.target.value) })} /></label>
+        <label>Strings <input value=${excerpt.strings.join(" ")} size="8" placeholder="all" title=${`1 is the highest of ${strings}; rendered, not from the recording`}
+          onChange=${(/** @type {any} */ e) => set(index, { strings: numbers(e.target.value) })} /></label>
+        <button type="button" onClick=${() => playOrStop({ start: excerpt.start, end: excerpt.end, speed: Math.min(excerpt.speed, 1), strings: excerpt.strings })}>
+          ${isSounding ? "Stop" : "Hear"}</button>
+        <button type="button" aria-label=${`Take excerpt ${index + 1} out`} onClick=${() => setField("play", rows.filter((_, i) => i !== index))}>×</button>
+      </div>`,
+    )}
+    <button type="button" onClick=${() => setField("play", [...rows, { bars: "1" }])}>Add an excerpt</button>
+  </fieldset>`;
+}
+
+/**
+ * Writes an excerpt as its file does.
+ * @param {import("./argument.js").Excerpt} excerpt
+ */
+function asWritten(excerpt) {
+  return trimmed({ bars: excerpt.bars, speed: excerpt.speed, times: excerpt.times, strings: excerpt.strings });
+}
+
+/**
+ * Leaves out what goes without saying.
+ * @param {{bars: string, speed?: number, times?: number, strings?: number[]}} row
+ */
+export function trimmed(row) {
+  /** @type {typeof row} */
+  const kept = { bars: row.bars };
+  if (row.speed !== undefined && row.speed !== 1) kept.speed = row.speed;
+  if (row.times !== undefined && row.times !== 1) kept.times = row.times;
+  if (row.strings?.length) kept.strings = row.strings;
+  return kept;
+}
+
+/**
+ * Reads numbers from what was typed: `1 2`, `1,2`.
+ * @param {string} text
+ */
+export function numbers(text) {
+  return [...new Set((text.match(/\d+/g) ?? []).map(Number))].sort((a, b) => a - b);
+}
+
+/** @param {number} speed */
+function speeds(speed) {
+  const usual = [0.25, 0.35, 0.5, 0.6, 0.7, 0.8, 0.9, 1, 1.25, 1.5];
+  return usual.includes(speed) ? usual : [...usual, speed].sort((a, b) => a - b);
+}
