@@ -59,7 +59,7 @@ def page(chromium: Browser) -> Iterator[Page]:
 
 def _is_fault(line: ConsoleMessage) -> bool:
     """Whether a page's message tells of a fault; an app that a test has closed is none."""
-    return line.type == "error" and "ERR_CONNECTION_REFUSED" not in line.text
+    return line.type == "error" and "ERR_CONNECTION" not in line.text
 
 
 @pytest.fixture
