@@ -11,9 +11,10 @@ from riffract.sound.alignment import refinement
 from riffract.sound.alignment.align import uncertainties_seconds
 from riffract.sound.alignment.refinement import Refined, refined
 from riffract.sound.alignment.score import attacks_of
-from riffract.sound.mono import Mono
+from riffract.sound.mono import LISTENING_HZ, Mono
 
 LEAD_SECONDS = 0.7
+SLOW_SECONDS = 0.015
 
 
 @pytest.fixture(scope="module")
@@ -58,6 +59,14 @@ SETTINGS = [
     ("NEIGHBOURS", 3),
     ("NEIGHBOURS", 12),
     ("REACH_SECONDS", 0.2),
+    ("SWELL_SHARE", 0.05),
+    ("SWELL_SHARE", 0.2),
+    ("SWELL_GAP_HOPS", 3),
+    ("SWELL_GAP_HOPS", 12),
+    ("SWELL_REACH_HOPS", 12),
+    ("SWELL_CALM_HOPS", (-45, -37)),
+    ("QUICK_HOPS", 2),
+    ("FEWEST_ATTACKS", 16),
 ]
 
 
@@ -68,3 +77,35 @@ def test_halved_or_doubled_thresholds_move_attacks_by_milliseconds(
     monkeypatch.setattr(refinement, name, value)
     _, off = off_by(scene)
     assert np.median(np.abs(off)) < 0.008
+
+
+def swelling(*, swell_seconds: float) -> tuple[Passage, Mono, np.ndarray]:
+    """Play notes that begin faintly and are strong after a while, over the noise of a room."""
+    text = riff()
+    rng = np.random.default_rng(3)
+    time_map = times(text, 120.0, LEAD_SECONDS)
+    true = np.array([time_map.seconds_at(q) for q in attacks_of(text)])
+    ends = np.append(true[1:], true[-1] + 0.5)
+    samples = 1e-3 * rng.standard_normal(round((ends[-1] + 0.5) * LISTENING_HZ))
+    for k, (start, end) in enumerate(zip(true, ends, strict=True)):
+        first, past = round(start * LISTENING_HZ), round(end * LISTENING_HZ)
+        seconds = np.arange(past - first) / LISTENING_HZ
+        hz = 110.0 * 2.0 ** ((5 * k % 12) / 12.0)
+        tone = sum(np.sin(2.0 * np.pi * hz * n * seconds + n) / n for n in range(1, 30))
+        rise = np.where(seconds < swell_seconds, 0.3, 1.0) * np.exp(-4.0 * seconds)
+        samples[first:past] += 0.1 * tone * rise
+    return text, Mono(samples=samples.astype(np.float32), rate_hz=LISTENING_HZ), true
+
+
+@pytest.mark.parametrize("share", [0.07, 0.1, 0.12])
+def test_slow_attacks_are_moved_towards_where_they_begin(
+    monkeypatch: pytest.MonkeyPatch, share: float
+) -> None:
+    monkeypatch.setattr(refinement, "SWELL_SHARE", share)
+    text, recording, true = swelling(swell_seconds=SLOW_SECONDS)
+    at = np.array([float(q) for q in attacks_of(text)])
+    placed = refined(recording, at, true, fixed={})
+    off = placed.seconds - true
+    assert placed.swell_seconds > 0.0
+    assert abs(np.median(off)) < SLOW_SECONDS / 2
+    assert np.mean(np.abs(off) <= uncertainties_seconds(placed)) >= 0.9

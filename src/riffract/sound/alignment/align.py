@@ -35,6 +35,9 @@ MURMUR_SECONDS: Final = 0.012
 STRAY_SHARE: Final = 0.2
 """How much of its distance from the hand's pace is added: a stray may be the player's, or ours."""
 
+SWELL_SHARE: Final = 1.0
+"""How much of a recording's swell is added: a swell that is half drowned begins earlier still."""
+
 MISSED_SECONDS: Final = 0.02
 """Added by the share of attacks that are not heard: where many are missed, some are mistaken."""
 
@@ -195,13 +198,14 @@ def uncertainties_seconds(placed: Refined) -> Reals:
     """Give half the width of the interval that holds the truth 95 times in 100, by attack.
 
     Definition: 3 ms + 30 ms · the median murmur of the attacks that are heard + 12 ms · its own
-    + 0.2 of its stray + 20 ms · the share not heard; where nothing is heard, 55 ms and twice the
-    median stray.
+    + 0.2 of its stray + 20 ms · the share not heard + the swell of the recording's attacks; where
+    nothing is heard, 55 ms and twice the median stray.
     """
     heard = placed.is_heard
     restless = float(np.median(placed.murmurs[heard])) if heard.any() else 1.0
     alike = SURE_SECONDS + RESTLESS_SECONDS * restless
     alike += MISSED_SECONDS * float(1.0 - heard.mean())
+    alike += SWELL_SHARE * placed.swell_seconds
     own = MURMUR_SECONDS * placed.murmurs + STRAY_SHARE * placed.strays_seconds
     unheard = UNHEARD_SECONDS + 2.0 * float(np.median(placed.strays_seconds))
     return np.asarray(np.where(heard, alike + own, unheard))
