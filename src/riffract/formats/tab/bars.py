@@ -93,6 +93,8 @@ class WrittenBar:
         starts_repeat, repeat_count: as in `Frame`.
         line, column: where it starts.
         is_broken: it could not be read, so nothing is known about its notes.
+        wanted_ticks: what it should hold, where it is kept although its values do not fill it; 0
+            for all other bars.
     """
 
     number: int
@@ -113,6 +115,7 @@ class WrittenBar:
     line: int
     column: int
     is_broken: bool = False
+    wanted_ticks: int = 0
 
     @property
     def metre_ticks(self) -> int:
@@ -181,8 +184,21 @@ class Clock:
 
     @property
     def end_ticks(self) -> int:
-        """When the bar ends; that of a free bar its values tell."""
-        return self.offsets[-1] if self.bar.is_free else self.bar.length_ticks
+        """When the bar ends; that of a free or misfilled bar its values tell."""
+        if self.bar.is_free:
+            return self.offsets[-1]
+        if self.bar.wanted_ticks:
+            # An empty bar is kept as a rest: what has no length has no place in time.
+            return self.offsets[-1] or self.bar.wanted_ticks
+        return self.bar.length_ticks
+
+    def as_misfilled(self) -> "Clock":
+        """Let the bar last as long as its values, if they do not fill it and it is not free."""
+        length, wanted = self.offsets[-1], self.bar.length_ticks
+        longest = LONGEST_QUARTERS * self.bar.ticks_per_quarter
+        if self.bar.is_free or length == wanted or length > longest:
+            return self
+        return replace(self, bar=replace(self.bar, wanted_ticks=wanted))
 
     def place_at(self, column: int) -> str:
         """Tell bar and beat of a column, or the bar alone if the column has no time."""
@@ -253,7 +269,7 @@ class BarReader:
             is_broken, slip = self._tell_misfits(strikes, graces, slip_before, told_before)
             if is_broken:
                 return replace(bar, is_broken=True), slip
-        if self.checks_length and not self._is_full():
+        if self.checks_length and not self._is_full() and not bar.wanted_ticks:
             return replace(bar, is_broken=True), 0
         return (
             replace(

@@ -1,10 +1,11 @@
 """A passage as columns: what starts together, bar by bar."""
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 from itertools import pairwise
+from typing import Final
 
 from riffract.formats.tab.marks import write_metre, write_tempo
 from riffract.formats.tab.placing import FERMATA
@@ -14,6 +15,8 @@ from riffract.formats.tab.spelling import grace_text, struck_text, tied_text
 from riffract.formats.tab.values import FREE, write_value
 from riffract.music import Bar, Grace, Note, Passage, Technique
 from riffract.music.notes import LEGATO
+
+_NO_LENGTHS: Final[Mapping[int, Fraction | None]] = {}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -74,12 +77,15 @@ class _Moments:
     ends: set[Fraction] = field(default_factory=set)
 
 
-def columns_of(passage: Passage, notes: Sequence[Note]) -> list[list[Column]]:
+def columns_of(
+    passage: Passage, notes: Sequence[Note], lengths: Mapping[int, Fraction | None] = _NO_LENGTHS
+) -> list[list[Column]]:
     """Lay a passage out in columns, one list for each bar.
 
     Args:
         passage: what is to be written.
         notes: its notes, in the order of its table.
+        lengths: by bar as written, what is said of a length that is not so; `None` for nothing.
     """
     bars = passage.bars
     starts = [bar.start_quarters for bar in bars]
@@ -101,7 +107,7 @@ def columns_of(passage: Passage, notes: Sequence[Note]) -> list[list[Column]]:
         places.setdefault(grace.place, []).append(
             GracePiece(string=grace.string, lead=lead, body=body)
         )
-    for at, label, text in _marks(passage):
+    for at, label, text in _marks(passage, lengths):
         marks = moments[bisect_right(starts, at) - 1].marks
         marks.setdefault(at, {})[label] = text
     return [_columns(bar, inside) for bar, inside in zip(bars, moments, strict=True)]
@@ -195,8 +201,10 @@ def _pieces(
         index += 1
 
 
-def _marks(passage: Passage) -> Iterator[tuple[Fraction, str, str]]:
-    yield from _bar_marks(passage)
+def _marks(
+    passage: Passage, lengths: Mapping[int, Fraction | None]
+) -> Iterator[tuple[Fraction, str, str]]:
+    yield from _bar_marks(passage, lengths)
     for tempo in passage.tempos[1:]:
         text = write_tempo(tempo.quarters_per_minute, is_tight=True, is_ramp=tempo.is_ramp)
         yield tempo.at_quarters, "tempo", text
@@ -209,13 +217,19 @@ def _marks(passage: Passage) -> Iterator[tuple[Fraction, str, str]]:
         yield section.span.start_quarters, "section", on_one_line(section.label)
 
 
-def _bar_marks(passage: Passage) -> Iterator[tuple[Fraction, str, str]]:
+def _bar_marks(
+    passage: Passage, lengths: Mapping[int, Fraction | None]
+) -> Iterator[tuple[Fraction, str, str]]:
     for earlier, bar in pairwise(passage.bars):
         if bar.metre != earlier.metre:
             yield bar.start_quarters, "metre", write_metre(bar.metre, is_tight=True)
     for bar in passage.bars:
         is_pickup = bar.number == 1 and bar.length_quarters < bar.metre.length_quarters
-        if bar.is_free:
+        if bar.written_number in lengths:
+            said = lengths[bar.written_number]
+            if said is not None:
+                yield bar.start_quarters, "length", write_value(said)
+        elif bar.is_free:
             yield bar.start_quarters, "length", FREE
         elif bar.length_quarters != bar.metre.length_quarters and not is_pickup:
             yield bar.start_quarters, "length", write_value(bar.length_quarters)

@@ -175,8 +175,14 @@ def _names_by_rows(heading: Heading, rows: Sequence[StringRow]) -> str:
     return " ".join(f"{name[0].upper()}{name[1:]}" for name in named.split())
 
 
-def write_heading(passage: Passage, *, is_whole: bool) -> list[str]:
-    """Write the header of a passage; what is plain is left out unless all must be said."""
+def write_heading(passage: Passage, *, is_whole: bool, has_pickup: bool = True) -> list[str]:
+    """Write the header of a passage.
+
+    Args:
+        passage: whose.
+        is_whole: say what is plain, too.
+        has_pickup: a first bar that is too short is meant to be.
+    """
     tuning, first = passage.tuning, passage.bars[0]
     strings = [plain_name(pitch, tuning, with_octave=True) for pitch in tuning.open_pitches]
     title = on_one_line(passage.title)
@@ -191,7 +197,8 @@ def write_heading(passage: Passage, *, is_whole: bool) -> list[str]:
     lines.append(f"metre: {write_metre(first.metre)}")
     tempo = passage.tempos[0]
     lines.append(f"tempo: {write_tempo(tempo.quarters_per_minute, is_ramp=tempo.is_ramp)}")
-    if first.length_quarters < first.metre.length_quarters and not first.is_free:
+    is_short = first.length_quarters < first.metre.length_quarters
+    if is_short and has_pickup and not first.is_free:
         lines.append(f"pickup: {write_value(first.length_quarters)}")
     if passage.proposed:
         lines.append(f"proposed: {', '.join(passage.proposed)}")

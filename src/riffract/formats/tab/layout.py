@@ -1,6 +1,6 @@
 """Where the columns of a bar stand, and which bars share a line."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Container, Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final
@@ -132,17 +132,21 @@ def words_above(column: Column, *, is_first: bool) -> dict[str, str]:
     }
 
 
-def packed(bars: Sequence[LaidBar], room: int) -> Iterator[list[LaidBar]]:
+def packed(
+    bars: Sequence[LaidBar], room: int, beginning: Container[int] = ()
+) -> Iterator[list[LaidBar]]:
     """Put as many bars on a line as there is room for; a section starts on a new line.
 
     Args:
         bars: in order.
         room: signs from the opening bar line to the last closing one.
+        beginning: bars that begin a line, counted from 1.
     """
     line: list[LaidBar] = []
     used = 1
-    for bar in bars:
-        if line and (bar.section or used + bar.width + len(bar.count) > room):
+    for number, bar in enumerate(bars, start=1):
+        begins = bool(bar.section) or number in beginning
+        if line and (begins or used + bar.width + len(bar.count) > room):
             yield line
             line, used = [], 1
         line.append(bar)

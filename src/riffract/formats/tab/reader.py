@@ -1,11 +1,13 @@
 """Reading a plain-text tab: sheet, header, bars, playing, passage."""
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from fractions import Fraction
 from itertools import pairwise
 from typing import Final
 
-from riffract.formats.problem import ReadResult
+from riffract.formats.problem import Problem, ReadResult
+from riffract.formats.tab.bars import PlacedBar
 from riffract.formats.tab.doubts import report_doubts
 from riffract.formats.tab.faults import Fault, Report, Spot
 from riffract.formats.tab.header import (
@@ -76,7 +78,8 @@ def read_tab(text: str, *, source: str = "", part: str | None = None) -> ReadRes
     else:
         parts = parts_of(_with_known_keys(read_sheet(text, report), report), report)
         chosen = chosen_part(parts, part, report)
-        passage = None if chosen is None else _read(chosen.items, text, source, report)
+        read = None if chosen is None else _read(chosen.items, text, source, report)
+        passage = None if read is None else read.passage
     return ReadResult(
         passage=None if report.has_errors else passage,
         problems=report.problems(),
@@ -84,7 +87,68 @@ def read_tab(text: str, *, source: str = "", part: str | None = None) -> ReadRes
     )
 
 
-def _read(items: Sequence[Item], text: str, source: str, report: Report) -> Passage | None:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LenientRead:
+    """What was made of a tab whose bars need not fill.
+
+    Attributes:
+        passage: `None` if anything but the length of bars is wrong.
+        bars: those that are written, as they stand in the file; empty without a passage.
+        problems: by line and column.
+    """
+
+    passage: Passage | None
+    bars: tuple[PlacedBar, ...]
+    problems: tuple[Problem, ...]
+
+
+def read_tab_leniently(text: str, *, source: str = "") -> LenientRead:
+    r"""Read a tab that is being worked on: bars that do not fill are told, but kept as they are.
+
+    Such a bar lasts as long as its values; an empty one as long as it must. Only a tab with one
+    passage can be read so. No text makes this function raise.
+
+    >>> rows = ["time  q  e  ", "G   |------|", "D   |------|", "A   |----0-|", "E   |-3----|"]
+    >>> head = ["tuning: E1 A1 D2 G2", "metre: 3/4", "tempo: q = 96", ""]
+    >>> read = read_tab_leniently("\n".join(head + rows))
+    >>> str(read.passage.length_quarters), read.problems[0].what
+    ('3/2', 'the bar holds 1.5 quarters, its metre 3/4 holds 3')
+    """
+    report = Report()
+    read = None
+    if len(text) > LARGEST_TEXT or text.count("\n") > MOST_LINES:
+        report.error(Fault(what="this file is too long to be worked on", mend="divide it"), Spot(0))
+    else:
+        parts = parts_of(_with_known_keys(read_sheet(text, report), report), report)
+        if len(parts) > 1:
+            what = f"this file holds {len(parts)} passages"
+            mend = "work on its text, or give each passage a file of its own"
+            report.error(Fault(what=what, mend=mend), Spot(0))
+        else:
+            chosen = chosen_part(parts, None, report)
+            items = () if chosen is None else chosen.items
+            read = _read(items, text, source, report, keeps_misfilled=True)
+    if read is None:
+        return LenientRead(passage=None, bars=(), problems=report.problems())
+    return LenientRead(passage=read.passage, bars=tuple(read.bars), problems=report.problems())
+
+
+@dataclass(frozen=True, slots=True)
+class _Read:
+    """A passage, and its bars as written."""
+
+    passage: Passage
+    bars: Sequence[PlacedBar]
+
+
+def _read(
+    items: Sequence[Item],
+    text: str,
+    source: str,
+    report: Report,
+    *,
+    keeps_misfilled: bool = False,
+) -> _Read | None:
     systems = [item for item in items if isinstance(item, System)]
     heading = _heading(items, report)
     if not systems:
@@ -109,18 +173,22 @@ def _read(items: Sequence[Item], text: str, source: str, report: Report) -> Pass
         rows=rows,
         is_timed=any(above.time_line for above in rows.values()),
         grid=grid,
+        keeps_misfilled=keeps_misfilled,
     )
     for item in items:
         reader.take(item)
+    told = report.error_count
     reader.finish()
+    are_kept = keeps_misfilled and not any(placed.bar.is_broken for placed in reader.bars)
+    allowed = report.error_count - told if are_kept else 0
     played = written_out(reader.bars, report)
     notes = play(played, report)
-    if report.has_errors:
+    if report.error_count > allowed:
         return None
     table = note_table(notes, grid.resolution)
     report_doubts(table, tuning, played, report)
     bars = tuple(_bars(played, grid))
-    return Passage(
+    passage = Passage(
         title=heading.title,
         tuning=tuning,
         bars=bars,
@@ -132,6 +200,7 @@ def _read(items: Sequence[Item], text: str, source: str, report: Report) -> Pass
         source=source,
         proposed=heading.proposed,
     )
+    return _Read(passage, reader.bars)
 
 
 def _bars(played: Sequence[PlayedBar], grid: Grid) -> Iterator[Bar]:

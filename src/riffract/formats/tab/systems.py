@@ -54,6 +54,7 @@ class SystemReader:
         rows: the rows above each system, by its first line; not for those that come again.
         is_timed: any of them has values.
         grid: how time is counted.
+        keeps_misfilled: bars whose values do not fill them are told, but kept as they are.
         bars: what has been read.
     """
 
@@ -63,6 +64,7 @@ class SystemReader:
     rows: Mapping[int, Rows]
     is_timed: bool
     grid: Grid
+    keeps_misfilled: bool = False
     bars: list[PlacedBar] = field(default_factory=list)
     _waiting: dict[str, Directive] = field(default_factory=dict)
     _misfilled: list[Misfilled] = field(default_factory=list)
@@ -204,6 +206,8 @@ class SystemReader:
             )
             blank = self._blank_bar(frame, wanted, endings.get(index, ()))
             clock = clock_of(blank, frame, values, self.grid)
+            if self.keeps_misfilled and wanted.is_known:
+                clock = clock.as_misfilled()
             bar, slip = BarReader(
                 frame=frame,
                 rows=rows,

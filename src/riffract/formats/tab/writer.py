@@ -1,7 +1,7 @@
 """Writing a passage as a plain-text tab."""
 
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Container, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from typing import Final
 
@@ -20,10 +20,30 @@ from riffract.formats.tab.writable import UnwritableError, unwritable
 from riffract.music import Note, Passage
 
 NARROWEST: Final = 20
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Beside:
+    """What stands in a tab beside its passage; bars by their number as written.
+
+    Attributes:
+        lengths: bars whose length is said otherwise than it is, as while they are being worked on:
+            what their `length` says, or `None` to say nothing.
+        lines: what stands before the line of music that begins with a bar, which begins a line for
+            it; 0 for the top of the file, one more than there are bars for its end.
+    """
+
+    lengths: Mapping[int, Fraction | None] = field(default_factory=dict)
+    lines: Mapping[int, Sequence[str]] = field(default_factory=dict)
+
+
+NOTHING_BESIDE: Final = Beside()
 _WORDS: Final = ("ending", "section", "metre", "length", "tempo", "fermata")
 
 
-def write_tab(passage: Passage, *, width: int = 100, folded: bool = True) -> str:
+def write_tab(
+    passage: Passage, *, width: int = 100, folded: bool = True, beside: Beside = NOTHING_BESIDE
+) -> str:
     """Write a passage as a plain-text tab, aligned and wrapped at bar lines.
 
     Reading the text gives the same passage, to the note; only bars as written are numbered anew.
@@ -33,12 +53,14 @@ def write_tab(passage: Passage, *, width: int = 100, folded: bool = True) -> str
         passage: what to write.
         width: signs in a line; a bar that needs more has a line of its own.
         folded: write bars that come again once, with repeat signs and endings, where they can be.
+        beside: lines around the music, and lengths of bars that do not fill.
 
     Raises:
         ValueError: if the width is below 20.
         UnwritableError: if the passage holds something that a tab cannot say; it lists what.
     """
-    return "\n\n".join(_blocks(passage, width=width, folded=folded, is_alone=True)) + "\n"
+    blocks = _blocks(passage, width=width, folded=folded, is_alone=True, beside=beside)
+    return "\n\n".join(blocks) + "\n"
 
 
 def write_tabs(passages: Mapping[str, Passage], *, width: int = 100, folded: bool = True) -> str:
@@ -67,7 +89,14 @@ def write_tabs(passages: Mapping[str, Passage], *, width: int = 100, folded: boo
     return "\n\n".join(blocks) + "\n"
 
 
-def _blocks(passage: Passage, *, width: int, folded: bool, is_alone: bool) -> list[str]:
+def _blocks(
+    passage: Passage,
+    *,
+    width: int,
+    folded: bool,
+    is_alone: bool,
+    beside: Beside = NOTHING_BESIDE,
+) -> list[str]:
     """Write the header and the systems; one of several passages says all in its header."""
     if width < NARROWEST:
         raise ValueError(f"a tab needs a width of {NARROWEST} signs or more, got {width}")
@@ -79,14 +108,25 @@ def _blocks(passage: Passage, *, width: int, folded: bool, is_alone: bool) -> li
     passage, signs = written.passage, written.signs
     notes = list(passage.notes)
     bars: list[LaidBar] = []
-    for columns, sign in zip(columns_of(passage, notes), signs, strict=True):
+    columns_by_bar = columns_of(passage, notes, beside.lengths)
+    for columns, sign in zip(columns_by_bar, signs, strict=True):
         bars.append(lay_out(columns, sign, bars[-1].count if bars else ""))
     strings = row_labels(passage.tuning)
-    systems, margin = _systems(bars, notes, width, max(len(label) for label in ("time", *strings)))
-    blocks = ["\n".join(write_heading(passage, is_whole=not is_alone))]
+    label_width = max(len(label) for label in ("time", *strings))
+    systems, margin = _systems(bars, notes, width, label_width, frozenset(beside.lines))
+    has_pickup = passage.bars[0].written_number not in beside.lengths
+    heading = write_heading(passage, is_whole=not is_alone, has_pickup=has_pickup)
+    blocks = ["\n".join((*beside.lines.get(0, ()), *heading))]
+    number = 1
     for system in systems:
         waits = last_waits and system is systems[-1]
-        blocks.append("\n".join(_lines(system, strings, margin, ends_in_fermata=waits)))
+        lines = _lines(system, strings, margin, ends_in_fermata=waits)
+        if number in beside.lines:
+            blocks.append("\n".join(beside.lines[number]))
+        blocks.append("\n".join(lines))
+        number += len(system.bars)
+    if number in beside.lines:
+        blocks.append("\n".join(beside.lines[number]))
     return blocks
 
 
@@ -106,7 +146,11 @@ class _System:
 
 
 def _systems(
-    bars: Sequence[LaidBar], notes: Sequence[Note], width: int, label_width: int
+    bars: Sequence[LaidBar],
+    notes: Sequence[Note],
+    width: int,
+    label_width: int,
+    beginning: Container[int],
 ) -> tuple[list[_System], int]:
     """Share the bars among lines.
 
@@ -121,7 +165,7 @@ def _systems(
         margin = label_width + 1
         systems: list[_System] = []
         last: dict[int, Note] = {}
-        for line in packed(bars, width - margin):
+        for line in packed(bars, width - margin, beginning):
             systems.append(_System(bars=line, rows=_rows_above(line, last, next_onsets)))
             _remember(line, last)
         longest = max((len(row.label) for s in systems for row in s.rows), default=0)
