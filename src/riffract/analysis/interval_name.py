@@ -2,7 +2,9 @@
 
 from typing import Final
 
-_SIMPLE: Final = (
+from riffract.analysis.saying import say
+
+SIMPLE: Final = (
     "unison",
     "semitone",
     "whole tone",
@@ -16,7 +18,7 @@ _SIMPLE: Final = (
     "minor seventh",
     "major seventh",
 )
-_OCTAVES: Final = ("", "octave", "two octaves", "three octaves", "four octaves", "five octaves")
+OCTAVES: Final = ("", "octave", "two octaves", "three octaves", "four octaves", "five octaves")
 
 
 def interval_name(semitones: int) -> str:
@@ -30,8 +32,8 @@ def interval_name(semitones: int) -> str:
     ['unison', 'tritone', 'octave', 'octave and major third', 'two octaves and fifth']
     """
     octaves, rest = divmod(abs(semitones), 12)
-    parts = [_octaves(octaves), _SIMPLE[rest] if rest or not octaves else ""]
-    return " and ".join(part for part in parts if part)
+    parts = [say(_octaves(octaves)), say(SIMPLE[rest]) if rest or not octaves else ""]
+    return say(" and ").join(part for part in parts if part)
 
 
 def colour_name(semitones: int) -> str:
@@ -45,7 +47,12 @@ def colour_name(semitones: int) -> str:
     """
     if semitones == 0:
         return interval_name(0)
-    return f"{interval_name(semitones)} {'above' if semitones > 0 else 'below'}"
+    name = interval_name(semitones)
+    return (
+        say("{interval} above", interval=name)
+        if semitones > 0
+        else say("{interval} below", interval=name)
+    )
 
 
 def with_article(semitones: int) -> str:
@@ -55,9 +62,9 @@ def with_article(semitones: int) -> str:
     ['a semitone', 'an octave', 'an octave and a minor third', 'two octaves']
     """
     octaves, rest = divmod(abs(semitones), 12)
-    octave = "an octave" if octaves == 1 else _octaves(octaves)
-    simple = f"a {_SIMPLE[rest]}" if rest or not octaves else ""
-    return " and ".join(part for part in (octave, simple) if part)
+    octave = say("an octave") if octaves == 1 else say(_octaves(octaves))
+    simple = say(f"a {SIMPLE[rest]}") if rest or not octaves else ""
+    return say(" and ").join(part for part in (octave, simple) if part)
 
 
 def colour_in_sentence(semitones: int) -> str:
@@ -72,4 +79,4 @@ def colour_in_sentence(semitones: int) -> str:
 
 
 def _octaves(count: int) -> str:
-    return _OCTAVES[count] if count < len(_OCTAVES) else f"{count} octaves"
+    return OCTAVES[count] if count < len(OCTAVES) else f"{count} octaves"

@@ -6,11 +6,12 @@ from fractions import Fraction
 from itertools import pairwise
 from typing import Final
 
+from riffract.analysis.saying import language, say, say_count
 from riffract.music import Metre, Passage, Span
 from riffract.music.passage import beat_text
 
-_ALL_BARS = "the whole passage"
-_NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
+ALL_BARS = "the whole passage"
+NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
 
 
 NEARLY_ALL_SHARE: Final = Fraction(19, 20)
@@ -23,7 +24,7 @@ def in_words(number: int) -> str:
     >>> in_words(3), in_words(12)
     ('three', '12')
     """
-    return _NUMBERS[number] if 0 <= number < len(_NUMBERS) else str(number)
+    return say(_in_english(number))
 
 
 def counted(number: int, one: str, many: str = "") -> str:
@@ -32,7 +33,14 @@ def counted(number: int, one: str, many: str = "") -> str:
     >>> counted(1, "bar"), counted(4, "bar"), counted(2, "form of it", "forms of it")
     ('one bar', 'four bars', 'two forms of it')
     """
-    return f"{in_words(number)} {one if number == 1 else many or one + 's'}"
+    several = many or one + "s"
+    if f"{{number}} {several}" not in language().counted:
+        return f"{_in_english(number)} {one if number == 1 else several}"
+    return say_count(number, one, f"{{number}} {several}", number=in_words(number))
+
+
+def _in_english(number: int) -> str:
+    return NUMBERS[number] if 0 <= number < len(NUMBERS) else str(number)
 
 
 def times(number: int) -> str:
@@ -41,7 +49,9 @@ def times(number: int) -> str:
     >>> times(1), times(2), times(11)
     ('once', 'twice', '11 times')
     """
-    return {1: "once", 2: "twice"}.get(number, f"{in_words(number)} times")
+    if number in {1, 2}:
+        return say("once") if number == 1 else say("twice")
+    return say("{number} times", number=in_words(number))
 
 
 def listed(items: Sequence[str], last: str = "and") -> str:
@@ -52,7 +62,7 @@ def listed(items: Sequence[str], last: str = "and") -> str:
     """
     if len(items) < 2:
         return "".join(items)
-    return f"{', '.join(items[:-1])} {last} {items[-1]}"
+    return f"{', '.join(items[:-1])} {say(last)} {items[-1]}"
 
 
 def percent(share: float) -> str:
@@ -95,7 +105,12 @@ def quarters_text(quarters: Fraction) -> str:
     >>> quarters_text(Fraction(1)), quarters_text(Fraction(5, 2)), quarters_text(Fraction(8, 3))
     ('1 quarter', '2.5 quarters', '2.67 quarters')
     """
-    return f"{round(float(quarters), 2):g} quarter{'' if quarters == 1 else 's'}"
+    number = f"{round(float(quarters), 2):g}".replace(".", language().decimal_sign)
+    return (
+        say("{number} quarter", number=number)
+        if quarters == 1
+        else say("{number} quarters", number=number)
+    )
 
 
 def length_text(quarters: Fraction, metre: Metre) -> str:
@@ -143,7 +158,7 @@ class NoteValue:
     def counted_in(self, quarters: Fraction) -> str:
         """Write a length that it measures, to the nearest one."""
         count = round(quarters / self.quarters)
-        return f"{count} {self.name}{'' if count == 1 else 's'}"
+        return say_count(count, f"{{count}} {self.name}", f"{{count}} {self.name}s")
 
 
 NOTE_VALUES: Final = (
@@ -229,13 +244,13 @@ def bars_text(passage: Passage, spans: Iterable[Span], *, most: int = 4) -> str:
     spans = list(spans)
     touched = sorted({n for span in spans for n in _bar_numbers(passage, span)})
     if len(touched) == len(passage.bars) > 1 and _fill(passage, spans):
-        return _ALL_BARS
+        return say(ALL_BARS)
     breaks = [i + 1 for i, (a, b) in enumerate(pairwise(touched)) if b > a + 1]
     runs = [touched[a:b] for a, b in pairwise([0, *breaks, len(touched)])]
     named = [str(r[0]) if len(r) == 1 else f"{r[0]}–{r[-1]}" for r in runs[:most]]
     if len(runs) > most:
-        named.append(f"{len(runs) - most} more places")
-    return f"{'bar' if len(touched) == 1 else 'bars'} {listed(named)}"
+        named.append(say("{count} more places", count=len(runs) - most))
+    return say_count(len(touched), "bar {bars}", "bars {bars}", bars=listed(named))
 
 
 def where_text(passage: Passage, spans: Sequence[Span]) -> str:
@@ -247,7 +262,7 @@ def where_text(passage: Passage, spans: Sequence[Span]) -> str:
     """
     bars = bars_text(passage, spans)
     if len(spans) == 1:
-        return "Throughout," if bars == _ALL_BARS else f"In {bars}"
+        return "Throughout," if bars == say(ALL_BARS) else f"In {bars}"
     often = times(len(spans))
     first = passage.bar_at(spans[0].start_quarters).number
     return f"{often[0].upper()}{often[1:]}, first in bar {first},"

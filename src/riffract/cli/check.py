@@ -8,7 +8,7 @@ from riffract.cli.check_package import check_package, is_package
 from riffract.cli.main import DONE, PROBLEM
 from riffract.cli.subject import show, subject_of
 from riffract.essay.claims import Claim
-from riffract.essay.folder import Essay, claims_of
+from riffract.essay.folder import Essay, FileProblem, claims_of
 from riffract.formats.reading import ReadChoices
 from riffract.music import Passage
 from riffract.weighing.study import Study
@@ -27,7 +27,7 @@ def check(path: Path, choices: ReadChoices) -> int:
     if subject.essay is not None and subject.essay.claims_source is not None:
         study = _study(subject.passage, subject.essay.settings.seed, subject.earlier)
         claims, problems = claims_of(subject.essay, study)
-        show(problems)
+        show((*problems, *_translation_problems(subject.essay, claims)))
         if any(p.is_error for p in problems):
             return PROBLEM
         print(f"{path}: {claims_summary(claims)}.")
@@ -44,6 +44,12 @@ def _study(passage: Passage, seed: int, earlier: Sequence[Passage]) -> Study:
     from riffract.weighing.weigh import study_passage
 
     return study_passage(passage, seed=seed, earlier=earlier)
+
+
+def _translation_problems(essay: Essay, claims: Sequence[Claim]) -> Sequence[FileProblem]:
+    from riffract.publish.material import translation_problems
+
+    return translation_problems(essay, claims)
 
 
 def _look_is_sound(essay: Essay) -> bool:

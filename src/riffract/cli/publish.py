@@ -20,7 +20,7 @@ from riffract.formats.problem import Problem
 from riffract.formats.reading import ReadChoices
 from riffract.picture.essay_look import look_of
 from riffract.picture.type import set_in
-from riffract.publish.material import material_of
+from riffract.publish.material import material_of, translation_problems
 from riffract.publish.package import publish
 from riffract.publish.parts import Part
 from riffract.sound.files import read_sound
@@ -64,7 +64,7 @@ def publish_essay(
     """Study an essay's passage, check its claims, and make the parts; give the exit code."""
     study = study_passage(essay.passage, seed=essay.settings.seed, earlier=essay.earlier)
     claims, problems = claims_of(essay, study)
-    show(problems)
+    show((*problems, *translation_problems(essay, claims)))
     own, look_problems = look_of(essay)
     show(look_problems)
     if own is None or any(p.is_error for p in problems):

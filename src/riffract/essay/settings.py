@@ -25,6 +25,13 @@ class Anchor(msgspec.Struct, frozen=True, kw_only=True):
     beat: Annotated[float, msgspec.Meta(ge=1.0, le=1_000.0)] = 1.0
 
 
+class Marker(msgspec.Struct, frozen=True, kw_only=True):
+    """A place in the recording that the analyst has named, to come back to."""
+
+    name: Annotated[str, msgspec.Meta(min_length=1, max_length=200)]
+    seconds: Seconds
+
+
 class Recording(msgspec.Struct, frozen=True, kw_only=True):
     """The recording that the film is to sound with.
 
@@ -32,11 +39,16 @@ class Recording(msgspec.Struct, frozen=True, kw_only=True):
         file: its name in the essay's folder.
         starts_at_seconds: where in it the passage starts, if there are no anchors.
         anchors: fixed moments, by bar.
+        markers: named places; nothing hangs on them.
+        heard: notes that the analyst hears as written, whatever the recording seems to say, as
+            `bar:beat:string`.
     """
 
     file: FileName
     starts_at_seconds: Seconds = 0.0
     anchors: tuple[Anchor, ...] = ()
+    markers: tuple[Marker, ...] = ()
+    heard: tuple[Annotated[str, msgspec.Meta(pattern=r"^\d+:[\d./ ]+:\d+$")], ...] = ()
 
 
 class Film(msgspec.Struct, frozen=True, kw_only=True):

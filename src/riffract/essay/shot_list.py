@@ -10,6 +10,7 @@ captioning guides; at most 17 characters a second (common practice).
 from collections.abc import Sequence
 from typing import Final
 
+from riffract.analysis.saying import say
 from riffract.essay.claims import Claim
 from riffract.essay.shots import Line, Play, SceneName, Shot
 from riffract.music import TimeMap
@@ -66,7 +67,7 @@ def shot_list(
             lines=(),
             plays=(),
             length_seconds=CREDITS_SECONDS,
-            details=tuple(line for line in (*credits_lines, rights, SAFE_LISTENING) if line),
+            details=tuple(line for line in (*credits_lines, rights, say(SAFE_LISTENING)) if line),
         ),
     )
 

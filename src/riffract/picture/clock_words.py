@@ -5,11 +5,12 @@ from typing import Final
 
 from riffract.analysis.finding import Collection as CollectionFound
 from riffract.analysis.finding import Sonority
+from riffract.analysis.saying import say, say_count
 from riffract.analysis.wording import counted, in_words, listed, times
 from riffract.picture.clock_face import runs, turn_between, turn_symmetry
 
 _SUBSCRIPTS: Final = str.maketrans("0123456789", "₀₁₂₃₄₅₆₇₈₉")
-_TURNS: Final = {
+TURNS: Final = {
     1: "Any turn changes nothing.",
     2: "A sixth of a turn changes nothing.",
     3: "A quarter turn changes nothing.",
@@ -51,14 +52,14 @@ def shape_words(pcs: Collection[int], family: str) -> str:
     sizes = {len(run) for run in runs(pcs)}
     count = len(runs(pcs))
     if sizes == {12}:
-        return "all twelve notes"
+        return say("all twelve notes")
     if sizes == {1}:
-        return f"{in_words(count)} notes, none close"
+        return say("{number} notes, none close", number=in_words(count))
     if sizes == {2}:
         return counted(count, "close pair")
     if len(sizes) == 1:
-        return f"{counted(count, 'run')} of {in_words(sizes.pop())}"
-    return family
+        return say("{runs} of {size}", runs=counted(count, "run"), size=in_words(sizes.pop()))
+    return say(family)
 
 
 def grouped_names(pcs: Collection[int], names: Mapping[int, str]) -> str:
@@ -73,14 +74,16 @@ def grouped_names(pcs: Collection[int], names: Mapping[int, str]) -> str:
 def collection_words(found: CollectionFound, names: Mapping[int, str]) -> str:
     """Say what else is to be known about a collection: name, symmetry, what is missing."""
     parts = [f"{form_label(found.form)}."]
-    turn = _TURNS.get(turn_symmetry(found.pcs))
+    turn = TURNS.get(turn_symmetry(found.pcs))
     if found.missing:
-        parts.append(f"Without {listed([names[pc] for pc in found.missing])}.")
+        missing = listed([names[pc] for pc in found.missing])
+        parts.append(say("Without {notes}.", notes=missing))
     elif turn:
-        parts.append(turn)
+        parts.append(say(turn))
     outside = dict.fromkeys(stray.pc for stray in found.foreign)
     if outside:
-        parts.append(f"Outside it: {listed([names[pc] for pc in outside])} (diamond).")
+        notes = listed([names[pc] for pc in outside])
+        parts.append(say("Outside it: {notes} (diamond).", notes=notes))
     return " ".join(parts)
 
 
@@ -91,10 +94,15 @@ def relation_words(one: Collection[int], other: CollectionFound, names: Mapping[
     moved = f"{label}, {turn_words(turn)}." if turn else f"{label}."
     common = sorted(set(one) & set(other.pcs))
     if not common:
-        return f"{moved} They share no note."
+        return f"{moved} {say('They share no note.')}"
     shared = listed([names[pc] for pc in common])
-    verb = "belongs" if len(common) == 1 else "belong"
-    return f"{moved} Only {shared} {verb} to both (double dots)."
+    told = say_count(
+        len(common),
+        "Only {notes} belongs to both (double dots).",
+        "Only {notes} belong to both (double dots).",
+        notes=shared,
+    )
+    return f"{moved} {told}"
 
 
 def turn_words(turn: int) -> str:
@@ -103,7 +111,8 @@ def turn_words(turn: int) -> str:
     >>> turn_words(1), turn_words(-2)
     ('one step up', 'two steps down')
     """
-    return f"{counted(abs(turn), 'step')} {'up' if turn > 0 else 'down'}"
+    steps = counted(abs(turn), "step")
+    return say("{steps} up", steps=steps) if turn > 0 else say("{steps} down", steps=steps)
 
 
 def sonority_words(found: Sonority) -> str:
@@ -113,8 +122,10 @@ def sonority_words(found: Sonority) -> str:
         "ringing": "Ringing together",
         "in_succession": "One note after the other",
     }[found.how]
-    first = ", at the very start first" if found.is_first_sound else ""
-    return f"{how}, {times(len(found.occurrences))}{first}."
+    often = times(len(found.occurrences))
+    if found.is_first_sound:
+        return say("{how}, {often}, at the very start first.", how=say(how), often=often)
+    return f"{say(how)}, {often}."
 
 
 def occurrence_groups(
@@ -137,7 +148,7 @@ def occurrence_groups(
             mirrored.append(index)
     groups = (("The same notes", same), ("Moved", moved), ("Mirrored", mirrored))
     return tuple(
-        (f"{name}, {times(len(own))}", found.occurrence_pcs[own[0]], tuple(own))
+        (f"{say(name)}, {times(len(own))}", found.occurrence_pcs[own[0]], tuple(own))
         for name, own in groups
         if own
     )

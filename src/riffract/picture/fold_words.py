@@ -6,6 +6,7 @@ from dataclasses import replace
 from typing import Final
 
 from riffract.analysis.interval_name import with_article
+from riffract.analysis.saying import say
 from riffract.music import Metre, Span
 from riffract.picture.bent_mirror import mirror_x
 from riffract.picture.bounds import Box, around, bounds_of
@@ -53,10 +54,10 @@ def length_marks(plan: FoldPlan, layout: Layout) -> list[Mark]:
     taken: list[Box] = []
     for span, length, posture in limbs:
         role = {Posture.HANGS: Role.FALL, Posture.STANDS: Role.RISE}.get(posture, Role.TEXT)
-        way = {Posture.HANGS: " down", Posture.STANDS: " up"}.get(posture, "")
+        way = {Posture.HANGS: "{length} down", Posture.STANDS: "{length} up"}.get(posture)
         if mirror.of != "gesture":
-            role, way = Role.TEXT, ""
-        text = f"{length}{way}"
+            role, way = Role.TEXT, None
+        text = say(way, length=length) if way else length
         marks += _length(plan, span, role)
         words = _length_words(plan, span, text, role, layout)
         box = bounds_of(words)
@@ -73,8 +74,8 @@ def overshoot_marks(plan: FoldPlan, layout: Layout) -> list[Mark]:
     if beyond == 0 or mirror.of != "gesture":
         return []
     lengths = (abs(beyond), mirror.right.length_quarters)
-    way = "past the end" if beyond > 0 else "short of the end"
-    text = f"{lengths_alike(lengths, _metre(plan))[0]} {way}"
+    way = "{length} past the end" if beyond > 0 else "{length} short of the end"
+    text = say(way, length=lengths_alike(lengths, _metre(plan))[0])
     edges = sorted((mirror.right.end_quarters, mirror.right.end_quarters + beyond))
     left, right = plan.contour.x(edges[0]), min(plan.contour.x(edges[1]), layout.right)
     y = _length_y(plan)
@@ -92,6 +93,7 @@ def mirror_label(plan: FoldPlan, layout: Layout, *, is_bent: bool) -> Words | No
     text = "mirror"
     if plan.bent:
         text = "bent mirror" if is_bent else "straight mirror"
+    text = say(text)
     width = text_width(text, layout.sizes.label, 600)
     room, cap = plan.room, layout.sizes.label * CAP_HEIGHT_SHARE
     points = mirror_points(plan, 1.0 if is_bent else 0.0)
@@ -117,13 +119,14 @@ def image_label(plan: FoldPlan, layout: Layout) -> Words | None:
     if plan.mirror.of != "gesture" or posture not in names:
         return None
     far = max(max(note.seats[1].onset_x, note.seats[1].end_x) for note in plan.notes)
-    width = text_width(names[posture], layout.sizes.label, 600)
+    text = say(names[posture])
+    width = text_width(text, layout.sizes.label, 600)
     x = far - width - 40.0
     if x < plan.contour.right + 10.0:
         return None
     role = Role.FALL if posture is Posture.HANGS else Role.RISE
     y = plan.contour.heights.base_y - 60.0
-    return label(layout, x, y, names[posture], role, strong=True)
+    return label(layout, x, y, text, role, strong=True)
 
 
 def count_marks(plan: FoldPlan, layout: Layout) -> list[list[Mark]]:
@@ -161,16 +164,19 @@ def _counts(plan: FoldPlan) -> list[tuple[str, Role, str]]:
     alone = sum(n.partner is None and not plan.is_on_axis(n.placed) for n in plan.notes)
     partners = {n.partner.note.index for n in plan.notes if n.partner is not None}
     alone += sum(p.note.index not in partners and not plan.is_on_axis(p) for p in plan.others)
-    rows: list[tuple[str, Role, str]] = [(f"{len(agree)} agree", Role.TEXT, "agree")]
+    rows: list[tuple[str, Role, str]] = [
+        (say("{count} agree", count=len(agree)), Role.TEXT, "agree")
+    ]
     if len(off) == 1:
         (semitones, count), *_ = off.items()
-        rows.append((f"{count} {with_article(semitones)} off", Role.BEND, "off"))
+        off_by = say("{count} {interval} off", count=count, interval=with_article(semitones))
+        rows.append((off_by, Role.BEND, "off"))
     elif off:
-        rows.append((f"{off.total()} off in pitch", Role.BEND, "off"))
+        rows.append((say("{count} off in pitch", count=off.total()), Role.BEND, "off"))
     if late:
-        rows.append((f"{len(late)} off in time", Role.BEND, "late"))
+        rows.append((say("{count} off in time", count=len(late)), Role.BEND, "late"))
     if alone:
-        rows.append((f"{alone} without partner", Role.BEND, "alone"))
+        rows.append((say("{count} without partner", count=alone), Role.BEND, "alone"))
     return rows
 
 

@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
+from riffract.analysis.saying import say
 from riffract.music import Note, Passage, Technique
 from riffract.picture.layout import Layout, label
 from riffract.picture.lead_in import grace_text
@@ -67,7 +68,7 @@ def legend_marks(
             if x + _width(layout, entry) > layout.right:
                 break
             marks += entry.draw(x, y)
-            marks.append(label(layout, x + entry.width + _AIR_PX, y, entry.words))
+            marks.append(label(layout, x + entry.width + _AIR_PX, y, say(entry.words)))
             x += _width(layout, entry) + _BETWEEN_PX
     return tuple(marks)
 
@@ -88,7 +89,7 @@ def sign_lines(layout: Layout, passage: Passage) -> tuple[tuple[Entry, ...], ...
 
 
 def _width(layout: Layout, entry: Entry) -> float:
-    return entry.width + _AIR_PX + text_width(entry.words, layout.sizes.label, 500)
+    return entry.width + _AIR_PX + text_width(say(entry.words), layout.sizes.label, 500)
 
 
 def _postures(

@@ -3,6 +3,7 @@
 from collections.abc import Mapping, Sequence
 from fractions import Fraction
 
+from riffract.analysis.saying import say
 from riffract.analysis.spelling import pitch_spelled
 from riffract.analysis.wording import NOTE_VALUES, NoteValue, counted, note_value_for
 from riffract.music import Metre
@@ -17,7 +18,7 @@ def length_words(quarters: Fraction) -> str:
     for value in NOTE_VALUES:
         if (quarters / value.quarters).denominator == 1:
             return counted(int(quarters / value.quarters), value.name)
-    return f"{float(quarters):.2f} quarters"
+    return say("{number} quarters", number=f"{float(quarters):.2f}")
 
 
 def length_count(quarters: Fraction) -> str:
@@ -29,7 +30,7 @@ def length_count(quarters: Fraction) -> str:
     for value in NOTE_VALUES:
         if (quarters / value.quarters).denominator == 1:
             return value.counted_in(quarters)
-    return f"{float(quarters):.2f} quarters"
+    return say("{number} quarters", number=f"{float(quarters):.2f}")
 
 
 def change_words(expected: Sequence[int], found: Sequence[int], names: Mapping[int, str]) -> str:
@@ -45,13 +46,14 @@ def change_words(expected: Sequence[int], found: Sequence[int], names: Mapping[i
     new = [pitch for pitch in found if pitch not in expected]
     if len(lost) == len(new) == 1:
         if lost[0] % 12 == new[0] % 12:
-            return f"{pitch_spelled(new[0], names)}, not {pitch_spelled(lost[0], names)}"
-        return f"{names[new[0] % 12]}, not {names[lost[0] % 12]}"
+            now, then = pitch_spelled(new[0], names), pitch_spelled(lost[0], names)
+            return say("{now}, not {then}", now=now, then=then)
+        return say("{now}, not {then}", now=names[new[0] % 12], then=names[lost[0] % 12])
     if len(new) == 1 and not lost:
-        return f"with {names[new[0] % 12]}"
+        return say("with {note}", note=names[new[0] % 12])
     if len(lost) == 1 and not new:
-        return f"without {names[lost[0] % 12]}"
-    return "other notes"
+        return say("without {note}", note=names[lost[0] % 12])
+    return say("other notes")
 
 
 def lengths_alike(lengths: Sequence[Fraction], metre: Metre) -> list[str]:
@@ -74,4 +76,4 @@ def each_way(reach_quarters: Fraction, metre: Metre) -> str:
     >>> each_way(Fraction(3), Metre(groups=(6,), unit=8))
     '6 eighths each way'
     """
-    return f"{lengths_alike([reach_quarters], metre)[0]} each way"
+    return say("{length} each way", length=lengths_alike([reach_quarters], metre)[0])

@@ -10,12 +10,14 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from importlib.resources import files
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any, Final
 from unicodedata import category
 
 import typst
 
 from riffract import __version__
+from riffract.analysis.saying import language, say, say_count
 from riffract.analysis.spelling import pitch_spelled, spelled
 from riffract.analysis.wording import bars_text
 from riffract.essay.shots import SceneName, Shot
@@ -48,6 +50,37 @@ SAFE_LISTENING: Final = (
     "rest your ears now and then. As a guide, 80 dB for 40 hours a week are held to be safe for "
     "adults, and each 3 dB more halves that time (WHO and ITU, Recommendation H.870)."
 )
+
+HEADINGS: Final[Mapping[str, str]] = MappingProxyType(
+    {
+        "in_short": "In short",
+        "not_weighed": "not weighed",
+        "passage": "The passage",
+        "pictures": "How to read the pictures",
+        "claims": "The claims",
+        "own": "The analyst's own observation; it was not weighed.",
+        "rival": "rival",
+        "verdicts": "What the verdicts mean",
+        "rest": "Found, but not claimed",
+        "finding": "Finding",
+        "where": "Where",
+        "verdict": "Verdict",
+        "left_out": "Left out of the study",
+        "terms": "Words used here",
+        "again": "How this was made, and how to make it again",
+        "made_with": "Made with Riffract",
+        "seed": "Random versions were drawn with seed",
+        "files": "Its files:",
+        "and": "and",
+        "same": "The same files, version and seed give the same findings:",
+        "lists": "lists them all, with every number.",
+        "literature": "Literature",
+        "rights": "Rights",
+        "others": "Recordings and music of others stay theirs; ask before you publish them.",
+        "safe": "Safe listening",
+    }
+)
+"""What the template says itself, by the names that it uses."""
 
 _STRENGTHS: Final[Mapping[Verdict, int]] = {
     Verdict.FIRM: 4,
@@ -118,7 +151,7 @@ def handout_data(
     parts = list(systems(_printable(tab_text), most_columns=MOST_TAB_COLUMNS))
     return {
         "about": {
-            "title": _breakable(about.title or study.passage.title or "Untitled"),
+            "title": _breakable(about.title or study.passage.title or say("Untitled")),
             "subtitle": _breakable(about.subtitle),
             "credits": [_breakable(line) for line in about.credits],
             "rights": _breakable(about.rights),
@@ -132,19 +165,21 @@ def handout_data(
         "rest": [_row(weighed, study) for weighed in sorted(rest, key=_strongest_first)],
         "verdicts": [
             {
-                "name": VERDICT_NAMES[verdict],
-                "meaning": VERDICT_MEANINGS[verdict],
+                "name": say(VERDICT_NAMES[verdict]),
+                "meaning": say(VERDICT_MEANINGS[verdict]),
                 "strength": _STRENGTHS[verdict],
             }
             for verdict in Verdict
         ],
         "ignored": [{"what": i.what, "why": i.why, "where": i.where} for i in study.ignored],
-        "terms": [[term.word, term.meaning] for term in terms_for(kinds)],
+        "terms": [[say(term.word), say(term.meaning)] for term in terms_for(kinds)],
         "references": [work.text for work in references_for(kinds)],
         "sources": [_breakable(name) for name in sources],
         "version": __version__,
         "seed": study.seed,
-        "safe_listening": SAFE_LISTENING,
+        "safe_listening": say(SAFE_LISTENING),
+        "language": language().code.partition("-")[0],
+        "words": {name: say(words) for name, words in HEADINGS.items()},
         "colours": {role.value: PAPER.hexes[role] for role in Role},
     }
 
@@ -211,21 +246,30 @@ def _music(passage: Passage) -> Iterator[Fact]:
     tuning = passage.tuning
     names = spelled(tuning.open_pitches)
     strings = " ".join(pitch_spelled(pitch, names) for pitch in tuning.open_pitches)
-    yield "tuning", strings + (f", capo at fret {tuning.capo}" if tuning.capo else "")
+    yield (
+        say("tuning"),
+        strings + (say(", capo at fret {fret}", fret=tuning.capo) if tuning.capo else ""),
+    )
     metres = list(dict.fromkeys(bar.metre.label_with_groups() for bar in passage.bars))
     # a metre and its grouping stay on one line
-    yield "metre", "; ".join(metres[:4]).replace(" = ", "\u00a0=\u00a0") + " …" * (len(metres) > 4)
+    yield (
+        say("metre"),
+        "; ".join(metres[:4]).replace(" = ", "\u00a0=\u00a0") + " …" * (len(metres) > 4),
+    )
     tempos = list(dict.fromkeys(_tempo(passage, mark) for mark in passage.tempos))
-    yield "tempo", "; ".join(tempos[:4]) + " …" * (len(tempos) > 4)
-    yield "length", f"{len(passage.bars)} bars, {len(passage.notes)} notes"
+    yield say("tempo"), "; ".join(tempos[:4]) + " …" * (len(tempos) > 4)
+    bars = say_count(len(passage.bars), "{count} bar", "{count} bars")
+    notes = say_count(len(passage.notes), "{count} note", "{count} notes")
+    yield say("length"), f"{bars}, {notes}"
 
 
 def _tempo(passage: Passage, mark: TempoMark) -> str:
     """Write a tempo in the beat of its metre: dotted quarters where eighths go by threes."""
     metre = passage.bar_at(mark.at_quarters).metre
     if metre.unit == EIGHTH and set(metre.beats) == {3}:
-        return f"{number_text(mark.quarters_per_minute / 1.5)} dotted quarters a minute"
-    return f"{number_text(mark.quarters_per_minute)} quarters a minute"
+        dotted = number_text(mark.quarters_per_minute / 1.5)
+        return say("{number} dotted quarters a minute", number=dotted)
+    return say("{number} quarters a minute", number=number_text(mark.quarters_per_minute))
 
 
 def _claim(shot: Shot, study: Study, figures: Mapping[str, Figure]) -> dict[str, Any]:
@@ -251,15 +295,16 @@ def _evidence(weighed: WeighedFinding, study: Study, heard: Sequence[Span]) -> d
         "sentence": finding.sentence,
         "detail": finding.detail,
         "facts": [
-            ["where", bars_text(passage, finding.spans)],
-            ["listen for", listen_for(finding.what, passage, heard)],
-            *(list(fact) for fact in facts(finding.what, passage)),
+            [say("where"), bars_text(passage, finding.spans)],
+            [say("listen for"), listen_for(finding.what, passage, heard)],
+            *([say(name), text] for name, text in facts(finding.what, passage)),
         ],
         "weighing": [
-            list(fact) for fact in (*weighing_facts(weighed), *fragility_facts(weighed, passage))
+            [say(name), text]
+            for name, text in (*weighing_facts(weighed), *fragility_facts(weighed, passage))
         ],
         "rivals": [rival_text(rival, study) for rival in weighed.rivals],
-        "method": METHODS[finding.kind],
+        "method": say(METHODS[finding.kind]),
         **_verdict(weighed.verdict),
     }
 
@@ -267,19 +312,24 @@ def _evidence(weighed: WeighedFinding, study: Study, heard: Sequence[Span]) -> d
 def _row(weighed: WeighedFinding, study: Study) -> dict[str, Any]:
     numbers = dict(weighing_facts(weighed))
     return {
-        "kind": KIND_NAMES[weighed.finding.kind],
+        "kind": say(KIND_NAMES[weighed.finding.kind]),
         "sentence": weighed.finding.sentence,
         "where": bars_text(study.passage, weighed.finding.spans),
-        "p": numbers.get("p", "–").replace("less than", "<"),
-        "q": numbers.get("q", "–").replace("less than", "<"),
+        "p": _small(numbers.get("p", "–")),
+        "q": _small(numbers.get("q", "–")),
         **_verdict(weighed.verdict),
     }
 
 
+def _small(probability: str) -> str:
+    """Write a probability for a narrow column."""
+    return probability.replace(say("less than {limit}", limit="").strip(), "<")
+
+
 def _verdict(verdict: Verdict) -> dict[str, Any]:
     return {
-        "verdict": VERDICT_NAMES[verdict],
-        "meaning": VERDICT_MEANINGS[verdict],
+        "verdict": say(VERDICT_NAMES[verdict]),
+        "meaning": say(VERDICT_MEANINGS[verdict]),
         "strength": _STRENGTHS[verdict],
     }
 

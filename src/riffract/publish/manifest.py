@@ -111,7 +111,7 @@ def write_manifest(material: Material, folder: Path, made: Sequence[Path]) -> Pa
     manifest = Manifest(
         riffract=__version__,
         title=material.about.title,
-        language=material.language,
+        language=material.language.code,
         seed=material.study.seed,
         made_from=made_from,
         studied=tuple(studied_from(material.study.passage, material.earlier, folder)),

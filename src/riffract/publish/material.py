@@ -5,18 +5,27 @@ from dataclasses import dataclass, replace
 from functools import partial
 from typing import Final
 
+from riffract.analysis.saying import ENGLISH, Language, said_in
 from riffract.essay.claims import Claim
-from riffract.essay.folder import CLAIMS_FILE, SETTINGS_FILE, Essay
+from riffract.essay.folder import CLAIMS_FILE, SETTINGS_FILE, Essay, FileProblem
 from riffract.essay.hearing import ALIGNMENT_FILE
 from riffract.essay.shot_list import shot_list
 from riffract.essay.shots import Shot
 from riffract.essay.soundtrack import soundtrack
+from riffract.essay.translation import (
+    missing_words,
+    read_translation,
+    translated_claims,
+    translated_settings,
+    words_file,
+)
 from riffract.formats.tab import UnwritableError, write_tab
 from riffract.music import Passage
 from riffract.picture.look import Look
 from riffract.picture.scene import WIDE, Page, Scene, page_for
 from riffract.picture.scenes import scene_for
 from riffract.publish.about import About
+from riffract.publish.languages import language_for
 from riffract.publish.overlay import OverlayKind
 from riffract.sound.amp import Tone
 from riffract.sound.loudness import CEILING_DBTP, TARGET_LUFS
@@ -49,7 +58,7 @@ class Material:
         overlay: what an overlay is written as.
         earlier: passages that the music grows out of, the earliest first.
         alignment: the bytes of `alignment.json`; `None` if there is no recording that was heard.
-        language: that everything is in, as BCP 47 writes it.
+        language: that everything is in.
         overlay_scenes: makes the pictures of the overlay; without it they are those of the film.
     """
 
@@ -73,7 +82,7 @@ class Material:
     overlay_scenes: Callable[[], Sequence[Scene]] | None = None
     earlier: Sequence[Passage] = ()
     alignment: bytes | None = None
-    language: str = "en"
+    language: Language = ENGLISH
 
     def __post_init__(self) -> None:
         pictures = {len(self.scenes), len(self.stills), len(self.figures)}
@@ -85,12 +94,13 @@ class Material:
 
 
 def shots_of(essay: Essay, claims: Sequence[Claim]) -> tuple[Shot, ...]:
-    """Lay out an essay's film: title, a shot a claim, credits."""
-    settings = essay.settings
+    """Lay out an essay's film in its language: title, a shot a claim, credits."""
+    translation, _ = read_translation(essay.folder, essay.settings.language)
+    settings = translated_settings(essay.settings, translation)
     return shot_list(
-        claims,
+        translated_claims(claims, translation),
         essay.time_map,
-        title=essay.title,
+        title=translation.of(essay.title),
         subtitle=settings.subtitle,
         credits_lines=settings.credits,
         rights=settings.rights,
@@ -113,20 +123,27 @@ def material_of(
         recording: read; `None` if there is none, or no film is wanted.
         look: the colours.
     """
-    settings = essay.settings
+    translation, _ = read_translation(essay.folder, essay.settings.language)
+    language, _ = language_for(translation)
+    settings = translated_settings(essay.settings, translation)
     film = settings.film
-    shots = shots_of(essay, claims)
+    with said_in(language):
+        shots = shots_of(essay, claims)
     width, height = film.size_px
     page = page_for(width, height)
+    with said_in(language):
+        scenes = [scene_for(study, shot, page) for shot in shots]
+        stills = [_still_of(study, shot, page) for shot in shots]
+        figures = [_still_of(study, shot, WIDE) for shot in shots]
     return Material(
         study=study,
         shots=shots,
-        scenes=[scene_for(study, shot, page) for shot in shots],
-        stills=[_still_of(study, shot, page) for shot in shots],
-        figures=[_still_of(study, shot, WIDE) for shot in shots],
+        scenes=scenes,
+        stills=stills,
+        figures=figures,
         sound=partial(_sound, essay, shots, recording),
         about=About(
-            title=essay.title,
+            title=translation.of(essay.title),
             subtitle=settings.subtitle,
             credits=settings.credits,
             rights=settings.rights,
@@ -143,7 +160,17 @@ def material_of(
         overlay_scenes=None if film.overlay_captions else partial(_unsaid, study, shots, page),
         earlier=essay.earlier,
         alignment=_alignment(essay),
+        language=language,
     )
+
+
+def translation_problems(essay: Essay, claims: Sequence[Claim]) -> tuple[FileProblem, ...]:
+    """Tell what is wrong with an essay's words in its language, or missing among them."""
+    translation, found = read_translation(essay.folder, essay.settings.language)
+    _, unfit = language_for(translation)
+    missing = missing_words(essay.settings, claims, translation)
+    file = str(essay.folder / words_file(translation.code))
+    return tuple(FileProblem(file=file, problem=p) for p in (*found, *unfit, *missing))
 
 
 def _alignment(essay: Essay) -> bytes | None:

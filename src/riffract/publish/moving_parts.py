@@ -144,6 +144,7 @@ def _shot_keys(material: Material, look: Look) -> Iterator[str]:
         answer_text(material.study),
         material.tab_text,
         repr(sorted(look.hexes.items())),
+        repr(material.language),
         repr(sorted(look.thinned.items())),
         f"{material.width} {material.height} {material.frames_a_second} {sorted(QUALITY.items())}",
     ):

@@ -4,6 +4,7 @@ from collections.abc import Callable, Collection, Iterator
 from functools import partial
 from pathlib import Path
 
+from riffract.analysis.saying import said_in
 from riffract.formats.problem import Problem
 from riffract.publish.checks import Check
 from riffract.publish.manifest import write_manifest
@@ -56,7 +57,8 @@ def publish(
             share = _seconds_expected(part, material) / whole_seconds
             progress = partial(_report_within, report, part, start, share)
             progress(0.0)
-            made = _make(part, material, folder, progress, is_cancelled)
+            with said_in(material.language):
+                made = _make(part, material, folder, progress, is_cancelled)
             files += made.files
             problems += made.problems
             checks += made.checks

@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from riffract.analysis.saying import say
 from riffract.picture.look import Look
 from riffract.picture.marks import Colour, Mark, Role, Shape, Stroke, circle, polyline
 from riffract.picture.scene import Page
@@ -30,8 +31,8 @@ def samples(look: Look) -> tuple[Sample, ...]:
     """Draw and explain the marks, from the most frequent to the rarest."""
     return tuple(
         Sample(
-            svg=svg(marks, look, page=_PAGE, title="", description=meaning, with_ground=False),
-            meaning=meaning,
+            svg=svg(marks, look, page=_PAGE, title="", description=say(meaning), with_ground=False),
+            meaning=say(meaning),
         )
         for marks, meaning in _drawn()
     )

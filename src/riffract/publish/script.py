@@ -4,6 +4,7 @@ import re
 from collections.abc import Iterator, Sequence
 from itertools import accumulate
 
+from riffract.analysis.saying import say, say_count
 from riffract.essay.shots import Shot
 from riffract.music import Passage
 from riffract.publish.evidence import (
@@ -25,8 +26,13 @@ def script_text(shots: Sequence[Shot], study: Study) -> str:
     """
     starts = [0.0, *accumulate(shot.length_seconds for shot in shots)]
     paragraphs = [
-        f"# {escaped(study.passage.title or 'Untitled')}",
-        f"{len(shots)} shots, {duration_text(starts[-1])}.",
+        f"# {escaped(study.passage.title or say('Untitled'))}",
+        say_count(
+            len(shots),
+            "{count} shot, {length}.",
+            "{count} shots, {length}.",
+            length=duration_text(starts[-1]),
+        ),
     ]
     for number, (shot, start) in enumerate(zip(shots, starts, strict=False), start=1):
         paragraphs += _shot(number, shot, start, study)
@@ -50,17 +56,19 @@ def _shot(number: int, shot: Shot, start: float, study: Study) -> Iterator[str]:
     passage = study.passage
     end = start + shot.length_seconds
     yield f"## {number}. {escaped(shot.title)}"
-    yield f"{clock_text(start)} to {clock_text(end)} · picture: {shot.scene} · `{shot.name}`"
+    times = say("{start} to {end}", start=clock_text(start), end=clock_text(end))
+    picture = say("picture: {scene}", scene=shot.scene)
+    yield f"{times} · {picture} · `{shot.name}`"
     if shot.details:
         yield "\n".join(f"- {escaped(detail)}" for detail in shot.details)
     if shot.lines:
-        yield "**Say**"
+        yield f"**{say('Say')}**"
         yield "\n".join(
             f"- {clock_text(start + line.start_seconds)} {escaped(line.text)}"
             for line in shot.lines
         )
     if shot.plays:
-        yield "**Play**"
+        yield f"**{say('Play')}**"
         yield "\n".join(
             f"- {clock_text(start + play.at_seconds)} {play_text(passage, play)}"
             for play in shot.plays
@@ -68,8 +76,8 @@ def _shot(number: int, shot: Shot, start: float, study: Study) -> Iterator[str]:
     if shot.findings:
         heard = [play.span for play in shot.plays]
         what = shot.findings[0].finding.what
-        yield f"**Listen for** {escaped(listen_for(what, passage, heard))}."
-        yield "**Evidence**"
+        yield f"**{say('Listen for')}** {escaped(listen_for(what, passage, heard))}."
+        yield f"**{say('Evidence')}**"
         yield "\n".join(
             line for weighed in shot.findings for line in _evidence(weighed, passage, study)
         )
@@ -77,15 +85,15 @@ def _shot(number: int, shot: Shot, start: float, study: Study) -> Iterator[str]:
 
 def _evidence(weighed: WeighedFinding, passage: Passage, study: Study) -> Iterator[str]:
     finding = weighed.finding
-    yield f"- {escaped(finding.sentence)} *{VERDICT_NAMES[weighed.verdict]}* (`{finding.id}`)"
-    yield f"  - where: {spans_text(passage, finding.spans)}"
+    yield f"- {escaped(finding.sentence)} *{say(VERDICT_NAMES[weighed.verdict])}* (`{finding.id}`)"
+    yield f"  - {say('where')}: {spans_text(passage, finding.spans)}"
     for name, text in _all_facts(weighed, passage):
-        yield f"  - {escaped(name)}: {escaped(text)}"
+        yield f"  - {escaped(say(name))}: {escaped(text)}"
     if finding.measures:
-        numbers = "; ".join(f"{name} {text}" for name, text in measure_facts(weighed, passage))
-        yield f"  - numbers: {escaped(numbers)}"
+        numbers = "; ".join(f"{say(name)} {text}" for name, text in measure_facts(weighed, passage))
+        yield f"  - {say('numbers')}: {escaped(numbers)}"
     for rival in weighed.rivals:
-        yield f"  - rival: {escaped(rival_text(rival, study))}"
+        yield f"  - {say('rival')}: {escaped(rival_text(rival, study))}"
 
 
 def _all_facts(weighed: WeighedFinding, passage: Passage) -> tuple[Fact, ...]:

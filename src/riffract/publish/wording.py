@@ -2,11 +2,16 @@
 
 from collections.abc import Sequence
 from fractions import Fraction
+from typing import Final
 
+from riffract.analysis.saying import language, say, say_count
 from riffract.analysis.wording import listed
 from riffract.essay.shots import Play
 from riffract.music import Bar, Passage, Span
 from riffract.music.passage import beat_text
+
+SMALLEST_TOLD: Final = 1e-4
+"""Of probabilities: a thousandth of what would be firm tells a reader nothing more."""
 
 Fact = tuple[str, str]
 """A name and what is so named, both in words."""
@@ -43,17 +48,20 @@ def span_text(passage: Passage, span: Span) -> str:
     starts_bar = span.start_quarters == first.start_quarters
     ends_bar = span.end_quarters == last.span.end_quarters
     if starts_bar and ends_bar:
-        return f"bar {first.number}" if first is last else f"bars {first.number} to {last.number}"
-    start = str(passage.place(span.start_quarters))
+        if first is last:
+            return say("bar {bar}", bar=first.number)
+        return say("bars {first} to {last}", first=first.number, last=last.number)
+    start = _place_text(passage, span.start_quarters)
     if span.length_quarters == 0:
         return start
     if ends_bar:
-        same = first is last
-        return f"{start} to {'its end' if same else f'the end of bar {last.number}'}"
+        if first is last:
+            return say("{start} to its end", start=start)
+        return say("{start} to the end of bar {bar}", start=start, bar=last.number)
     end_beat = beat_text(_beat(passage, last, span.end_quarters))
     if first is last:
-        return f"{start}, up to beat {end_beat}"
-    return f"{start}, up to bar {last.number}, beat {end_beat}"
+        return say("{start}, up to beat {beat}", start=start, beat=end_beat)
+    return say("{start}, up to bar {bar}, beat {beat}", start=start, bar=last.number, beat=end_beat)
 
 
 def spans_text(passage: Passage, spans: Sequence[Span], *, most: int = 3) -> str:
@@ -63,11 +71,11 @@ def spans_text(passage: Passage, spans: Sequence[Span], *, most: int = 3) -> str
         The places by semicolons; `nowhere in particular` without spans.
     """
     if not spans:
-        return "nowhere in particular"
+        return say("nowhere in particular")
     places = [span_text(passage, span) for span in spans[:most]]
     more = len(spans) - most
     if more > 0:
-        places.append(f"and {more} more place{'s' if more > 1 else ''}")
+        places.append(say_count(more, "and {count} more place", "and {count} more places"))
     return "; ".join(places)
 
 
@@ -75,9 +83,11 @@ def play_text(passage: Passage, play: Play) -> str:
     """Say what an excerpt plays: its place, its speed if changed, its strings if not all."""
     parts = [span_text(passage, play.span)]
     if play.speed != 1.0:
-        parts.append("half speed" if play.speed == 0.5 else f"{play.speed * 100:.0f} % speed")
+        share = f"{play.speed * 100:.0f}"
+        half = play.speed == 0.5
+        parts.append(say("half speed") if half else say("{percent} % speed", percent=share))
     if play.strings is not None:
-        parts.append(f"{strings_text(play.strings)} alone")
+        parts.append(say("{strings} alone", strings=strings_text(play.strings)))
     return ", ".join(parts)
 
 
@@ -88,7 +98,7 @@ def strings_text(strings: Sequence[int]) -> str:
     ('string 4', 'strings 4 and 5', 'strings 3, 4 and 7')
     """
     numbers = [str(string) for string in sorted(strings)]
-    return f"string{'' if len(numbers) == 1 else 's'} {listed(numbers)}"
+    return say_count(len(numbers), "string {numbers}", "strings {numbers}", numbers=listed(numbers))
 
 
 def number_text(value: float) -> str:
@@ -98,7 +108,7 @@ def number_text(value: float) -> str:
     ('0.0198', '6', '−6.57', '31125')
     """
     text = f"{value:.0f}" if abs(value) >= 1000 or value == int(value) else f"{value:.3g}"
-    return text.replace("-", "−")
+    return text.replace("-", "−").replace(".", language().decimal_sign)
 
 
 def probability_text(probability: float) -> str:
@@ -107,7 +117,9 @@ def probability_text(probability: float) -> str:
     >>> probability_text(0.019801), probability_text(1e-12)
     ('0.0198', 'less than 0.0001')
     """
-    return number_text(probability) if probability >= 1e-4 else "less than 0.0001"
+    if probability >= SMALLEST_TOLD:
+        return number_text(probability)
+    return say("less than {limit}", limit=number_text(SMALLEST_TOLD))
 
 
 def semitones_text(value: int) -> str:
@@ -116,12 +128,20 @@ def semitones_text(value: int) -> str:
     >>> semitones_text(1), semitones_text(-3)
     ('1 semitone', '−3 semitones')
     """
-    return f"{number_text(value)} semitone{'' if abs(value) == 1 else 's'}"
+    return say_count(
+        abs(value), "{signed} semitone", "{signed} semitones", signed=number_text(value)
+    )
 
 
 def heard_places(places: Sequence[Fraction], heard: Sequence[Span]) -> Sequence[Fraction]:
     """Keep the places that are heard; all if none is."""
     return [at for at in places if any(span.holds(at) for span in heard)] or places
+
+
+def _place_text(passage: Passage, quarters: Fraction) -> str:
+    """Name a moment by bar and beat."""
+    place = passage.place(quarters)
+    return say("bar {bar}, beat {beat}", bar=place.bar, beat=beat_text(place.beat))
 
 
 def _last_bar(passage: Passage, span: Span) -> Bar:
