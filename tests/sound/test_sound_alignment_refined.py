@@ -4,6 +4,8 @@ from typing import Any
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 from tests.sound.test_sound_alignment_found import played, riff, times
 
 from riffract.music import Passage
@@ -59,6 +61,8 @@ SETTINGS = [
     ("NEIGHBOURS", 3),
     ("NEIGHBOURS", 12),
     ("REACH_SECONDS", 0.2),
+    ("EVENNESS", 0.01),
+    ("EVENNESS", 0.1),
     ("SWELL_SHARE", 0.05),
     ("SWELL_SHARE", 0.2),
     ("SWELL_GAP_HOPS", 3),
@@ -109,3 +113,52 @@ def test_slow_attacks_are_moved_towards_where_they_begin(
     assert placed.swell_seconds > 0.0
     assert abs(np.median(off)) < SLOW_SECONDS / 2
     assert np.mean(np.abs(off) <= uncertainties_seconds(placed)) >= 0.9
+
+
+def test_attacks_at_the_edge_of_where_they_are_looked_for_are_no_fault(
+    scene: tuple[Passage, Mono],
+) -> None:
+    text, recording = scene
+    at = np.array([float(q) for q in attacks_of(text)])
+    ends = np.linspace(0.0, recording.length_seconds, len(at))
+    for moments in (np.zeros(len(at)), ends, ends[::-1][:1] + at):
+        assert np.isfinite(refined(recording, at, moments, fixed={}).seconds).all()
+
+
+@given(
+    st.lists(st.floats(0.05, 4.0), min_size=3, max_size=13),
+    st.floats(0.2, 2.0),
+    st.floats(0.0, 9.0),
+    st.integers(0, 12),
+)
+def test_an_even_hands_pace_is_kept(
+    steps: list[float], seconds_a_quarter: float, start_seconds: float, left_out: int
+) -> None:
+    quarters = np.cumsum(steps)
+    away = np.delete(quarters - quarters[left_out % len(steps)], left_out % len(steps))
+    seconds = start_seconds + seconds_a_quarter * away
+    found = refinement._on_curve(away, seconds, np.ones(len(away)), 0.015)
+    assert found == pytest.approx(start_seconds, abs=1e-4)
+
+
+RUBATO_SHARE = 0.15
+
+
+def farthest_from_the_pace_of_a_rubato() -> float:
+    quarters = np.arange(0.0, 24.0, 0.5)
+    period = 8.0
+    swing = RUBATO_SHARE * period / (2.0 * np.pi) * np.sin(2.0 * np.pi * quarters / period)
+    seconds = 0.5 * (quarters + swing)
+    pace = refinement._pace(quarters, seconds, np.ones(len(quarters)), refinement.HAND_SECONDS[-1])
+    return float(np.abs(pace - seconds)[6:-6].max())
+
+
+@pytest.mark.parametrize("evenness", [0.01, 0.03, 0.06])
+def test_a_rubato_is_followed(monkeypatch: pytest.MonkeyPatch, evenness: float) -> None:
+    monkeypatch.setattr(refinement, "EVENNESS", evenness)
+    assert farthest_from_the_pace_of_a_rubato() < refinement.HAND_SECONDS[-1]
+
+
+def test_a_hand_that_never_bends_would_lose_it(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(refinement, "EVENNESS", 1e6)
+    assert farthest_from_the_pace_of_a_rubato() > 2.0 * refinement.HAND_SECONDS[-1]
