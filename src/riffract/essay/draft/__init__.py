@@ -54,5 +54,47 @@ Mends:
 """
 
 from riffract.essay.draft.draft import Cursor, Draft, Edited, KeptLine, Misfill, Selection
+from riffract.essay.draft.fretting import (
+    accept_rival,
+    erase,
+    move_strings,
+    put,
+    refinger,
+    transpose,
+)
+from riffract.essay.draft.text import DraftRead, draft_of_pasted, read_draft, write_draft
+from riffract.essay.draft.timing import (
+    delete_time,
+    insert_time,
+    set_value,
+    shift,
+    split,
+    tie,
+    tuplet,
+)
 
-__all__ = ["Cursor", "Draft", "Edited", "KeptLine", "Misfill", "Selection"]
+__all__ = [
+    "Cursor",
+    "Draft",
+    "DraftRead",
+    "Edited",
+    "KeptLine",
+    "Misfill",
+    "Selection",
+    "accept_rival",
+    "delete_time",
+    "draft_of_pasted",
+    "erase",
+    "insert_time",
+    "move_strings",
+    "put",
+    "read_draft",
+    "refinger",
+    "set_value",
+    "shift",
+    "split",
+    "tie",
+    "transpose",
+    "tuplet",
+    "write_draft",
+]

@@ -45,11 +45,20 @@ def edit(
     @wraps(work)
     def tried(draft: Draft, /, *args: Args.args, **kwargs: Args.kwargs) -> Edited:
         try:
-            return work(draft, *args, **kwargs)
+            done = work(draft, *args, **kwargs)
         except RefusedError as refused:
             return Edited(draft=draft, refusal=refused.problem)
+        if _repeats(draft) and not _repeats(done.draft):
+            return replace(done, said=f"{done.said}; the repeats are written out now")
+        return done
 
     return tried
+
+
+def _repeats(draft: Draft) -> bool:
+    """Whether any bar is played again."""
+    bars = draft.passage.bars
+    return len({bar.written_number for bar in bars}) < len(bars)
 
 
 def bar_of(draft: Draft, number: int) -> Bar:
