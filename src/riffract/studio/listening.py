@@ -1,7 +1,7 @@
 """Some bars made audible for the desks: a job for the worker of sound."""
 
 import tempfile
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from fractions import Fraction
 from functools import lru_cache
 from pathlib import Path
@@ -9,9 +9,13 @@ from typing import Final
 
 import msgspec
 
-from riffract.essay.folder import Essay, open_essay
+from riffract.essay.draft import read_draft
+from riffract.essay.folder import SETTINGS_FILE, Essay, open_essay
 from riffract.essay.listening import Source, Wanted, made
-from riffract.formats.tab import read_tab
+from riffract.essay.recording import time_map_of
+from riffract.essay.settings import Settings, read_settings
+from riffract.formats.problem import Problem, Severity
+from riffract.formats.reading import read_passage
 from riffract.music import Passage, Span, TimeMap
 from riffract.sound.amp import Tone
 from riffract.sound.click import count_in_seconds
@@ -77,20 +81,20 @@ def listen(
     Raises:
         RefusedError: if it cannot be heard.
     """
-    essay = _essay(Path(folder))
-    passage = _passage(tab_text) if tab_text is not None else essay.passage
-    span = _span(passage, wanted)
-    recording = None if wanted.sound == "rendering" else _recording(essay)
+    place = Path(folder)
+    essay = open_essay(place).essay
+    settings = _settings(place) if essay is None else essay.settings
+    passage = _passage(place, settings, tab_text)
     source = Source(
         passage=passage,
-        time_map=essay.time_map if tab_text is None else _time_map(essay, passage),
-        span=span,
-        recording=recording,
+        time_map=_time_map(settings, essay, passage),
+        span=_span(passage, wanted),
+        recording=None if wanted.sound == "rendering" else _recording(place, settings),
         strings=frozenset(wanted.strings) or None,
-        tone=Tone(essay.settings.film.tone),
-        seed=essay.settings.seed,
-        target_lufs=essay.settings.film.loudness_lufs,
-        ceiling_dbtp=essay.settings.film.peak_dbtp,
+        tone=Tone(settings.film.tone),
+        seed=settings.seed,
+        target_lufs=settings.film.loudness_lufs,
+        ceiling_dbtp=settings.film.peak_dbtp,
     )
     times = 2 if wanted.is_looped else 1
     if source.length_seconds / wanted.speed * times > LONGEST_SECONDS:
@@ -159,34 +163,43 @@ def _span(passage: Passage, wanted: Listen) -> Span:
     return Span(start, end)
 
 
-def _passage(text: str) -> Passage:
-    read = read_tab(text)
-    if read.passage is None:
-        problem = read.problems[0]
-        raise RefusedError(problem.what, mend=problem.mend, place=problem.place)
-    return read.passage
+def _settings(folder: Path) -> Settings:
+    """Read the settings of an essay whose music is still being written."""
+    settings, problems = read_settings((folder / SETTINGS_FILE).read_text(encoding="utf-8-sig"))
+    if settings is None:
+        raise _refusal(problems)
+    return settings
 
 
-def _time_map(essay: Essay, passage: Passage) -> TimeMap:
-    """Take the times of the recording if the passage is still as long; else those of its tempo."""
-    is_recorded = essay.settings.recording is not None
-    if is_recorded and passage.length_quarters == essay.passage.length_quarters:
+def _passage(folder: Path, settings: Settings, tab_text: str | None) -> Passage:
+    if tab_text is None:
+        read = read_passage(folder / settings.passage)
+        if read.passage is None:
+            raise _refusal(read.problems)
+        return read.passage
+    draft = read_draft(tab_text)
+    if draft.draft is None:
+        raise _refusal(draft.problems)
+    return draft.draft.passage
+
+
+def _refusal(problems: Sequence[Problem]) -> RefusedError:
+    problem = next(p for p in problems if p.severity is Severity.ERROR)
+    return RefusedError(problem.what, mend=problem.mend, place=problem.place)
+
+
+def _time_map(settings: Settings, essay: Essay | None, passage: Passage) -> TimeMap:
+    """Take what was heard in the recording if the passage is still as long; else what is set."""
+    is_as_long = essay is not None and passage.length_quarters == essay.passage.length_quarters
+    if essay is not None and is_as_long and essay.settings.recording is not None:
         return essay.time_map
-    return TimeMap.from_tempos(passage.tempos, passage.length_quarters)
+    return time_map_of(passage, settings.recording, None)
 
 
-def _essay(folder: Path) -> Essay:
-    opened = open_essay(folder)
-    if opened.essay is None:
-        problem = next(p.problem for p in opened.problems if p.is_error)
-        raise RefusedError(problem.what, mend=problem.mend, place=problem.place)
-    return opened.essay
-
-
-def _recording(essay: Essay) -> Sound:
-    if essay.settings.recording is None:
+def _recording(folder: Path, settings: Settings) -> Sound:
+    if settings.recording is None:
         raise RefusedError("this essay has no recording", mend="bring one in on the Notate desk")
-    path = essay.folder / essay.settings.recording.file
+    path = folder / settings.recording.file
     return _read(str(path), path.stat().st_mtime_ns)
 
 
