@@ -1,6 +1,7 @@
 import { html } from "../html.js";
+import { Recording } from "./notate/recording.js";
 
 /** The desk named Notate. */
 export function Notate() {
-  return html`<p>Notate</p>`;
+  return html`<${Recording} />`;
 }

@@ -1,0 +1,120 @@
+import { ask } from "../../app.js";
+import { offer } from "../../commands.js";
+import { html, useEffect, useState } from "../../html.js";
+import { useStore } from "../../store.js";
+import { BringIn } from "./recording/bring_in.js";
+import { Doubts } from "./recording/doubts.js";
+import { playOrStop, setSpeed, stop } from "./recording/listening.js";
+import { bringIn, fix, goTo, hear, lookAgain, placeAt, recording, setMarkers, show, zoom } from "./recording/recording.js";
+import { Strip } from "./recording/strip.js";
+
+/** The recording above the passage: heard, seen, and held against what is written. */
+export function Recording() {
+  const state = useStore(recording, (now) => now);
+  useEffect(() => {
+    lookAgain();
+    const withdraw = offer(commands());
+    return () => {
+      withdraw();
+      stop();
+    };
+  }, []);
+  /** @param {DragEvent} event */
+  const drop = (event) => {
+    const file = event.dataTransfer?.files[0];
+    if (!file || !/^(audio|video)\//.test(file.type)) return;
+    event.preventDefault();
+    event.stopPropagation();
+    bringIn(file, file.name);
+  };
+  const over = (/** @type {DragEvent} */ event) => event.preventDefault();
+  if (!state.isReady) return null;
+  if (!state.file) {
+    return html`<section class="recording empty" aria-label="Recording" onDragOver=${over} onDrop=${drop}>
+      <p>No recording yet. Drop one here, or <${BringIn} isFirst=${true} />. Without one, the passage is played by a rendering.</p>
+    </section>`;
+  }
+  return html`<section class="recording" aria-label="Recording" onDragOver=${over} onDrop=${drop}>
+    <div class="bar">
+      <button type="button" onClick=${playOrStop}>${state.isPlaying ? "Stop" : "Play the recording"}</button>
+      <label>Speed
+        <input type="range" min="25" max="100" step="5" value=${Math.round(state.speed * 100)}
+          aria-valuetext=${`${Math.round(state.speed * 100)} per cent`}
+          onInput=${(/** @type {any} */ e) => setSpeed(Number(e.target.value) / 100)} />
+        <output>${Math.round(state.speed * 100)} %</output>
+      </label>
+      <output class="place">${state.at.toFixed(2)} s · ${placeAt(state.at)}</output>
+      ${state.loop && html`<button type="button" onClick=${() => recording.set({ loop: null })}>No loop</button>`}
+      <button type="button" onClick=${() => zoom(0.5)} aria-label="Look nearer">+</button>
+      <button type="button" onClick=${() => zoom(2)} aria-label="Look from further away">−</button>
+      <button type="button" onClick=${() => show(0, state.seconds)}>All</button>
+      <${Fix} />
+      <button type="button" class="primary" onClick=${hear}>${state.heard && !state.heard.stale ? "Listen again" : "Find the passage in it"}</button>
+      <${BringIn} />
+    </div>
+    <${Strip} />
+    <${Doubts} />
+  </section>`;
+}
+
+/** Fixes a bar's beat where one looks. */
+function Fix() {
+  const [bar, setBar] = useState(1);
+  const [beat, setBeat] = useState(1);
+  return html`<form class="fix" onSubmit=${(/** @type {Event} */ event) => {
+    event.preventDefault();
+    fix(bar, beat, recording.get().at);
+  }}>
+    <label>Bar <input type="number" min="1" value=${bar} onInput=${(/** @type {any} */ e) => setBar(Number(e.target.value))} /></label>
+    <label>beat <input type="number" min="1" step="any" value=${beat} onInput=${(/** @type {any} */ e) => setBeat(Number(e.target.value))} /></label>
+    <button type="submit">is here</button>
+  </form>`;
+}
+
+/** @returns {import("../../commands.js").Command[]} */
+function commands() {
+  const isThere = () => recording.get().file !== null;
+  const within = ".strip";
+  const at = () => recording.get().at;
+  const by = (/** @type {number} */ seconds) => () => goTo(at() + seconds);
+  /** @param {0 | 1} side */
+  const setLoop = (side) => () => {
+    const { loop, seconds } = recording.get();
+    const [start, end] = loop ?? [0, seconds];
+    const next = /** @type {[number, number]} */ (side === 0 ? [at(), Math.max(end, at() + 0.05)] : [Math.min(start, at() - 0.05), at()]);
+    recording.set({ loop: next });
+  };
+  return [
+    { id: "recording.play", desk: "notate", name: "Play the recording, or stop it", keys: ["Alt+Space"], isOn: isThere, run: playOrStop },
+    { id: "recording.play.here", desk: "notate", within, isQuiet: true, name: "Play the recording", keys: ["Space"], isOn: isThere, run: playOrStop },
+    { id: "recording.on", desk: "notate", within, isQuiet: true, name: "A tenth of a second on", keys: ["ArrowRight"], run: by(0.1) },
+    { id: "recording.back", desk: "notate", within, isQuiet: true, name: "A tenth of a second back", keys: ["ArrowLeft"], run: by(-0.1) },
+    { id: "recording.on.far", desk: "notate", within, isQuiet: true, name: "One second on", keys: ["Shift+ArrowRight"], run: by(1) },
+    { id: "recording.back.far", desk: "notate", within, isQuiet: true, name: "One second back", keys: ["Shift+ArrowLeft"], run: by(-1) },
+    { id: "recording.nudge.on", desk: "notate", within, name: "Nudge the place in the recording on by 10 ms", keys: ["Alt+ArrowRight"], run: by(0.01) },
+    { id: "recording.nudge.back", desk: "notate", within, name: "Nudge the place in the recording back by 10 ms", keys: ["Alt+ArrowLeft"], run: by(-0.01) },
+    { id: "recording.start", desk: "notate", within, isQuiet: true, name: "Start of the recording", keys: ["Home"], run: () => goTo(0) },
+    { id: "recording.end", desk: "notate", within, isQuiet: true, name: "End of the recording", keys: ["End"], run: () => goTo(recording.get().seconds) },
+    { id: "recording.nearer", desk: "notate", within, name: "Look nearer at the recording", keys: ["+", "="], isOn: isThere, run: () => zoom(0.5) },
+    { id: "recording.further", desk: "notate", within, name: "Look at the recording from further away", keys: ["-"], isOn: isThere, run: () => zoom(2) },
+    { id: "recording.loop.from", desk: "notate", within, name: "Loop the recording from here", keys: ["["], isOn: isThere, run: setLoop(0) },
+    { id: "recording.loop.to", desk: "notate", within, name: "Loop the recording up to here", keys: ["]"], isOn: isThere, run: setLoop(1) },
+    { id: "recording.loop.none", desk: "notate", within, name: "Loop nothing", keys: ["Escape"], isOn: () => recording.get().loop !== null, run: () => recording.set({ loop: null }) },
+    { id: "recording.marker", desk: "notate", name: "Name this place in the recording", keys: ["Alt+M"], isOn: isThere, run: nameHere },
+    { id: "recording.unmark", desk: "notate", name: "Take the nearest name in the recording away", isOn: () => recording.get().markers.length > 0, run: forgetNearest },
+    { id: "recording.hear", desk: "notate", name: "Find the passage in the recording", isOn: isThere, run: hear },
+    { id: "recording.leave", desk: "notate", name: "Go on without the recording", isOn: isThere, run: () => ask("recording.leave") },
+  ];
+}
+
+function nameHere() {
+  const { markers, at } = recording.get();
+  const name = prompt("What is here?", `place ${markers.length + 1}`);
+  if (name?.trim()) setMarkers([...markers, { name: name.trim(), seconds: at }]);
+}
+
+function forgetNearest() {
+  const { markers, at } = recording.get();
+  const nearest = [...markers].sort((a, b) => Math.abs(a.seconds - at) - Math.abs(b.seconds - at))[0];
+  setMarkers(markers.filter((marker) => marker !== nearest));
+}

@@ -1,0 +1,67 @@
+import { ask, say } from "../../../app.js";
+import { html, useState } from "../../../html.js";
+import { play } from "../../../player.js";
+import { useStore } from "../../../store.js";
+import { recording } from "./recording.js";
+
+/** Notes that the recording does not bear out, with what fits better. */
+export function Doubts() {
+  const heard = useStore(recording, (state) => state.heard);
+  const [isOpen, setIsOpen] = useState(false);
+  if (!heard) return null;
+  if (heard.stale) {
+    return html`<p class="hint">What was heard before no longer holds: ${heard.stale}. Listen again to see what the recording bears out now.</p>`;
+  }
+  const open = heard.doubts.filter((doubt) => !doubt.is_settled);
+  return html`<section class="doubts" aria-labelledby="doubts">
+    <h3 id="doubts">${open.length ? `${open.length} notes to look at` : "The recording bears the notes out"}
+      <button type="button" aria-expanded=${isOpen} onClick=${() => setIsOpen(!isOpen)}>${isOpen ? "Hide" : "Show"}</button></h3>
+    ${isOpen &&
+    html`<ul>
+        ${heard.doubts.map((doubt) => html`<${OneDoubt} key=${doubt.note} doubt=${doubt} />`)}
+      </ul>
+      <details><summary>All that was heard, in words</summary><pre>${heard.report}</pre></details>`}
+  </section>`;
+}
+
+/** @param {{doubt: import("./recording.js").Doubt}} props */
+function OneDoubt({ doubt }) {
+  const where = `bar ${doubt.bar}, beat ${doubt.beat}, string ${doubt.string}`;
+  const hasRival = doubt.rival_string !== null && doubt.rival_fret !== null;
+  const accept = async () => {
+    const wanted = { note: doubt.note, string: doubt.rival_string, fret: doubt.rival_fret };
+    if (await ask("recording.accept", wanted)) say(`${where}: fret ${doubt.rival_fret} on string ${doubt.rival_string}`);
+  };
+  return html`<li class=${doubt.is_settled ? "settled" : doubt.support}>
+    <p><b>${doubt.support === "contradicted" ? "✗" : "?"} ${where}, fret ${doubt.fret}</b> – ${doubt.sentence}</p>
+    <span>
+      <button type="button" onClick=${() => play({ ...around(doubt), sound: "both" })}>Hear both</button>
+      ${hasRival && html`<button type="button" onClick=${accept}>Write string ${doubt.rival_string}, fret ${doubt.rival_fret}</button>`}
+      <button type="button" aria-pressed=${doubt.is_settled}
+        onClick=${() => ask("recording.heard", { note: doubt.note, is_heard: !doubt.is_settled })}>I hear it as written</button>
+    </span>
+  </li>`;
+}
+
+/**
+ * Gives a bit of the passage around a note.
+ * @param {import("./recording.js").Doubt} doubt
+ */
+function around(doubt) {
+  const attacks = recording.get().heard?.attacks ?? [];
+  const bars = recording.get().heard?.bars ?? [];
+  const start = bars.find(([bar]) => bar === doubt.bar)?.[1] ?? 0;
+  const end = bars.find(([bar]) => bar === doubt.bar + 1)?.[1] ?? Infinity;
+  const inside = attacks.filter((attack) => attack.seconds >= start - 0.02 && attack.seconds < end - 0.02);
+  if (!inside.length) return {};
+  const last = attacks.find((attack) => attack.seconds >= end - 0.02);
+  return { start: exact(inside[0].quarters), ...(last ? { end: exact(last.quarters) } : {}) };
+}
+
+/**
+ * Writes quarters so that the app reads them exactly enough: to a 480th of a quarter.
+ * @param {number} quarters
+ */
+export function exact(quarters) {
+  return `${Math.round(quarters * 480)}/480`;
+}
