@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from fractions import Fraction
+from functools import partial
 from typing import Any, NamedTuple
 
 import pytest
@@ -11,7 +12,7 @@ from hypothesis import strategies as st
 from riffract.essay import draft as edits
 from riffract.essay.draft import Cursor, Draft, Edited, Selection
 from riffract.essay.draft.text import read_draft, write_draft
-from riffract.music import Span
+from riffract.music import Metre, Span, Technique
 
 PLAIN = """
 # by ear
@@ -81,6 +82,10 @@ def _edit(draw: st.DrawFn, draft: Draft) -> tuple[str, Edited]:
     return name, EDITS[name](Chosen(draft, cursor, selection, value, number))
 
 
+def _toggled(a: Chosen, technique: Technique) -> Edited:
+    return edits.toggle(a.draft, a.selection, technique)
+
+
 EDITS: dict[str, Callable[[Chosen], Edited]] = {
     "put": lambda a: edits.put(a.draft, a.cursor, a.number, a.value),
     "put dead": lambda a: edits.put(a.draft, a.cursor, a.number, a.value, dead=True),
@@ -98,6 +103,40 @@ EDITS: dict[str, Callable[[Chosen], Edited]] = {
     "insert time": lambda a: edits.insert_time(a.draft, a.cursor, a.value),
     "delete time": lambda a: edits.delete_time(a.draft, a.selection),
     "shift": lambda a: edits.shift(a.draft, a.selection, a.value if a.number > 3 else -a.value),
+    "trill": lambda a: edits.trill(a.draft, a.selection, abs(a.number)),
+    "bend": lambda a: edits.bend(a.draft, a.selection, (0, 50 * a.number)),
+    "tremolo": lambda a: edits.tremolo(a.draft, a.selection, a.number),
+    "ring": lambda a: edits.ring_until(
+        a.draft, a.selection, a.selection.span.end_quarters + a.value
+    ),
+    "grace": lambda a: edits.add_grace(a.draft, a.cursor, abs(a.number)),
+    "no grace": lambda a: edits.remove_graces(a.draft, a.cursor),
+    "paste": lambda a: edits.paste(a.draft, a.cursor, edits.copy(a.draft, a.selection)),
+    "repeat": lambda a: edits.repeat(a.draft, a.selection),
+    "insert bars": lambda a: edits.insert_bars(a.draft, a.cursor.bar, 1 + abs(a.number) % 2),
+    "delete bars": lambda a: edits.delete_bars(a.draft, a.cursor.bar, a.cursor.bar),
+    "repeats": lambda a: edits.set_repeats(a.draft, 1, a.cursor.bar, abs(a.number)),
+    "metre": lambda a: edits.set_metre(
+        a.draft,
+        a.cursor.bar,
+        Metre(groups=(3, abs(a.number) + 1), unit=8),
+        is_only_here=a.number > 3,
+    ),
+    "declare": lambda a: edits.declare_length(a.draft, a.cursor.bar),
+    "free": lambda a: edits.make_free(a.draft, a.cursor.bar, is_free=a.number > 3),
+    "section": lambda a: edits.set_section(a.draft, a.cursor.bar, "ABC "[a.number % 4]),
+    "tempo": lambda a: edits.set_tempo(a.draft, a.cursor, 60.0 + a.number),
+    "no tempo": lambda a: edits.set_tempo(a.draft, a.cursor, None),
+    "fermata": lambda a: edits.toggle_fermata(a.draft, a.cursor),
+    "title": lambda a: edits.set_title(a.draft, f"Riff {a.number}"),
+    "tuning": lambda a: edits.set_tuning(
+        a.draft, (28 + a.number, 33, 38, 43), keeps_pitches=a.number > 3
+    ),
+    "neck": lambda a: edits.set_neck(a.draft, capo=abs(a.number)),
+    **{
+        f"toggle {technique.name}": partial(_toggled, technique=technique)
+        for technique in Technique
+    },
 }
 
 
@@ -113,6 +152,9 @@ def test_what_is_written_after_any_edits_reads_as_the_same_draft(text: str, data
         written = write_draft(draft)
         again = read_draft(written)
         assert again.draft == draft, f"{name}\n{written}\n{again.problems}"
+        for mend in (m for bar in draft.passage.bars for m in edits.mends(draft, bar.number)):
+            mended = mend.edited.draft
+            assert len(mended.misfills) < len(draft.misfills), mend.words
         misfilled = {m.written_number for m in draft.misfills}
         assert bool(misfilled) == any(p.severity == "error" for p in again.problems)
 

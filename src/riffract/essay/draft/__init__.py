@@ -41,8 +41,10 @@ Clips:
 
 Bars:
     `insert_bars(draft, bar, count=1)`, `delete_bars(draft, first, last)`
-    `set_metre(draft, bar, metre)`, `declare_length(draft, bar)`, `make_free(draft, bar, is_free)`
-    `set_section(draft, bar, label)`, `set_tempo(draft, cursor, quarters_per_minute, is_ramp=False)`
+    `set_metre(draft, bar, metre, *, is_only_here=False)`
+    `declare_length(draft, bar)`, `make_free(draft, bar, *, is_free=True)`
+    `set_section(draft, bar, label)`
+    `set_tempo(draft, cursor, quarters_per_minute | None, *, is_ramp=False)`
     `toggle_fermata(draft, cursor)`, `set_repeats(draft, first, last, times)`
 
 Header:
@@ -53,6 +55,15 @@ Mends:
     `mends(draft, bar) -> tuple[Mend, ...]`: each with words and `edited`
 """
 
+from riffract.essay.draft.bars import (
+    declare_length,
+    delete_bars,
+    insert_bars,
+    make_free,
+    set_metre,
+    set_repeats,
+)
+from riffract.essay.draft.clips import Clip, copy, cut, paste, repeat
 from riffract.essay.draft.draft import Cursor, Draft, Edited, KeptLine, Misfill, Selection
 from riffract.essay.draft.fretting import (
     accept_rival,
@@ -62,6 +73,10 @@ from riffract.essay.draft.fretting import (
     refinger,
     transpose,
 )
+from riffract.essay.draft.header import set_neck, set_title, set_tuning
+from riffract.essay.draft.marks import set_section, set_tempo, toggle_fermata
+from riffract.essay.draft.mends import Mend, mends
+from riffract.essay.draft.playing import add_grace, bend, remove_graces, ring_until, tremolo, trill
 from riffract.essay.draft.text import DraftRead, draft_of_pasted, read_draft, write_draft
 from riffract.essay.draft.timing import (
     delete_time,
@@ -72,29 +87,56 @@ from riffract.essay.draft.timing import (
     tie,
     tuplet,
 )
+from riffract.essay.draft.toggling import toggle
 
 __all__ = [
+    "Clip",
     "Cursor",
     "Draft",
     "DraftRead",
     "Edited",
     "KeptLine",
+    "Mend",
     "Misfill",
     "Selection",
     "accept_rival",
+    "add_grace",
+    "bend",
+    "copy",
+    "cut",
+    "declare_length",
+    "delete_bars",
     "delete_time",
     "draft_of_pasted",
     "erase",
+    "insert_bars",
     "insert_time",
+    "make_free",
+    "mends",
     "move_strings",
+    "paste",
     "put",
     "read_draft",
     "refinger",
+    "remove_graces",
+    "repeat",
+    "ring_until",
+    "set_metre",
+    "set_neck",
+    "set_repeats",
+    "set_section",
+    "set_tempo",
+    "set_title",
+    "set_tuning",
     "set_value",
     "shift",
     "split",
     "tie",
+    "toggle",
+    "toggle_fermata",
     "transpose",
+    "tremolo",
+    "trill",
     "tuplet",
     "write_draft",
 ]
