@@ -113,6 +113,16 @@ def test_laid_over_the_ground_it_is_the_film() -> None:
     assert np.abs(laid - paint(marks, DARK, **size)[..., :3]).max() <= 3
 
 
+def test_glass_lets_half_of_the_picture_below_through_and_none_of_the_marks() -> None:
+    glass = Shape(path=rectangle(600, 200, 900, 600), fill=Colour(Role.GLASS))
+    drawn = paint((SOLID, glass), LOOK, page=WIDE, width=WIDTH, height=HEIGHT)
+    straight = unmultiplied(drawn, LOOK)
+    expected = [round(255 * channel) for channel in reversed(DARK.rgb(Role.GLASS))]
+    over_a_mark, over_nothing = straight[75, 130], straight[110, 130]
+    assert over_a_mark.tolist() == over_nothing.tolist()
+    assert over_nothing.tolist() == pytest.approx([*expected, 128], abs=2)
+
+
 def test_the_list_of_times_says_where_each_file_belongs(tmp_path: Path) -> None:
     made(tmp_path, OverlayKind.PNG)
     rows = list(csv.DictReader((tmp_path / "timing.csv").read_text("utf-8").splitlines()))

@@ -21,7 +21,8 @@ class Look:
         thinned: roles whose translucent fills are laid on more thinly, with the factor; dark
             inks on paper cover more than light does on a dark ground.
         has_ground: whether the page is filled. Without, it stays transparent, and what is filled
-            with the ground's colour takes away what lies below; rims of words keep the colour.
+            with the ground's colour takes away what lies below, and glass is half transparent;
+            rims of words keep the colour.
     """
 
     name: str

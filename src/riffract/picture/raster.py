@@ -33,6 +33,10 @@ from riffract.picture.marks import (
 from riffract.picture.scene import Page, Scene
 from riffract.picture.type import Family, family, set_line, start_x
 
+OVERLAY_GLASS_ALPHA: Final = 0.5
+"""How much of a page without ground its glass covers: half, so that the user's own picture shows
+through, and the panel's edge is still seen."""
+
 Pixels = NDArray[np.uint8]
 """A picture, shape (height, width, 4): blue, green, red, alpha.
 
@@ -299,6 +303,10 @@ def _fill_paint(fill: Fill, look: Look) -> Any:
             paint.setColor(_colour(look, role, alpha))
             if role is Role.GROUND and not look.has_ground:
                 paint.setBlendMode(skia.BlendMode.kDstOut)
+            if role is Role.GLASS and not look.has_ground:
+                # It takes the place of what lies below, so that only the user's picture shows.
+                paint.setColor(_colour(look, role, alpha * OVERLAY_GLASS_ALPHA))
+                paint.setBlendMode(skia.BlendMode.kSrc)
         case Gradient(role=role):
             paint.setShader(
                 skia.GradientShader.MakeLinear(
