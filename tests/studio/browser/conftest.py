@@ -58,8 +58,12 @@ def page(chromium: Browser) -> Iterator[Page]:
 
 
 def _is_fault(line: ConsoleMessage) -> bool:
-    """Whether a page's message tells of a fault; an app that a test has closed is none."""
-    return line.type == "error" and "ERR_CONNECTION" not in line.text
+    """Whether a page's message tells of a fault.
+
+    An app that a test has closed is none, nor is a file that the app refuses and tells about.
+    """
+    is_meant = "ERR_CONNECTION" in line.text or "status of 415" in line.text
+    return line.type == "error" and not is_meant
 
 
 @pytest.fixture
