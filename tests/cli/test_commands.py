@@ -250,6 +250,7 @@ def test_publish_makes_what_is_asked_and_lists_it(essay, capsys):
     names = {
         "captions.srt",
         "captions.vtt",
+        "descriptions.vtt",
         "findings.csv",
         "findings.json",
         "script.md",

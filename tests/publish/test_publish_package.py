@@ -114,6 +114,7 @@ def test_everything_is_made(tmp_path: Path) -> None:
         "manifest.json",
         "captions.vtt",
         "captions.srt",
+        "descriptions.vtt",
         "handout.pdf",
         "film.mp4",
         "checks.txt",

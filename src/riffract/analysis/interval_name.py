@@ -32,8 +32,8 @@ def interval_name(semitones: int) -> str:
     ['unison', 'tritone', 'octave', 'octave and major third', 'two octaves and fifth']
     """
     octaves, rest = divmod(abs(semitones), 12)
-    parts = [say(_octaves(octaves)), say(SIMPLE[rest]) if rest or not octaves else ""]
-    return say(" and ").join(part for part in parts if part)
+    parts = [_octaves(octaves), SIMPLE[rest] if rest or not octaves else ""]
+    return say(" and ").join(say(part) for part in parts if part)
 
 
 def colour_name(semitones: int) -> str:
@@ -62,9 +62,9 @@ def with_article(semitones: int) -> str:
     ['a semitone', 'an octave', 'an octave and a minor third', 'two octaves']
     """
     octaves, rest = divmod(abs(semitones), 12)
-    octave = say("an octave") if octaves == 1 else say(_octaves(octaves))
-    simple = say(f"a {SIMPLE[rest]}") if rest or not octaves else ""
-    return say(" and ").join(part for part in (octave, simple) if part)
+    octave = "an octave" if octaves == 1 else _octaves(octaves)
+    simple = f"a {SIMPLE[rest]}" if rest or not octaves else ""
+    return say(" and ").join(say(part) for part in (octave, simple) if part)
 
 
 def colour_in_sentence(semitones: int) -> str:

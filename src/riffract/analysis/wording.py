@@ -24,7 +24,7 @@ def in_words(number: int) -> str:
     >>> in_words(3), in_words(12)
     ('three', '12')
     """
-    return say(_in_english(number))
+    return say(NUMBERS[number]) if 0 <= number < len(NUMBERS) else str(number)
 
 
 def counted(number: int, one: str, many: str = "") -> str:

@@ -7,6 +7,7 @@ from typing import Final
 from riffract.analysis.anchor import counts_above
 from riffract.analysis.finding import Anchor
 from riffract.analysis.interval_name import interval_name
+from riffract.analysis.saying import say
 from riffract.analysis.wording import counted, times
 from riffract.essay.shots import Shot
 from riffract.music import Span
@@ -92,7 +93,9 @@ def entries_of(subject: Subject) -> tuple[Entry, ...]:
         count = len(subject.used)
         entries = [
             Entry(
-                heading=f"{count} of twelve notes" if count < 12 else "All twelve notes",
+                heading=say("{count} of twelve notes", count=count)
+                if count < 12
+                else say("All twelve notes"),
                 role=Role.TEXT,
                 names=grouped_names(subject.used, subject.names),
                 words="",
@@ -142,8 +145,8 @@ def _collection_entry(subject: Subject, index: int) -> Entry:
         first = subject.collections[0].found
         words = relation_words(first.pcs, shown.found, subject.names)
         if turn_between(first.pcs, shown.found.pcs) is not None:
-            shape = "the same shape"
-    heading = f"{shown.direction}: {shape}" if shown.direction else shape
+            shape = say("the same shape")
+    heading = f"{say(shown.direction)}: {shape}" if shown.direction else shape
     return Entry(
         heading=heading[:1].upper() + heading[1:],
         role=shown.form.role if shown.form.role is not Role.QUIET else Role.TEXT,
@@ -158,7 +161,8 @@ def _chord_entry(subject: Subject) -> Entry:
     assert found is not None
     pcs = found.occurrence_pcs[0]
     names = " ".join(subject.names[pc] for pc in dict.fromkeys(pcs))
-    kind = "The trichord" if len(set(pcs)) == NOTES_OF_A_CHORD else "The chord"
+    is_trichord = len(set(pcs)) == NOTES_OF_A_CHORD
+    kind = say("The trichord") if is_trichord else say("The chord")
     return Entry(
         heading=f"{kind} {prime_form_text(found.prime_form)}",
         role=Role.TEXT,
@@ -172,10 +176,13 @@ def _anchor_entry(subject: Subject, anchor: Anchor) -> Entry:
     above = counts_above(anchor.intervals)
     most = above.most_common(DISTANCES_NAMED)
     return Entry(
-        heading=f"Above the low {subject.names[anchor.pitch % 12]}",
+        heading=say("Above the low {note}", note=subject.names[anchor.pitch % 12]),
         role=Role.TEXT,
         names=" · ".join(f"{interval_name(distance)} {times(count)}" for distance, count in most),
-        words=f"{counted(above.total(), 'note')} above it in all, octaves left aside.",
+        words=say(
+            "{notes} above it in all, octaves left aside.",
+            notes=counted(above.total(), "note"),
+        ),
         chord=tuple((anchor.pitch + distance) % 12 for distance in (0, *(d for d, _ in most))),
     )
 
@@ -335,7 +342,7 @@ def _strips(study: Study, voices: Voices, subject: Subject, room: Box) -> list[_
                 spans=tuple(found.occurrences[k] for k in indices if k < len(found.occurrences)),
                 contour=contour,
                 top=top,
-                is_dashed=heading.startswith("Mirrored"),
+                is_dashed=heading.startswith(say("Mirrored")),
             )
         )
     return strips

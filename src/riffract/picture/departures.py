@@ -9,6 +9,7 @@ from typing import Final, Literal
 from riffract.analysis.attacks import Attack
 from riffract.analysis.endings import replaced_ending
 from riffract.analysis.finding import Edit, Limb, Pass, Reading
+from riffract.analysis.saying import say, say_count
 from riffract.analysis.wording import counted
 from riffract.picture.wording import change_words, length_count, length_words
 
@@ -145,7 +146,7 @@ def _departure(
         attacks=tuple(a.index for a in own),
         template_attacks=tuple(dict.fromkeys(edit.template_attack for edit in run)),
         words=(
-            f"+{len(own)} attack{'' if len(own) == 1 else 's'}"
+            say_count(len(own), "+{count} attack", "+{count} attacks")
             if own and all(a.index in in_time for a in own)
             else _words(run, attacks, limbs, names)
         ),
@@ -162,7 +163,7 @@ def _other_ending(ending: Sequence[Edit], one: Pass, attacks: Sequence[Attack]) 
         end_quarters=one.span.end_quarters,
         attacks=tuple(a.index for a in own),
         template_attacks=tuple(dict.fromkeys(edit.template_attack for edit in ending)),
-        words="another ending",
+        words=say("another ending"),
     )
 
 
@@ -183,13 +184,16 @@ def _words(
         case "delete":
             return _missing_words([attacks[edit.template_attack] for edit in run], limbs)
         case "substitute" if len(run) > 1:
-            return f"{counted(len(run), 'attack')} changed"
+            return say("{attacks} changed", attacks=counted(len(run), "attack"))
         case "substitute":
             return change_words(expected[0].pitches, found[0].pitches, names)
         case "shift" if longer == 0:
-            return "another rhythm"
+            return say("another rhythm")
         case "shift":
-            return f"{length_words(abs(longer))} {'longer' if longer > 0 else 'shorter'}"
+            length = length_words(abs(longer))
+            if longer > 0:
+                return say("{length} longer", length=length)
+            return say("{length} shorter", length=length)
 
 
 _NO_LIMB: Final[Mapping[str, str]] = {"rising": "no climb", "falling": "no fall"}
@@ -206,8 +210,8 @@ def _missing_words(missing: Sequence[Attack], limbs: Sequence[Limb]) -> str:
             and 3 * len(whole) >= 2 * len(missing)
             and limb.direction in {"falling", "rising"}
         ):
-            return "no climb" if limb.direction == "rising" else "no fall"
-    return f"{counted(len(missing), 'attack')} left out"
+            return say(_NO_LIMB[limb.direction])
+    return say("{attacks} left out", attacks=counted(len(missing), "attack"))
 
 
 def _cut(

@@ -9,6 +9,7 @@ from collections.abc import Callable, Sequence
 from typing import Final
 
 from riffract.analysis.finding import Kind, Motive
+from riffract.analysis.saying import say
 from riffract.analysis.wording import counted
 from riffract.essay.shots import Shot
 from riffract.picture.growth_plan import Bead, GrowthPlan, GrowthRow, family_shown, growth_plan
@@ -192,12 +193,12 @@ def _branch(plan: GrowthPlan, row: GrowthRow, layout: Layout) -> list[Mark]:
 def _headings(plan: GrowthPlan, layout: Layout) -> list[Mark]:
     """Tell what stands in which column, and what is not shown."""
     marks: list[Mark] = [
-        label(layout, plan.own_x, plan.headings_y, "as it stands"),
-        label(layout, plan.idea_x, plan.headings_y, "what of the idea"),
+        label(layout, plan.own_x, plan.headings_y, say("as it stands")),
+        label(layout, plan.idea_x, plan.headings_y, say("what of the idea")),
     ]
-    said = ["Bracket: added. Dashed: not there yet, or no longer."]
+    said = [say("Bracket: added. Dashed: not there yet, or no longer.")]
     if plan.left_out:
-        said.append(f"{counted(plan.left_out, 'stage')} not shown.")
+        said.append(say("{what} not shown.", what=counted(plan.left_out, "stage")))
     return [*marks, label(layout, layout.left, layout.note_baseline, "  ".join(said))]
 
 

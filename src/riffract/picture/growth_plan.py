@@ -6,6 +6,7 @@ from fractions import Fraction
 from typing import Final
 
 from riffract.analysis.finding import Motive
+from riffract.analysis.saying import say
 from riffract.analysis.what.motive import Family, MotivePlace, Stage
 from riffract.analysis.wording import counted
 from riffract.music import Note, Passage
@@ -211,22 +212,22 @@ def _heading(place: MotivePlace, study: Study) -> str:
     where = str(_passage_of(place, study).place(place.span.start_quarters))
     if place.passage == 0:
         return where
-    return f"‘{place.title}’, {where}" if place.title else f"earlier, {where}"
+    return f"‘{place.title}’, {where}" if place.title else say("earlier, {place}", place=where)
 
 
 def _says(family: Family, at: int) -> str:
     stage = family.stages[at]
     if at == family.home:
-        return "the idea" if stage.parent is None else _change(stage, "the idea: ")
+        return say("the idea") if stage.parent is None else _change(stage, say("the idea: "))
     if stage.parent is None:
-        return f"{counted(len(stage.has), 'note')} of it"
+        return say("{notes} of it", notes=counted(len(stage.has), "note"))
     return _change(stage, "")
 
 
 def _change(stage: Stage, start: str) -> str:
-    adds = f"adds {counted(len(stage.adds), 'note')}" if stage.adds else ""
-    loses = f"lacks {counted(len(stage.loses), 'note')}" if stage.loses else ""
-    return start + (", ".join(part for part in (adds, loses) if part) or "the same notes")
+    adds = say("adds {notes}", notes=counted(len(stage.adds), "note")) if stage.adds else ""
+    loses = say("lacks {notes}", notes=counted(len(stage.loses), "note")) if stage.loses else ""
+    return start + (", ".join(part for part in (adds, loses) if part) or say("the same notes"))
 
 
 def _sounding(passage: Passage, notes: Sequence[int]) -> tuple[Note, ...]:

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from riffract.analysis.finding import Hand, Kind
+from riffract.analysis.saying import say, say_count
 from riffract.analysis.wording import counted, in_words
 from riffract.essay.shots import Shot
 from riffract.music import Passage
@@ -187,17 +188,25 @@ def _notes_below(answer: Hand, grips: Grips | None, layout: Layout) -> tuple[str
     if grips is not None:
         places = counted(len(grips.distinct), "place")
         told.append(
-            f"Bright: the hand shape. Dashed: its {places} on the neck, "
-            f"{counted(grips.statements, 'statement')} in all."
+            say(
+                "Bright: the hand shape. Dashed: its {places} on the neck, {statements} in all.",
+                places=places,
+                statements=counted(grips.statements, "statement"),
+            )
         )
         if len(grips.distinct) > MOST_GHOSTS:
-            told.append(f"{len(grips.distinct) - MOST_GHOSTS} further places are not outlined.")
+            more = len(grips.distinct) - MOST_GHOSTS
+            told.append(say("{count} further places are not outlined.", count=more))
     explained = sum(one.explained for one in answer.explains)
     if answer.explains:
         told.append(
-            f"Of {counted(len(answer.explains), 'symmetry', 'symmetries')} of pitch, "
-            f"{in_words(explained) if explained else 'none'} "
-            f"{'follows' if explained < 2 else 'follow'} from moving a shape."
+            say_count(
+                max(explained, 1),
+                "Of {symmetries} of pitch, {number} follows from moving a shape.",
+                "Of {symmetries} of pitch, {number} follow from moving a shape.",
+                symmetries=counted(len(answer.explains), "symmetry", "symmetries"),
+                number=in_words(explained) if explained else say("none"),
+            )
         )
     width = layout.right - layout.left
     return tuple(row for text in told for row in wrap(text, layout.sizes.label, 500, width))

@@ -31,13 +31,13 @@ _NAMES: Final[Mapping[Posture, str]] = {
     Posture.ANCHORS: "lowest string",
 }
 _UNIT_NAMES: Final = {
-    1: "whole note",
-    2: "half note",
-    4: "quarter",
-    8: "eighth",
-    16: "sixteenth",
-    32: "thirty-second",
-    64: "sixty-fourth",
+    1: "one whole note",
+    2: "one half note",
+    4: "one quarter",
+    8: "one eighth",
+    16: "one sixteenth",
+    32: "one thirty-second",
+    64: "one sixty-fourth",
 }
 
 
@@ -245,4 +245,4 @@ def _middle(baseline: float, size: float) -> float:
 def _unit_name(units: Iterable[int]) -> str:
     """Name the tick, if it means the same in all bars."""
     found = set(units)
-    return f"one {_UNIT_NAMES[found.pop()]}" if len(found) == 1 else ""
+    return _UNIT_NAMES[found.pop()] if len(found) == 1 else ""

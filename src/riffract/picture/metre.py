@@ -13,6 +13,7 @@ from typing import Final
 from riffract.analysis.attacks import Attack
 from riffract.analysis.finding import Kind, MetreAnswer, Passes
 from riffract.analysis.metre_question import stressed
+from riffract.analysis.saying import say
 from riffract.analysis.what.metre import MetreReading
 from riffract.analysis.wording import counted
 from riffract.essay.shots import Shot
@@ -263,8 +264,8 @@ def _grouped(
 
 def _reading_words(reading: MetreReading, place: int) -> str:
     if place == 0:
-        return "as written" if reading.is_written else "as it is played"
-    return "as it is written"
+        return say("as written") if reading.is_written else say("as it is played")
+    return say("as it is written")
 
 
 def _slant_cues(plan: MetrePlan, shot: Shot, passes: Passes, layout: Layout) -> list[Cue]:
@@ -303,7 +304,7 @@ def _start_marks(
 def _left_out(plan: MetrePlan, layout: Layout) -> list[Mark]:
     if not plan.left_out:
         return []
-    text = f"{counted(plan.left_out, 'more bar')} not shown."
+    text = say("{what} not shown.", what=counted(plan.left_out, "more bar"))
     return [label(layout, layout.left, layout.note_baseline, text)]
 
 

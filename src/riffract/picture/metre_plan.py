@@ -6,6 +6,7 @@ from fractions import Fraction
 from typing import Final
 
 from riffract.analysis.finding import MetreAnswer, Pass, Passes
+from riffract.analysis.saying import say
 from riffract.analysis.wording import NoteValue, note_value_for, quarters_text
 from riffract.music import Bar, Metre, Passage, Span
 from riffract.picture.bounds import Box
@@ -164,13 +165,14 @@ def _offset_words(answer: MetreAnswer, metre: Metre) -> dict[int, str]:
         return {}
     value = note_value_for(offsets.values(), metre)
     return {
-        number: f"{number}: " + (_late(offset, value) if offset else "on the bar line")
+        number: f"{number}: " + (_late(offset, value) if offset else say("on the bar line"))
         for number, offset in offsets.items()
     }
 
 
 def _late(offset: Fraction, value: NoteValue | None) -> str:
-    return f"{quarters_text(offset) if value is None else value.counted_in(offset)} late"
+    length = quarters_text(offset) if value is None else value.counted_in(offset)
+    return say("{length} late", length=length)
 
 
 def _bands(rows: Sequence[BarRow], span: Span) -> list[tuple[int, float, float]]:

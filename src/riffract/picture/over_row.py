@@ -8,6 +8,7 @@ from itertools import groupby, pairwise
 from types import MappingProxyType
 from typing import Final
 
+from riffract.analysis.saying import say
 from riffract.music import Passage, Span, Technique
 from riffract.picture.marks import (
     Colour,
@@ -218,7 +219,7 @@ def _ramps(passage: Passage) -> Iterator[TimeWords]:
         rise = following.quarters_per_minute - mark.quarters_per_minute
         if mark.is_ramp and rise:
             yield TimeWords(
-                text="faster" if rise > 0 else "slower",
+                text=say("faster") if rise > 0 else say("slower"),
                 span=Span(mark.at_quarters, following.at_quarters),
                 has_goal=True,
             )
@@ -229,4 +230,4 @@ def _free_bars(passage: Passage) -> Iterator[TimeWords]:
         if is_free:
             bars = list(run)
             span = Span(bars[0].start_quarters, bars[-1].span.end_quarters)
-            yield TimeWords(text="free time", span=span, has_goal=False)
+            yield TimeWords(text=say("free time"), span=span, has_goal=False)

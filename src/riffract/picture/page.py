@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from riffract.analysis.finding import Kind, Passes, Reading
+from riffract.analysis.saying import say
 from riffract.essay.shots import Shot
 from riffract.music import Note
 from riffract.picture.hearing import (
@@ -251,8 +252,10 @@ class _Sheets:
         end = self.plan.pages[visit.page][-1].stretch.span.end_quarters
         last = passage.bar_at(end)
         number = last.number - (1 if last.start_quarters >= end else 0)
-        bars = f"bar {first}" if number <= first else f"bars {first}–{number}"
-        text = f"{bars} of {len(passage.bars)}"
+        whole = len(passage.bars)
+        text = say("bars {first}–{last} of {whole}", first=first, last=number, whole=whole)
+        if number <= first:
+            text = say("bar {first} of {whole}", first=first, whole=whole)
         x = self.layout.right - text_width(text, self.layout.sizes.label, 500)
         return (label(self.layout, x, self.layout.picture.top - 12.0, text),)
 

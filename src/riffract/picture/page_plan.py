@@ -7,6 +7,7 @@ from math import ceil
 from typing import Final, Literal
 
 from riffract.analysis.finding import Reading
+from riffract.analysis.saying import say
 from riffract.analysis.spelling import pitch_spelled, twelve_names
 from riffract.music import Note, Passage
 from riffract.picture.bounds import Box
@@ -255,7 +256,7 @@ def _labels_px(layout: Layout, passage: Passage, parts: Sequence[Stretch]) -> fl
         count = len(passage.bars)
         metres = {bar.metre.label() for bar in passage.bars}
         repeated = text_width(f"{count} × {max(metres)}", size, 500)
-        named = [text_width(f"bars {count}–{count}", size, 600)]
+        named = [text_width(say("bars {first}–{last}", first=count, last=count), size, 600)]
         named.append(repeated if len(metres) == 1 else WIDEST_DETAIL_PX)
     return max(headings + details + named) + 0.9 * size
 

@@ -6,7 +6,9 @@ from fractions import Fraction
 from itertools import groupby, pairwise
 
 from riffract.analysis.finding import Reading
+from riffract.analysis.saying import say
 from riffract.music import Bar, Passage, Span
+from riffract.music.passage import Place, beat_text
 
 MOST_RUNS = 4
 """How many metres one row's label tells, one after the other."""
@@ -38,7 +40,7 @@ def stretches(passage: Passage, reading: Reading | None) -> tuple[Stretch, ...]:
     parts = [
         Stretch(
             span=each.span,
-            heading=f"pass {index + 1}",
+            heading=say("pass {number}", number=index + 1),
             detail=_extent_text(passage, each.span),
             pass_index=index,
         )
@@ -47,7 +49,7 @@ def stretches(passage: Passage, reading: Reading | None) -> tuple[Stretch, ...]:
     parts += [
         Stretch(
             span=other.span,
-            heading=other.role,
+            heading=say(other.role),
             detail=_extent_text(passage, other.span),
             is_tag=other.role == "tag",
         )
@@ -96,28 +98,33 @@ def metres_text(passage: Passage, span: Span) -> str:
     if fits and bars[-1].span.end_quarters == span.end_quarters:
         runs = [(text, len(list(run))) for text, run in groupby(map(_bar_text, bars))]
         if len(runs) > MOST_RUNS:
-            return "changing metres"
+            return say("changing metres")
         return " + ".join(text if times == 1 else f"{times} × {text}" for text, times in runs)
     unit = max(bar.metre.unit for bar in bars)
     units = span.length_quarters * unit / 4
-    return f"{units}/{unit} long" if units.denominator == 1 else f"{float(units):.1f}/{unit} long"
+    number = str(units) if units.denominator == 1 else f"{float(units):.1f}"
+    return say("{units}/{unit} long", units=number, unit=unit)
 
 
 def _extent_text(passage: Passage, span: Span) -> str:
     """Write how long a stretch is, and where it starts if that is inside a bar."""
     place = passage.place(span.start_quarters)
-    where = "" if place.beat == 1 else f" from {place}"
+    where = "" if place.beat == 1 else say(" from {place}", place=_place(place))
     return metres_text(passage, span) + where
 
 
 def _place_text(passage: Passage, span: Span) -> str:
     place = passage.place(span.start_quarters)
-    return f"bar {place.bar}" if place.beat == 1 else str(place)
+    return say("bar {bar}", bar=place.bar) if place.beat == 1 else _place(place)
+
+
+def _place(place: Place) -> str:
+    return say("bar {bar}, beat {beat}", bar=place.bar, beat=beat_text(place.beat))
 
 
 def _bar_text(bar: Bar) -> str:
     if bar.is_free:
-        return "free time"
+        return say("free time")
     if bar.length_quarters == bar.metre.length_quarters:
         return bar.metre.label()
     units = bar.length_quarters / bar.metre.unit_quarters
@@ -184,9 +191,9 @@ def _named(passage: Passage, whole: Stretch, span: Span, *, is_first: bool) -> S
         last = passage.bar_at(span.end_quarters)
         number = last.number - (1 if span.end_quarters <= last.start_quarters else 0)
         number = last.number if span.end_quarters >= passage.length_quarters else number
-        heading = (
-            f"bar {first.number}" if number <= first.number else f"bars {first.number}–{number}"
-        )
+        heading = say("bars {first}–{last}", first=first.number, last=number)
+        if number <= first.number:
+            heading = say("bar {bar}", bar=first.number)
         detail = metres_text(passage, span)
     return Stretch(
         span=span,

@@ -6,6 +6,7 @@ from typing import Final
 
 from riffract.analysis.attacks import Attack
 from riffract.analysis.finding import Kind, Passes, Reading
+from riffract.analysis.saying import say, say_count
 from riffract.analysis.wording import listed
 from riffract.essay.shots import Shot
 from riffract.picture.bounds import Box, around, bounds_of
@@ -277,16 +278,26 @@ def _note_line(rows: Sequence[StackRow], reading: Reading, layout: Layout) -> tu
         ("stretched", "" if "added" in kinds else "Bracket: longer or shorter."),
         ("changed", "Diamond: changed."),
     ]
-    said = [text for kind, text in meanings if kind in kinds and text]
+    said = [say(text) for kind, text in meanings if kind in kinds and text]
     model = next((row.number for row in rows if row.is_model), "")
     if model and any(not (row.is_tag or row.is_model) for row in rows):
-        said.append(f"Faint: as in pass {model}.")
+        said.append(say("Faint: as in pass {number}.", number=model))
     shown = {row.number for row in rows}
     left_out = [str(i + 1) for i in range(len(reading.passes)) if str(i + 1) not in shown]
     if len(left_out) > MOST_NAMED:
-        said.append(f"{len(left_out)} of {len(reading.passes)} passes are not shown.")
+        whole = len(reading.passes)
+        said.append(
+            say("{count} of {whole} passes are not shown.", count=len(left_out), whole=whole)
+        )
     elif left_out:
-        said.append(f"Not shown: pass{'es' if len(left_out) > 1 else ''} {listed(left_out)}.")
+        said.append(
+            say_count(
+                len(left_out),
+                "Not shown: pass {passes}.",
+                "Not shown: passes {passes}.",
+                passes=listed(left_out),
+            )
+        )
     while said and text_width("   ".join(said), layout.sizes.label, 500) > layout.picture.width:
         said.pop(0)
     return (label(layout, layout.left, layout.note_baseline, "   ".join(said)),) if said else ()

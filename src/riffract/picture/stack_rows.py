@@ -7,6 +7,7 @@ from typing import Final
 
 from riffract.analysis.attacks import Attack
 from riffract.analysis.finding import OtherMaterial, Reading
+from riffract.analysis.saying import say
 from riffract.essay.shots import Shot
 from riffract.music import Passage, Span
 from riffract.picture.bounds import Box
@@ -164,7 +165,7 @@ class _RowMaker:
         added = {e.template_attack for e in one.edits if e.op == "insert"}
         heights = self._heights(box)
         return StackRow(
-            heading="pass",
+            heading=say("pass"),
             number=str(index + 1),
             span=one.span,
             box=box,
@@ -186,7 +187,7 @@ class _RowMaker:
         places = {own: self.axis.columns[template] for template, own in pairs}
         heights = self._heights(box)
         return StackRow(
-            heading="tag",
+            heading=say("tag"),
             number="",
             span=span,
             box=box,
@@ -208,8 +209,8 @@ class _RowMaker:
             own = notes & set(limb.notes)
             if 3 * len(own) >= 2 * len(notes) and limb.direction in names:
                 part = "the" if own == set(limb.notes) else "the end of the"
-                return f"{part} {names[limb.direction]}, heard first"
-        return "the end of the riff, heard first"
+                return say(f"{part} {names[limb.direction]}, heard first")
+        return say("the end of the riff, heard first")
 
     def _heights(self, box: Box) -> Heights:
         return heights_for(

@@ -6,6 +6,7 @@ from typing import Final
 
 from riffract.analysis.finding import Colour as DroneColour
 from riffract.analysis.finding import Drone, Kind
+from riffract.analysis.saying import say
 from riffract.analysis.wording import listed
 from riffract.essay.shots import Shot
 from riffract.picture.contour_view import Placed, contour_marks
@@ -157,7 +158,7 @@ def _path(part: Part) -> list[Mark]:
 def _note_line(drone: Drone, layout: Layout) -> tuple[Mark, ...]:
     """Tell what the weaves mean that occur, as many as fit."""
     found = {weave_of(colour.semitones) for colour in drone.colours}
-    said = [text for weave, text in MEANINGS.items() if weave in found]
+    said = [say(text) for weave, text in MEANINGS.items() if weave in found]
     while said and text_width("  ".join(said), layout.sizes.label, 500) > layout.picture.width:
         said.pop()
     return (label(layout, layout.left, layout.note_baseline, "  ".join(said)),) if said else ()

@@ -8,6 +8,8 @@ from typing import Final
 
 from riffract.analysis.finding import Colour as DroneColour
 from riffract.analysis.finding import Drone
+from riffract.analysis.interval_name import colour_name
+from riffract.analysis.saying import say
 from riffract.music import Span
 from riffract.picture.bounds import Box, around, bounds_of
 from riffract.picture.contour_view import Contour, Heights, Placed, contour_marks
@@ -255,13 +257,15 @@ def _name_places(
     places = [*over, *places] if is_tip else places
     places += [(placed.x, level + outwards * lift * cap) for lift in (2.2, 3.4)]
     places += [(x, level - outwards * 1.5 * cap) for x in sides]
-    return [label(layout, x, y, colour.name) for x, y in places]
+    return [label(layout, x, y, colour_name(colour.semitones)) for x, y in places]
 
 
 def _drone_name(part: Part, drone: Drone, taken: Sequence[Box], layout: Layout) -> Words | None:
     """Name the string above its line, as far right as there is room."""
     letter = part.contour.voices.names[drone.pitch % 12]
-    text = f"open {letter}, ringing" if drone.is_open else f"{letter}, ringing"
+    text = say("{note}, ringing", note=letter)
+    if drone.is_open:
+        text = say("open {note}, ringing", note=letter)
     size = layout.sizes.caption
     width = text_width(text, size, 600)
     lift = 1.1 * size

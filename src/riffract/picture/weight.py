@@ -16,6 +16,7 @@ from typing import Final
 
 import numpy as np
 
+from riffract.analysis.saying import say, say_count
 from riffract.essay.shots import Shot
 from riffract.picture.bounds import Box
 from riffract.picture.layout import APPEAR_SECONDS, Layout, captions, claim_marks, label, layout_of
@@ -125,29 +126,46 @@ def column_words(weighed: WeighedFinding, dots: Dots, study: Study) -> tuple[tup
     assert chance is not None
     named = {w.finding.id: w.finding.sentence for w in study.findings}
     words = [
-        (f"{VERDICT_NAMES[weighed.verdict].capitalize()}.", Role.TEXT),
+        (f"{_capital(say(VERDICT_NAMES[weighed.verdict]))}.", Role.TEXT),
         (_count(chance), Role.TEXT),
     ]
-    each = "a random version" if dots.versions_a_dot == 1 else f"{dots.versions_a_dot} versions"
-    words.append((f"Each dot is {each}: {chance.model}.", Role.QUIET))
+    dot = say_count(
+        dots.versions_a_dot,
+        "Each dot is a random version: {model}.",
+        "Each dot is {count} versions: {model}.",
+        model=say(chance.model),
+    )
+    words.append((dot, Role.QUIET))
     if weighed.q is not None and weighed.q > chance.p:
         q = f"q = {weighed.q:.2g}" if weighed.q >= 1.0 / RAREST else f"q < {1.0 / RAREST:g}"
-        paid = f"Paid for {study.asked} questions that were asked: {q}."
+        asked = study.asked
+        paid = say("Paid for {asked} questions that were asked: {q}.", asked=asked, q=q)
         words.append((paid, Role.QUIET))
     for rival in weighed.rivals[:1]:
         said = named.get(rival.description, rival.description).rstrip(".")
-        behind = "explains as much" if rival.bits <= 0 else f"{rival.bits:.0f} bits behind"
-        words.append((f"Nearest rival: {said} ({behind}).", Role.QUIET))
+        behind = say("{bits} bits behind", bits=f"{rival.bits:.0f}")
+        if rival.bits <= 0:
+            behind = say("explains as much")
+        nearest = say("Nearest rival: {rival} ({behind}).", rival=said, behind=behind)
+        words.append((nearest, Role.QUIET))
     return tuple(words)
 
 
 def _count(chance: Chance) -> str:
     if not _is_counted(chance):
-        often = "about" if chance.p * RAREST >= 1.0 else "less than"
-        return f"Chance does as well {often} once in {_rounded(_once_in(chance.p))} times."
+        number = _rounded(_once_in(chance.p))
+        if chance.p * RAREST >= 1.0:
+            return say("Chance does as well about once in {number} times.", number=number)
+        return say("Chance does as well less than once in {number} times.", number=number)
     as_good = sum(draw >= chance.observed - TIE for draw in chance.draws)
-    does = "does" if as_good == 1 else "do"
-    return f"{as_good or 'None'} of {len(chance.draws):,} {does} as well."
+    of = f"{len(chance.draws):,}"
+    if not as_good:
+        return say("None of {of} do as well.", of=of)
+    return say_count(as_good, "{count} of {of} does as well.", "{count} of {of} do as well.", of=of)
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]
 
 
 def _is_counted(chance: Chance) -> bool:
@@ -311,11 +329,11 @@ def _base(dots: Dots, field: Box, layout: Layout) -> list[Mark]:
         return []
     line = polyline([(field.left, field.bottom), (field.right, field.bottom)])
     y = field.bottom + 1.3 * layout.sizes.label
-    better = "stronger →"
+    better = say("stronger →")
     right = field.right - text_width(better, layout.sizes.label, 500)
     return [
         Shape(path=line, stroke=Stroke(colour=Colour(Role.STRING), width=2.0)),
-        label(layout, field.left, y, "← weaker"),
+        label(layout, field.left, y, say("← weaker")),
         label(layout, right, y, better),
     ]
 
@@ -330,7 +348,7 @@ def _own_stroke(dots: Dots, field: Box, layout: Layout) -> tuple[Mark, ...]:
     name = Words(
         x=x - 16.0 if is_right else x + 16.0,
         y=top + layout.sizes.label,
-        text="this riff",
+        text=say("this riff"),
         size=layout.sizes.label,
         weight=600,
         colour=Colour(Role.TEXT),

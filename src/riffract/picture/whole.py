@@ -4,6 +4,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
+from riffract.analysis.saying import say
 from riffract.essay.shots import Shot
 from riffract.music import Note
 from riffract.picture.clock_subject import Subject, subject_of
@@ -305,9 +306,15 @@ class _Drawing:
         end = passage.bar_at(row.span.end_quarters)
         is_over = end.start_quarters >= row.span.end_quarters
         last = end.number - (1 if is_over and end.number > first else 0)
-        bars = f"bar {first}" if last <= first else f"bars {first}–{last}"
+        bars = say("bars {first}–{last}", first=first, last=last)
+        if last <= first:
+            bars = say("bar {bar}", bar=first)
         heading = window.stretch.heading
-        return f"{heading}, {bars}" if heading and not heading.startswith("bar") else bars
+        return (
+            f"{heading}, {bars}"
+            if heading and not heading.startswith(say("bar {bar}", bar="").strip())
+            else bars
+        )
 
     def _is_lit(self, index: int, seconds: float) -> bool:
         at = self.heard[index]

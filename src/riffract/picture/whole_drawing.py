@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import Final
 
+from riffract.analysis.saying import say
 from riffract.music import Span
 from riffract.picture.bent_mirror import mirror_x, smooth_path
 from riffract.picture.bounds import Box, around, bounds_of
@@ -34,7 +35,10 @@ from riffract.picture.wording import each_way, lengths_alike
 MIRROR_PX, LENGTH_PX = 4.5, 5.0
 REACH_PX, REACH_TICK_PX = 3.0, 9.0
 LENGTH_WORDS_PX: Final = 42.0
-_LIMBS: Final = {Posture.HANGS: (Role.FALL, " down"), Posture.STANDS: (Role.RISE, " up")}
+_LIMBS: Final = {
+    Posture.HANGS: (Role.FALL, "{length} down"),
+    Posture.STANDS: (Role.RISE, "{length} up"),
+}
 
 
 def panel_marks(plan: WholePlan, subject: Subject, layout: Layout) -> tuple[Mark, ...]:
@@ -110,8 +114,8 @@ def length_marks(
     said: list[Words] = []
     taken_until = float("-inf")
     for span, length in zip((mirror.left, mirror.right), lengths, strict=True):
-        role, way = _LIMBS.get(_posture_in(window, span), (Role.TEXT, ""))
-        text = f"{length}{way}"
+        role, way = _LIMBS.get(_posture_in(window, span), (Role.TEXT, "{length}"))
+        text = say(way, length=length)
         line, words = _length(window, span, text, role, layout)
         width = text_width(text, words.size, 600)
         x = min(max(words.x, layout.left, taken_until + 20.0), plan.right - width)
@@ -205,7 +209,7 @@ def _mirror_names(window: Window, plan: WholePlan, layout: Layout) -> Sequence[W
     if window.mirror is None:
         return ()
     points, size = window.mirror.points, layout.sizes.label
-    text = "bent mirror" if len(points) > 2 else "mirror"
+    text = say("bent mirror") if len(points) > 2 else say("mirror")
     width, cap = text_width(text, size, 600), size * CAP_HEIGHT_SHARE
     places = []
     for y in (plan.top + cap + 10.0, window.contour.heights.base_y - 14.0):
@@ -219,7 +223,7 @@ def _drone_names(window: Window, layout: Layout) -> Sequence[Words]:
     if voices.drone is None or not strokes:
         return ()
     size = layout.sizes.label
-    text = f"ringing {voices.names[voices.drone.pitch % 12]}"
+    text = say("ringing {note}", note=voices.names[voices.drone.pitch % 12])
     width, cap = text_width(text, size, 600), size * CAP_HEIGHT_SHARE
     ends = [strokes[-1].end_x - 40.0 * step for step in range(26)]
     return [

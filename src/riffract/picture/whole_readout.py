@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from riffract.analysis.interval_name import colour_name, with_article
+from riffract.analysis.saying import say
 from riffract.picture.bounds import Box
 from riffract.picture.clock_subject import Subject
 from riffract.picture.clock_words import form_label
@@ -41,29 +42,33 @@ def readout_of(index: int, window: Window, voices: Voices, subject: Subject) -> 
     note = window.contour.passage.notes[index]
     pitch = start_semitone(note)
     if pitch is None:
-        return Readout(heading="×", detail="no pitch", role=Role.QUIET)
+        return Readout(heading="×", detail=say("no pitch"), role=Role.QUIET)
     name = voices.names[pitch % 12]
     pair = window.mirror.partners.get(index) if window.mirror is not None else None
     if pair is not None and pair.semitones_off:
         other = window.contour.passage.notes[pair.right if index == pair.left else pair.left]
         partner = voices.names[(start_semitone(other) or 0) % 12]
         higher = (pair.semitones_off > 0) == (index == pair.right)
-        way = "higher" if higher else "lower"
-        detail = f"{with_article(pair.semitones_off)} {way}"
-        return Readout(heading=f"{name} for {partner}", detail=detail, role=Role.BEND)
+        interval = with_article(pair.semitones_off)
+        detail = say("{interval} lower", interval=interval)
+        if higher:
+            detail = say("{interval} higher", interval=interval)
+        heading = say("{note} for {other}", note=name, other=partner)
+        return Readout(heading=heading, detail=detail, role=Role.BEND)
     colours = {} if drone is None else {colour.note: colour for colour in drone.colours}
     if drone is not None and index in colours:
         held = voices.names[drone.pitch % 12]
         semitones = colours[index].semitones
         place = "with" if semitones == 0 else "over" if semitones > 0 else "under"
+        heading = say(f"{{note}} {place} {{other}}", note=name, other=held)
         return Readout(
-            heading=f"{name} {place} {held}",
+            heading=heading,
             detail=colour_name(semitones),
             role=Role.DRONE,
             semitones=semitones,
         )
     forms = [c for c in subject.collections if pitch % 12 in c.form.pcs]
-    detail = f"in {form_label(forms[0].found.form)}" if len(forms) == 1 else ""
+    detail = say("in {form}", form=form_label(forms[0].found.form)) if len(forms) == 1 else ""
     return Readout(heading=name, detail=detail, role=Role.QUIET)
 
 

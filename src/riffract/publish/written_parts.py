@@ -10,6 +10,7 @@ from riffract.picture.look import PAPER
 from riffract.publish.answer import answer_text
 from riffract.publish.captions import caption_problems, captions, sub_rip, web_vtt
 from riffract.publish.chapters import chapters, chapters_problems, chapters_text
+from riffract.publish.described import descriptions
 from riffract.publish.description import description_problems, description_text
 from riffract.publish.findings_table import findings_table
 from riffract.publish.handout import Figure, Handout, handout_data, handout_pdf
@@ -17,6 +18,7 @@ from riffract.publish.material import Material
 from riffract.publish.parts import (
     CHAPTERS_FILE,
     DESCRIPTION_FILE,
+    DESCRIPTIONS_FILE,
     FINDINGS_FILE,
     HANDOUT_FILE,
     PROMPTER_FILE,
@@ -51,7 +53,13 @@ def _script(material: Material, folder: Path) -> Published:
 
 def _captions(material: Material, folder: Path) -> Published:
     cues = captions(material.shots, material.study.passage)
-    texts = {WEB_VTT_FILE: web_vtt(cues), SUB_RIP_FILE: sub_rip(cues)}
+    seen = [scene.description for scene in material.scenes]
+    described = descriptions(material.shots, seen, material.study.passage)
+    texts = {
+        WEB_VTT_FILE: web_vtt(cues),
+        SUB_RIP_FILE: sub_rip(cues),
+        DESCRIPTIONS_FILE: web_vtt(described),
+    }
     return written(folder, texts, problems=caption_problems(cues))
 
 
