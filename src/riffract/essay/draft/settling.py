@@ -5,7 +5,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
 from fractions import Fraction
 from functools import wraps
-from typing import Concatenate, ParamSpec
+from typing import Concatenate, Final, ParamSpec
 
 from riffract.essay.draft.draft import (
     Cursor,
@@ -31,6 +31,8 @@ from riffract.music import (
     Technique,
     TempoMark,
 )
+
+SLURS: Final = Technique.HAMMER_ON | Technique.PULL_OFF
 
 Args = ParamSpec("Args")
 Key = tuple[int, Fraction, int]
@@ -145,9 +147,10 @@ def settled(
     tidied = _tidied(list(passage.notes) if notes is None else notes, passage)
     graces = _tidied_graces(passage.graces)
     passage = replace(passage, notes=_table(tidied), graces=graces)
+    if passage.notes.has(SLURS).any():
+        passage = replace(passage, notes=_table(_with_legato(passage)))
     passage = replace(
         passage,
-        notes=_table(_with_legato(passage)),
         tempos=_plain_tempos(passage),
         sections=_joined_sections(passage),
     )
@@ -233,7 +236,7 @@ def _with_legato(passage: Passage) -> list[Note]:
 
 
 def _led(note: Note, fret: int | None) -> Note:
-    slurs = note.techniques & (Technique.HAMMER_ON | Technique.PULL_OFF)
+    slurs = note.techniques & SLURS
     if not slurs or fret is None or note.pitch is None:
         return note
     plain = note.techniques & ~slurs

@@ -72,14 +72,13 @@ def write_draft(draft: Draft) -> str:
     Bars that do not fill get no `length`, so that they are told until they are mended. A line that
     is kept stands before the line of music that begins with its bar.
 
-    Raises:
-        UnwritableError: if the passage holds something that a tab cannot say.
+    Every edit has checked that a tab can say what came of it; that is not checked again.
     """
     lines: dict[int, list[str]] = {}
     for line in draft.kept_lines:
         lines.setdefault(line.before_bar, []).append(line.text)
     lengths = {m.written_number: m.declared_quarters for m in draft.misfills}
-    return write_tab(draft.passage, beside=Beside(lengths=lengths, lines=lines))
+    return write_tab(draft.passage, beside=Beside(lengths=lengths, lines=lines), is_checked=True)
 
 
 def without_source(draft: Draft) -> Draft:

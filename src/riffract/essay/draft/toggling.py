@@ -6,7 +6,7 @@ from typing import Final
 
 from riffract.essay.draft.draft import Draft, Edited, RefusedError, Selection
 from riffract.essay.draft.fretting import check_fret, pitch_of
-from riffract.essay.draft.settling import alike, changed, edit, place_of, settled
+from riffract.essay.draft.settling import SLURS, alike, changed, edit, place_of, settled
 from riffract.formats.tab.columns import leading_frets
 from riffract.music import Note, Technique
 from riffract.music.notes import HARMONIC, PLAIN
@@ -16,8 +16,6 @@ WHOLE_STEP: Final = (0, 200)
 
 PLAIN_TREMOLO: Final = 3
 """Thirty-seconds: what three strokes through a stem ask for (common practice)."""
-
-SLURS: Final = Technique.HAMMER_ON | Technique.PULL_OFF
 
 _RIVALS: Final = (
     SLURS,

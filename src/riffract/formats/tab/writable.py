@@ -111,7 +111,8 @@ def _in_marks(passage: Passage) -> Iterator[Problem]:
 def _in_notes(passage: Passage, notes: Sequence[Note]) -> Iterator[Problem]:
     nexts: dict[int, Note] = {}
     last: dict[int, Note] = {}
-    leads = leading_frets(passage, notes).of_notes
+    is_led = any(note.techniques & _SLURS for note in notes)
+    leads = leading_frets(passage, notes).of_notes if is_led else {}
     for note in reversed(notes):
         if note.string in last:
             nexts[note.index] = last[note.string]
@@ -254,5 +255,6 @@ def _lead_fault(note: Note, leading_fret: int | None) -> tuple[str, str] | None:
     return None
 
 
+_SLURS: Final = Technique.HAMMER_ON | Technique.PULL_OFF
 _HIGHEST_NODE: Final = 99
 _HIGHEST_TOUCHED: Final = 999

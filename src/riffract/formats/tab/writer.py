@@ -42,7 +42,12 @@ _WORDS: Final = ("ending", "section", "metre", "length", "tempo", "fermata")
 
 
 def write_tab(
-    passage: Passage, *, width: int = 100, folded: bool = True, beside: Beside = NOTHING_BESIDE
+    passage: Passage,
+    *,
+    width: int = 100,
+    folded: bool = True,
+    beside: Beside = NOTHING_BESIDE,
+    is_checked: bool = False,
 ) -> str:
     """Write a passage as a plain-text tab, aligned and wrapped at bar lines.
 
@@ -54,11 +59,14 @@ def write_tab(
         width: signs in a line; a bar that needs more has a line of its own.
         folded: write bars that come again once, with repeat signs and endings, where they can be.
         beside: lines around the music, and lengths of bars that do not fill.
+        is_checked: the caller knows that nothing is `unwritable`, as for a passage that was read.
 
     Raises:
         ValueError: if the width is below 20.
         UnwritableError: if the passage holds something that a tab cannot say; it lists what.
     """
+    if not is_checked:
+        _check(passage)
     blocks = _blocks(passage, width=width, folded=folded, is_alone=True, beside=beside)
     return "\n\n".join(blocks) + "\n"
 
@@ -84,9 +92,16 @@ def write_tabs(passages: Mapping[str, Passage], *, width: int = 100, folded: boo
     blocks: list[str] = []
     for name, passage in zip(names, passages.values(), strict=True):
         titled = passage if on_one_line(passage.title) else replace(passage, title=name)
+        _check(titled)
         own = _blocks(titled, width=width, folded=folded, is_alone=False)
         blocks += [f"{PASSAGE_KEY}: {name}\n{own[0]}", *own[1:]]
     return "\n\n".join(blocks) + "\n"
+
+
+def _check(passage: Passage) -> None:
+    problems = unwritable(passage, list(passage.notes))
+    if problems:
+        raise UnwritableError(problems)
 
 
 def _blocks(
@@ -100,9 +115,6 @@ def _blocks(
     """Write the header and the systems; one of several passages says all in its header."""
     if width < NARROWEST:
         raise ValueError(f"a tab needs a width of {NARROWEST} signs or more, got {width}")
-    problems = unwritable(passage, list(passage.notes))
-    if problems:
-        raise UnwritableError(problems)
     last_waits = passage.length_quarters in passage.fermatas
     written = fold(passage) if folded and _can_be_folded(passage) else written_out(passage)
     passage, signs = written.passage, written.signs
