@@ -4,7 +4,7 @@ import json
 from fractions import Fraction
 from typing import Any
 
-import opentimelineio as otio  # type: ignore[import-untyped]
+import opentimelineio as otio
 import pytest
 from tests.publish_fakes import small_shots, small_study
 

@@ -47,3 +47,25 @@ def test_a_new_essay_is_begun_from_the_start_page(page: Page, tmp_path: Path):
         page.get_by_role("button", name="Begin").click()
         expect(page.get_by_role("heading", level=1)).to_have_text("low-tide")
     assert 'title = "Low Tide"' in (tmp_path / "low-tide" / "essay.toml").read_text()
+
+
+def test_the_demo_is_opened_from_the_start_page_and_leads_around(page: Page, tmp_path: Path):
+    with opened(None, tmp_path / "state") as app:
+        page.goto(app.address)
+        page.get_by_role("button", name="Open the demo").click()
+        card = page.get_by_role("dialog")
+        for title in ("Write it down", "Find out how it is built", "Say it in order"):
+            expect(card.get_by_role("heading")).to_have_text(title)
+            card.get_by_role("button", name="On").click()
+        expect(page).to_have_url(re.compile("#/show$"))
+        page.keyboard.press("Escape")
+        expect(card).to_be_hidden()
+        expect(page.get_by_role("heading", level=1)).to_have_text("demo")
+
+
+def test_going_back_to_the_start_page_lists_the_essay(app: Page):
+    app.keyboard.press("Control+k")
+    app.get_by_role("combobox").press_sequentially("close the essay")
+    app.keyboard.press("Enter")
+    app.get_by_role("button", name=re.compile("tide")).click()
+    expect(app.get_by_role("heading", level=1)).to_have_text("tide")

@@ -4,6 +4,7 @@ import { DESKS, deskAt } from "./desks.js";
 import { html, render } from "./html.js";
 import { Palette, openPalette } from "./parts/palette.js";
 import { Shell } from "./parts/shell.js";
+import { Tour, beginTour } from "./parts/tour.js";
 
 /** Shows the desk that the address names. */
 function goTo() {
@@ -21,6 +22,7 @@ offer([
     run: () => location.assign(`#/${desk.id}`),
   })),
   { id: "leave", name: "Close the essay and go to the start page", isOn: () => store.get().folder !== null, run: () => ask("start.leave") },
+  { id: "tour", name: "Show me around", isOn: () => store.get().folder !== null, run: beginTour },
   { id: "reload", name: "Ask the app again how things stand", run: greet },
 ]);
 
@@ -32,4 +34,4 @@ document.addEventListener("keydown", (press) => {
 });
 addEventListener("hashchange", goTo);
 goTo();
-render(html`<${Shell} /><${Palette} />`, document.body);
+render(html`<${Shell} /><${Palette} /><${Tour} />`, document.body);

@@ -1,6 +1,7 @@
 import { ask, store } from "../app.js";
 import { html, useState } from "../html.js";
 import { useStore } from "../store.js";
+import { beginTour } from "./tour.js";
 
 /** The start page: go on with an essay, start one, or look at the built-in one. */
 export function Start() {
@@ -54,9 +55,17 @@ export function Start() {
     <section aria-labelledby="look">
       <h2 id="look">Look at the built-in essay</h2>
       <p>A whole essay, from the riff to the film, to look at and to change as you like.</p>
-      <button type="button" onClick=${() => ask("start.demo", { folder: `${home}/Riffract/demo` })}>Open the demo</button>
+      <button type="button" onClick=${() => openDemo(home)}>Open the demo and be shown around</button>
     </section>
   </main>`;
+}
+
+/**
+ * Opens the built-in essay, and leads around in it.
+ * @param {string} home
+ */
+async function openDemo(home) {
+  if ((await ask("start.demo", { folder: `${home}/Riffract/demo` })) !== undefined) beginTour();
 }
 
 /**
