@@ -20,6 +20,7 @@ Frets:
     `move_strings(draft, selection, by_strings)`: same fret on another string
     `transpose(draft, selection, by_frets)`
     `accept_rival(draft, note_index, string, fret)`
+    `typed_fret(before, digit, tuning) -> int`: 1 and 2 typed quickly are fret 12
 
 Time:
     `set_value(draft, selection, value_quarters, *, moves_rest=True)`
@@ -27,6 +28,7 @@ Time:
     `tie(draft, selection)`, `split(draft, selection, parts=2)`
     `insert_time(draft, cursor, value_quarters)`, `delete_time(draft, selection)`
     `shift(draft, selection, by_quarters)`
+    `dotted(value_quarters, dots) -> Fraction`
 
 Playing:
     `toggle(draft, selection, technique)`
@@ -72,6 +74,7 @@ from riffract.essay.draft.fretting import (
     put,
     refinger,
     transpose,
+    typed_fret,
 )
 from riffract.essay.draft.header import set_neck, set_title, set_tuning
 from riffract.essay.draft.marks import set_section, set_tempo, toggle_fermata
@@ -80,6 +83,7 @@ from riffract.essay.draft.playing import add_grace, bend, remove_graces, ring_un
 from riffract.essay.draft.text import DraftRead, draft_of_pasted, read_draft, write_draft
 from riffract.essay.draft.timing import (
     delete_time,
+    dotted,
     insert_time,
     set_value,
     shift,
@@ -107,6 +111,7 @@ __all__ = [
     "declare_length",
     "delete_bars",
     "delete_time",
+    "dotted",
     "draft_of_pasted",
     "erase",
     "insert_bars",
@@ -138,5 +143,6 @@ __all__ = [
     "tremolo",
     "trill",
     "tuplet",
+    "typed_fret",
     "write_draft",
 ]

@@ -205,6 +205,23 @@ def accept_rival(draft: Draft, note_index: int, string: int, fret: int) -> Edite
     return _moved(draft, selection, taken, f"taken as fret {fret} on string {string}", 0)
 
 
+def typed_fret(before: int | None, digit: int, tuning: Tuning) -> int:
+    """Read digits that are typed quickly one after the other: 1 and 2 make fret 12.
+
+    Args:
+        before: the fret typed just before at the same place; `None` if it was not just before.
+        digit: 0 to 9.
+        tuning: its last fret is the highest that two digits make.
+
+    >>> bass = Tuning(open_pitches=(28, 33, 38, 43))
+    >>> typed_fret(1, 2, bass), typed_fret(None, 7, bass), typed_fret(2, 7, bass)
+    (12, 7, 7)
+    """
+    both = 10 * (before or 0) + digit
+    is_one_number = before in range(1, 10) and both <= tuning.frets - tuning.capo
+    return both if is_one_number else digit
+
+
 def check_fret(tuning: Tuning, fret: int, *, is_node: bool = False, place: str = "") -> None:
     """Refuse a fret that is not on the neck, or over which no usual harmonic lies."""
     if is_node and fret not in HARMONIC_SEMITONES:

@@ -5,7 +5,10 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
 from fractions import Fraction
 from functools import wraps
+from math import ceil
 from typing import Concatenate, Final, ParamSpec
+
+import numpy as np
 
 from riffract.essay.draft.draft import (
     Cursor,
@@ -105,12 +108,31 @@ def keys_of(passage: Passage, notes: Iterable[Note]) -> list[Key]:
 
 def alike(draft: Draft, selection: Selection) -> set[int]:
     """Give the rows of the selected notes, and of the same ones in other passes; refuse none."""
+    selected = rows_in(draft, selection)
+    if not selected:
+        raise RefusedError("no note is selected", "select one note or more")
+    if not _repeats(draft):
+        return selected
     notes = list(draft.passage.notes)
     keys = keys_of(draft.passage, notes)
-    wanted = {key for note, key in zip(notes, keys, strict=True) if selection.holds(note)}
-    if not wanted:
-        raise RefusedError("no note is selected", "select one note or more")
+    wanted = {keys[row] for row in selected}
     return {note.index for note, key in zip(notes, keys, strict=True) if key in wanted}
+
+
+def rows_in(draft: Draft, selection: Selection) -> set[int]:
+    """Give the rows of the selected notes."""
+    table = draft.passage.notes
+    span = selection.span
+    first, last = (
+        int(np.searchsorted(table.onset_ticks, ceil(at * table.ticks_per_quarter)))
+        for at in (span.start_quarters, span.end_quarters)
+    )
+    strings = table.string[first:last].tolist()
+    return {
+        first + i
+        for i, string in enumerate(strings)
+        if not selection.strings or string in selection.strings
+    }
 
 
 def changed(draft: Draft, rows: set[int], change: Callable[[Note], Note]) -> list[Note]:

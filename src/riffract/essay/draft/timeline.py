@@ -32,6 +32,11 @@ class NewTime:
 
     What lies within a stretch that is taken out goes to where it began. At the place itself, what
     starts there starts behind the time put in, and what ends there ends before it.
+
+    Attributes:
+        first_quarters, last_quarters: what ends before the one stays where it is; what starts
+            behind the other moves by `shift_quarters`.
+        shift_quarters: by how much the passage gets longer.
     """
 
     def __init__(self, edits: Iterable[TimeEdit]) -> None:
@@ -39,6 +44,10 @@ class NewTime:
         self._ats = [edit.at_quarters for edit in self._edits]
         changes = (e.inserted_quarters - e.removed_quarters for e in self._edits)
         self._shifts = list(accumulate(changes, initial=NOWHERE))
+        last = self._edits[-1] if self._edits else None
+        self.first_quarters = self._ats[0] if last else NOWHERE
+        self.last_quarters = last.at_quarters + last.removed_quarters if last else NOWHERE
+        self.shift_quarters = self._shifts[-1]
 
     def start(self, quarters: Fraction) -> Fraction:
         """Give the new time of something that starts at a moment."""
@@ -143,6 +152,17 @@ def _sections(
 
 def _notes(notes: Iterable[Note], time: NewTime) -> Iterable[Note]:
     for note in notes:
+        if note.ring_end_quarters <= time.first_quarters:
+            yield note
+            continue
+        if note.onset_quarters >= time.last_quarters:
+            shift = time.shift_quarters
+            yield replace(
+                note,
+                onset_quarters=note.onset_quarters + shift,
+                ring_end_quarters=note.ring_end_quarters + shift,
+            )
+            continue
         if time.is_removed(note.onset_quarters):
             continue
         start, end = time.start(note.onset_quarters), time.end(note.end_quarters)

@@ -162,6 +162,15 @@ def shift(draft: Draft, selection: Selection, by_quarters: Fraction) -> Edited:
     )
 
 
+def dotted(value_quarters: Fraction, dots: int) -> Fraction:
+    """Give the length of a value with dots: each adds half of what the one before added.
+
+    >>> str(dotted(Fraction(1), 1)), str(dotted(Fraction(1), 2))
+    ('3/2', '7/4')
+    """
+    return value_quarters * (2 - Fraction(1, 2**dots))
+
+
 def _lasting(draft: Draft, value_quarters: Fraction) -> Callable[[Note], Note]:
     """Let a note last a value, or up to its bar line."""
 

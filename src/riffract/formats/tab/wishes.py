@@ -13,6 +13,16 @@ ENTERS: Final = -1
 """The start of a run that comes in through the opening bar line of a line."""
 
 _SIGNED: Final = ("accent", "staccato", "pick", "trem")
+_RINGS: Final = int(Technique.LET_RING)
+_MUTES: Final = int(Technique.PALM_MUTE)
+_SIGNS: Final = int(
+    Technique.ACCENT
+    | Technique.STACCATO
+    | Technique.DOWN_STROKE
+    | Technique.UP_STROKE
+    | Technique.TREMOLO
+)
+"""Without any of these no row of signs is needed; most lines have none."""
 _PLAIN_SIGNS: Final = {
     "pm": (Technique.PALM_MUTE, "-"),
     "accent": (Technique.ACCENT, ">"),
@@ -58,11 +68,23 @@ class Line:
 
     def rows_above(self) -> list[RowAbove]:
         """List the rows that the line needs, from the top down."""
-        rows = _run_rows("ring", self._ring_wishes()) + _run_rows("hold", self._hold_wishes())
-        rows += _run_rows("pm", self._palm_wishes())
+        said = self._techniques()
+        rows = _run_rows("ring", self._ring_wishes()) if said & _RINGS else []
+        rows += _run_rows("hold", self._hold_wishes())
+        rows += _run_rows("pm", self._palm_wishes()) if said & _MUTES else []
         for label in _SIGNED:
-            rows += _sign_rows(label, self._signs(label))
+            rows += _sign_rows(label, self._signs(label)) if said & _SIGNS else []
         return rows
+
+    def _techniques(self) -> int:
+        """Gather what any note of the line, or any that rings into it, is played with."""
+        said = 0
+        for note in self.ringing.values():
+            said |= int(note.techniques) & _RINGS
+        for column in self.columns:
+            for piece in column.pieces:
+                said |= int(piece.note.techniques)
+        return said
 
     def _index_of(self, quarters: Fraction) -> int:
         """Give the column of a moment; behind the last one, the end of the line or beyond."""
