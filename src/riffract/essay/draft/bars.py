@@ -6,7 +6,8 @@ from typing import Final
 
 from riffract.essay.draft.draft import Draft, Edited, Misfill, RefusedError
 from riffract.essay.draft.order import reordered
-from riffract.essay.draft.settling import bar_of, edit, settled, with_lengths_told
+from riffract.essay.draft.reach import bar_of, edit
+from riffract.essay.draft.settling import settled, with_lengths_told
 from riffract.formats.tab.frames import MOST_REPEATS
 from riffract.music import Bar, Metre, Passage
 

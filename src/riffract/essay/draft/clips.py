@@ -7,7 +7,8 @@ from fractions import Fraction
 from riffract.essay.draft.bars import insert_bars
 from riffract.essay.draft.draft import Cursor, Draft, Edited, RefusedError, Selection
 from riffract.essay.draft.fretting import erase
-from riffract.essay.draft.settling import edit, moment_of, passes, settled
+from riffract.essay.draft.reach import edit, moment_of, passes
+from riffract.essay.draft.settling import settled
 from riffract.formats.tab.values import value_in_words
 from riffract.music import Grace, Note, Span
 

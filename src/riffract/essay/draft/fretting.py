@@ -5,7 +5,7 @@ from dataclasses import replace
 from fractions import Fraction
 
 from riffract.essay.draft.draft import Cursor, Draft, Edited, RefusedError, Selection
-from riffract.essay.draft.settling import (
+from riffract.essay.draft.reach import (
     alike,
     bar_of,
     changed,
@@ -14,9 +14,8 @@ from riffract.essay.draft.settling import (
     moment_of,
     passes,
     place_of,
-    settled,
-    with_lengths_told,
 )
+from riffract.essay.draft.settling import settled, with_lengths_told
 from riffract.essay.draft.timeline import TimeEdit, retimed
 from riffract.formats.tab.harmonics import HARMONIC_SEMITONES
 from riffract.formats.tab.values import value_in_words

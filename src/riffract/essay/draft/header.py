@@ -5,7 +5,8 @@ from dataclasses import replace
 
 from riffract.essay.draft.draft import Draft, Edited, RefusedError
 from riffract.essay.draft.fretting import check_fret
-from riffract.essay.draft.settling import edit, place_of, settled
+from riffract.essay.draft.reach import edit, place_of
+from riffract.essay.draft.settling import settled
 from riffract.formats.tab.sheet import on_one_line
 from riffract.music import Grace, Note, Technique, Tuning
 from riffract.music.notes import HARMONIC

@@ -4,8 +4,9 @@ from dataclasses import replace
 from fractions import Fraction
 
 from riffract.essay.draft.draft import Cursor, Draft, Edited, RefusedError
+from riffract.essay.draft.reach import bar_of, edit, moment_of, passes
 from riffract.essay.draft.sections import section_starts, sections_from
-from riffract.essay.draft.settling import bar_of, edit, moment_of, passes, settled
+from riffract.essay.draft.settling import settled
 from riffract.formats.tab.sheet import on_one_line
 from riffract.music import TempoMark
 

@@ -6,16 +6,8 @@ from fractions import Fraction
 
 from riffract.essay.draft.draft import Cursor, Draft, Edited, RefusedError, Selection
 from riffract.essay.draft.fretting import check_fret, pitch_of
-from riffract.essay.draft.settling import (
-    alike,
-    bar_of,
-    changed,
-    edit,
-    moment_of,
-    passes,
-    place_of,
-    settled,
-)
+from riffract.essay.draft.reach import alike, bar_of, changed, edit, moment_of, passes, place_of
+from riffract.essay.draft.settling import settled
 from riffract.formats.ringing import STOPS_RINGING
 from riffract.formats.tab.bends import LARGEST_BEND_CENTS, MOST_POINTS
 from riffract.formats.tab.rows import MOST_TREMOLO_MARKS

@@ -7,17 +7,8 @@ from fractions import Fraction
 from typing import Final
 
 from riffract.essay.draft.draft import Cursor, Draft, Edited, RefusedError, Selection
-from riffract.essay.draft.settling import (
-    alike,
-    bar_of,
-    changed,
-    edit,
-    moment_of,
-    passes,
-    place_of,
-    settled,
-    with_lengths_told,
-)
+from riffract.essay.draft.reach import alike, bar_of, changed, edit, moment_of, passes, place_of
+from riffract.essay.draft.settling import settled, with_lengths_told
 from riffract.essay.draft.timeline import TimeEdit, retimed
 from riffract.formats.tab.values import value_in_words
 from riffract.music import Bar, Note, Span

@@ -6,7 +6,8 @@ from typing import Final
 
 from riffract.essay.draft.draft import Draft, Edited, RefusedError, Selection
 from riffract.essay.draft.fretting import check_fret, pitch_of
-from riffract.essay.draft.settling import SLURS, alike, changed, edit, place_of, settled
+from riffract.essay.draft.reach import alike, changed, edit, place_of
+from riffract.essay.draft.settling import SLURS, settled
 from riffract.formats.tab.columns import leading_frets
 from riffract.music import Note, Technique
 from riffract.music.notes import HARMONIC, PLAIN
