@@ -8,11 +8,13 @@ from typing import Any, NamedTuple
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from tests.formats.tab_passages import passages
 
 from riffract.essay import draft as edits
 from riffract.essay.draft import Cursor, Draft, Edited, Selection
 from riffract.essay.draft.text import read_draft, write_draft
-from riffract.music import Metre, Span, Technique
+from riffract.formats.tab import write_tab
+from riffract.music import Metre, Passage, Span, Technique
 
 PLAIN = """
 # by ear
@@ -163,3 +165,16 @@ def test_what_is_written_after_any_edits_reads_as_the_same_draft(text: str, data
 def test_a_text_that_was_written_is_written_alike_again(text: str) -> None:
     written = write_draft(_draft(text))
     assert write_draft(_draft(written)) == written
+
+
+@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@given(passage=passages(), data=st.data())
+def test_any_passage_that_a_tab_can_say_is_edited_under_the_same_law(
+    passage: Passage, data: Any
+) -> None:
+    draft = _draft(write_tab(passage))
+    for _ in range(2):
+        name, edited = data.draw(_edit(draft))
+        draft = edited.draft
+        written = write_draft(draft)
+        assert read_draft(written).draft == draft, f"{name}\n{written}"
