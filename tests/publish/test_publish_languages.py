@@ -5,9 +5,11 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+import av
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from tests.publish.test_publish_package import material as small_material
 from tools.phrases import counted_phrases, phrases
 
 from riffract.analysis.saying import ENGLISH, Language, places_of, said_in, say, say_count
@@ -21,6 +23,8 @@ from riffract.publish.captions import captions, web_vtt
 from riffract.publish.described import descriptions
 from riffract.publish.languages import BUILT_IN, language_for, words_table
 from riffract.publish.material import material_of, translation_problems
+from riffract.publish.package import publish
+from riffract.publish.parts import Part
 from riffract.publish.prompter import prompter_text
 from riffract.publish.wording import number_text
 from riffract.weighing.study import Study
@@ -242,3 +246,19 @@ def test_a_description_covers_each_shot_from_its_start_to_its_end(demo_study: St
         "The climb turns the fall upside down in less time. Picture 2. "
         "Heard: bars 1 to 2, half speed, strings 3, 4 and 5 alone."
     )
+
+
+# ISO 639-2/T, from memory; the tracks are read back with PyAV.
+
+
+@pytest.mark.parametrize(("code", "track"), [("de", "deu"), ("en", "eng"), ("de-AT", "deu")])
+def test_the_films_tracks_name_its_language(code: str, track: str, tmp_path: Path) -> None:
+    short = small_material(height=60)
+    shots = [replace(shot, length_seconds=0.5) for shot in short.shots]
+    german = replace(short, shots=shots, language=Language(code=code))
+    publish(german, tmp_path, {Part.FILM})
+    with av.open(str(tmp_path / "film.mp4")) as film:
+        # The list of chapters is a track that the muxer adds itself, without a language of ours.
+        said = [stream for stream in film.streams if stream.type != "data"]
+        languages = {stream.metadata["language"] for stream in said}
+    assert languages == {track}

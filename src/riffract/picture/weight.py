@@ -16,7 +16,7 @@ from typing import Final
 
 import numpy as np
 
-from riffract.analysis.saying import say, say_count
+from riffract.analysis.saying import language, say, say_count
 from riffract.essay.shots import Shot
 from riffract.picture.bounds import Box
 from riffract.picture.layout import APPEAR_SECONDS, Layout, captions, claim_marks, label, layout_of
@@ -138,6 +138,7 @@ def column_words(weighed: WeighedFinding, dots: Dots, study: Study) -> tuple[tup
     words.append((dot, Role.QUIET))
     if weighed.q is not None and weighed.q > chance.p:
         q = f"q = {weighed.q:.2g}" if weighed.q >= 1.0 / RAREST else f"q < {1.0 / RAREST:g}"
+        q = q.replace(".", language().decimal_sign)
         asked = study.asked
         paid = say("Paid for {asked} questions that were asked: {q}.", asked=asked, q=q)
         words.append((paid, Role.QUIET))

@@ -23,6 +23,7 @@ from riffract.analysis.finding import (
     What,
 )
 from riffract.analysis.mirror_departures import departures_text
+from riffract.analysis.saying import say
 from riffract.analysis.wording import (
     axis_text,
     counted,
@@ -39,6 +40,7 @@ from riffract.publish.wording import (
     Fact,
     heard_places,
     number_text,
+    place_text,
     probability_text,
     semitones_text,
     span_text,
@@ -109,10 +111,12 @@ def weighing_facts(weighed: WeighedFinding) -> tuple[Fact, ...]:
         if weighed.q is not None:
             facts.append(("q", probability_text(weighed.q)))
         if len(chance.draws) > 1:
-            facts.append(("effect", f"{number_text(chance.effect)} standard deviations"))
+            effect = number_text(chance.effect)
+            facts.append(("effect", say("{number} standard deviations", number=effect)))
         facts.append(("chance", _null_model(chance)))
     if weighed.log10_bayes is not None:
-        facts.append(("Bayes factor", f"10 to the power of {number_text(weighed.log10_bayes)}"))
+        power = number_text(weighed.log10_bayes)
+        facts.append(("Bayes factor", say("10 to the power of {number}", number=power)))
     return tuple(facts)
 
 
@@ -121,17 +125,22 @@ def fragility_facts(weighed: WeighedFinding, passage: Passage) -> tuple[Fact, ..
     if weighed.survives is None:
         return ()
     if weighed.survives:
-        return (("note by note", "stands without any one of its notes"),)
+        return (("note by note", say("stands without any one of its notes")),)
     if weighed.carried_by is None:
-        return (("note by note", "would not be likely without one of its notes"),)
-    at = passage.place(passage.notes[weighed.carried_by].onset_quarters)
-    return (("note by note", f"rests on the note at {at}"),)
+        return (("note by note", say("would not be likely without one of its notes")),)
+    at = place_text(passage, passage.notes[weighed.carried_by].onset_quarters)
+    return (("note by note", say("rests on the note at {place}", place=at)),)
 
 
 def _null_model(chance: Chance) -> str:
     if not chance.draws:
-        return f"computed exactly: {chance.model}"
-    return f"{len(chance.draws)} random versions: {chance.model}; seed {chance.seed}"
+        return say("computed exactly: {model}", model=say(chance.model))
+    return say(
+        "{number} random versions: {model}; seed {seed}",
+        number=len(chance.draws),
+        model=say(chance.model),
+        seed=chance.seed,
+    )
 
 
 def measure_facts(weighed: WeighedFinding, passage: Passage) -> tuple[Fact, ...]:
@@ -145,7 +154,9 @@ def rival_text(rival: Rival, study: Study) -> str:
     """Say what else would explain the notes, and how far behind that is."""
     named = {w.finding.id: w.finding.sentence.rstrip(".") for w in study.findings}
     what = named.get(rival.description, rival.description)
-    behind = "as good" if rival.bits <= 0 else f"{number_text(rival.bits)} bits behind"
+    behind = say("{bits} bits behind", bits=number_text(rival.bits))
+    if rival.bits <= 0:
+        behind = say("as good")
     return f"{what} ({behind})"
 
 
@@ -219,8 +230,9 @@ def _passes_sound(what: Passes, passage: Passage, heard: Sequence[Span]) -> str:
     passes = what.readings[0].passes if what.readings else ()
     places = [edit.at_quarters for one in passes for edit in one.edits]
     if not places:
-        return "how the same riff comes round again"
-    return f"what changes at {passage.place(heard_places(places, heard)[0])}"
+        return say("how the same riff comes round again")
+    place = place_text(passage, heard_places(places, heard)[0])
+    return say("what changes at {place}", place=place)
 
 
 def _mirror_facts(what: Mirror, passage: Passage) -> tuple[Fact, ...]:
@@ -232,8 +244,8 @@ def _mirror_facts(what: Mirror, passage: Passage) -> tuple[Fact, ...]:
         ("right limb", span_text(passage, what.right)),
         ("exact within", heard_length_text(what.core_quarters, metre)),
         ("reach", heard_length_text(what.reach_quarters, metre)),
-        ("lengths", f"{number_text(what.limb_ratio)} to 1, left to right"),
-        ("time", f"{number_text(what.scale)} to 1, left to right"),
+        ("lengths", say("{ratio} to 1, left to right", ratio=number_text(what.limb_ratio))),
+        ("time", say("{ratio} to 1, left to right", ratio=number_text(what.scale))),
     ]
     if what.deviations:
         told.append(("fails at", departures_text(passage, what.deviations).partition(": ")[2]))
@@ -252,22 +264,25 @@ def _gesture_facts(what: Gesture, passage: Passage) -> tuple[Fact, ...]:
     if len(what.limbs) > 4:
         told.append(("and", f"{counted(len(what.limbs) - 4, 'more limb')}"))
     if what.ratio is not None:
-        told.append(("falling to rising", f"{number_text(what.ratio)} to 1 in length"))
+        length = say("{ratio} to 1 in length", ratio=number_text(what.ratio))
+        told.append(("falling to rising", length))
     return tuple(told)
 
 
 def _limb(limb: Limb, passage: Passage) -> str:
-    slope = f"{number_text(limb.slope)} a quarter"
+    slope = say("{number} a quarter", number=number_text(limb.slope))
     return f"{span_text(passage, limb.span)}: {semitones_text(limb.semitones)}, {slope}"
 
 
 def _gesture_sound(what: Gesture, passage: Passage, heard: Sequence[Span]) -> str:
     if not what.limbs:
-        return "the shape of the moving voice"
+        return say("the shape of the moving voice")
     starts = heard_places([limb.span.start_quarters for limb in what.limbs], heard)
     limbs = [limb for limb in what.limbs if limb.span.start_quarters in starts]
     longest = max(limbs, key=lambda limb: limb.span.length_quarters)
-    return f"the {longest.direction} stretch in {span_text(passage, longest.span)}"
+    way = {"rising": "the rising stretch in {place}", "falling": "the falling stretch in {place}"}
+    phrase = way.get(longest.direction, f"the {longest.direction} stretch in {{place}}")
+    return say(phrase, place=span_text(passage, longest.span))
 
 
 LARGEST_DENOMINATOR: Final = 96

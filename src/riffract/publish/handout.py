@@ -172,7 +172,10 @@ def handout_data(
             for verdict in Verdict
         ],
         "ignored": [{"what": i.what, "why": i.why, "where": i.where} for i in study.ignored],
-        "terms": [[say(term.word), say(term.meaning)] for term in terms_for(kinds)],
+        "terms": sorted(
+            ([say(term.word), say(term.meaning)] for term in terms_for(kinds)),
+            key=lambda term: term[0].casefold(),
+        ),
         "references": [work.text for work in references_for(kinds)],
         "sources": [_breakable(name) for name in sources],
         "version": __version__,

@@ -12,6 +12,7 @@ from riffract.essay.hearing import ALIGNMENT_FILE
 from riffract.essay.shot_list import shot_list
 from riffract.essay.shots import Shot
 from riffract.essay.soundtrack import soundtrack
+from riffract.essay.takes import read_takes, take_seconds
 from riffract.essay.translation import (
     missing_words,
     read_translation,
@@ -104,6 +105,7 @@ def shots_of(essay: Essay, claims: Sequence[Claim]) -> tuple[Shot, ...]:
         subtitle=settings.subtitle,
         credits_lines=settings.credits,
         rights=settings.rights,
+        take_seconds=take_seconds(essay.folder, claims),
     )
 
 
@@ -141,7 +143,7 @@ def material_of(
         scenes=scenes,
         stills=stills,
         figures=figures,
-        sound=partial(_sound, essay, shots, recording),
+        sound=partial(film_sound, essay, claims, shots, recording),
         about=About(
             title=translation.of(essay.title),
             subtitle=settings.subtitle,
@@ -199,15 +201,21 @@ def _tab_text(passage: Passage) -> str:
         return "\n".join(["# A tab cannot say all of this passage:", *reasons[:12], ""])
 
 
-def _sound(essay: Essay, shots: tuple[Shot, ...], recording: Sound | None) -> Sound:
+def film_sound(
+    essay: Essay, claims: Sequence[Claim], shots: Sequence[Shot], recording: Sound | None
+) -> Sound:
+    """Make the sound of the whole film: what is played, and what is spoken over it."""
+    film = essay.settings.film
     return soundtrack(
         shots,
         essay.passage,
         recording=recording,
-        tone=Tone(essay.settings.film.tone),
+        tone=Tone(film.tone),
         seed=essay.settings.seed,
-        target_lufs=essay.settings.film.loudness_lufs,
-        ceiling_dbtp=essay.settings.film.peak_dbtp,
+        takes=read_takes(essay.folder, claims),
+        duck_db=film.duck_db,
+        target_lufs=film.loudness_lufs,
+        ceiling_dbtp=film.peak_dbtp,
     )
 
 

@@ -1,11 +1,11 @@
 """The movie file: an MP4 that joins encoded parts and keeps sound and captions in step."""
 
 from collections import deque
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
-from types import TracebackType
+from types import MappingProxyType, TracebackType
 from typing import Any, Final, Self
 
 import av
@@ -28,6 +28,34 @@ class MovieLabels:
     author: str = ""
     rights: str = ""
     description: str = ""
+    language: str = "en"
+
+
+TRACK_LANGUAGES: Final[Mapping[str, str]] = MappingProxyType(
+    {
+        "cs": "ces",
+        "da": "dan",
+        "de": "deu",
+        "en": "eng",
+        "es": "spa",
+        "fi": "fin",
+        "fr": "fra",
+        "hu": "hun",
+        "it": "ita",
+        "ja": "jpn",
+        "ko": "kor",
+        "nb": "nob",
+        "nl": "nld",
+        "pl": "pol",
+        "pt": "por",
+        "ru": "rus",
+        "sv": "swe",
+        "tr": "tur",
+        "uk": "ukr",
+        "zh": "zho",
+    }
+)
+"""What a track in an MP4 calls a language (ISO 639-2/T), by its shorter code (ISO 639-1)."""
 
 
 class MovieFile:
@@ -77,7 +105,7 @@ class MovieFile:
         )
         self._captions = self._add_caption_stream() if cues else None
         for stream in self._container.streams:
-            stream.metadata["language"] = "eng"
+            stream.metadata["language"] = _track_language(labels.language)
         self._container.start_encoding()
 
     def __enter__(self) -> Self:
@@ -172,6 +200,12 @@ Style: Default,Sans,16,&Hffffff,&H0,2
 Format: Layer, Start, End, Style, Text
 """
 """The caption encoder wants a style in this form before it opens; players use their own."""
+
+
+def _track_language(code: str) -> str:
+    """Give a language as three letters; `und` says that it cannot be said."""
+    main = code.partition("-")[0]
+    return main if len(main) == 3 else TRACK_LANGUAGES.get(main, "und")
 
 
 def _metadata(labels: MovieLabels) -> dict[str, str]:

@@ -48,6 +48,7 @@ def make_film(
             author="; ".join(about.credits),
             rights=about.rights,
             description=about.subtitle,
+            language=material.language.code,
         ),
         cues=cues,
         frames_a_second=material.frames_a_second,

@@ -38,6 +38,12 @@ def duration_text(seconds: float) -> str:
     return " ".join(parts)
 
 
+def place_text(passage: Passage, quarters: Fraction) -> str:
+    """Name a moment by bar and beat, in the essay's language."""
+    place = passage.place(quarters)
+    return say("bar {bar}, beat {beat}", bar=place.bar, beat=beat_text(place.beat))
+
+
 def span_text(passage: Passage, span: Span) -> str:
     """Say where a span stands: whole bars by number, anything else by bar and beat.
 
@@ -51,7 +57,7 @@ def span_text(passage: Passage, span: Span) -> str:
         if first is last:
             return say("bar {bar}", bar=first.number)
         return say("bars {first} to {last}", first=first.number, last=last.number)
-    start = _place_text(passage, span.start_quarters)
+    start = place_text(passage, span.start_quarters)
     if span.length_quarters == 0:
         return start
     if ends_bar:
@@ -136,12 +142,6 @@ def semitones_text(value: int) -> str:
 def heard_places(places: Sequence[Fraction], heard: Sequence[Span]) -> Sequence[Fraction]:
     """Keep the places that are heard; all if none is."""
     return [at for at in places if any(span.holds(at) for span in heard)] or places
-
-
-def _place_text(passage: Passage, quarters: Fraction) -> str:
-    """Name a moment by bar and beat."""
-    place = passage.place(quarters)
-    return say("bar {bar}, beat {beat}", bar=place.bar, beat=beat_text(place.beat))
 
 
 def _last_bar(passage: Passage, span: Span) -> Bar:
