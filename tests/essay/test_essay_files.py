@@ -218,8 +218,8 @@ def test_a_passage_without_solid_findings_claims_nothing():
         (
             'title = "x"\nscene = "credits"',
             (
-                '"credits" is not one of clock, fold, growth, hand, metre, page, stack, thread, '
-                "weight, whole"
+                '"credits" is not one of clock, contour, fold, growth, hand, metre, page, stack, '
+                "thread, weight, whole"
             ),
             "write one of them",
         ),

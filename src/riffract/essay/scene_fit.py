@@ -11,7 +11,17 @@ from riffract.formats.problem import Problem, Severity
 from riffract.weighing.study import Study, Verdict, WeighedFinding
 
 ShownScene = Literal[
-    "page", "stack", "fold", "clock", "thread", "growth", "hand", "metre", "weight", "whole"
+    "page",
+    "contour",
+    "stack",
+    "fold",
+    "clock",
+    "thread",
+    "growth",
+    "hand",
+    "metre",
+    "weight",
+    "whole",
 ]
 SHOWN_SCENES: Final = tuple(SceneName(name) for name in get_args(ShownScene))
 """The scenes of claims; title and credits come by themselves."""

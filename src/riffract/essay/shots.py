@@ -13,6 +13,7 @@ class SceneName(StrEnum):
 
     TITLE = "title"
     PAGE = "page"
+    CONTOUR = "contour"
     FOLD = "fold"
     STACK = "stack"
     CLOCK = "clock"
@@ -75,6 +76,21 @@ class Line:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Voice:
+    """Somebody speaks in a shot.
+
+    Attributes:
+        take: the recording, by its name in the essay's folder.
+        at_seconds: when it starts, from the start of the shot.
+        length_seconds: how long it lasts.
+    """
+
+    take: str
+    at_seconds: float
+    length_seconds: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Shot:
     """One claim, one picture, one thing to listen for.
 
@@ -87,6 +103,7 @@ class Shot:
         length_seconds: how long the shot lasts.
         findings: what is shown; the first is the claim's own.
         details: further lines for a title or a credits card.
+        voice: who speaks in it; `None` if its words are read.
     """
 
     name: str
@@ -97,6 +114,7 @@ class Shot:
     length_seconds: float
     findings: tuple[WeighedFinding, ...] = ()
     details: tuple[str, ...] = ()
+    voice: Voice | None = None
 
     def first_sounding_seconds(self, quarters: Fraction) -> float | None:
         """Tell when a moment of the score is first heard in this shot; `None` if it is not."""

@@ -57,10 +57,16 @@ class Entry:
 
 
 def legend_marks(
-    layout: Layout, voices: Voices, notes: Sequence[Note], passage: Passage
+    layout: Layout,
+    voices: Voices,
+    notes: Sequence[Note],
+    passage: Passage,
+    *,
+    with_signs: bool = True,
 ) -> tuple[Mark, ...]:
     """Name what occurs: in the first line postures, damping and the tick, then all signs."""
-    lines = [_postures(layout, voices, notes, passage), *sign_lines(layout, passage)]
+    lines = [_postures(layout, voices, notes, passage)]
+    lines += sign_lines(layout, passage) if with_signs else ()
     marks: list[Mark] = []
     for entries, y in zip(lines, layout.note_baselines(len(lines)), strict=True):
         x = layout.left

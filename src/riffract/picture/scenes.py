@@ -7,6 +7,7 @@ from typing import Final
 from riffract.analysis.finding import Kind
 from riffract.essay.shots import SceneName, Shot
 from riffract.picture.clock import clock_scene
+from riffract.picture.contour import contour_scene
 from riffract.picture.credits import credits_scene
 from riffract.picture.fold import fold_scene
 from riffract.picture.growth import growth_scene
@@ -28,6 +29,7 @@ _MAKERS: Final[Mapping[SceneName, SceneMaker]] = MappingProxyType(
     {
         SceneName.TITLE: title_scene,
         SceneName.PAGE: page_scene,
+        SceneName.CONTOUR: contour_scene,
         SceneName.FOLD: fold_scene,
         SceneName.STACK: stack_scene,
         SceneName.CLOCK: clock_scene,

@@ -9,6 +9,7 @@ const SCENE_NAMES = /** @type {Record<string, string>} */ ({
   stack: "stack – the passes, one below the other",
   fold: "fold – the mirror",
   clock: "clock – the notes as a shape",
+  contour: "contour – the riff as a skyline, each note at its pitch",
   thread: "thread – the string that rings on",
   growth: "growth – where the idea comes from",
   hand: "hand – shapes on the neck",
