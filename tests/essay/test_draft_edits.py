@@ -83,6 +83,14 @@ def test_a_bar_that_is_not_full_grows_by_what_is_put_at_its_end():
     assert put.draft == draft
 
 
+def test_typing_on_behind_the_last_full_bar_puts_a_bar_in():
+    draft = drafted(RIFF)
+    put = edits.put(draft, Cursor(bar=2, offset_quarters=Fraction(4), string=4), 3, Fraction(1))
+    assert len(put.draft.passage.bars) == 3
+    assert struck(put.draft)[-1] == ("8", "1", 4, 3)
+    assert put.cursor == Cursor(bar=3, offset_quarters=Fraction(1), string=4)
+
+
 def test_a_fret_beyond_the_neck_is_refused():
     edited = edits.put(drafted(RIFF), Cursor(bar=1, offset_quarters=Fraction(0)), 25, Fraction(1))
     assert refused(edited) == "fret 25 lies beyond the 24 frets of this instrument"

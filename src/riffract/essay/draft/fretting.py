@@ -4,6 +4,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from fractions import Fraction
 
+from riffract.essay.draft.bars import insert_bars
 from riffract.essay.draft.draft import Cursor, Draft, Edited, RefusedError, Selection
 from riffract.essay.draft.reach import (
     alike,
@@ -36,7 +37,8 @@ def put(
     """Put a note at the cursor, in place of what starts there on its string.
 
     What sounds into it on its string ends there. It lasts until the next note on its string or the
-    bar line at the latest; at the end of a bar that is not full, the bar grows by its value.
+    bar line at the latest. At the end of a bar that is not full the bar grows by its value; at the
+    end of a full one it goes to the next, which is put in where there is none.
 
     Args:
         draft: before.
@@ -51,9 +53,9 @@ def put(
     """
     if value_quarters <= 0:
         raise RefusedError("a note must last some time", "choose a value")
-    at = moment_of(draft, cursor)
-    bar = bar_of(draft, cursor.bar)
+    moment_of(draft, cursor)
     check_fret(draft.passage.tuning, fret, is_node=harmonic)
+    draft, cursor = _in_next_bar(draft, cursor)
     grown = _grown(draft, cursor, value_quarters)
     passage = grown.passage
     bar = passage.bars[cursor.bar - 1]
@@ -257,6 +259,20 @@ def behind(draft: Draft, cursor: Cursor, length_quarters: Fraction) -> Cursor:
     if offset >= bar.length_quarters and is_full and cursor.bar < len(draft.passage.bars):
         return Cursor(bar=cursor.bar + 1, offset_quarters=Fraction(0), string=cursor.string)
     return replace(cursor, offset_quarters=min(offset, bar.length_quarters))
+
+
+def _in_next_bar(draft: Draft, cursor: Cursor) -> tuple[Draft, Cursor]:
+    """Go on behind the end of a full bar."""
+    bar = bar_of(draft, cursor.bar)
+    is_full = bar.is_free or bar.length_quarters >= bar.metre.length_quarters
+    if cursor.offset_quarters < bar.length_quarters or not is_full:
+        return draft, cursor
+    if cursor.bar == len(draft.passage.bars):
+        edited = insert_bars(draft, cursor.bar + 1)
+        if edited.refusal is not None:
+            raise RefusedError(edited.refusal.what, edited.refusal.mend, edited.refusal.place)
+        draft = edited.draft
+    return draft, replace(cursor, bar=cursor.bar + 1, offset_quarters=Fraction(0))
 
 
 def _grown(draft: Draft, cursor: Cursor, value_quarters: Fraction) -> Draft:
