@@ -6,8 +6,11 @@ from pathlib import Path
 import pytest
 from tests.publish_fakes import small_whats
 
+from riffract.essay.translation import WordsFile
 from riffract.publish import captions, parts
 from riffract.publish.answer_what import what_as_json
+from riffract.publish.languages import BUILT_IN
+from riffract.publish.manifest import FileEntry, Manifest
 from riffract.publish.parts import Part
 
 PAGE = Path(__file__).parents[2] / "docs" / "publish.md"
@@ -37,6 +40,21 @@ def test_the_limits_of_captions_are_the_ones_in_force() -> None:
     assert f"{captions.MOST_CHARACTERS_A_SECOND:.0f} signs a second" in TEXT
     assert (captions.SHORTEST_MS, captions.LONGEST_MS) == (1000, 7000)
     assert f"{captions.GAP_MS / 1000} s" in TEXT
+
+
+def test_each_field_of_a_manifest_is_documented() -> None:
+    text = (PAGE.parent / "packages.md").read_text(encoding="utf-8")
+    for name in (*Manifest.__struct_fields__, *FileEntry.__struct_fields__):
+        assert f"`{name}`" in text, name
+
+
+def test_built_in_languages_and_the_parts_of_a_file_of_words_are_documented() -> None:
+    text = (PAGE.parent / "captions.md").read_text(encoding="utf-8")
+    assert 'language = "de"' in text
+    for code in BUILT_IN:
+        assert f"words/{code}.toml" in text
+    for name in WordsFile.__struct_fields__:
+        assert f"[{name}]" in text
 
 
 def test_links_inside_the_project_resolve() -> None:

@@ -157,10 +157,14 @@ def _add_check(commands: _Commands) -> None:
     parser = _command(
         commands,
         "check",
-        "say what is wrong with a passage or an essay, and how to mend it",
+        "say what is wrong with a passage or an essay, or whether a package is whole and true",
         "riffract check passage.tab",
     )
-    parser.add_argument("path", type=Path, help="a file of music, or an essay's folder")
+    parser.add_argument(
+        "path",
+        type=Path,
+        help="a file of music, an essay's folder, or a folder that publish has filled",
+    )
     _add_choices(parser)
     parser.set_defaults(command=_check)
 

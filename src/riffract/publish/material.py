@@ -166,6 +166,12 @@ def material_of(
     )
 
 
+def language_of(essay: Essay) -> Language:
+    """Give the language that an essay's film and papers are in."""
+    translation, _ = read_translation(essay.folder, essay.settings.language)
+    return language_for(translation)[0]
+
+
 def translation_problems(essay: Essay, claims: Sequence[Claim]) -> tuple[FileProblem, ...]:
     """Tell what is wrong with an essay's words in its language, or missing among them."""
     translation, found = read_translation(essay.folder, essay.settings.language)
