@@ -9,7 +9,8 @@ from typing import Any, Final
 import tomlkit
 from tomlkit.items import Array, Table
 
-FIELDS: Final = ("title", "scene", "finding", "lines", "play")
+FIELDS: Final = ("title", "scene", "finding", "lines", "play", "take", "line_starts")
+_EMPTY_IS_NONE: Final = frozenset({"finding", "take", "line_starts"})
 
 
 def with_row_added(text: str, row: Mapping[str, Any], *, at: int) -> str:
@@ -63,7 +64,7 @@ def with_claim_field(text: str, at: int, field: str, value: object) -> str:
         text: of the file.
         at: the claim's number.
         field: one of `FIELDS`.
-        value: as the file has it; `None` or an empty finding takes the field out.
+        value: as the file has it; `None`, or an empty finding or take, takes the field out.
 
     Raises:
         IndexError: if there is no such claim.
@@ -73,7 +74,7 @@ def with_claim_field(text: str, at: int, field: str, value: object) -> str:
         raise ValueError(f"a claim has the fields {', '.join(FIELDS)}, not {field}")
     document, rows = _read(text)
     _check(rows, at)
-    if value is None or (field == "finding" and not value):
+    if value is None or (field in _EMPTY_IS_NONE and not value):
         rows[at].pop(field, None)
     else:
         rows[at][field] = _toml(value)

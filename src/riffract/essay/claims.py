@@ -48,6 +48,8 @@ class Claim:
         lines: what is said with it, in order; the first says what to listen for.
         excerpts: what is played, in order.
         finding: what bears it out; `None` for an observation of the analyst's own.
+        take: the recording in which it is spoken, by its name in the folder; empty without one.
+        line_starts: when each line is begun in the take, seconds, set by hand; empty for evenly.
     """
 
     title: str
@@ -55,6 +57,8 @@ class Claim:
     lines: tuple[str, ...]
     excerpts: tuple[Excerpt, ...]
     finding: WeighedFinding | None
+    take: str = ""
+    line_starts: tuple[float, ...] = ()
 
 
 class PlayEntry(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True):
@@ -74,6 +78,8 @@ class ClaimEntry(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True):
     finding: Text = ""
     lines: tuple[LongText, ...] = ()
     play: tuple[PlayEntry, ...] = ()
+    take: Text = ""
+    line_starts: tuple[Annotated[float, msgspec.Meta(ge=0.0, le=3_600.0)], ...] = ()
 
 
 class ClaimsFile(msgspec.Struct, frozen=True, kw_only=True):
@@ -124,6 +130,10 @@ def claims_text(claims: Sequence[Claim], passage: Passage) -> str:
             row["finding"] = claim.finding.finding.id
         row["lines"] = _tall(claim.lines)
         row["play"] = _tall([_play_row(e, passage) for e in claim.excerpts])
+        if claim.take:
+            row["take"] = claim.take
+        if claim.line_starts:
+            row["line_starts"] = list(claim.line_starts)
         rows.append(row)
     document["claim"] = rows
     return tomlkit.dumps(document)
@@ -174,6 +184,8 @@ def _claim(entry: ClaimEntry, passage: Passage, study: Study) -> Claim:
         lines=entry.lines,
         excerpts=tuple(_excerpt(play, passage) for play in entry.play),
         finding=_finding(entry.finding, study),
+        take=entry.take,
+        line_starts=entry.line_starts,
     )
 
 

@@ -22,6 +22,7 @@ from riffract.essay.hearing import ALIGNMENT_FILE, Hearing
 from riffract.essay.proposal import proposed_claims
 from riffract.essay.recording import hearing_of, recording_problems, time_map_of
 from riffract.essay.settings import Recording, Settings, read_settings
+from riffract.essay.takes import take_problems
 from riffract.formats.problem import Problem, ReadResult, Severity
 from riffract.formats.reading import NO_CHOICES, ReadChoices, read_passage
 from riffract.formats.tab import UnwritableError, write_tab
@@ -178,6 +179,7 @@ def claims_of(essay: Essay, study: Study) -> tuple[tuple[Claim, ...], tuple[File
     if essay.claims_source is None:
         return proposed_claims(study), ()
     claims, problems = read_claims(essay.claims_source, essay.passage, study)
+    problems = (*problems, *take_problems(essay.folder, claims))
     file = str(essay.folder / CLAIMS_FILE)
     return claims, tuple(FileProblem(file=file, problem=p) for p in problems)
 

@@ -9,6 +9,7 @@ import msgspec
 from riffract.essay.film_size import ShapeName, picture_size, size_problem
 from riffract.essay.toml_values import checked, located
 from riffract.formats.problem import Problem
+from riffract.sound.ducking import DEPTH_DB
 from riffract.sound.loudness import CEILING_DBTP, TARGET_LUFS
 
 Seconds = Annotated[float, msgspec.Meta(ge=0.0, le=86_400.0)]
@@ -64,6 +65,7 @@ class Film(msgspec.Struct, frozen=True, kw_only=True):
         tone: of the rendering, where no recording is used.
         loudness_lufs: what its sound is brought to, as ITU-R BS.1770 counts it.
         peak_dbtp: what no true peak of it exceeds, be it softer for that.
+        duck_db: how much softer the music is while somebody speaks.
         target_seconds: how long the analyst wants it to be; nothing is cut for it.
     """
 
@@ -77,6 +79,7 @@ class Film(msgspec.Struct, frozen=True, kw_only=True):
     tone: Literal["driven", "clean", "edge", "high"] = "driven"
     loudness_lufs: Annotated[float, msgspec.Meta(ge=-31.0, le=-9.0)] = TARGET_LUFS
     peak_dbtp: Annotated[float, msgspec.Meta(ge=-9.0, le=0.0)] = CEILING_DBTP
+    duck_db: Annotated[float, msgspec.Meta(ge=0.0, le=40.0)] = DEPTH_DB
     target_seconds: Annotated[float, msgspec.Meta(ge=5.0, le=3_600.0)] | None = None
 
     @property

@@ -1,18 +1,22 @@
 """From claims to shots: how long each lasts, and when its words and its music come.
 
 Words without a voice are read, so each line stays for as long as reading it takes. The first line
-says what to listen for and comes with the first excerpt; the others follow it.
+says what to listen for and comes with the first excerpt; the others follow it. Where somebody
+speaks, the lines follow the take.
 
 Sources: 160 words a minute, the slower end of a public broadcaster's subtitle rate as quoted by
 captioning guides; at most 17 characters a second (common practice).
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from itertools import pairwise
+from types import MappingProxyType
 from typing import Final
 
 from riffract.analysis.saying import say
 from riffract.essay.claims import Claim
-from riffract.essay.shots import Line, Play, SceneName, Shot
+from riffract.essay.shots import Line, Play, SceneName, Shot, Voice
 from riffract.music import TimeMap
 
 WORDS_A_MINUTE: Final = 160.0
@@ -22,6 +26,7 @@ SHORTEST_LINE_SECONDS: Final = 1.5
 LEAD_IN_SECONDS: Final = 0.8
 GAP_SECONDS: Final = 0.5
 LEAD_OUT_SECONDS: Final = 1.0
+VOICE_AT_SECONDS: Final = 0.4
 TITLE_SECONDS: Final = 4.0
 CREDITS_SECONDS: Final = 5.0
 
@@ -46,9 +51,25 @@ def shot_list(
     subtitle: str,
     credits_lines: Sequence[str],
     rights: str,
+    take_seconds: Mapping[str, float] = MappingProxyType({}),
 ) -> tuple[Shot, ...]:
-    """Lay out the film: a title, a shot for each claim, credits."""
-    shown = [_claim_shot(number, claim, time_map) for number, claim in enumerate(claims, start=1)]
+    """Lay out the film: a title, a shot for each claim, credits.
+
+    Args:
+        claims: in order.
+        time_map: of the passage.
+        title: of the film.
+        subtitle: of the film; may be empty.
+        credits_lines: who made what.
+        rights: whose it is.
+        take_seconds: how long each take lasts, by its name; a claim whose take is not here is read.
+    """
+    shown = [
+        _spoken_shot(number, claim, time_map, take_seconds[claim.take])
+        if claim.take in take_seconds
+        else _claim_shot(number, claim, time_map)
+        for number, claim in enumerate(claims, start=1)
+    ]
     return (
         Shot(
             name="00-title",
@@ -95,6 +116,37 @@ def _claim_shot(number: int, claim: Claim, time_map: TimeMap) -> Shot:
         plays=plays,
         length_seconds=round(length, 3),
         findings=() if claim.finding is None else (claim.finding,),
+    )
+
+
+def _spoken_shot(number: int, claim: Claim, time_map: TimeMap, take_seconds: float) -> Shot:
+    """Let a shot last as long as its voice and its music; words come when they are spoken."""
+    read = _claim_shot(number, claim, time_map)
+    voice = Voice(take=claim.take, at_seconds=VOICE_AT_SECONDS, length_seconds=take_seconds)
+    music_ends = max((play.at_seconds + play.length_seconds for play in read.plays), default=0.0)
+    length = max(music_ends, VOICE_AT_SECONDS + take_seconds) + LEAD_OUT_SECONDS
+    return replace(
+        read,
+        lines=_spoken_lines(claim, take_seconds),
+        length_seconds=round(length, 3),
+        voice=voice,
+    )
+
+
+def _spoken_lines(claim: Claim, take_seconds: float) -> tuple[Line, ...]:
+    """Share a take out by the length of its lines, unless it is said when each comes."""
+    texts = claim.lines
+    if not texts:
+        return ()
+    if len(claim.line_starts) == len(texts):
+        starts = sorted(min(start, take_seconds) for start in claim.line_starts)
+    else:
+        spoken = [max(len(text), 1) for text in texts]
+        starts = [take_seconds * sum(spoken[:i]) / sum(spoken) for i in range(len(texts))]
+    bounds = [VOICE_AT_SECONDS + start for start in (*starts, take_seconds)]
+    return tuple(
+        Line(text=text, start_seconds=round(start, 3), end_seconds=round(max(end, start), 3))
+        for text, (start, end) in zip(texts, pairwise(bounds), strict=True)
     )
 
 

@@ -13,7 +13,6 @@ import skia
 
 from riffract.essay.folder import CLAIMS_FILE, SETTINGS_FILE
 from riffract.essay.shots import Shot
-from riffract.essay.soundtrack import soundtrack
 from riffract.formats.problem import Problem, Severity
 from riffract.picture.essay_look import look_of
 from riffract.picture.handover import in_a_row
@@ -23,10 +22,9 @@ from riffract.picture.raster import ScenePainter
 from riffract.picture.scene import Scene, page_for
 from riffract.picture.scenes import scene_for
 from riffract.picture.type import set_in
-from riffract.publish.material import material_of, shots_of
+from riffract.publish.material import film_sound, material_of, shots_of
 from riffract.publish.package import publish
 from riffract.publish.parts import Part
-from riffract.sound.amp import Tone
 from riffract.sound.files import read_sound, write_wav
 from riffract.sound.sound import Sound, SoundProblem
 from riffract.studio.held import Held, held
@@ -186,16 +184,7 @@ def make_film_sound(report: Report, folder: str) -> str:
     """Make the film's sound into the essay's own store; give the file's name."""
     report("making the sound", 0.05)
     film = _film_of(held(folder))
-    settings = film.of.essay.settings
-    sound = soundtrack(
-        film.shots,
-        film.of.essay.passage,
-        recording=_recording(film.of),
-        tone=Tone(settings.film.tone),
-        seed=settings.seed,
-        target_lufs=settings.film.loudness_lufs,
-        ceiling_dbtp=settings.film.peak_dbtp,
-    )
+    sound = film_sound(film.of.essay, film.of.claims, film.shots, _recording(film.of))
     path = Path(folder) / FILM_SOUND
     path.parent.mkdir(exist_ok=True)
     write_wav(path, sound, bits=16)
