@@ -13,7 +13,11 @@ from riffract.publish.parts import MANIFEST_FILE
 
 def is_package(path: Path) -> bool:
     """Say whether a path is a folder of things that went out, and no essay."""
-    return path.is_dir() and not is_essay(path) and (path / MANIFEST_FILE).exists()
+    try:
+        return path.is_dir() and not is_essay(path) and (path / MANIFEST_FILE).exists()
+    except OSError:
+        # The system refuses even to look; what is read next says why.
+        return False
 
 
 def check_package(folder: Path, study_of: SeededStudy) -> int:
