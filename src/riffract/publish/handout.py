@@ -38,12 +38,16 @@ from riffract.publish.evidence import (
 )
 from riffract.publish.glossary import references_for, terms_for
 from riffract.publish.reading_help import samples
+from riffract.publish.staff import staff_systems
 from riffract.publish.systems import systems
 from riffract.publish.wording import Fact, number_text
 from riffract.weighing.study import VERDICT_NAMES, Study, Verdict, WeighedFinding
 
 MOST_TAB_COLUMNS: Final = 109
 """What fits between the margins: 168 mm at 7.2 pt, each sign 0.602 of that wide."""
+
+STAFF_WIDTH_MM: Final = 174.0
+"""How wide a line of notation is: all that A4 leaves between the margins."""
 
 SAFE_LISTENING: Final = (
     "Start softly and raise the level only as far as is comfortable, above all on headphones; "
@@ -158,6 +162,10 @@ def handout_data(
         },
         "music": [list(fact) for fact in _music(study.passage)],
         "samples": [{"svg": s.svg, "meaning": s.meaning} for s in samples(PAPER)],
+        "staff": [
+            {"svg": system.svg, "description": system.description}
+            for system in staff_systems(study.passage, width_mm=STAFF_WIDTH_MM)
+        ],
         "systems": parts,
         "tab_columns": max((len(row) for part in parts for row in part.splitlines()), default=0),
         "claims": [_claim(shot, study, figures) for shot in claims],

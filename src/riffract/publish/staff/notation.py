@@ -1,0 +1,81 @@
+"""The passage as MusicXML that an engraver can set as it stands."""
+
+from typing import Final
+
+from lxml import etree
+from lxml.etree import _Element as Element
+
+from riffract.analysis.saying import say
+from riffract.analysis.spelling import twelve_names
+from riffract.formats.musicxml.writing import write_musicxml
+from riffract.music import Passage
+from riffract.publish.staff.accidentals import spell_pitches, write_accidentals
+from riffract.publish.staff.beams import write_beams
+from riffract.publish.staff.clefs import write_clef
+
+_TAB_STAFF: Final = "2"
+
+
+def notation_xml(passage: Passage) -> bytes:
+    """Write a passage as one staff of notation with spelling, accidentals and beams written out.
+
+    Files that go to other programs leave beams and accidentals to them, as the standard allows;
+    an engraver draws what a file states, and nothing else.
+
+    Raises:
+        ValueError: as `write_musicxml`.
+
+    Source: MusicXML 4.0, W3C Community Group final report.
+    """
+    root = etree.fromstring(write_musicxml(passage, folded=False))
+    part = root.find("part")
+    assert part is not None, "the writer always writes one part"
+    names = twelve_names(note.pitch for note in passage.notes if note.pitch is not None)
+    divisions = int(part.findtext("measure/attributes/divisions", "1"))
+    _keep_notation(part)
+    for name in root.iter("part-name"):
+        name.set("print-object", "no")
+    write_clef(part, [n.pitch for n in passage.notes if n.pitch is not None])
+    _plain_metres(part)
+    _take_out_metronomes(part)
+    spell_pitches(part, names)
+    for measure, bar in zip(part, passage.bars, strict=True):
+        write_accidentals(measure, divisions)
+        write_beams(measure, bar, divisions)
+    return etree.tostring(root, encoding="UTF-8", xml_declaration=True)
+
+
+def _keep_notation(part: Element) -> None:
+    """Take out the tab staff with all that stands on it."""
+    for measure in part:
+        for tag in list(measure):
+            if tag.findtext("staff") == _TAB_STAFF:
+                measure.remove(tag)
+        for attributes in measure.iterfind("attributes"):
+            _keep_first_staff(attributes)
+
+
+def _keep_first_staff(attributes: Element) -> None:
+    for tag in list(attributes):
+        is_other = tag.get("number") == _TAB_STAFF
+        if is_other or tag.tag in {"staves", "staff-details"}:
+            attributes.remove(tag)
+        elif "number" in tag.attrib:
+            del tag.attrib["number"]
+
+
+def _plain_metres(part: Element) -> None:
+    """Write 11/8 for 3+3+3+2/8: the beams show the groups, and metres may change at each bar."""
+    for beats in part.iter("beats"):
+        beats.text = str(sum(map(int, (beats.text or "0").split("+"))))
+
+
+def _take_out_metronomes(part: Element) -> None:
+    """Put tempos in words: the engraver draws the note of a metronome mark in a font of its own."""
+    for kind in list(part.iter("direction-type")):
+        mark = kind.find("metronome")
+        if mark is not None:
+            tempo = mark.findtext("per-minute", "")
+            kind.remove(mark)
+            words = etree.SubElement(kind, "words")
+            words.text = say("{number} quarters a minute", number=tempo)
