@@ -175,6 +175,13 @@ def test_the_analysts_words_are_translated_wherever_they_stand(
     assert not any("Ebb and Flood" in text for text in told)
 
 
+def test_the_built_in_essay_is_whole_in_german(demo_study: Study, tmp_path: Path) -> None:
+    folder = german_essay(tmp_path, (DEMO / "words.de.toml").read_text("utf-8"))
+    essay = open_essay(folder).essay
+    assert essay is not None
+    assert translation_problems(essay, tuple(_claims(demo_study, folder))) == ()
+
+
 def test_without_a_file_the_analysts_words_are_taken_as_they_are(
     demo_study: Study, tmp_path: Path
 ) -> None:

@@ -12,7 +12,7 @@ from riffract.essay.folder import FileProblem, is_essay, open_essay
 from riffract.formats.problem import Problem
 from riffract.publish.parts import USUAL_PARTS
 
-DEMO_FILES: Final = ("essay.toml", "passage.tab", "claims.toml")
+DEMO_FILES: Final = ("essay.toml", "passage.tab", "claims.toml", "words.de.toml")
 
 
 def demo(folder: Path) -> int:
