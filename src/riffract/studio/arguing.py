@@ -47,6 +47,9 @@ class ClaimSeen(msgspec.Struct, frozen=True, kw_only=True):
         start, seconds: of its shot in the film.
         reading_seconds: how long its lines take to be read.
         line_starts: when each line comes, in the film.
+        take: what is spoken, by its name in the folder; empty if it is read.
+        take_seconds: how long that lasts; 0 without.
+        take_at: when it starts, in the film.
     """
 
     title: str
@@ -62,6 +65,9 @@ class ClaimSeen(msgspec.Struct, frozen=True, kw_only=True):
     seconds: float
     reading_seconds: float
     line_starts: tuple[float, ...]
+    take: str
+    take_seconds: float
+    take_at: float
 
 
 class FindingSeen(msgspec.Struct, frozen=True, kw_only=True):
@@ -162,6 +168,9 @@ def _seen(of: Held, shots: tuple[Shot, ...]) -> Iterator[ClaimSeen]:
             seconds=shot.length_seconds,
             reading_seconds=sum(map(reading_seconds, claim.lines)),
             line_starts=tuple(start + line.start_seconds for line in shot.lines),
+            take=claim.take,
+            take_seconds=0.0 if shot.voice is None else shot.voice.length_seconds,
+            take_at=start if shot.voice is None else start + shot.voice.at_seconds,
         )
         start += shot.length_seconds
 

@@ -91,3 +91,28 @@ def test_without_claims_those_proposed_are_shown_and_taken_once_one_is_changed(
         expect(page.get_by_text(re.compile("Nobody has chosen claims yet"))).to_be_visible()
         page.get_by_role("button", name="Take them as they are").click()
         comes_true(page, lambda: len(titles(folder)) >= 3)
+
+
+def test_a_take_is_recorded_chosen_and_put_aside_by_undo(desk: Page, essay: Path):
+    # The browser's test microphone beeps once a second.
+    desk.get_by_role("button", name="Record it", exact=True).click()
+    end = desk.get_by_role("button", name="■ End the take")
+    end.wait_for()
+    desk.wait_for_timeout(1_500)
+    end.click()
+    comes_true(desk, lambda: claims(essay)[0].get("take", "").startswith("takes/a-slow-climb"))
+    assert (essay / claims(essay)[0]["take"]).stat().st_size > 1_000
+    expect(desk.get_by_text(re.compile(r"What is spoken – 0:0[1-3]"))).to_be_visible()
+    desk.get_by_role("button", name="Undo").click()
+    comes_true(desk, lambda: "take" not in claims(essay)[0])
+    assert list((essay / "takes").glob("*"))
+
+
+def test_the_prompter_shows_line_after_line(desk: Page, essay: Path):
+    desk.keyboard.press("Alt+p")
+    dialog = desk.get_by_role("dialog", name="Prompter")
+    expect(dialog).to_contain_text(claims(essay)[0]["lines"][0])
+    dialog.get_by_role("button", name="On", exact=True).click()
+    expect(dialog).to_contain_text(claims(essay)[1]["lines"][0])
+    desk.keyboard.press("Escape")
+    expect(dialog).to_be_hidden()

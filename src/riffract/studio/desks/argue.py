@@ -25,6 +25,8 @@ _FIELD_NAMES = {
     "finding": "another finding",
     "lines": "words",
     "play": "excerpts",
+    "take": "another take",
+    "line_starts": "times of the words",
 }
 
 

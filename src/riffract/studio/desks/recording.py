@@ -4,7 +4,7 @@ import mimetypes
 import re
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any, Final
+from typing import Any
 
 import msgspec
 import tomlkit
@@ -12,16 +12,14 @@ from starlette.requests import ClientDisconnect, Request
 from starlette.responses import FileResponse, JSONResponse, PlainTextResponse, Response
 from starlette.routing import BaseRoute, Route
 
-from riffract.essay.beside import beside
 from riffract.essay.draft import accept_rival, read_draft, write_draft
 from riffract.essay.folder import SETTINGS_FILE
 from riffract.essay.settings import read_settings
 from riffract.formats.problem import Severity
-from riffract.sound.reading.kind import form_of
-from riffract.sound.sound import SoundProblem
 from riffract.studio.channel import Action, Actions, Nothing
 from riffract.studio.document import passage_name
 from riffract.studio.problems import RefusedError
+from riffract.studio.receiving import received
 from riffract.studio.recording_jobs import (
     Strip,
     hear_recording,
@@ -32,9 +30,6 @@ from riffract.studio.recording_jobs import (
 )
 from riffract.studio.studio import Studio
 from riffract.studio.worker import WorkFailedError, WorkStoppedError, worked
-
-LARGEST_BYTES: Final = 4 * 2**30
-"""Three hours of stereo at 192 kHz and 24 bits take 12 GB; nobody cuts a riff out of that here."""
 
 
 class AnchorSet(msgspec.Struct, frozen=True, kw_only=True):
@@ -100,7 +95,7 @@ def routes(studio: Studio) -> list[BaseRoute]:
         name = _free_name(studio.folder, request.path_params["name"])
         target = studio.folder / name
         try:
-            problem = await _received(request, target)
+            problem = await received(request, target)
         except ClientDisconnect:
             return PlainTextResponse("the file did not arrive whole\n", status_code=400)
         if problem is not None:
@@ -302,45 +297,3 @@ def _free_name(folder: Path, name: str) -> str:
         taken = f"{stem}-{number}.{ending}"
         number += 1
     return taken
-
-
-class _UnfitError(Exception):
-    """What arrived is no recording that can be taken.
-
-    Attributes:
-        problem: why.
-    """
-
-    def __init__(self, problem: SoundProblem) -> None:
-        super().__init__(problem.what)
-        self.problem = problem
-
-
-async def _received(request: Request, target: Path) -> SoundProblem | None:
-    """Write what arrives beside its place, and put it there if it is a recording."""
-    try:
-        with beside(target) as draft:
-            await _write(request, draft)
-            _check(draft, target.name)
-    except _UnfitError as error:
-        return error.problem
-    return None
-
-
-def _check(draft: Path, name: str) -> None:
-    form = form_of(draft)
-    if isinstance(form, SoundProblem):
-        raise _UnfitError(SoundProblem(what=form.what.replace(draft.name, name), mend=form.mend))
-
-
-async def _write(request: Request, path: Path) -> None:
-    size = 0
-    with path.open("wb") as file:
-        async for piece in request.stream():
-            size += len(piece)
-            if size > LARGEST_BYTES:
-                too_large = SoundProblem(
-                    what="the file is larger than 4 GB", mend="cut out the part that you need"
-                )
-                raise _UnfitError(too_large)
-            file.write(piece)

@@ -4,6 +4,7 @@ import { player, playOrStop, stop } from "../player.js";
 import { add, argument, lookAgain, move, remove } from "./argue/argument.js";
 import { ClaimSheet } from "./argue/claim.js";
 import { Order, ToChoose } from "./argue/order.js";
+import { Prompter, openPrompter } from "./argue/prompter.js";
 
 /** The desk on which findings become an argument. */
 export function Argue() {
@@ -15,7 +16,7 @@ export function Argue() {
       stop();
     };
   }, []);
-  return html`<${Order} /><${ClaimSheet} /><${ToChoose} />`;
+  return html`<${Order} /><${ClaimSheet} /><${ToChoose} /><${Prompter} />`;
 }
 
 /** @returns {import("../commands.js").Command[]} */
@@ -32,6 +33,7 @@ function commands() {
     { id: "argue.up", desk: "argue", name: "Put the claim one place earlier", keys: ["Alt+Shift+ArrowUp"], isOn: has, run: () => move(at(), at() - 1) },
     { id: "argue.word", desk: "argue", name: "Word the claim", keys: ["Enter"], within: ".order", isOn: has, run: () => document.getElementById("claim-title")?.focus() },
     { id: "argue.own", desk: "argue", name: "Add an observation of my own", keys: ["Alt+N"], run: () => add("") },
+    { id: "argue.prompter", desk: "argue", name: "Read it from the prompter", keys: ["Alt+P"], isOn: has, run: openPrompter },
     { id: "argue.out", desk: "argue", name: "Take the claim out", isOn: has, run: remove },
     { id: "argue.hear", desk: "argue", name: "Hear the claim's first excerpt", keys: ["Space"], isOn: () => Boolean(first()), run: hear },
   ];

@@ -5,7 +5,8 @@ import { createStore } from "../../store.js";
  * @typedef {{bars: string, start: string, end: string, speed: number, times: number, strings: number[]}} Excerpt
  * @typedef {{title: string, scene: string, finding: string, sentence: string, verdict: string,
  *   lines: string[], excerpts: Excerpt[], fits: string[], warning: string, start: number,
- *   seconds: number, reading_seconds: number, line_starts: number[]}} Claim
+ *   seconds: number, reading_seconds: number, line_starts: number[],
+ *   take: string, take_seconds: number, take_at: number}} Claim
  * @typedef {{id: string, kind: string, sentence: string, verdict: string, is_claimed: boolean}} Finding
  * @typedef {{revision: number, target_seconds: number | null, claims: Claim[], is_proposed: boolean,
  *   findings: Finding[], seconds: number, bars: number, strings: number, scenes: string[]}} Argument

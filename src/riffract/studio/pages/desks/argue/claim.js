@@ -3,6 +3,7 @@ import { player, playOrStop } from "../../player.js";
 import { useStore } from "../../store.js";
 import { timeText } from "../show/film.js";
 import { argument, remove, setField } from "./argument.js";
+import { Narration } from "./narration.js";
 
 const SCENE_NAMES = /** @type {Record<string, string>} */ ({
   page: "page – the strings in time",
@@ -39,6 +40,7 @@ export function ClaimSheet() {
     <img class="still" src=${`/show/frame?at=${(claim.start + claim.seconds - 0.05).toFixed(3)}&width=640&revision=${seen.revision}`}
       alt=${`The picture of claim ${at + 1} at its end`} />
     <${Lines} claim=${claim} />
+    <${Narration} claim=${claim} />
     <${Excerpts} claim=${claim} bars=${seen.bars} strings=${seen.strings} />
     <p><button type="button" onClick=${remove}>Take this claim out</button></p>
   </section>`;

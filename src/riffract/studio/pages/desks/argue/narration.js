@@ -1,0 +1,80 @@
+import { ask, say, store } from "../../app.js";
+import { html, useEffect, useState } from "../../html.js";
+import { record } from "../../parts/microphone.js";
+import { useStore } from "../../store.js";
+import { Level } from "../notate/recording/bring_in.js";
+import { timeText } from "../show/film.js";
+import { argument, setField } from "./argument.js";
+import { openPrompter } from "./prompter.js";
+
+/**
+ * What is spoken with a claim: recorded, listened to, chosen; all takes are kept.
+ * @param {{claim: import("./argument.js").Claim}} props
+ */
+export function Narration({ claim }) {
+  const revision = useStore(argument, (state) => state.seen?.revision);
+  const [takes, setTakes] = useState(/** @type {string[]} */ ([]));
+  const [running, setRunning] = useState(/** @type {import("../../parts/microphone.js").Recording | null} */ (null));
+  const [level, setLevel] = useState(0);
+  const list = async () => {
+    const found = await ask("narration.takes");
+    if (found) setTakes(found.map((/** @type {{take: string}} */ one) => one.take));
+  };
+  useEffect(() => {
+    list();
+  }, [revision]);
+  const begin = async () => {
+    const recording = await record(setLevel);
+    setRunning(recording);
+    if (recording) say("Recording. Speak; the same button ends the take.");
+  };
+  const end = async () => {
+    if (!running) return;
+    setRunning(null);
+    const { sound, ending } = await running.stop();
+    const answer = await fetch(`/takes/new/${encodeURIComponent(claim.title)}/${ending}`, { method: "PUT", body: sound });
+    const told = await answer.json();
+    if (!answer.ok) return store.set({ problem: { what: told.what, mend: told.mend, place: "" } });
+    await setField("take", told.take);
+    say("The take is kept and chosen; earlier ones stay.");
+    list();
+  };
+  return html`<fieldset class="narration">
+    <legend>What is spoken${claim.take_seconds ? ` – ${timeText(claim.take_seconds)}` : ""}</legend>
+    <p>
+      <button type="button" class=${running ? "recording" : ""} onClick=${running ? end : begin}>${running ? "■ End the take" : claim.take ? "Record it again" : "Record it"}</button>
+      ${running && html`<${Level} level=${level} />`}
+      <button type="button" onClick=${() => openPrompter()}>Prompter</button>
+    </p>
+    ${takes.length > 0 &&
+    html`<label>Take
+      <select value=${claim.take} onChange=${(/** @type {any} */ e) => setField("take", e.target.value)}>
+        <option value="">none: the words are read</option>
+        ${takes.map((take) => html`<option value=${take}>${take.replace("takes/", "")}</option>`)}
+        ${claim.take && !takes.includes(claim.take) && html`<option value=${claim.take}>${claim.take} (not there)</option>`}
+      </select>
+    </label>`}
+    ${claim.take && html`<audio controls preload="metadata" src=${`/${claim.take}`} aria-label="The chosen take"></audio>`}
+    ${claim.take_seconds > 0 && claim.lines.length > 0 && html`<${Times} claim=${claim} />`}
+  </fieldset>`;
+}
+
+/**
+ * When each line is begun in the take; corrected by hand where sharing it out by length is not enough.
+ * @param {{claim: import("./argument.js").Claim}} props
+ */
+function Times({ claim }) {
+  const starts = claim.line_starts.map((start) => Math.max(0, start - claim.take_at));
+  /** @param {number} index @param {number} seconds */
+  const set = (index, seconds) =>
+    setField("line_starts", starts.map((start, i) => Math.round((i === index ? seconds : start) * 100) / 100));
+  return html`<details><summary>When each line comes</summary>
+    ${claim.lines.map(
+      (line, index) => html`<label key=${index}>
+        <input type="number" min="0" max=${claim.take_seconds.toFixed(2)} step="0.1" value=${starts[index]?.toFixed(2)}
+          onChange=${(/** @type {any} */ e) => set(index, Number(e.target.value))} /> s · ${line}
+      </label>`,
+    )}
+    <button type="button" onClick=${() => setField("line_starts", [])}>By their length again</button>
+  </details>`;
+}
