@@ -6,11 +6,13 @@ from dataclasses import dataclass, replace
 from math import ceil
 from typing import Final
 
-from riffract.essay.shots import Line, Shot
+from riffract.essay.shots import Line, SceneName, Shot
 from riffract.picture.bounds import Box
+from riffract.picture.firmness import firmness_marks
 from riffract.picture.marks import Colour, Group, Mark, Role, Words
 from riffract.picture.scene import Page, shown_share
 from riffract.picture.type import text_width, wrap
+from riffract.weighing.study import Verdict
 
 APPEAR_SECONDS: Final = 0.24
 LEAVE_SECONDS: Final = 0.2
@@ -18,6 +20,12 @@ NOTE_LINES_SHARE: Final = 1.45
 """From one line of notes under a picture to the next, over the size of a label."""
 
 WIDE_CAPTION_LINES, TALL_CAPTION_LINES = 1, 3
+PICTURE_BELOW_PX: Final = 58.0
+"""From the claim's last baseline to the picture."""
+
+FIRMNESS_BELOW_SHARE: Final = 1.5
+"""From the claim's last baseline to the line that tells how firm it is, over the size of a label;
+the picture makes room for that line."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -48,6 +56,7 @@ class Layout:
         picture: the room for the picture, a line of notes below it included.
         caption_baselines: of the lines of a caption, from the top.
         has_captions: whether anything is said.
+        verdict: how firm the finding is that the claim rests on; `None` to leave that out.
     """
 
     page: Page
@@ -57,6 +66,7 @@ class Layout:
     picture: Box
     caption_baselines: tuple[float, ...]
     has_captions: bool
+    verdict: Verdict | None = None
 
     @property
     def note_baseline(self) -> float:
@@ -107,9 +117,10 @@ def layout_of(shot: Shot, page: Page) -> Layout:
     rows = TALL_CAPTION_LINES if page.is_tall else WIDE_CAPTION_LINES
     baselines = tuple(last_line - 1.36 * sizes.caption * (rows - 1 - i) for i in range(rows))
     captions_top = baselines[0] - 1.4 * sizes.caption
+    verdict = _verdict_told(shot)
     picture = Box(
         left=side,
-        top=claim_end + 58.0,
+        top=claim_end + PICTURE_BELOW_PX + (0.0 if verdict is None else 0.8 * sizes.label),
         right=page.width - side,
         bottom=captions_top if shot.lines else page.height - foot,
     )
@@ -121,12 +132,20 @@ def layout_of(shot: Shot, page: Page) -> Layout:
         picture=picture,
         caption_baselines=baselines,
         has_captions=bool(shot.lines),
+        verdict=verdict,
     )
 
 
+def _verdict_told(shot: Shot) -> Verdict | None:
+    """Give what is told below the claim; the scene of weight tells it at length itself."""
+    if not shot.findings or not shot.title or shot.scene is SceneName.WEIGHT:
+        return None
+    return shot.findings[0].verdict
+
+
 def claim_marks(layout: Layout) -> tuple[Mark, ...]:
-    """Write the claim."""
-    return tuple(
+    """Write the claim, and below it how firm the finding is that it rests on."""
+    claim = tuple(
         Words(
             x=layout.left,
             y=layout.claim_baseline + i * layout.sizes.claim * 1.2,
@@ -137,6 +156,10 @@ def claim_marks(layout: Layout) -> tuple[Mark, ...]:
         )
         for i, line in enumerate(layout.claim)
     )
+    if layout.verdict is None or not claim:
+        return claim
+    baseline = claim[-1].y + FIRMNESS_BELOW_SHARE * layout.sizes.label
+    return (*claim, *firmness_marks(layout.verdict, layout.left, baseline, layout.sizes.label))
 
 
 def label(
