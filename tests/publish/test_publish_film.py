@@ -352,6 +352,45 @@ def test_flashing_that_goes_on_from_a_kept_shot_is_seen(tmp_path: Path) -> None:
         assert problem.place == "0:00.7"
 
 
+def test_a_film_that_goes_on_is_watched_as_if_it_were_made_in_one(tmp_path: Path) -> None:
+    """A kept shot's early flashing counts in the report too, though none of it is drawn again."""
+
+    def flashes_early() -> FunctionPainter:
+        return FunctionPainter(lambda s: grey(255 if s < 0.8 and int(s * 5 + 1e-6) % 2 else 0))
+
+    def fails(_seconds: float) -> Pixels:
+        raise RuntimeError("no shot that is kept is drawn again")
+
+    def reels(first: Callable[[], FunctionPainter]) -> list[Reel]:
+        still = partial(FunctionPainter, lambda _: grey(0))
+        return [
+            Reel(title="a", length_seconds=4.0, painter=first, key="a"),
+            Reel(title="b", length_seconds=1.0, painter=still, key="b"),
+        ]
+
+    size: Any = {"width": WIDTH, "height": HEIGHT, "labels": LABELS}
+    parts, seen = tmp_path / ".parts", []
+    asked = iter([False] * 140 + [True])
+    with pytest.raises(CancelledError):
+        write_film(
+            tmp_path / "f.mp4",
+            reels(flashes_early),
+            clicks([], 5.0),
+            parts_folder=parts,
+            is_cancelled=lambda: next(asked),
+            **size,
+        )
+    for made in (reels(partial(FunctionPainter, fails)), reels(flashes_early)):
+        meter = FlashMeter(width=WIDTH, height=HEIGHT)
+        sound = clicks([], 5.0)
+        problems = write_film(
+            tmp_path / "f.mp4", made, sound, parts_folder=parts, meter=meter, **size
+        )
+        assert problems == ()
+        seen.append(meter.most_flashes)
+    assert seen[0] == seen[1] > 1
+
+
 @pytest.mark.parametrize("failure", [RuntimeError("no such mark"), KeyboardInterrupt()])
 def test_a_painter_that_fails_leaves_nothing_behind(tmp_path: Path, failure: BaseException) -> None:
     def fails_later(seconds: float) -> Pixels:

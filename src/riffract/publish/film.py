@@ -16,9 +16,9 @@ from typing import Final, Protocol
 
 from riffract.essay.beside import beside
 from riffract.formats.problem import Problem, Severity
-from riffract.picture.raster import Frame
+from riffract.picture.raster import Frame, Pixels
 from riffract.publish.captions import Cue
-from riffract.publish.film_part import MovieFrame, PictureConverter, is_whole
+from riffract.publish.film_part import MovieFrame, PictureConverter, is_whole, part_pictures
 from riffract.publish.flash import Flashing, FlashMeter
 from riffract.publish.movie_file import MovieFile, MovieLabels
 from riffract.publish.part_encoder import PartEncoder
@@ -35,9 +35,6 @@ from riffract.sound.sound import Sound
 FRAMES_A_SECOND: Final = 30
 _FRAMES_BETWEEN_REPORTS = 10
 _ROUNDING_SECONDS = 1e-9
-_SECONDS_WATCHED_AGAIN = 2
-"""Flashes are counted within one second; another one lets every swing find its start."""
-
 _PART_ENDING = ".part.mp4"
 
 
@@ -204,9 +201,9 @@ class _Watch:
     is_cancelled: IsCancelled
     flashing: Flashing | None = None
 
-    def see(self, seconds: float, frame: Frame) -> None:
+    def see(self, seconds: float, pixels: Pixels) -> None:
         """Look at a new picture."""
-        flashing = self.meter.add(seconds, frame.pixels)
+        flashing = self.meter.add(seconds, pixels)
         if flashing is None:
             return
         if not self.despite_flashing:
@@ -261,7 +258,7 @@ def _made_parts(
             part = folder / _part_name(reel, number, of_reel)
             parts.append((of_reel[0].index, part))
             if reel.key and is_whole(part, len(of_reel)):
-                _watch_end(reel, of_reel, frames_a_second, watch)
+                _watch_part(part, of_reel, frames_a_second, watch)
                 continue
             for picture in _pictures(reel, of_reel, frames_a_second, watch):
                 encoder.encode(part, picture)
@@ -274,12 +271,14 @@ def _part_name(reel: Reel, number: int, shown: Sequence[Moment]) -> str:
     return f"{name}-{len(shown)}-{round(shown[0].seconds * 1e6)}{_PART_ENDING}"
 
 
-def _watch_end(reel: Reel, shown: Sequence[Moment], frames_a_second: int, watch: _Watch) -> None:
-    """Look at the end of a part that is there already: what flashes on beyond it counts with it."""
-    painter = reel.painter()
-    for moment in shown[-_SECONDS_WATCHED_AGAIN * frames_a_second :]:
+def _watch_part(part: Path, shown: Sequence[Moment], frames_a_second: int, watch: _Watch) -> None:
+    """Look at all pictures of a part that is there already, as if they were drawn now.
+
+    A swing may have begun long before the part ends, so its last second alone would not do.
+    """
+    for moment, pixels in zip(shown, part_pictures(part), strict=True):
         watch.reach(moment.index)
-        watch.see(moment.index / frames_a_second, painter.frame(moment.seconds))
+        watch.see(moment.index / frames_a_second, pixels)
 
 
 def _pictures(
@@ -292,7 +291,7 @@ def _pictures(
         watch.reach(moment.index)
         frame = painter.frame(moment.seconds)
         if frame.is_new or converted is None:
-            watch.see(moment.index / frames_a_second, frame)
+            watch.see(moment.index / frames_a_second, frame.pixels)
             converted = converter.converted(frame)
         yield MovieFrame(index=number, picture=converted)
 

@@ -4,6 +4,7 @@ Parts are joined without being encoded again, so a film that was stopped goes on
 whole shot.
 """
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
@@ -214,3 +215,21 @@ def is_whole(path: Path, frame_count: int) -> bool:
             return part.streams.video[0].frames == frame_count
     except (OSError, ValueError, IndexError):  # not there, cut short, or no film at all
         return False
+
+
+def part_pictures(path: Path) -> Iterator[NDArray[np.uint8]]:
+    """Decode a part picture by picture, shape (height, width, 4): blue, green, red, alpha."""
+    with av.open(str(path)) as part:
+        stream = part.streams.video[0]
+        stream.thread_type = "AUTO"
+        reformatter = VideoReformatter()
+        for frame in part.decode(stream):
+            plain = reformatter.reformat(
+                frame,
+                format="bgra",
+                src_colorspace=Colorspace.ITU709,
+                src_color_range=ColorRange.MPEG,
+                dst_color_range=ColorRange.JPEG,
+                threads=2,
+            )
+            yield np.asarray(plain.to_ndarray())
