@@ -31,6 +31,8 @@ class Rival:
         pitch: the better pitch, MIDI, for `PITCH`.
         string, fret: where it lies nearest to the written place, for `PITCH`.
         length_quarters: the better sounding length, for `SHORTER` and `LONGER`.
+        shift_quarters: for `ABSENT`, how much later (below 0: earlier) the same pitch is struck
+            where none is written; `None` where it is not.
     """
 
     kind: RivalKind
@@ -38,6 +40,7 @@ class Rival:
     string: int | None = None
     fret: int | None = None
     length_quarters: Fraction | None = None
+    shift_quarters: Fraction | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

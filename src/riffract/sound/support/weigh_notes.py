@@ -10,6 +10,7 @@ from riffract.sound.mono import Mono
 from riffract.sound.support.heard_pitches import HeardPitches, Sounding
 from riffract.sound.support.lengths import wrong_lengths
 from riffract.sound.support.moments import listen
+from riffract.sound.support.moved import with_moved
 from riffract.sound.support.odds import odds_right
 from riffract.sound.support.peers import peers
 from riffract.sound.support.rivals import Spot, mistaken_for
@@ -57,7 +58,8 @@ def support(
 
     Returns:
         One verdict a note in the passage's order, `UNCLEAR` with evidence 0 where the recording
-        does not play it; unwritten notes in order of time.
+        does not play it; unwritten notes in order of time, without those that are a written note
+        at another moment (`with_moved`).
     """
     heard = HeardPitches(listen(passage, alignment, recording, progress=progress))
     sounding = Sounding(passage)
@@ -70,9 +72,11 @@ def support(
         for note in passage.notes
     )
     verdicts = _with_lengths(passage, alignment, recording, verdicts)
+    unwritten = unwritten_notes(passage, heard, sounding, verdicts)
+    verdicts, unwritten = with_moved(passage, verdicts, unwritten)
     return SupportReport(
         notes=verdicts,
-        unwritten=unwritten_notes(passage, heard, sounding, verdicts),
+        unwritten=unwritten,
         explained_share=_explained_share(heard, sounding),
     )
 

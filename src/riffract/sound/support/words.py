@@ -19,6 +19,9 @@ def rival_words(note: Note, rival: Rival) -> str:
     'fret 6, not 5, on string 4 (G♯3 instead of G3)'
     >>> rival_words(written, Rival(kind=RivalKind.ABSENT))
     'no G3 is heard on string 4'
+    >>> late = Rival(kind=RivalKind.ABSENT, shift_quarters=Fraction(1, 2))
+    >>> rival_words(written, late)
+    'G3 on string 4 sounds half a quarter later'
     >>> rival_words(written, Rival(kind=RivalKind.SHORTER, length_quarters=Fraction(1, 2)))
     'G3 on string 4 stops after half a quarter, not after 1 quarter'
     """
@@ -26,6 +29,9 @@ def rival_words(note: Note, rival: Rival) -> str:
     name = sounding if note.pitch is None else f"{pitch_name(note.pitch)} on string {note.string}"
     if rival.kind is RivalKind.PITCH:
         return _pitch_words(note, rival)
+    if rival.shift_quarters is not None:
+        way = "later" if rival.shift_quarters > 0 else "earlier"
+        return f"{name} sounds {_quarters(abs(rival.shift_quarters))} {way}"
     if rival.kind is RivalKind.ABSENT:
         heard = "stroke" if note.pitch is None else pitch_name(note.pitch)
         return f"no {heard} is heard on string {note.string}"
