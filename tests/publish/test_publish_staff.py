@@ -197,3 +197,26 @@ def test_a_long_passage_becomes_systems_that_hold_every_bar_once() -> None:
     assert systems == staff_systems(passage, width_mm=174)
     assert all(system.description for system in systems)
     assert len(systems) > 1
+
+
+PLAYED = """\
+ring          ------
+time  e   e   e  e   q        q
+e   |------------------------------|
+B   |------------------------------|
+G   |------------------------<12>--|
+D   |----------------7b9-----------|
+A   |---------4--5-----------------|
+E   |-3--h5------------------------|
+"""
+
+
+def test_how_notes_are_played_is_said_as_notation_has_it() -> None:
+    """Common practice: slurs for hammer-ons, circles for harmonics; MusicXML 4.0 for the tags."""
+    xml = notation_xml(passage_of(PLAYED, metre="4/4"))
+    root = etree.fromstring(xml)
+    assert faults(xml) == []
+    assert [slur.get("type") for slur in root.iter("slur")] == ["start", "stop"]
+    assert [words.text for words in root.iter("words")] == ["let ring", "bend 1"]
+    assert len(list(root.iter("harmonic"))) == 1
+    assert not [tie for tie in root.iter("tied") if tie.get("type") == "let-ring"]

@@ -12,6 +12,7 @@ from riffract.music import Passage
 from riffract.publish.staff.accidentals import spell_pitches, write_accidentals
 from riffract.publish.staff.beams import write_beams
 from riffract.publish.staff.clefs import write_clef
+from riffract.publish.staff.signs import carry_signs, tell_ringing
 
 _TAB_STAFF: Final = "2"
 
@@ -38,6 +39,7 @@ def notation_xml(passage: Passage) -> bytes:
     write_clef(part, [n.pitch for n in passage.notes if n.pitch is not None])
     _plain_metres(part)
     _take_out_metronomes(part)
+    tell_ringing(part)
     spell_pitches(part, names)
     for measure, bar in zip(part, passage.bars, strict=True):
         write_accidentals(measure, divisions)
@@ -46,8 +48,13 @@ def notation_xml(passage: Passage) -> bytes:
 
 
 def _keep_notation(part: Element) -> None:
-    """Take out the tab staff with all that stands on it."""
+    """Take out the tab staff; both staves hold the same notes in the same order."""
     for measure in part:
+        notes = measure.findall("note")
+        tab = [note for note in notes if note.findtext("staff") == _TAB_STAFF]
+        written = [note for note in notes if note.findtext("staff") != _TAB_STAFF]
+        for note, twin in zip(written, tab, strict=True):
+            carry_signs(note, twin)
         for tag in list(measure):
             if tag.findtext("staff") == _TAB_STAFF:
                 measure.remove(tag)
@@ -71,11 +78,26 @@ def _plain_metres(part: Element) -> None:
 
 
 def _take_out_metronomes(part: Element) -> None:
-    """Put tempos in words: the engraver draws the note of a metronome mark in a font of its own."""
-    for kind in list(part.iter("direction-type")):
-        mark = kind.find("metronome")
-        if mark is not None:
-            tempo = mark.findtext("per-minute", "")
-            kind.remove(mark)
-            words = etree.SubElement(kind, "words")
-            words.text = say("{number} quarters a minute", number=tempo)
+    """Put tempos in words: the engraver draws the note of a metronome mark in a font of its own.
+
+    The only tempo of a passage is told beside it, so it is left out here.
+    """
+    marks = list(part.iter("metronome"))
+    for mark in marks:
+        kind = mark.getparent()
+        assert kind is not None, "a metronome mark stands in a direction"
+        if len(marks) == 1:
+            _take_out(kind)
+            continue
+        words = etree.SubElement(kind, "words")
+        words.text = say("{number} quarters a minute", number=mark.findtext("per-minute", ""))
+        kind.remove(mark)
+
+
+def _take_out(kind: Element) -> None:
+    """Take out the direction that something of one kind stands in."""
+    direction = kind.getparent()
+    assert direction is not None, "a direction type stands in a direction"
+    measure = direction.getparent()
+    assert measure is not None, "a direction stands in a bar"
+    measure.remove(direction)
