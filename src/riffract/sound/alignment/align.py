@@ -10,9 +10,10 @@ import numpy as np
 from riffract.music import Passage, Span
 from riffract.sound.alignment.alignment import Alignment, Anchor, HeardAttack, Stretch
 from riffract.sound.alignment.anchors import anchor_problem, doubtful_anchors
-from riffract.sound.alignment.checking import checks_of, doubt
+from riffract.sound.alignment.checking import checks_of, doubt, is_clear
 from riffract.sound.alignment.coarse import SPEEDS, Run, course_of, followed, runs_of, without_faint
 from riffract.sound.alignment.frames import Frames, frames_of
+from riffract.sound.alignment.place import is_far_longer, likeliest_places
 from riffract.sound.alignment.refinement import Refined, refined
 from riffract.sound.alignment.score import attacks_of
 from riffract.sound.alignment.tuning_reference import fine_reference_hz, likely_references_hz
@@ -53,6 +54,9 @@ RETUNED_SHARE: Final = 1.1
 LEAST_FOUND_SHARE: Final = 0.2
 """Of the written attacks: a few bars of a long passage fit some place in any music."""
 
+LONGEST_WHOLE_SECONDS: Final = 600.0
+"""A longer recording is not followed as a whole: an hour would take two minutes and 1.4 GB."""
+
 FIXED_SECONDS: Final = 1e-3
 SILENT: Final = 1e-4
 
@@ -70,7 +74,9 @@ def align(
     Definition: frames of 23 ms are compared with what the score says should be heard (partials of
     its notes; its attacks) and the best path is taken, which may leap at bar lines and leave out
     what is not the passage (`best_path`). Each attack is then moved to where something begins
-    (`refined`).
+    (`refined`). In a recording far longer than the passage that shows no more of it than chance as
+    a whole, or that is longer than ten minutes, the likeliest
+    parts are tried (`likeliest_places`).
 
     Args:
         passage: the text; its tempo may be wrong by half or twice.
@@ -93,13 +99,58 @@ def align(
     problem = _unusable(passage, recording) or anchor_problem(passage, recording, ordered)
     if problem:
         return problem
+    if ordered or not is_far_longer(passage, recording.length_seconds):
+        return _laid(passage, recording, ordered, seed=seed, told=told)
+    if recording.length_seconds <= LONGEST_WHOLE_SECONDS:
+        whole = _laid(passage, recording, (), seed=seed, told=_scaled(told, start=0.0, share=0.6))
+        if isinstance(whole, Alignment):
+            told(1.0)
+            return whole
+    return _laid_in_part(passage, recording, seed=seed, told=_scaled(told, start=0.6, share=0.4))
+
+
+def _laid_in_part(
+    passage: Passage, recording: Mono, *, seed: int, told: Progress
+) -> Alignment | SoundProblem:
+    """Find the likeliest parts of a long recording, and take the first that plays the passage."""
+    reference_hz = likely_references_hz(passage, recording)[0]
+    heard = frames_of(recording, reference_hz)
+    places = likeliest_places(passage, heard, told=_scaled(told, start=0.0, share=0.7))
+    del heard  # an hour of it takes 60 MB
+    for k, place in enumerate(places):
+        part = place.of(recording)
+        if _unusable(passage, part):
+            continue
+        start, share_each = 0.7 + 0.3 * k / len(places), 0.3 / len(places)
+        part_told = _scaled(told, start=start, share=share_each)
+        found = _laid(passage, part, (), seed=seed, told=part_told)
+        if isinstance(found, Alignment) and is_clear(passage, found.checks):
+            told(1.0)
+            return found.later_by(place.start_seconds)
+    return _nothing_found()
+
+
+def _scaled(told: Progress, *, start: float, share: float) -> Progress:
+    """Tell the progress of a part of the work."""
+    return lambda done: told(start + share * done)
+
+
+def _laid(
+    passage: Passage,
+    recording: Mono,
+    ordered: Sequence[Anchor],
+    *,
+    seed: int,
+    told: Progress,
+) -> Alignment | SoundProblem:
+    """Lay a passage along all of a recording."""
     rough_hz, heard = _tuned(passage, recording, ordered)
     told(0.15)
     course = course_of(passage, heard, ordered, told=lambda share: told(0.15 + 0.45 * share))
     runs = runs_of(passage, course)
     runs = runs if ordered else without_faint(course, runs)
     stretches = _stretches(passage, recording, runs, ordered)
-    if not stretches or (not anchors and _share_found(passage, stretches) < LEAST_FOUND_SHARE):
+    if not stretches or (not ordered and _share_found(passage, stretches) < LEAST_FOUND_SHARE):
         return _nothing_found()
     told(0.7)
     attacks = tuple(a for s in stretches for a in s.attacks)
@@ -115,7 +166,7 @@ def align(
     )
 
     weak = doubt(passage, checks)
-    if weak and not anchors:
+    if weak and not ordered:
         return weak
     reference_hz = fine_reference_hz(passage, recording, attacks, rough_hz)
     told(1.0)

@@ -1,7 +1,7 @@
 """When each attack of a passage sounds in a recording, and how sure that is."""
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import pairwise
 from typing import Final
@@ -107,6 +107,23 @@ class Alignment:
     length_quarters: Fraction
     doubtful_anchors: tuple[Anchor, ...] = ()
     warning: str = ""
+
+    def later_by(self, seconds: float) -> "Alignment":
+        """Move all that is heard, for a recording that was cut out of a longer one."""
+        stretches = tuple(
+            replace(
+                stretch,
+                attacks=tuple(replace(a, seconds=a.seconds + seconds) for a in stretch.attacks),
+                start_seconds=stretch.start_seconds + seconds,
+                end_seconds=stretch.end_seconds + seconds,
+            )
+            for stretch in self.stretches
+        )
+        moved = [
+            tuple(Anchor(a.quarters, a.seconds + seconds) for a in anchors)
+            for anchors in (self.anchors, self.doubtful_anchors)
+        ]
+        return replace(self, stretches=stretches, anchors=moved[0], doubtful_anchors=moved[1])
 
     @property
     def transposition_semitones(self) -> int:

@@ -47,6 +47,11 @@ LEAST_STABILITY_SECONDS: Final = 0.005
 DOUBTS_TO_REFUSE: Final = 2
 """Of four: each by itself is wrong now and then, on faint, driven or interrupted recordings."""
 
+CLEAR_AGREEMENT_SHARE: Final = 0.75
+CLEAR_HEARD_SHARE: Final = 0.65
+"""Where one of many places is chosen, the best looks better than it is. Right places reached 0.96
+or more of both, wrong ones 0.52 (bench)."""
+
 
 def checks_of(
     passage: Passage,
@@ -111,6 +116,17 @@ def doubt(passage: Passage, checks: Checks) -> SoundProblem | None:
             mend="check that it is the right recording, or fix a few moments by ear",
         )
     return None
+
+
+def is_clear(passage: Passage, checks: Checks) -> bool:
+    """Tell whether an alignment holds though it is the best of many."""
+    pitched = bool(passage.notes.is_pitched.any())
+    return (
+        checks.residual_share <= NEAREST_CHANCE_SHARE * checks.chance_share
+        and checks.heard_share >= CLEAR_HEARD_SHARE
+        and checks.stability_seconds <= LEAST_STABILITY_SECONDS
+        and (not pitched or checks.agreement_share >= CLEAR_AGREEMENT_SHARE)
+    )
 
 
 def _harmony_agreement(

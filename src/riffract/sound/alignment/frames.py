@@ -51,6 +51,14 @@ class Frames:
     def __len__(self) -> int:
         return len(self.onset)
 
+    def part(self, first: int, past: int) -> "Frames":
+        """Take some frames."""
+        return Frames(
+            harmony=self.harmony[first:past],
+            onset=self.onset[first:past],
+            hop_seconds=self.hop_seconds,
+        )
+
     def thinned(self, factor: int) -> "Frames":
         """Join every `factor` frames to one."""
         if factor == 1:

@@ -1,0 +1,97 @@
+"""A passage in a long recording of much else is found where it is, and nowhere where it is not."""
+
+import importlib
+from dataclasses import replace
+from fractions import Fraction
+
+import numpy as np
+import pytest
+from tests.making import passage
+from tests.sound.test_sound_alignment_found import found, played, riff, times
+
+from riffract.music import Passage
+from riffract.sound.alignment import align, checking, place
+from riffract.sound.alignment.frames import frames_of
+from riffract.sound.alignment.score import attacks_of
+from riffract.sound.mono import LISTENING_HZ, Mono
+from riffract.sound.sound import SoundProblem
+
+LEAD_SECONDS = 0.7
+
+
+def other(step: int) -> Passage:
+    """Music of other pitches, in another rhythm."""
+    pitches = [46 + (step * k) % 17 for k in range(28)]
+    return passage([(pitch, "3/4" if k % 3 else "1/2") for k, pitch in enumerate(pitches)])
+
+
+def around(middle: list[np.ndarray]) -> Mono:
+    others = [played(other(step)).samples for step in (5, 7)]
+    parts = [*others, *middle, *others]
+    return Mono(samples=np.concatenate(parts).astype(np.float32), rate_hz=LISTENING_HZ)
+
+
+@pytest.fixture(scope="module")
+def long_recording() -> tuple[Mono, float]:
+    start = len(around([]).samples) // 2 / LISTENING_HZ
+    return around([played(riff(), lead_seconds=LEAD_SECONDS).samples]), start
+
+
+def test_a_riff_among_other_music_is_found(
+    long_recording: tuple[Mono, float], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    recording, start = long_recording
+    module = importlib.import_module("riffract.sound.alignment.align")
+    monkeypatch.setattr(module, "LONGEST_WHOLE_SECONDS", 0.0)
+    text = riff()
+    alignment = found(text, recording)
+    true = times(text, 120.0, LEAD_SECONDS)
+    off = [
+        min(
+            abs(a.seconds - start - true.seconds_at(q))
+            for s in alignment.stretches
+            for a in s.attacks
+            if a.quarters == q
+        )
+        for q in attacks_of(text)
+    ]
+    assert np.median(off) < 0.005
+
+
+def test_other_music_alone_is_refused() -> None:
+    assert isinstance(align(riff(), around([])), SoundProblem)
+
+
+@pytest.mark.parametrize(
+    ("name", "value"),
+    [
+        ("STEPS_A_WINDOW", 2),
+        ("WINDOW_CELLS", 50_000),
+        ("SHORTEST_WINDOW_SECONDS", 10.0),
+    ],
+)
+def test_the_place_hangs_little_on_how_it_is_looked_for(
+    long_recording: tuple[Mono, float], monkeypatch: pytest.MonkeyPatch, name: str, value: float
+) -> None:
+    recording, start = long_recording
+    monkeypatch.setattr(place, name, value)
+    first = place.likeliest_places(riff(), frames_of(recording, 440.0))[0]
+    end = start + times(riff(), 120.0).seconds_at(riff().length_quarters)
+    assert first.start_seconds <= start
+    assert first.end_seconds >= end - 0.5
+
+
+def test_later_by_moves_all_times() -> None:
+    alignment = found(riff(), played(riff()))
+    moved = alignment.later_by(10.0)
+    q = Fraction(1)
+    assert moved.time_map.seconds_at(q) == pytest.approx(alignment.time_map.seconds_at(q) + 10.0)
+    assert moved.later_by(-10.0).stretches[0].span == alignment.stretches[0].span
+
+
+def test_the_best_of_many_places_is_doubted_sooner() -> None:
+    checks = found(riff(), played(riff())).checks
+    assert checking.is_clear(riff(), checks)
+    assert not checking.is_clear(riff(), replace(checks, heard_share=0.6))
+    assert not checking.is_clear(riff(), replace(checks, agreement_share=0.55))
+    assert checking.doubt(riff(), replace(checks, agreement_share=0.55)) is None
