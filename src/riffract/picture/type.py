@@ -15,6 +15,8 @@ from typing import Any, Final, get_args
 
 import uharfbuzz
 
+from riffract.picture.bidi import Run, visual_runs
+from riffract.picture.line_breaks import breakable
 from riffract.picture.marks import Align, Close, CurveTo, LineTo, MoveTo, Path, Weight, Words
 
 UNITS: Final = 1000
@@ -175,12 +177,12 @@ def shortened(text: str, size: float, weight: Weight, width: float) -> str:
 
 def _filled(text: str, size: float, weight: Weight, width: float) -> tuple[str, ...]:
     lines: list[str] = []
-    for word in text.split():
-        longer = f"{lines[-1]} {word}" if lines else word
+    for before, piece in breakable(text):
+        longer = f"{lines[-1]}{before}{piece}" if lines else piece
         if lines and text_width(longer, size, weight) <= width:
             lines[-1] = longer
         else:
-            lines.append(word)
+            lines.append(piece)
     return tuple(lines)
 
 
@@ -227,29 +229,27 @@ def _outline(of: Family, glyph: int, weight: Weight) -> Path:
 
 @lru_cache(maxsize=8192)
 def _shaped(of: Family, text: str, weight: Weight) -> SetLine:
-    """Shape a line in font units."""
-    buffer = uharfbuzz.Buffer()
-    buffer.add_str(text)
-    buffer.guess_segment_properties()
+    """Shape a line in font units: run by run, from left to right."""
     font = _font(of, weight)
-    # Figures of one width where a font has them; its spaces must not become as wide as a figure.
-    figures = [(i, i + 1, True) for i, sign in enumerate(text) if sign.isdecimal()]
-    uharfbuzz.shape(font, buffer, {"tnum": figures} if figures else {})
     # A font may put a nameless glyph for a space; the plain one is as empty, and can be read back.
     space = font.get_nominal_glyph(ord(" "))
     glyphs, places, inks = [], [], []
     x = 0.0
-    for info, position in zip(buffer.glyph_infos or (), buffer.glyph_positions or (), strict=True):
-        place = (x + position.x_offset, -float(position.y_offset))
-        is_space = text[info.cluster : info.cluster + 1] == " "
-        glyphs.append(space if is_space and space is not None else info.codepoint)
-        places.append(place)
-        x += position.x_advance
-        box = font.get_glyph_extents(info.codepoint)
-        if box is not None and box.width:
-            top = place[1] - box.y_bearing
-            left = place[0] + box.x_bearing
-            inks.append((left, top, left + box.width, top - box.height))
+    for run in visual_runs(text):
+        buffer = _shaped_run(font, text, run)
+        for info, position in zip(
+            buffer.glyph_infos or (), buffer.glyph_positions or (), strict=True
+        ):
+            place = (x + position.x_offset, -float(position.y_offset))
+            is_space = text[info.cluster : info.cluster + 1] == " "
+            glyphs.append(space if is_space and space is not None else info.codepoint)
+            places.append(place)
+            x += position.x_advance
+            box = font.get_glyph_extents(info.codepoint)
+            if box is not None and box.width:
+                top = place[1] - box.y_bearing
+                left = place[0] + box.x_bearing
+                inks.append((left, top, left + box.width, top - box.height))
     ink = (
         min((i[0] for i in inks), default=0.0),
         min((i[1] for i in inks), default=0.0),
@@ -257,3 +257,16 @@ def _shaped(of: Family, text: str, weight: Weight) -> SetLine:
         max((i[3] for i in inks), default=0.0),
     )
     return SetLine(glyphs=tuple(glyphs), places=tuple(places), width=x, ink=ink)
+
+
+def _shaped_run(font: Any, text: str, run: Run) -> Any:
+    """Shape a part of a line that is written in one direction; clusters count from the line."""
+    buffer = uharfbuzz.Buffer()
+    buffer.add_str(text, run.start, run.end - run.start)
+    if not run.is_rightward:
+        buffer.direction = "rtl"
+    buffer.guess_segment_properties()
+    # Figures of one width where a font has them; its spaces must not become as wide as a figure.
+    figures = [(i, i + 1, True) for i in range(run.start, run.end) if text[i].isdecimal()]
+    uharfbuzz.shape(font, buffer, {"tnum": figures} if figures else {})
+    return buffer

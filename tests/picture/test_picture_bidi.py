@@ -1,0 +1,82 @@
+"""Writing from right to left: against the Unicode annex's own words and another implementation."""
+
+from collections.abc import Callable
+from ctypes import CDLL, POINTER, c_int8, c_int32, c_uint32, pointer
+from ctypes.util import find_library
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from riffract.picture.bidi import levels_of, visual_runs
+from riffract.picture.type import set_line, text_width
+
+HEBREW = "אבגדהוזחטיכלמנסעפצקר"
+NEUTRAL_BASE = 0x40  # FRIBIDI_PAR_ON, from memory: the first strong letter decides
+ALPHABET = "ab אב مر 12 ١٢ .,:+-$%!\u05b0\t"
+
+
+def shown(text: str) -> str:
+    """Write what stands from left to right."""
+    parts = [
+        text[run.start : run.end] if run.is_rightward else text[run.start : run.end][::-1]
+        for run in visual_runs(text)
+    ]
+    return "".join(parts)
+
+
+def in_hebrew(text: str) -> str:
+    """Write capitals, which stand for letters of right-to-left scripts in the annex, as such."""
+    return "".join(HEBREW[(ord(c) - 65) % 20] if c.isupper() else c for c in text)
+
+
+# Unicode Standard Annex 9, section 3.4, the examples of rule L2; capitals go to the left.
+@pytest.mark.parametrize(
+    ("stored", "displayed"),
+    [("car means CAR.", "car means RAC."), ("CAR MEANS car.", ".car SNAEM RAC")],
+)
+def test_the_annexs_examples(stored: str, displayed: str) -> None:
+    assert shown(in_hebrew(stored)) == in_hebrew(displayed)
+
+
+@pytest.fixture(scope="module")
+def peer() -> Callable[[str], tuple[int, ...]]:
+    """Levels as GNU FriBidi gives them."""
+    name = find_library("fribidi")
+    if name is None:
+        pytest.skip("libfribidi is not installed; it is the peer here")
+    library = CDLL(name)
+
+    def levels(text: str) -> tuple[int, ...]:
+        length = len(text)
+        signs = (c_uint32 * length)(*map(ord, text))
+        found = (c_int8 * length)()
+        base = pointer(c_uint32(NEUTRAL_BASE))
+        nothing = POINTER(c_int32)()
+        library.fribidi_log2vis(signs, c_int32(length), base, None, nothing, nothing, found)
+        return tuple(found)
+
+    return levels
+
+
+@given(text=st.text(alphabet=ALPHABET, min_size=1, max_size=14))
+def test_levels_are_those_of_another_implementation(
+    peer: Callable[[str], tuple[int, ...]], text: str
+) -> None:
+    assert levels_of(text) == peer(text)
+
+
+@given(st.text(alphabet=ALPHABET, max_size=20))
+def test_runs_hold_each_character_once(text: str) -> None:
+    held = sorted(i for run in visual_runs(text) for i in range(run.start, run.end))
+    assert held == list(range(len(text)))
+
+
+def test_a_line_without_such_letters_is_one_run() -> None:
+    (run,) = visual_runs("E♭3 → 12/8, (016).")
+    assert run.is_rightward
+
+
+def test_a_mixed_line_is_as_wide_as_its_parts() -> None:
+    whole = set_line("ab אב", 30.0, 400)
+    assert whole.width == pytest.approx(text_width("ab ", 30.0, 400) + text_width("אב", 30.0, 400))
