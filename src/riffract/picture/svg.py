@@ -72,6 +72,20 @@ def svg(
     )
 
 
+def svg_fragment(marks: Iterable[Mark], look: Look, *, prefix: str) -> str:
+    """Write marks as SVG elements to be put into another document.
+
+    Args:
+        marks: drawn in order.
+        look: the colours.
+        prefix: begins every id, so that fragments beside each other keep theirs apart.
+    """
+    writer = _Writer(look, prefix=prefix)
+    body = [element for mark in marks for element in writer.elements(mark, is_named=True)]
+    definitions = [element for _, element in writer.definitions.values()]
+    return "".join([*(["<defs>", *definitions, "</defs>"] if definitions else []), *body])
+
+
 @dataclass(slots=True)
 class _Writer:
     """Writes elements, and gathers the definitions (letters, gradients, clips) they refer to.
@@ -79,10 +93,12 @@ class _Writer:
     Attributes:
         look: the colours.
         definitions: id and element of each definition, by its content.
+        prefix: of every id.
     """
 
     look: Look
     definitions: dict[str, tuple[str, str]] = field(default_factory=dict)
+    prefix: str = ""
 
     @property
     def ground(self) -> str:
@@ -190,7 +206,7 @@ class _Writer:
         """Give the id of a definition; equal ones are written once."""
         content = f"{tag} {attributes} {inside}"
         if content not in self.definitions:
-            name = f"{prefix}{len(self.definitions) + 1}"
+            name = f"{self.prefix}{prefix}{len(self.definitions) + 1}"
             parts = " ".join(part for part in (tag, f'id="{name}"', attributes) if part)
             element = f"<{parts}>{inside}</{tag}>" if inside else f"<{parts}/>"
             self.definitions[content] = (name, element)

@@ -21,13 +21,22 @@ from riffract.studio.desks import argue as argue_desk
 from riffract.studio.desks import files as files_desk
 from riffract.studio.desks import listening as listening_desk
 from riffract.studio.desks import narration as narration_desk
+from riffract.studio.desks import notate as notate_desk
 from riffract.studio.desks import recording as recording_desk
 from riffract.studio.desks import show as show_desk
 from riffract.studio.safety import ALIVE, ENTRANCE, Guard, Keys, own_hosts
 from riffract.studio.studio import Studio
 
 LOOPBACK: Final = "127.0.0.1"
-DESKS: Final = (files_desk, argue_desk, listening_desk, narration_desk, recording_desk, show_desk)
+DESKS: Final = (
+    files_desk,
+    argue_desk,
+    listening_desk,
+    notate_desk,
+    narration_desk,
+    recording_desk,
+    show_desk,
+)
 """Each has `actions(studio)` and, if it has addresses of its own, `routes(studio)`."""
 
 _PAGES: Final = Path(str(files("riffract.studio") / "pages"))

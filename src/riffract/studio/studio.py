@@ -2,7 +2,7 @@
 
 import asyncio
 import time
-from collections.abc import Coroutine
+from collections.abc import Callable, Coroutine
 from dataclasses import dataclass, field
 from itertools import count
 from pathlib import Path
@@ -38,6 +38,7 @@ class Studio:
         long_worker: hears recordings and makes films.
         document: the essay that is open; `None` at the start page.
         shelf: sounds made lately.
+        before_reading: brings into the document what a desk has done and not written down yet.
     """
 
     channel: Channel = field(default_factory=Channel)
@@ -47,6 +48,7 @@ class Studio:
     long_worker: Worker = field(default_factory=lambda: Worker("long"))
     document: Document | None = None
     shelf: Shelf = field(default_factory=Shelf)
+    before_reading: list[Callable[[], None]] = field(default_factory=list)
     tasks: Tasks = field(init=False)
     _background: set[asyncio.Task[None]] = field(default_factory=set)
 
@@ -62,6 +64,8 @@ class Studio:
         """
         if self.document is None:
             raise RefusedError("no essay is open", mend="open one from the start page")
+        for bring in self.before_reading:
+            bring()
         return self.document
 
     @property
@@ -91,6 +95,8 @@ class Studio:
 
     def close(self) -> None:
         """Save and let go of the essay that is open."""
+        for bring in self.before_reading:
+            bring()
         self.tasks.stop_all()
         for worker in (self.desk_worker, self.sound_worker, self.long_worker):
             worker.stop()

@@ -15,7 +15,7 @@ from riffract.studio.recent import recent
 from riffract.studio.studio import Studio
 from riffract.weighing.weigh import study_passage
 
-DEMO_FILES: Final = ("essay.toml", "passage.tab", "claims.toml")
+DEMO_FILES: Final = ("essay.toml", "passage.tab", "claims.toml", "words.de.toml")
 
 
 class SetText(msgspec.Struct, frozen=True, kw_only=True):
