@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from tests.publish_fakes import ABOUT, TAB_TEXT, small_scene, small_shots, small_study
 
 from riffract.analysis.finding import Kind
+from riffract.essay.settings import read_settings
 from riffract.essay.shots import Line, Shot
 from riffract.music import Metre, TempoMark
 from riffract.picture.look import PAPER, rgb_of
@@ -22,11 +23,13 @@ from riffract.publish.about import About
 from riffract.publish.glossary import TERMS, references_for, terms_for
 from riffract.publish.handout import (
     MOST_TAB_COLUMNS,
+    NOT_CLAIMS,
     Figure,
     handout_data,
     handout_pages,
     handout_pdf,
 )
+from riffract.publish.handout_questions import QUESTIONS, with_questions
 from riffract.publish.stills import Still, still_svg
 from riffract.weighing.study import VERDICT_NAMES, Verdict
 
@@ -293,3 +296,97 @@ def test_a_stronger_verdict_has_more_dots() -> None:
     given = data()["verdicts"]
     assert [v["strength"] for v in given] == [4, 3, 2, 1, 0]
     assert [v["name"] for v in given] == [VERDICT_NAMES[v] for v in Verdict]
+
+
+def test_letter_paper_is_letter_and_nothing_reaches_its_margins() -> None:
+    """ANSI/ASME Y14.1: letter is 8.5 × 11 in, 612 × 792 pt."""
+    made = data() | {"paper": "us-letter"}
+    for page in pypdf.PdfReader(io.BytesIO(handout_pdf(made).pdf)).pages:
+        assert (float(page.mediabox.width), float(page.mediabox.height)) == (612.0, 792.0)
+    for png in handout_pages(made, pixels_per_inch=60):
+        pixels = _pixels(png)
+        margin = int(17.5 / 215.9 * pixels.shape[1])
+        assert (pixels[:, :margin] == 255).all()
+        assert (pixels[:, -margin:] == 255).all()
+
+
+def test_staff_notation_stands_in_it_with_words_for_those_who_do_not_see_it(pdf: bytes) -> None:
+    assert any("in staff notation" in words for words in _alternatives(pdf))
+
+
+def _figures(pdf: bytes) -> list[Any]:
+    """Gather the tagged figures."""
+    root: Any = pypdf.PdfReader(io.BytesIO(pdf)).trailer["/Root"]
+    found: list[Any] = []
+    waiting = [root["/StructTreeRoot"]]
+    while waiting:
+        node = waiting.pop()
+        node = node.get_object() if hasattr(node, "get_object") else node
+        if isinstance(node, list):
+            waiting += node
+        elif isinstance(node, dict):
+            if node.get("/S") == "/Figure":
+                found.append(node)
+            if "/K" in node:
+                waiting.append(node["/K"])
+    return found
+
+
+def test_no_figure_is_without_words(pdf: bytes) -> None:
+    """ISO 14289-1, 7.3: each figure needs an alternative text."""
+    figures = _figures(pdf)
+    assert len(figures) >= 2
+    assert all(str(figure.get("/Alt", "")).strip() for figure in figures)
+
+
+def test_every_font_is_embedded(reader: pypdf.PdfReader) -> None:
+    """ISO 14289-1, 7.21.4.1: the font programs of all fonts shall be embedded."""
+    for page in reader.pages:
+        resources: Any = page["/Resources"]
+        for font in resources["/Font"].values():
+            (inner,) = font.get_object()["/DescendantFonts"]
+            descriptor = inner.get_object()["/FontDescriptor"]
+            assert {"/FontFile2", "/FontFile3"} & descriptor.keys()
+
+
+def asked_pages() -> list[str]:
+    made = handout_pdf(with_questions(data(), SHOTS, STUDY)).pdf
+    reader = pypdf.PdfReader(io.BytesIO(made))
+    return [" ".join(page.extract_text().split()) for page in reader.pages]
+
+
+def test_questions_come_on_pages_before_their_answers() -> None:
+    pages = asked_pages()
+    claims = [shot for shot in SHOTS if shot.scene not in NOT_CLAIMS]
+    last_asked = max(place for place, page in enumerate(pages) if "The answers stand" in page)
+    before = " ".join(pages[: last_asked + 1])
+    for shot in claims:
+        kind = shot.findings[0].finding.kind
+        assert QUESTIONS[kind].question in before
+        assert shot.title not in before
+        assert shot.findings[0].finding.sentence not in before
+        assert any(shot.title in page for page in pages[last_asked + 1 :])
+
+
+@pytest.mark.parametrize("kind", list(Kind))
+def test_each_kind_of_finding_can_be_asked_for(kind: Kind) -> None:
+    asked = QUESTIONS[kind]
+    assert asked.question.endswith("?")
+    assert asked.find
+    assert asked.listen
+
+
+def test_a_paper_that_is_none_is_told_with_its_line() -> None:
+    read, problems = read_settings('[handout]\npaper = "legal"\n')
+    assert read is not None
+    assert read.handout.paper == "a4"
+    (problem,) = problems
+    assert problem.line == 2
+    assert "letter" in f"{problem.what} {problem.mend}"
+
+
+def test_the_one_with_questions_is_asked_for_in_the_settings() -> None:
+    read, problems = read_settings('[handout]\npaper = "letter"\nquestions = true\n')
+    assert problems == ()
+    assert read is not None
+    assert (read.handout.paper, read.handout.questions) == ("letter", True)

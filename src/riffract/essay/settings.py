@@ -88,6 +88,19 @@ class Film(msgspec.Struct, frozen=True, kw_only=True):
         return picture_size(self.shape, self.width, self.height)
 
 
+class HandoutSettings(msgspec.Struct, frozen=True, kw_only=True):
+    """How the handout is made.
+
+    Attributes:
+        paper: A4, or the letter of North America.
+        questions: whether there is a second one for lessons, `handout-questions.pdf`, that asks
+            first and answers on later pages.
+    """
+
+    paper: Literal["a4", "letter"] = "a4"
+    questions: bool = False
+
+
 class Settings(msgspec.Struct, frozen=True, kw_only=True):
     """All of `essay.toml`.
 
@@ -100,6 +113,7 @@ class Settings(msgspec.Struct, frozen=True, kw_only=True):
         rights: what others may do with it, and whose the music is.
         recording: the sound to use instead of a rendering.
         film: how the film is made.
+        handout: how the handout is made.
         seed: of every random draw.
         language: of film and papers, as BCP 47 writes it.
     """
@@ -112,6 +126,7 @@ class Settings(msgspec.Struct, frozen=True, kw_only=True):
     rights: LongText = ""
     recording: Recording | None = None
     film: Film = Film()
+    handout: HandoutSettings = HandoutSettings()
     seed: Annotated[int, msgspec.Meta(ge=0, le=2**31)] = 1
     language: Annotated[str, msgspec.Meta(min_length=2, max_length=40)] = "en"
 

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from importlib.resources import files
 from pathlib import Path
 from types import MappingProxyType
-from typing import Any, Final
+from typing import Any, Final, Literal
 from unicodedata import category
 
 import typst
@@ -58,6 +58,11 @@ SAFE_LISTENING: Final = (
 HEADINGS: Final[Mapping[str, str]] = MappingProxyType(
     {
         "in_short": "In short",
+        "questions": "Questions",
+        "find": "find",
+        "look": "look at",
+        "listen": "listen for",
+        "answers": "The answers stand on the pages behind this one.",
         "not_weighed": "not weighed",
         "passage": "The passage",
         "pictures": "How to read the pictures",
@@ -99,7 +104,10 @@ EIGHTH: Final = 8
 """The unit of a metre in eighths."""
 
 _LONGEST_WORD, _BREAK = 20, "\u200b"
-_NOT_CLAIMS: Final = frozenset({SceneName.TITLE, SceneName.CREDITS, SceneName.WHOLE})
+_PAPERS: Final[Mapping[str, str]] = {"a4": "a4", "letter": "us-letter"}
+"""Papers by the typesetter's names."""
+
+NOT_CLAIMS: Final = frozenset({SceneName.TITLE, SceneName.CREDITS, SceneName.WHOLE})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -136,6 +144,7 @@ def handout_data(
     about: About,
     tab_text: str,
     sources: Sequence[str],
+    paper: Literal["a4", "letter"] = "a4",
 ) -> dict[str, Any]:
     """Gather all that the handout says, as plain values for the template.
 
@@ -146,14 +155,17 @@ def handout_data(
         about: title, credits and rights.
         tab_text: the passage as plain-text tab.
         sources: names of the files that the essay was made from.
+        paper: its size.
     """
-    claims = [shot for shot in shots if shot.scene not in _NOT_CLAIMS]
+    claims = [shot for shot in shots if shot.scene not in NOT_CLAIMS]
     wholes = [shot for shot in shots if shot.scene is SceneName.WHOLE]
     claimed = {weighed.finding.id for shot in claims for weighed in shot.findings}
     rest = [weighed for weighed in study.findings if weighed.finding.id not in claimed]
     kinds = {weighed.finding.kind for weighed in study.findings}
     parts = list(systems(_printable(tab_text), most_columns=MOST_TAB_COLUMNS))
     return {
+        "paper": _PAPERS[paper],
+        "questions": [],
         "about": {
             "title": _breakable(about.title or study.passage.title or say("Untitled")),
             "subtitle": _breakable(about.subtitle),
@@ -196,7 +208,7 @@ def handout_data(
 
 
 def handout_pdf(data: Mapping[str, Any]) -> Handout:
-    """Set the handout, A4, tagged for screen readers; the same data give the same bytes.
+    """Set the handout, tagged for screen readers; the same data give the same bytes.
 
     Accessible PDF allows no sign without a glyph. What our fonts lack is looked for in the
     system's; what those lack too is written as a question mark.

@@ -9,6 +9,7 @@ from riffract.analysis.saying import ENGLISH, Language, said_in
 from riffract.essay.claims import Claim
 from riffract.essay.folder import CLAIMS_FILE, SETTINGS_FILE, Essay, FileProblem
 from riffract.essay.hearing import ALIGNMENT_FILE
+from riffract.essay.settings import HandoutSettings
 from riffract.essay.shot_list import shot_list
 from riffract.essay.shots import Shot
 from riffract.essay.soundtrack import soundtrack
@@ -35,6 +36,8 @@ from riffract.weighing.study import Study
 
 TAB_WIDTH: Final = 100
 
+_PLAIN_HANDOUT: Final = HandoutSettings()
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Material:
@@ -57,6 +60,7 @@ class Material:
         ceiling_dbtp: what its true peaks should stay below.
         despite_flashing: whether a film that flashes too much is written all the same.
         overlay: what an overlay is written as.
+        handout: its paper, and whether there is one with questions.
         earlier: passages that the music grows out of, the earliest first.
         alignment: the bytes of `alignment.json`; `None` if there is no recording that was heard.
         language: that everything is in.
@@ -81,6 +85,7 @@ class Material:
     despite_flashing: bool = False
     overlay: OverlayKind = OverlayKind.PRORES
     overlay_scenes: Callable[[], Sequence[Scene]] | None = None
+    handout: HandoutSettings = _PLAIN_HANDOUT
     earlier: Sequence[Passage] = ()
     alignment: bytes | None = None
     language: Language = ENGLISH
@@ -160,6 +165,7 @@ def material_of(
         ceiling_dbtp=film.peak_dbtp,
         overlay=OverlayKind(film.overlay),
         overlay_scenes=None if film.overlay_captions else partial(_unsaid, study, shots, page),
+        handout=settings.handout,
         earlier=essay.earlier,
         alignment=_alignment(essay),
         language=language,

@@ -26,6 +26,7 @@ USUAL_PARTS: Final = frozenset(Part) - {Part.LOOPS, Part.OVERLAY}
 
 FILM_FILE: Final = "film.mp4"
 HANDOUT_FILE: Final = "handout.pdf"
+QUESTIONS_FILE: Final = "handout-questions.pdf"
 SCRIPT_FILE: Final = "script.md"
 FINDINGS_FILE: Final = "findings.json"
 TABLE_FILE: Final = "findings.csv"

@@ -3,7 +3,7 @@
 from collections.abc import Callable, Mapping
 from pathlib import Path
 from types import MappingProxyType
-from typing import Final
+from typing import Any, Final
 
 from riffract.formats.problem import Problem, Severity
 from riffract.picture.look import PAPER
@@ -13,7 +13,8 @@ from riffract.publish.chapters import chapters, chapters_problems, chapters_text
 from riffract.publish.described import descriptions
 from riffract.publish.description import description_problems, description_text
 from riffract.publish.findings_table import findings_table
-from riffract.publish.handout import Figure, Handout, handout_data, handout_pdf
+from riffract.publish.handout import Figure, handout_data, handout_pdf
+from riffract.publish.handout_questions import with_questions
 from riffract.publish.material import Material
 from riffract.publish.parts import (
     CHAPTERS_FILE,
@@ -22,6 +23,7 @@ from riffract.publish.parts import (
     FINDINGS_FILE,
     HANDOUT_FILE,
     PROMPTER_FILE,
+    QUESTIONS_FILE,
     SCRIPT_FILE,
     SUB_RIP_FILE,
     TABLE_FILE,
@@ -75,9 +77,15 @@ def _description(material: Material, folder: Path) -> Published:
 
 
 def _handout(material: Material, folder: Path) -> Published:
-    handout = _handout_of(material)
-    problems = _sign_problems(handout.lost_signs)
-    return written(folder, {HANDOUT_FILE: handout.pdf}, problems=problems)
+    data = _handout_data(material)
+    made = {HANDOUT_FILE: handout_pdf(data)}
+    if material.handout.questions:
+        made[QUESTIONS_FILE] = handout_pdf(with_questions(data, material.shots, material.study))
+    return written(
+        folder,
+        {name: handout.pdf for name, handout in made.items()},
+        problems=_sign_problems(made[HANDOUT_FILE].lost_signs),
+    )
 
 
 def _timeline(material: Material, folder: Path) -> Published:
@@ -93,20 +101,19 @@ def _timeline(material: Material, folder: Path) -> Published:
     return written(folder, {TIMELINE_FILE: text})
 
 
-def _handout_of(material: Material) -> Handout:
+def _handout_data(material: Material) -> dict[str, Any]:
     figures = {
         still.name: Figure(svg=still_svg(still, PAPER), description=still.scene.description)
         for still in named_stills(material.shots, material.figures)
     }
-    return handout_pdf(
-        handout_data(
-            material.study,
-            material.shots,
-            figures,
-            about=material.about,
-            tab_text=material.tab_text,
-            sources=material.sources,
-        )
+    return handout_data(
+        material.study,
+        material.shots,
+        figures,
+        about=material.about,
+        tab_text=material.tab_text,
+        sources=material.sources,
+        paper=material.handout.paper,
     )
 
 
