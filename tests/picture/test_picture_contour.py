@@ -82,6 +82,15 @@ def test_names_stand_at_the_height_of_their_pitch_and_apart() -> None:
     assert all(after - one >= 30.0 for one, after in pairwise(levels))
 
 
+def test_a_row_names_only_heights_that_are_reached_in_it() -> None:
+    study = wide_study()
+    for row in rows_of(study, WIDE):
+        own = [row.contour.placed(i) for i in range(len(study.passage.notes))]
+        reached = {p.y for p in own if row.contour.span.holds(p.note.onset_quarters)}
+        always = {row.contour.heights.anchor_y}
+        assert {name.y for name in row.names} <= reached | always
+
+
 def test_each_note_has_one_place_and_comes_up_once() -> None:
     study = odd_study()
     whole = Span(Fraction(0), study.passage.length_quarters)

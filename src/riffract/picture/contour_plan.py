@@ -9,7 +9,7 @@ from typing import Final
 
 from riffract.analysis.finding import Reading
 from riffract.analysis.spelling import pitch_spelled
-from riffract.music import Passage
+from riffract.music import Passage, Span
 from riffract.picture.bounds import Box
 from riffract.picture.contour_view import Contour, heights_for
 from riffract.picture.layout import Layout
@@ -74,7 +74,7 @@ def contour_rows(
     rows are taken that keep attacks apart, and of these the most even ones.
     """
     room = layout.picture_above_note
-    pitches = _pitches(passage, voices)
+    pitches = _pitches(passage, voices, passage.span)
     names_px = _widest_name(voices, passage, pitches, layout) + NAME_AIR_PX
     left, width = room.left + names_px, room.width - names_px
     pieces = [
@@ -109,12 +109,14 @@ def foot_px(layout: Layout) -> float:
     return TICK_ROOM_PX + 2 * LABEL_LINE_SHARE * layout.sizes.label
 
 
-def _pitches(passage: Passage, voices: Voices) -> list[int]:
+def _pitches(passage: Passage, voices: Voices, span: Span) -> list[int]:
     """List the pitches that have a height: all but the lowest open string's, which has a lane."""
     return [
         round(start_pitch(note))
         for note in passage.notes
-        if note.pitch is not None and voices.postures[note.index] is not Posture.ANCHORS
+        if note.pitch is not None
+        and voices.postures[note.index] is not Posture.ANCHORS
+        and span.holds(note.onset_quarters)
     ]
 
 
@@ -199,12 +201,12 @@ def _row(
         ),
     )
     apart = NAME_APART_SHARE * layout.sizes.label
-    names = _height_names(contour, pitches, apart)
+    names = _height_names(contour, _pitches(passage, voices, contour.span), apart)
     return ContourRow(contour=contour, top=box.top, parts=parts, names=names)
 
 
 def _height_names(contour: Contour, pitches: Sequence[int], apart: float) -> tuple[HeightName, ...]:
-    """Name the ringing string, the highest and the lowest pitch, and the lowest open string.
+    """Name the lowest open string, the ringing one, and the row's highest and lowest pitch.
 
     What lies too near to one that was named before goes without a name.
     """
