@@ -390,3 +390,10 @@ def test_the_one_with_questions_is_asked_for_in_the_settings() -> None:
     assert problems == ()
     assert read is not None
     assert (read.handout.paper, read.handout.questions) == ("letter", True)
+
+
+def test_sums_of_the_files_are_told() -> None:
+    """FIPS 180-4: SHA-256 of no bytes."""
+    empty = "e3b0c44298fc1c149afbf4c8996fb92427ae41e4649b934ca495991b7852b855"
+    told = data() | {"sums": [["essay.toml", empty]]}
+    assert empty in words_of(pypdf.PdfReader(io.BytesIO(handout_pdf(told).pdf)))

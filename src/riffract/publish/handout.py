@@ -81,6 +81,7 @@ HEADINGS: Final[Mapping[str, str]] = MappingProxyType(
         "seed": "Random versions were drawn with seed",
         "files": "Its files:",
         "and": "and",
+        "sums": "You have the same files if their SHA-256 sums are these:",
         "same": "The same files, version and seed give the same findings:",
         "lists": "lists them all, with every number.",
         "literature": "Literature",
@@ -144,6 +145,7 @@ def handout_data(
     about: About,
     tab_text: str,
     sources: Sequence[str],
+    sums: Mapping[str, str] = MappingProxyType({}),
     paper: Literal["a4", "letter"] = "a4",
 ) -> dict[str, Any]:
     """Gather all that the handout says, as plain values for the template.
@@ -155,6 +157,7 @@ def handout_data(
         about: title, credits and rights.
         tab_text: the passage as plain-text tab.
         sources: names of the files that the essay was made from.
+        sums: SHA-256 of those of them that were at hand, by name.
         paper: its size.
     """
     claims = [shot for shot in shots if shot.scene not in NOT_CLAIMS]
@@ -198,6 +201,7 @@ def handout_data(
         ),
         "references": [work.text for work in references_for(kinds)],
         "sources": [_breakable(name) for name in sources],
+        "sums": [[_breakable(name), sums[name]] for name in sources if name in sums],
         "version": __version__,
         "seed": study.seed,
         "safe_listening": say(SAFE_LISTENING),

@@ -1,8 +1,9 @@
 """What everything that goes out is made from, put together from an essay and its study."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
+from hashlib import file_digest
 from typing import Final
 
 from riffract.analysis.saying import ENGLISH, Language, said_in
@@ -53,6 +54,7 @@ class Material:
         about: title, credits and rights.
         tab_text: the passage as plain-text tab.
         sources: names of the files that the essay was made from.
+        sums: works out the SHA-256 of those of them that are there, by name.
         look: the colours of film and stills; the handout is always on paper.
         width, height: of the film, px.
         frames_a_second: of the film.
@@ -86,6 +88,7 @@ class Material:
     overlay: OverlayKind = OverlayKind.PRORES
     overlay_scenes: Callable[[], Sequence[Scene]] | None = None
     handout: HandoutSettings = _PLAIN_HANDOUT
+    sums: Callable[[], Mapping[str, str]] = dict
     earlier: Sequence[Passage] = ()
     alignment: bytes | None = None
     language: Language = ENGLISH
@@ -157,6 +160,7 @@ def material_of(
         ),
         tab_text=_tab_text(essay.passage),
         sources=_sources(essay),
+        sums=partial(_sums, essay),
         look=look,
         width=width,
         height=height,
@@ -241,3 +245,14 @@ def _sources(essay: Essay) -> list[str]:
     if essay.settings.recording is not None:
         names.append(essay.settings.recording.file)
     return names
+
+
+def _sums(essay: Essay) -> dict[str, str]:
+    """Sum up the files that the essay was made from; a recording may be long, so not in memory."""
+    sums = {}
+    for name in _sources(essay):
+        path = essay.folder / name
+        if path.is_file():
+            with path.open("rb") as file:
+                sums[name] = file_digest(file, "sha256").hexdigest()
+    return sums

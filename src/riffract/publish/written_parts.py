@@ -113,6 +113,7 @@ def _handout_data(material: Material) -> dict[str, Any]:
         about=material.about,
         tab_text=material.tab_text,
         sources=material.sources,
+        sums=material.sums(),
         paper=material.handout.paper,
     )
 

@@ -84,6 +84,8 @@ def staff_systems(passage: Passage, *, width_mm: float) -> tuple[StaffSystem, ..
 
 
 def _drawings(xml: bytes, width_units: int) -> Iterator[str]:
+    # what it could not place it leaves out, and a user can do nothing about it
+    verovio.enableLog(verovio.LOG_ERROR)
     engraver = verovio.toolkit()
     engraver.setOptions(_OPTIONS | {"pageWidth": width_units})
     engraver.loadData(xml.decode("utf-8"))

@@ -1,5 +1,6 @@
 """The passage as MusicXML that an engraver can set as it stands."""
 
+from itertools import pairwise
 from typing import Final
 
 from lxml import etree
@@ -39,6 +40,7 @@ def notation_xml(passage: Passage) -> bytes:
     write_clef(part, [n.pitch for n in passage.notes if n.pitch is not None])
     _plain_metres(part)
     _take_out_metronomes(part)
+    _end_lines_in_their_bars(part)
     tell_ringing(part)
     spell_pitches(part, names)
     for measure, bar in zip(part, passage.bars, strict=True):
@@ -101,3 +103,22 @@ def _take_out(kind: Element) -> None:
     measure = direction.getparent()
     assert measure is not None, "a direction stands in a bar"
     measure.remove(direction)
+
+
+def _end_lines_in_their_bars(part: Element) -> None:
+    """Put the end of a line that falls on a bar line before it; else a stump opens the next bar."""
+    for before, measure in pairwise(part):
+        for tag in list(measure):
+            if tag.tag == "note":
+                break
+            dashes = tag.find("direction-type/dashes")
+            if dashes is not None and dashes.get("type") == "stop" and tag.find("offset") is None:
+                _first_voice_end(before).addprevious(tag)
+
+
+def _first_voice_end(measure: Element) -> Element:
+    """Give what stands behind the first voice, which fills the bar."""
+    behind = measure.find("backup")
+    if behind is None:
+        behind = measure.find("barline[@location='right']")
+    return etree.SubElement(measure, "barline") if behind is None else behind
