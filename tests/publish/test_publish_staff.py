@@ -4,9 +4,10 @@ from fractions import Fraction
 from itertools import pairwise
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from lxml import etree
+from tests.formats.musicxml_passages import passages
 from tests.formats.musicxml_schema import faults
 from tests.publish_fakes import small_study
 
@@ -220,3 +221,12 @@ def test_how_notes_are_played_is_said_as_notation_has_it() -> None:
     assert [words.text for words in root.iter("words")] == ["let ring", "bend 1"]
     assert len(list(root.iter("harmonic"))) == 1
     assert not [tie for tie in root.iter("tied") if tie.get("type") == "let-ring"]
+
+
+@settings(max_examples=40, deadline=None)
+@given(passages())
+def test_whatever_a_passage_holds_is_written_validly_and_engraved(passage: Passage) -> None:
+    assert faults(notation_xml(passage)) == []
+    systems = staff_systems(passage, width_mm=174)
+    shown = sum(system.svg.count('class="measure"') for system in systems)
+    assert shown == (len(passage.bars) if len(passage.notes) else 0)
