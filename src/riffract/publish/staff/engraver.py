@@ -3,7 +3,7 @@
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass
-from itertools import accumulate
+from itertools import accumulate, pairwise
 from typing import Any, Final
 
 import verovio
@@ -74,13 +74,11 @@ def staff_systems(passage: Passage, *, width_mm: float) -> tuple[StaffSystem, ..
     except ValueError:
         return ()
     drawings = list(_drawings(xml, round(width_mm * _UNITS_A_STAFF / STAFF_MM)))
-    ends = accumulate(len(_MEASURE.findall(svg)) for svg in drawings)
-    firsts = [1]
-    systems = []
-    for svg, end in zip(drawings, ends, strict=True):
-        systems.append(StaffSystem(svg=svg, description=_description(firsts[-1], end)))
-        firsts.append(end + 1)
-    return tuple(systems)
+    ends = accumulate((len(_MEASURE.findall(svg)) for svg in drawings), initial=0)
+    return tuple(
+        StaffSystem(svg=svg, description=_description(before + 1, end))
+        for svg, (before, end) in zip(drawings, pairwise(ends), strict=True)
+    )
 
 
 def _drawings(xml: bytes, width_units: int) -> Iterator[str]:
