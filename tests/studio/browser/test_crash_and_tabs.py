@@ -86,7 +86,7 @@ def test_all_desks_pass_the_rules_of_wcag(read_aloud: Page, running: Opened, sch
         page.wait_for_load_state("networkidle")
         found += [f"{desk}: {v}" for v in violations(page)]
     page.keyboard.press("Control+k")
-    page.get_by_role("combobox").wait_for()
+    page.get_by_role("combobox", name="What do you want").wait_for()
     found += [f"commands: {v}" for v in violations(page)]
     assert not found, "\n".join(found)
 

@@ -24,7 +24,7 @@ def test_desks_are_reached_by_key_and_by_link_and_stay_after_a_reload(app: Page)
 
 def test_commands_are_found_by_typing_and_run_by_enter(app: Page):
     app.keyboard.press("Control+k")
-    app.get_by_role("combobox").press_sequentially("go arg")
+    app.get_by_role("combobox", name="What do you want").press_sequentially("go arg")
     app.keyboard.press("Enter")
     expect(app.get_by_role("link", name="Argue")).to_have_attribute("aria-current", "page")
 
@@ -65,7 +65,7 @@ def test_the_demo_is_opened_from_the_start_page_and_leads_around(page: Page, tmp
 
 def test_going_back_to_the_start_page_lists_the_essay(app: Page):
     app.keyboard.press("Control+k")
-    app.get_by_role("combobox").press_sequentially("close the essay")
+    app.get_by_role("combobox", name="What do you want").press_sequentially("close the essay")
     app.keyboard.press("Enter")
     app.get_by_role("button", name=re.compile("tide")).click()
     expect(app.get_by_role("heading", level=1)).to_have_text("tide")

@@ -17,7 +17,7 @@ from riffract.formats.tab.values import write_value
 from riffract.music import Bar, Note, Passage, Technique
 from riffract.picture.lead_in import LeadIn, lead_ins, lead_px
 from riffract.picture.look import LOOKS
-from riffract.picture.marks import Mark
+from riffract.picture.marks import Colour, Mark, Role, Shape, Stroke, polyline
 from riffract.picture.page_plan import string_name
 from riffract.picture.string_mark import LIT, Posture
 from riffract.picture.string_view import (
@@ -41,6 +41,9 @@ OVER_PX: Final = 34.0
 
 UNDER_PX: Final = 46.0
 LEAST_PX_PER_QUARTER: Final = 58.0
+BETWEEN_PX: Final = 9.0
+"""From a number to the next one: wider than in films, since one writes between them."""
+
 BEFORE_PX: Final = 12.0
 """From the bar line to the first number."""
 
@@ -208,7 +211,7 @@ def _bar_seen(draft: Draft, bar: Bar, part: _Part, look: str) -> BarSeen:
     graces = [g for g in passage.graces if bar.span.holds(g.at_quarters)]
     scale = max(
         LEAST_PX_PER_QUARTER,
-        least_px_per_quarter(part.own, FRET_PX, graces=graces),
+        least_px_per_quarter(part.own, FRET_PX, between_px=BETWEEN_PX, graces=graces),
     )
     first = [g for g in graces if g.at_quarters == bar.start_quarters]
     left = BEFORE_PX + (lead_px(first, FRET_PX) if first else 0.0)
@@ -335,7 +338,11 @@ def _picture(passage: Passage, bar: Bar, part: _Part, seen: BarSeen, look: str) 
         lead_px=seen.left,
     )
     voices = _voices(passage, part.notes)
-    marks: list[Mark] = list(strings_and_bars(passage, row))
+    *strings, _bar_lines, ticks = strings_and_bars(passage, row)
+    # The line that ends a bar begins the next one; the page draws the one before a row.
+    end = polyline([(row.right, row.top), (row.right, row.bottom)])
+    closing = Shape(path=end, stroke=Stroke(colour=Colour(Role.STRING), width=1.6))
+    marks: list[Mark] = [*strings, closing, ticks]
     for note in part.notes:
         before = part.before.get(note.index)
         lead = part.leads.get(note.index)

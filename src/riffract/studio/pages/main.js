@@ -4,6 +4,7 @@ import { DESKS, deskAt } from "./desks.js";
 import { html, render } from "./html.js";
 import { Palette, openPalette } from "./parts/palette.js";
 import { Shell } from "./parts/shell.js";
+import { FormDialog } from "./parts/form_dialog.js";
 import { Tour, beginTour } from "./parts/tour.js";
 
 /** Shows the desk that the address names. */
@@ -34,4 +35,4 @@ document.addEventListener("keydown", (press) => {
 });
 addEventListener("hashchange", goTo);
 goTo();
-render(html`<${Shell} /><${Palette} /><${Tour} />`, document.body);
+render(html`<${Shell} /><${Palette} /><${FormDialog} /><${Tour} />`, document.body);

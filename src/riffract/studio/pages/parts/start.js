@@ -37,7 +37,7 @@ export function Start() {
           <input value=${title} onInput=${(/** @type {any} */ e) => setTitle(e.target.value)} placeholder="My riff" />
         </label>
         <label>Folder for its files
-          <input value=${folder} onInput=${(/** @type {any} */ e) => setPlace(e.target.value)} spellcheck="false" />
+          <input value=${folder} onInput=${(/** @type {any} */ e) => setPlace(e.target.value)} spellcheck=${false} />
         </label>
         <button type="submit">Begin</button>
       </form>
@@ -48,7 +48,7 @@ export function Start() {
         event.preventDefault();
         ask("start.open", { folder: new FormData(event.target).get("folder") });
       }}>
-        <label>Folder of an essay <input name="folder" required spellcheck="false" /></label>
+        <label>Folder of an essay <input name="folder" required spellcheck=${false} /></label>
         <button type="submit">Open</button>
       </form>
     </section>
