@@ -24,6 +24,7 @@ from riffract.studio.desks import narration as narration_desk
 from riffract.studio.desks import notate as notate_desk
 from riffract.studio.desks import recording as recording_desk
 from riffract.studio.desks import show as show_desk
+from riffract.studio.desks import study as study_desk
 from riffract.studio.safety import ALIVE, ENTRANCE, Guard, Keys, own_hosts
 from riffract.studio.studio import Studio
 
@@ -36,6 +37,7 @@ DESKS: Final = (
     narration_desk,
     recording_desk,
     show_desk,
+    study_desk,
 )
 """Each has `actions(studio)` and, if it has addresses of its own, `routes(studio)`."""
 

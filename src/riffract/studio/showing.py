@@ -11,6 +11,7 @@ from typing import Final
 import msgspec
 import skia
 
+from riffract.analysis.saying import said_in
 from riffract.essay.folder import CLAIMS_FILE, SETTINGS_FILE
 from riffract.essay.shots import Shot
 from riffract.formats.problem import Problem, Severity
@@ -22,7 +23,7 @@ from riffract.picture.raster import ScenePainter
 from riffract.picture.scene import Scene, page_for
 from riffract.picture.scenes import scene_for
 from riffract.picture.type import set_in
-from riffract.publish.material import film_sound, material_of, shots_of
+from riffract.publish.material import film_sound, language_of, material_of, shots_of
 from riffract.publish.package import publish
 from riffract.publish.parts import Part
 from riffract.sound.files import read_sound, write_wav
@@ -173,7 +174,7 @@ def film_frame(_report: Report, folder: str, seconds: float, width_px: int) -> b
     film = _film_of(held(folder))
     number = min(bisect_right(film.ends, seconds), len(film.shots) - 1)
     since = seconds - (film.ends[number - 1] if number else 0.0)
-    with set_in(film.own.family):
+    with set_in(film.own.family), said_in(language_of(film.of.essay)):
         painter = _painter(id(film), number, width_px)
         pixels = painter.frame(since).pixels
     image = skia.Image.fromarray(pixels, colorType=skia.kBGRA_8888_ColorType, copy=False)
@@ -224,9 +225,10 @@ def _film_of(of: Held) -> _Film:
     if _films and _films[0].of is of:
         return _films[0]
     own = _look(of)
-    shots = shots_of(of.essay, of.claims)
+    with said_in(language_of(of.essay)):
+        shots = shots_of(of.essay, of.claims)
     page = page_for(*of.essay.settings.film.size_px)
-    with set_in(own.family):
+    with set_in(own.family), said_in(language_of(of.essay)):
         scenes = in_a_row(of.study, shots, [scene_for(of.study, shot, page) for shot in shots])
     ends = tuple(accumulate(shot.length_seconds for shot in shots))
     _films[:] = [_Film(of, own, shots, scenes, ends)]

@@ -58,6 +58,15 @@ class ClaimAdded(msgspec.Struct, frozen=True, kw_only=True):
     at: int | None = None
 
 
+class Observation(msgspec.Struct, frozen=True, kw_only=True):
+    """What the analyst has set or seen by hand: one sentence, and the bars it is about."""
+
+    title: str
+    bars: str
+    lines: tuple[str, ...] = ()
+    scene: str = "page"
+
+
 class Target(msgspec.Struct, frozen=True):
     """How long the film should be, in seconds; `None` for no aim."""
 
@@ -73,6 +82,7 @@ def actions(studio: Studio) -> Actions:
         "argue.move": Action(ClaimMove, lambda wanted: _move(studio, wanted)),
         "argue.remove": Action(ClaimAt, lambda wanted: _remove(studio, wanted)),
         "argue.add": Action(ClaimAdded, lambda wanted: _add(studio, wanted)),
+        "argue.own": Action(Observation, lambda wanted: _own(studio, wanted)),
         "argue.target": Action(Target, lambda wanted: _target(studio, wanted)),
     }
 
@@ -105,6 +115,24 @@ async def _add(studio: Studio, wanted: ClaimAdded) -> Any:
     label = "claim added" if wanted.finding else "observation added"
     document.change(label, {CLAIMS_FILE: with_row_added(text, row, at=at)}, desk="argue")
     return {**studio.changed(), "at": at}
+
+
+async def _own(studio: Studio, wanted: Observation) -> Any:
+    """Keep an observation as a claim of the analyst's own, marked as such wherever it goes."""
+    title = wanted.title.strip()
+    if not title:
+        raise RefusedError("an observation needs its sentence", mend="write it down")
+    if CLAIMS_FILE not in studio.open_document.texts:
+        await _take(studio)
+    row = {
+        "title": title,
+        "scene": wanted.scene,
+        "lines": list(wanted.lines),
+        "play": [{"bars": wanted.bars}],
+    }
+    text = studio.open_document.texts[CLAIMS_FILE]
+    count = len(tomlkit.parse(text).get("claim", []))
+    return await _change(studio, "observation kept", lambda old: with_row_added(old, row, at=count))
 
 
 def _set(studio: Studio, wanted: ClaimField) -> Any:

@@ -1,0 +1,87 @@
+import { ask, channel, store } from "../../app.js";
+import { createStore } from "../../store.js";
+
+/**
+ * @typedef {{words: string, bits: string, finding: string}} Rival
+ * @typedef {{id: string, kind: string, sentence: string, detail: string, verdict: string, strength: number,
+ *   places: string, spans: [string, string][], facts: [string, string][], weighing: [string, string][],
+ *   measures: [string, string][], rivals: Rival[], method: string, meaning: string, follows_from: string[]}} Finding
+ * @typedef {{kind: string, name: string, question: string, findings: Finding[]}} Question
+ * @typedef {{questions: Question[], left_out: string[], asked: number, seed: number, bars: number}} Seen
+ * @typedef {{quarters: number, place: string, bits: number, core: number, reach: number, p: number}} Axis
+ * @typedef {{of: string, words: string, axes: Axis[]}} Axes
+ * @typedef {object} State
+ * @property {(Seen & {revision: number}) | null} seen what was found
+ * @property {boolean} isStudying
+ * @property {string} chosen the finding that is looked at
+ * @property {number} least the least strength that is shown, 0..4
+ * @property {string} words that are looked for
+ * @property {{first: number, last: number, seen: Seen} | null} stretch some bars studied alone
+ * @property {Axes[] | null} axes
+ */
+
+/** What was found, and what of it is looked at. */
+export const study = createStore(
+  /** @type {State} */ ({ seen: null, isStudying: false, chosen: "", least: 2, words: "", stretch: null, axes: null }),
+);
+
+/** Studies the passage as it is now; what was found before stays until then. */
+export async function studyAgain() {
+  if (study.get().isStudying) return;
+  study.set({ isStudying: true });
+  const seen = await ask("study.look");
+  study.set({ isStudying: false });
+  if (!seen) return;
+  const { chosen } = study.get();
+  const all = allOf(seen);
+  const kept = all.some((one) => one.id === chosen) ? chosen : (all.find((one) => one.strength > 2)?.id ?? all[0]?.id ?? "");
+  study.set({ seen, chosen: kept, axes: null });
+  if (seen.revision !== store.get().revision) studyAgain();
+}
+
+/** @param {Seen} seen */
+export function allOf(seen) {
+  return seen.questions.flatMap((question) => question.findings);
+}
+
+/**
+ * Lists the findings of a question that are strong enough and have all the words.
+ * @param {Question} question
+ * @param {number} least
+ * @param {string} words
+ */
+export function shownOf(question, least, words) {
+  const wanted = words.toLowerCase().split(/\s+/).filter(Boolean);
+  if (!wanted.length) return question.findings.filter((one) => one.strength >= least);
+  // Who looks for something finds it, however weak it is.
+  return question.findings.filter((one) => {
+    const text = `${question.name} ${one.sentence} ${one.detail} ${one.verdict} ${one.places}`.toLowerCase();
+    return wanted.every((word) => text.includes(word));
+  });
+}
+
+/** @param {number} first @param {number} last */
+export async function studyStretch(first, last) {
+  const seen = await ask("study.stretch", { first, last });
+  if (seen) study.set({ stretch: { first, last, seen } });
+}
+
+export async function measureAxes() {
+  const axes = await ask("study.axes");
+  if (axes) study.set({ axes });
+}
+
+/** Looks at the finding before or after the one that is looked at. @param {1 | -1} direction */
+export function step(direction) {
+  const { seen, least, words, chosen } = study.get();
+  if (!seen) return;
+  const shown = seen.questions.flatMap((question) => shownOf(question, least, words));
+  const at = shown.findIndex((one) => one.id === chosen);
+  const next = shown[Math.max(0, Math.min(at + direction, shown.length - 1))];
+  if (next) study.set({ chosen: next.id });
+}
+
+channel.on("document", () => {
+  if (store.get().desk === "study") studyAgain();
+});
+channel.on("opened", () => study.set({ seen: null, chosen: "", stretch: null, axes: null }));

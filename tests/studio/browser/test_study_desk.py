@@ -1,0 +1,91 @@
+"""The Study desk, used as a person would: look, weigh, set by hand, take along."""
+
+import re
+import tomllib
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Page, expect
+from tests.studio.opened import Opened, comes_true
+
+
+@pytest.fixture
+def desk(app: Page) -> Page:
+    app.keyboard.press("Alt+2")
+    app.get_by_role("region", name="passes").get_by_role("button").first.wait_for()
+    return app
+
+
+def titles(essay: Path) -> list[str]:
+    return [c["title"] for c in tomllib.loads((essay / "claims.toml").read_text())["claim"]]
+
+
+def test_a_finding_is_shown_with_its_picture_its_evidence_and_its_rivals(desk: Page):
+    mirror = desk.get_by_role("region", name="mirror", exact=True).get_by_role("button").first
+    sentence = mirror.locator("span").inner_text()
+    mirror.click()
+    sheet = desk.get_by_role("region", name=sentence)
+    picture = sheet.get_by_role("img").first
+    expect(picture).to_have_js_property("naturalWidth", 960)
+    expect(sheet).to_contain_text("random versions")
+    expect(sheet).to_contain_text("firm")
+
+
+def test_findings_are_walked_through_by_keys_and_made_claims(desk: Page, essay: Path):
+    count = len(titles(essay))
+    first = desk.get_by_role("heading", level=2).nth(1).inner_text()
+    desk.locator("body").press("ArrowDown")
+    expect(desk.get_by_role("heading", level=2).nth(1)).not_to_have_text(first)
+    desk.locator("body").press("c")
+    comes_true(desk, lambda: len(titles(essay)) == count + 1)
+
+
+def test_weak_findings_are_folded_away_but_found_by_words(desk: Page):
+    desk.get_by_label("Show").select_option(label="firm and likely")
+    weak = desk.get_by_text("not beyond chance")
+    expect(weak).to_have_count(0)
+    desk.get_by_label("Find").fill("not beyond chance")
+    expect(weak.first).to_be_visible()
+
+
+def test_an_axis_that_is_dragged_answers_at_once_and_is_kept_as_set_by_hand(
+    desk: Page, essay: Path
+):
+    desk.get_by_role("button", name=re.compile("Set an axis")).click()
+    slider = desk.get_by_role("slider", name="Where the axis lies")
+    before = slider.get_attribute("aria-valuetext")
+    slider.press("ArrowRight")
+    expect(slider).not_to_have_attribute("aria-valuetext", before or "")
+    expect(desk.get_by_text("(set by hand)")).to_be_visible()
+    desk.get_by_role("button", name="Keep it as my observation").click()
+    comes_true(desk, lambda: titles(essay)[-1].startswith("Around bar"))
+    desk.get_by_role("button", name="Undo").click()
+    comes_true(desk, lambda: not titles(essay)[-1].startswith("Around bar"))
+
+
+def test_some_bars_are_studied_alone(desk: Page):
+    desk.get_by_label("First bar").fill("1")
+    desk.get_by_label("Last bar").fill("3")
+    desk.get_by_role("button", name="Study them").click()
+    expect(desk.get_by_text("Bars 1 to 3, set by hand:")).to_be_visible()
+
+
+def test_the_passage_is_compared_with_other_music(desk: Page):
+    desk.get_by_role("button", name="Compare it with the built-in background").click()
+    expect(desk.get_by_text(re.compile("in 100 of the passages"))).to_be_visible()
+
+
+def test_all_findings_are_taken_along(desk: Page, running: Opened):
+    table = desk.request.get(f"{running.root}/study/findings.csv")
+    assert table.status == 200
+    assert "attachment" in table.headers["content-disposition"]
+    assert desk.request.get(f"{running.root}/study/findings.json").json()["findings"]
+    assert desk.request.get(f"{running.root}/study/findings.exe").status == 404
+
+
+def test_a_changed_note_is_studied_again(desk: Page, essay: Path):
+    tab = essay / "passage.tab"
+    lines = tab.read_text().splitlines()
+    tab.write_text("\n".join([*lines[:1], "# touched", *lines[1:], ""]))
+    expect(desk.get_by_text("changed by another program")).to_be_visible()
+    expect(desk.get_by_text(re.compile("questions were asked of chance"))).to_be_visible()
