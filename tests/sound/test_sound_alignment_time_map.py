@@ -23,7 +23,8 @@ BARS = 6
 @st.composite
 def alignments(draw: st.DrawFn) -> Alignment:
     """Bars of four quarters, any of them left out or played again, at any tempo."""
-    now, stretches, played = draw(st.floats(0.0, 3.0)), [], set()
+    now, stretches = draw(st.floats(0.0, 3.0)), []
+    played: set[int] = set()
     for bar in draw(st.lists(st.integers(0, BARS - 1), min_size=1, max_size=8)):
         attacks = []
         for quarter in sorted(draw(st.sets(st.integers(0, 3), min_size=1))):
