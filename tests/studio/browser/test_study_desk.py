@@ -84,8 +84,10 @@ def test_all_findings_are_taken_along(desk: Page, running: Opened):
 
 
 def test_a_changed_note_is_studied_again(desk: Page, essay: Path):
+    expect(desk.get_by_text(re.compile(r"Of change 0, as it is now"))).to_be_visible()
     tab = essay / "passage.tab"
     lines = tab.read_text().splitlines()
     tab.write_text("\n".join([*lines[:1], "# touched", *lines[1:], ""]))
-    expect(desk.get_by_text("changed by another program")).to_be_visible()
-    expect(desk.get_by_text(re.compile("questions were asked of chance"))).to_be_visible()
+    expect(desk.get_by_text(re.compile(r"Of change 1, as it is now"))).to_be_visible()
+    desk.get_by_role("button", name="Undo").click()
+    expect(desk.get_by_text(re.compile(r"Of change 2, as it is now"))).to_be_visible()

@@ -1,3 +1,4 @@
+import { store } from "../../app.js";
 import { html } from "../../html.js";
 import { useStore } from "../../store.js";
 import { shownOf, study } from "./findings.js";
@@ -11,6 +12,7 @@ const LEVELS = [
 /** All findings by question. */
 export function Findings() {
   const { seen, isStudying, least, words } = useStore(study, (state) => state);
+  const revision = useStore(store, (state) => state.revision);
   return html`<section class="findings" aria-labelledby="findings">
     <h2 id="findings">What was found</h2>
     <p class="filters">
@@ -19,10 +21,23 @@ export function Findings() {
       </select></label>
       <label>Find <input type="search" value=${words} onInput=${(/** @type {any} */ e) => study.set({ words: e.target.value })} /></label>
     </p>
-    <p role="status" class="state">${isStudying ? "Studying; what was found before is shown until then." : seen ? `${seen.asked} questions were asked of chance; each is paid for.` : ""}</p>
+    <p role="status" class="state">${stateOf(seen, isStudying, revision)}</p>
     ${seen?.questions.map((question) => html`<${OneQuestion} key=${question.kind} question=${question} />`)}
     ${seen && seen.left_out.length > 0 && html`<details><summary>What was not looked at</summary><ul>${seen.left_out.map((one) => html`<li>${one}</li>`)}</ul></details>`}
   </section>`;
+}
+
+/**
+ * Says which state of the essay the findings are of.
+ * @param {(import("./findings.js").Seen & {revision: number}) | null} seen
+ * @param {boolean} isStudying
+ * @param {number} revision of the essay as it is now
+ */
+function stateOf(seen, isStudying, revision) {
+  if (isStudying) return seen ? `Studying change ${revision}; what was found at change ${seen.revision} is shown until then.` : "Studying …";
+  if (!seen) return "Nothing has been studied yet.";
+  if (seen.revision !== revision) return `Of change ${seen.revision}; the essay is at change ${revision}.`;
+  return `Of change ${revision}, as it is now. ${seen.asked} questions were asked of chance; each is paid for.`;
 }
 
 /** @param {{question: import("./findings.js").Question}} props */
