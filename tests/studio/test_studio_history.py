@@ -145,6 +145,30 @@ def test_a_change_outside_while_closed_can_be_taken_back(document: Document):
     document.journal = again.journal
 
 
+def test_a_file_taken_away_outside_stays_away_and_comes_back_by_undo(document: Document):
+    path = document.folder / "claims.toml"
+    before = document.texts["claims.toml"]
+    path.unlink()
+    assert document.look_outside().changed == ("claims.toml",)
+    document.save()
+    assert "claims.toml" not in document.texts
+    assert not path.exists()
+    document.undo()
+    document.save()
+    assert path.read_text() == before
+
+
+def test_a_file_taken_away_while_closed_is_not_brought_back_unasked(document: Document):
+    document.change("here", {"essay.toml": document.texts["essay.toml"] + "# here\n"})
+    document.close()
+    (document.folder / "claims.toml").unlink()
+    again = reopened(document)
+    assert not (document.folder / "claims.toml").exists()
+    assert "taken away by another program" in again.undo()
+    assert "claims.toml" in again.texts
+    document.journal = again.journal
+
+
 lines = st.lists(st.sampled_from(["a\n", "b\n", "c\n", "d\n"]), max_size=6).map("".join)
 
 

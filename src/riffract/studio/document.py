@@ -6,7 +6,7 @@ changes is taken over as a step of its own, so that it can be taken back like an
 """
 
 import tomllib
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 from types import MappingProxyType
@@ -70,16 +70,27 @@ class Document:
         """Whether the files on disk are those here."""
         return self.history.texts == self.saved
 
-    def change(self, label: str, texts: Texts, *, joins: str = "", desk: str = "") -> bool:
+    def change(
+        self,
+        label: str,
+        texts: Texts,
+        *,
+        gone: Collection[str] = (),
+        joins: str = "",
+        desk: str = "",
+    ) -> bool:
         """Change files in one step; say whether anything changed.
 
         Args:
             label: what is done, in words.
             texts: the whole new text of each file that changes.
+            gone: names of files that are taken away.
             joins: as in `Step`.
             desk: as in `Step`.
         """
-        step = step_between(self.texts, texts, label=label, at=self.clock(), joins=joins, desk=desk)
+        step = step_between(
+            self.texts, texts, label=label, at=self.clock(), gone=gone, joins=joins, desk=desk
+        )
         if step is None:
             return False
         self.journal.add(Record(step=step))
@@ -114,11 +125,15 @@ class Document:
         """Take over what other programs have changed since the files were last looked at."""
         changed: dict[str, str] = {}
         clashing: dict[str, str] = {}
+        gone: list[str] = []
         for name in sorted({*text_files(self.folder, self.texts), *self.texts}):
             if self.stamps.get(name) == _stamp_of(self.folder / name):
                 continue
             text = _text_of(self.folder / name)
             self._stamp(name)
+            is_known = name in self.saved and name in self.texts
+            if text is None and is_known and not (self.folder / name).exists():
+                gone.append(name)
             if text is None or text == self.saved.get(name):
                 continue
             merged = merge(self.saved.get(name, ""), self.texts.get(name, ""), text)
@@ -127,10 +142,10 @@ class Document:
             else:
                 changed[name] = merged
                 self.saved = MappingProxyType({**self.saved, name: text})
-        if changed:
-            files = " and ".join(changed)
-            self.change(f"{files} changed by another program", changed)
-        return Outside(changed=tuple(changed), clashing=MappingProxyType(clashing))
+        if changed or gone:
+            self.saved = MappingProxyType({n: t for n, t in self.saved.items() if n not in gone})
+            self.change(_told(changed, gone), changed, gone=gone)
+        return Outside(changed=(*changed, *gone), clashing=MappingProxyType(clashing))
 
     def close(self) -> None:
         """Save and let go of the journal."""
@@ -174,9 +189,10 @@ def open_document(folder: Path, clock: Callable[[], float]) -> Document:
     if history is None:
         history = History(texts=on_disk)
     elif not _was_once(history, on_disk):
-        step = step_between(
-            history.texts, on_disk, label="files changed by another program", at=clock()
-        )
+        gone = sorted(set(history.texts) - set(on_disk))
+        changed = [name for name, text in on_disk.items() if history.texts.get(name) != text]
+        label = _told(changed, gone)
+        step = step_between(history.texts, on_disk, label=label, at=clock(), gone=gone)
         history = history if step is None else history.changed(step)
     journal = open_journal(folder, history)
     document = Document(folder, history, journal, clock, saved=on_disk)
@@ -184,6 +200,17 @@ def open_document(folder: Path, clock: Callable[[], float]) -> Document:
         document.stamps[name] = _stamp_of(folder / name)
     document.save()
     return document
+
+
+def _told(changed: Collection[str], gone: Collection[str]) -> str:
+    """Say what another program did.
+
+    >>> _told(["passage.tab"], ["claims.toml"])
+    'passage.tab changed and claims.toml taken away by another program'
+    """
+    told = [f"{' and '.join(changed)} changed"] if changed else []
+    told += [f"{' and '.join(gone)} taken away"] if gone else []
+    return f"{' and '.join(told)} by another program"
 
 
 def text_files(folder: Path, texts: Texts) -> tuple[str, ...]:

@@ -1,6 +1,6 @@
 """What was changed, step by step: undo and redo over all files of an essay at once."""
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field, replace
 from types import MappingProxyType
 from typing import Final
@@ -22,6 +22,7 @@ class Step(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True):
         label: what was done, in words: `fret 5 on string 3, bar 2, beat 1`.
         edits: what became of the text of each file.
         made: files that the step made; they are gone when it is taken back.
+        gone: files that the step took away; they are back when it is taken back.
         joins: steps in a row with the same word here, made within a moment, are undone together.
         at: when, in seconds since the epoch.
         desk: where it was done, so that undo can show it.
@@ -30,6 +31,7 @@ class Step(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True):
     label: str
     edits: dict[str, TextEdit]
     made: tuple[str, ...] = ()
+    gone: tuple[str, ...] = ()
     joins: str = ""
     at: float = 0.0
     desk: str = ""
@@ -111,7 +113,14 @@ JOINED_WITHIN_SECONDS: Final = 1.5
 
 
 def step_between(
-    before: Texts, after: Texts, *, label: str, at: float, joins: str = "", desk: str = ""
+    before: Texts,
+    after: Texts,
+    *,
+    label: str,
+    at: float,
+    gone: Collection[str] = (),
+    joins: str = "",
+    desk: str = "",
 ) -> Step | None:
     """Describe what turns some files into others; `None` if nothing does.
 
@@ -120,6 +129,7 @@ def step_between(
         after: those that change, whole.
         label: as in `Step`.
         at: as in `Step`.
+        gone: names of files that are there before and not after.
         joins: as in `Step`.
         desk: as in `Step`.
     """
@@ -128,10 +138,12 @@ def step_between(
         for name, text in after.items()
         if before.get(name) != text
     }
+    lost = tuple(sorted(name for name in gone if name in before))
+    edits |= {name: edit_between(before[name], "") for name in lost}
     if not edits:
         return None
     made = tuple(name for name in edits if name not in before)
-    return Step(label=label, edits=edits, made=made, joins=joins, at=at, desk=desk)
+    return Step(label=label, edits=edits, made=made, gone=lost, joins=joins, at=at, desk=desk)
 
 
 def _belong(earlier: Step, later: Step) -> bool:
@@ -145,10 +157,13 @@ def _belong(earlier: Step, later: Step) -> bool:
 
 def _applied(texts: Texts, step: Step) -> Texts:
     new = {name: edit.apply(texts.get(name, "")) for name, edit in step.edits.items()}
-    return MappingProxyType({**texts, **new})
+    return _without({**texts, **new}, step.gone)
 
 
 def _taken_back(texts: Texts, step: Step) -> Texts:
-    old = {name: edit.taken_back().apply(texts[name]) for name, edit in step.edits.items()}
-    kept = {**texts, **old}
-    return MappingProxyType({k: v for k, v in kept.items() if k not in step.made})
+    old = {name: e.taken_back().apply(texts.get(name, "")) for name, e in step.edits.items()}
+    return _without({**texts, **old}, step.made)
+
+
+def _without(texts: Texts, names: Collection[str]) -> Texts:
+    return MappingProxyType({name: text for name, text in texts.items() if name not in names})

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, ConsoleMessage, Page, Playwright, sync_playwright
+from playwright.sync_api import Browser, ConsoleMessage, Page, Playwright, expect, sync_playwright
 from tests.studio.opened import Opened, demo_essay, opened
 
 CHROMIUM = os.environ.get("CHROMIUM") or shutil.which("chromium") or shutil.which("google-chrome")
@@ -22,6 +22,9 @@ SWITCHES = (
     "--use-fake-ui-for-media-stream",
     "--use-fake-device-for-media-stream",
 )
+
+
+expect.set_options(timeout=15_000)  # tests share their machine with each other
 
 
 @pytest.fixture(scope="session")
