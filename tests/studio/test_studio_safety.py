@@ -5,6 +5,8 @@ The refusals follow OWASP's cheat sheets on cross-site request forgery and DNS r
 
 import http.client
 import json
+import subprocess
+import sys
 from collections.abc import Iterator
 from urllib.parse import urlsplit
 
@@ -121,3 +123,11 @@ def test_no_file_but_the_essays_own_texts_can_be_written(running: Opened, cookie
             wanted = {"file": file, "text": "x", "revision": 0}
             wire.send(json.dumps({"id": 1, "do": "text.set", "with": wanted}))
             assert "no file" in json.loads(wire.recv(5))["problem"]["what"]
+
+
+def test_a_second_app_on_the_same_essay_is_refused(running: Opened):
+    assert running.folder is not None
+    command = [sys.executable, "-m", "riffract", "open", "--no-browser", str(running.folder)]
+    second = subprocess.run(command, capture_output=True, text=True, check=False, timeout=30)
+    assert second.returncode == 1
+    assert "is open in another window" in second.stdout + second.stderr

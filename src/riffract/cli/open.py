@@ -7,6 +7,7 @@ from riffract.cli.main import DONE, PROBLEM
 from riffract.cli.subject import show
 from riffract.essay.folder import FileProblem, is_essay
 from riffract.formats.problem import Problem
+from riffract.studio.problems import RefusedError
 from riffract.studio.server import serve
 
 
@@ -30,6 +31,9 @@ def open_app(folder: Path | None, *, port: int, with_browser: bool) -> int:
             serve(folder, port=port, say=say, browser=None)
     except (KeyboardInterrupt, asyncio.CancelledError):
         print("Closed; everything is saved.")
+    except RefusedError as error:
+        show([FileProblem(file=str(folder), problem=error.problem)])
+        return PROBLEM
     except OSError as error:
         wrong = Problem(
             what=f"port {port} cannot be used: {error.strerror}", mend="choose another, or none"

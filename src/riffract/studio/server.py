@@ -17,6 +17,7 @@ from starlette.routing import Mount, Route, WebSocketRoute
 from starlette.staticfiles import StaticFiles
 
 from riffract.studio.channel import LARGEST_MESSAGE_BYTES
+from riffract.studio.claimed import mark
 from riffract.studio.desks import argue as argue_desk
 from riffract.studio.desks import files as files_desk
 from riffract.studio.desks import listening as listening_desk
@@ -53,6 +54,10 @@ def application(studio: Studio, keys: Keys, port: int) -> Guard:
         route for desk in DESKS if hasattr(desk, "routes") for route in desk.routes(studio)
     ]
 
+    async def alive(_request: Request) -> Response:
+        document = studio.document
+        return PlainTextResponse(f"riffract {mark(document.folder) if document else ''}")
+
     @contextlib.asynccontextmanager
     async def open_files(_app: Starlette) -> AsyncIterator[None]:
         keeping = asyncio.create_task(studio.keep_files())
@@ -65,7 +70,7 @@ def application(studio: Studio, keys: Keys, port: int) -> Guard:
     app = Starlette(
         routes=[
             Route("/", _front_page),
-            Route(ALIVE, lambda _request: PlainTextResponse("riffract")),
+            Route(ALIVE, alive),
             WebSocketRoute("/channel", studio.channel.serve),
             *own_routes,
             Mount("/pages", _Pages(directory=_PAGES)),
@@ -114,6 +119,7 @@ async def _serve(
         listener.bind((LOOPBACK, port))
         listener.listen()  # from here on the address can be asked, if answered a little later
         port = listener.getsockname()[1]
+        studio.port = port
         if folder is not None:
             studio.open(folder)
         config = uvicorn.Config(

@@ -198,7 +198,7 @@ def export(report: Report, folder: str, wish: Wish) -> Made:
     of = held(folder)
     own = _look(of)
     wanted = frozenset(Part(part) for part in wish.parts)
-    recording = _recording(of) if Part.FILM in wanted else None
+    recording = _recording(of) if {Part.FILM, Part.PAGE} & set(wanted) else None
     with set_in(own.family):
         material = material_of(of.essay, of.study, of.claims, recording, own.look)
         material = replace(material, despite_flashing=wish.despite_flashing)

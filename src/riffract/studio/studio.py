@@ -12,6 +12,7 @@ import msgspec
 
 from riffract.essay.folder import is_essay
 from riffract.studio.channel import Channel
+from riffract.studio.claimed import claim, is_open_elsewhere, release
 from riffract.studio.document import Document, open_document
 from riffract.studio.problems import RefusedError
 from riffract.studio.recent import remember, state_folder
@@ -38,6 +39,7 @@ class Studio:
         long_worker: hears recordings and makes films.
         document: the essay that is open; `None` at the start page.
         shelf: sounds made lately.
+        port: of the app's server.
         before_reading: brings into the document what a desk has done and not written down yet.
     """
 
@@ -48,6 +50,7 @@ class Studio:
     long_worker: Worker = field(default_factory=lambda: Worker("long"))
     document: Document | None = None
     shelf: Shelf = field(default_factory=Shelf)
+    port: int = 0
     before_reading: list[Callable[[], None]] = field(default_factory=list)
     tasks: Tasks = field(init=False)
     _background: set[asyncio.Task[None]] = field(default_factory=set)
@@ -88,8 +91,14 @@ class Studio:
             raise RefusedError(
                 f"{folder} holds no essay", mend="start one there, or choose another"
             )
+        if is_open_elsewhere(folder, self.port):
+            raise RefusedError(
+                f"{folder} is open in another window of the app",
+                mend="go on there, or close that one first",
+            )
         self.close()
         self.document = open_document(folder, time.time)
+        claim(folder, self.port)
         remember(self.state, folder)
         self.tell_later("opened", folder=str(folder))
 
@@ -102,6 +111,7 @@ class Studio:
             worker.stop()
         if self.document is not None:
             self.document.close()
+            release(self.document.folder)
             self.document = None
 
     def changed(self) -> dict[str, Any]:

@@ -29,7 +29,7 @@ from riffract.studio.studio import Studio
 from riffract.studio.worker import WorkFailedError, WorkStoppedError, worked
 
 WIDEST_PREVIEW_PX: Final = 1920
-_ASKED_FOR_ONLY: Final = ("loops", "overlay")
+_ASKED_FOR_ONLY: Final = ("page", "loops", "overlay")
 
 
 class FilmSetting(msgspec.Struct, frozen=True, kw_only=True):
