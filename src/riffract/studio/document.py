@@ -14,6 +14,7 @@ from typing import Final
 
 from riffract.essay.beside import write_whole
 from riffract.essay.folder import CLAIMS_FILE, OWN_TAB, SETTINGS_FILE
+from riffract.essay.hand_set import HAND_SET_FILE
 from riffract.studio.history import History, Texts, step_between
 from riffract.studio.journal import Journal, Record, open_journal, read_journal
 from riffract.studio.text_edit import common_start
@@ -214,8 +215,8 @@ def _told(changed: Collection[str], gone: Collection[str]) -> str:
 
 
 def text_files(folder: Path, texts: Texts) -> tuple[str, ...]:
-    """Name the text files of an essay that are there: settings, music as tab, claims, script."""
-    names = {SETTINGS_FILE, CLAIMS_FILE, SCRIPT_FILE, passage_name(texts)}
+    """Name the text files of an essay that are there: settings, music as tab, claims and more."""
+    names = {SETTINGS_FILE, CLAIMS_FILE, HAND_SET_FILE, SCRIPT_FILE, passage_name(texts)}
     names |= {path.name for path in folder.glob("words.*.toml")}
     earlier = folder / "earlier"
     names |= {f"earlier/{p.name}" for p in earlier.glob("*") if p.suffix in _TEXT_ENDINGS}

@@ -25,7 +25,7 @@ from riffract.picture.scenes import scene_for
 from riffract.picture.type import set_in
 from riffract.publish.material import film_sound, language_of, material_of, shots_of
 from riffract.publish.package import publish
-from riffract.publish.parts import Part
+from riffract.publish.parts import SOUNDING_PARTS, Part
 from riffract.sound.files import read_sound, write_wav
 from riffract.sound.sound import Sound, SoundProblem
 from riffract.studio.held import Held, held
@@ -198,7 +198,7 @@ def export(report: Report, folder: str, wish: Wish) -> Made:
     of = held(folder)
     own = _look(of)
     wanted = frozenset(Part(part) for part in wish.parts)
-    recording = _recording(of) if {Part.FILM, Part.PAGE} & set(wanted) else None
+    recording = _recording(of) if wanted & SOUNDING_PARTS else None
     with set_in(own.family):
         material = material_of(of.essay, of.study, of.claims, recording, own.look)
         material = replace(material, despite_flashing=wish.despite_flashing)

@@ -66,7 +66,7 @@ def test_parts_are_made_and_listed(desk: Page, essay: Path, running: Opened):
     for box in boxes.all():
         box.uncheck()
     desk.get_by_label("Findings as data").check()
-    desk.get_by_label("Script", exact=True).check()
+    desk.get_by_label("Script, and the same for a prompter").check()
     desk.get_by_role("button", name="Make it").click()
     expect(desk.get_by_role("link", name="findings.json")).to_be_visible(timeout=30_000)
     assert (essay / "out" / "script.md").is_file()

@@ -7,14 +7,25 @@ from starlette.requests import Request
 from starlette.responses import PlainTextResponse, Response
 from starlette.routing import BaseRoute, Route
 
+from riffract.essay.hand_set import (
+    HAND_SET_FILE,
+    AxisEntry,
+    HandTable,
+    RiffEntry,
+    StretchEntry,
+    without_hand_set,
+)
 from riffract.studio.channel import Action, Actions, Nothing
 from riffract.studio.problems import RefusedError
 from riffract.studio.studio import Studio
 from riffract.studio.studying import (
     axes_seen,
+    best_riff_seen,
     compared,
     exported,
     finding_picture,
+    hand_set_with,
+    riff_seen,
     stretch_seen,
     study_seen,
 )
@@ -30,12 +41,37 @@ class Bars(msgspec.Struct, frozen=True, kw_only=True):
     last: int
 
 
+class Attacks(msgspec.Struct, frozen=True, kw_only=True):
+    """A riff set by hand, by its attacks from 0; without them the riff that was found."""
+
+    first: int | None = None
+    count: int = 0
+
+
+class Kept(msgspec.Struct, frozen=True, kw_only=True):
+    """Something set by hand that is to be kept: one of these."""
+
+    axis: AxisEntry | None = None
+    riff: RiffEntry | None = None
+    stretch: StretchEntry | None = None
+
+
+class LetGo(msgspec.Struct, frozen=True, kw_only=True):
+    """Something set by hand, by its row in the file."""
+
+    table: HandTable
+    number: int
+
+
 def actions(studio: Studio) -> Actions:
     """List what can be asked for."""
     return {
         "study.look": Action(Nothing, lambda _: _look(studio)),
         "study.stretch": Action(Bars, lambda bars: _stretch(studio, bars)),
         "study.axes": Action(Nothing, lambda _: _axes(studio)),
+        "study.riff": Action(Attacks, lambda wanted: _riff(studio, wanted)),
+        "study.keep": Action(Kept, lambda wanted: _keep(studio, wanted)),
+        "study.let_go": Action(LetGo, lambda wanted: _let_go(studio, wanted)),
         "study.compare": Action(Nothing, lambda _: _compare(studio)),
     }
 
@@ -95,6 +131,39 @@ async def _stretch(studio: Studio, bars: Bars) -> Any:
 
 async def _axes(studio: Studio) -> Any:
     return msgspec.to_builtins(await worked(studio.desk_worker.do(axes_seen, str(studio.folder))))
+
+
+async def _riff(studio: Studio, wanted: Attacks) -> Any:
+    folder = str(studio.folder)
+    if wanted.first is None:
+        work = studio.desk_worker.do(best_riff_seen, folder)
+    else:
+        work = studio.desk_worker.do(riff_seen, folder, wanted.first, wanted.count)
+    return msgspec.to_builtins(await worked(work))
+
+
+async def _keep(studio: Studio, wanted: Kept) -> Any:
+    """Write down what was set by hand; it is measured again after every change."""
+    given = [e for e in (wanted.axis, wanted.riff, wanted.stretch) if e is not None]
+    if len(given) != 1:
+        raise RefusedError("one thing is kept at a time", mend="choose an axis, a riff or bars")
+    text = studio.open_document.texts.get(HAND_SET_FILE, "")
+    folder = str(studio.folder)
+    new = await worked(studio.desk_worker.do(hand_set_with, folder, text, given[0]))
+    if studio.open_document.texts.get(HAND_SET_FILE, "") != text:
+        raise RefusedError("that has changed elsewhere meanwhile", mend="do it once more")
+    studio.open_document.change("set by hand", {HAND_SET_FILE: new}, desk="study")
+    return studio.changed()
+
+
+def _let_go(studio: Studio, wanted: LetGo) -> Any:
+    text = studio.open_document.texts.get(HAND_SET_FILE, "")
+    try:
+        new = without_hand_set(text, wanted.table, wanted.number)
+    except (IndexError, ValueError) as error:
+        raise RefusedError(str(error), mend="look again") from error
+    studio.open_document.change("let go of what was set", {HAND_SET_FILE: new}, desk="study")
+    return studio.changed()
 
 
 async def _compare(studio: Studio) -> Any:

@@ -41,7 +41,7 @@ OVER_PX: Final = 34.0
 
 UNDER_PX: Final = 46.0
 LEAST_PX_PER_QUARTER: Final = 58.0
-BETWEEN_PX: Final = 9.0
+BETWEEN_PX: Final = 15.0
 """From a number to the next one: wider than in films, since one writes between them."""
 
 BEFORE_PX: Final = 12.0

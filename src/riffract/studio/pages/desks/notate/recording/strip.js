@@ -2,8 +2,8 @@ import { html, useEffect, useRef, useState } from "../../../html.js";
 import { useStore } from "../../../store.js";
 import { fix, goTo, placeAt, recording, setAnchors, show, zoom } from "./recording.js";
 
-const OUTLINE_PX = 72;
-const SPECTRUM_PX = 120;
+const OUTLINE_PX = 48;
+const SPECTRUM_PX = 84;
 
 /** The recording as an outline and as a spectrum, with what is known of it laid over. */
 export function Strip() {
