@@ -8,7 +8,7 @@ from typing import Any, Final
 
 import numpy as np
 
-from riffract.sound.sound import Sound, gain_of
+from riffract.sound.sound import Samples, Sound, gain_of
 
 TARGET_LUFS: Final = -14.0
 """Near what many web platforms bring sound to (common practice)."""
@@ -26,12 +26,14 @@ STEP_SECONDS: Final = 0.1
 """From one gating block to the next (BS.1770). A block that the sound does not fill
 does not count (BS.1770); only of a sound shorter than a block is the part that is there taken."""
 
-QUIET_PEAK: Final = 0.1
-"""The meter's true peak has three decimals; below this they are too few, and a louder copy is read.
-"""
+PEAK_RATE_HZ: Final = 192_000
+"""Four times 48 kHz (BS.1770 asks for at least that), whatever the sound's own rate."""
+
+PEAK_STEP: Final = 48_000
+"""Samples that are oversampled at once: 1.5 MB, and few enough steps to cost nothing."""
 
 _OVERSAMPLING_TAIL: Final = 64
-"""Samples by which the meter hears a peak late."""
+"""Samples by which a peak is heard late."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -52,14 +54,16 @@ def loudness_of(sound: Sound) -> Loudness:
     """Measure a sound.
 
     Source: ITU-R BS.1770 with the gates of EBU R 128, as FFmpeg's ebur128 filter computes them.
+    Its own true peak takes twice the time of the oversampling that it rests on, and has three
+    decimals; so that is done here.
 
     >>> loudness_of(Sound.silence(1.0))
     Loudness(integrated_lufs=-inf, true_peak_dbtp=-inf)
     """
-    readings = list(_readings(sound))
+    peak = _true_peak(sound)
     return Loudness(
-        integrated_lufs=_integrated_lufs(sound, readings),
-        true_peak_dbtp=_true_peak_dbtp(sound, float(readings[-1]["lavfi.r128.true_peak"])),
+        integrated_lufs=_integrated_lufs(sound, list(_readings(sound))),
+        true_peak_dbtp=20.0 * log10(peak) if peak > 0.0 else -inf,
     )
 
 
@@ -78,30 +82,40 @@ def normalised(
     return sound.scaled(gain_of(gain_db))
 
 
-def _integrated_lufs(sound: Sound, readings: Sequence[dict[str, str]]) -> float:
+def _integrated_lufs(sound: Sound, readings: Sequence[float]) -> float:
     """Give the reading after the last whole block; each is over all that was heard until then."""
     step = int(STEP_SECONDS * sound.rate_hz)
     block = round(SHORTEST_SECONDS / STEP_SECONDS)
     filled = sound.sample_count // step
-    lufs = float(readings[max(filled, block) - 1]["lavfi.r128.I"])
+    lufs = readings[max(filled, block) - 1]
     if lufs <= GATE_LUFS:
         return -inf
     missing_db = 10.0 * log10(block * step / sound.sample_count) if filled < block else 0.0
     return lufs + missing_db
 
 
-def _true_peak_dbtp(sound: Sound, reading: float) -> float:
-    """Turn the meter's reading into dB; it has three decimals, too few for a quiet sound."""
-    quiet = sound.peak
-    if quiet == 0.0:
-        return -inf
-    if quiet >= QUIET_PEAK:
-        return 20.0 * log10(reading)
-    return loudness_of(sound.scaled(1.0 / quiet)).true_peak_dbtp + 20.0 * log10(quiet)
-
-
-def _readings(sound: Sound) -> Iterator[dict[str, str]]:
+def _readings(sound: Sound) -> Iterator[float]:
     """Send a sound through the meter, and yield what it reads after each stretch."""
+    step = int(STEP_SECONDS * sound.rate_hz)
+    least = round(SHORTEST_SECONDS / STEP_SECONDS)
+    for frame in _filtered(sound, "ebur128", "metadata=1", step=step, least=least):
+        yield float(frame.metadata["lavfi.r128.I"])
+
+
+def _true_peak(sound: Sound) -> float:
+    """Give the highest point of the waveform between the samples."""
+    if sound.peak == 0.0:
+        return 0.0
+    pieces = _filtered(sound, "aresample", f"{PEAK_RATE_HZ}", step=PEAK_STEP, least=1)
+    return max(_peak_of(frame.to_ndarray()) for frame in pieces)
+
+
+def _peak_of(samples: Samples) -> float:
+    return max(float(samples.max()), -float(samples.min()))
+
+
+def _filtered(sound: Sound, name: str, options: str, *, step: int, least: int) -> Iterator[Any]:
+    """Send a sound, and the silence after it, through a filter in steps; yield what comes out."""
     import av
 
     graph = av.filter.Graph()
@@ -110,12 +124,8 @@ def _readings(sound: Sound) -> Iterator[dict[str, str]]:
         f"sample_rate={sound.rate_hz}:sample_fmt=fltp:channel_layout=stereo:"
         f"time_base=1/{sound.rate_hz}",
     )
-    meter = graph.add("ebur128", "peak=true:metadata=1")
-    graph.link_nodes(source, meter, graph.add("abuffersink")).configure()
-    step = int(STEP_SECONDS * sound.rate_hz)
-    heard = sound.sample_count + _OVERSAMPLING_TAIL
-    steps = max(ceil(heard / step), round(SHORTEST_SECONDS / STEP_SECONDS))
-    for index in range(steps):
+    graph.link_nodes(source, graph.add(name, options), graph.add("abuffersink")).configure()
+    for index in range(max(ceil((sound.sample_count + _OVERSAMPLING_TAIL) / step), least)):
         graph.push(_frame(sound, index * step, step))
         yield from _pulled(graph)
 
@@ -133,11 +143,11 @@ def _frame(sound: Sound, start: int, step: int) -> Any:
     return frame
 
 
-def _pulled(graph: Any) -> Iterator[dict[str, str]]:
+def _pulled(graph: Any) -> Iterator[Any]:
     import av
 
     while True:
         try:
-            yield dict(graph.pull().metadata)
+            yield graph.pull()
         except (av.error.BlockingIOError, av.error.EOFError):
             return
