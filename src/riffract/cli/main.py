@@ -21,7 +21,7 @@ PARTS: Final = (
     *("film", "stills", "captions", "script", "findings", "handout"),
     *("chapters", "description", "passage", "timeline"),
 )
-MORE_PARTS: Final = ("loops", "overlay")
+MORE_PARTS: Final = ("page", "loops", "overlay")
 ALL: Final = "all"
 KINDS: Final = (
     *("passes", "mirror", "gesture", "sonority", "collection"),

@@ -22,12 +22,12 @@ from riffract.picture.essay_look import look_of
 from riffract.picture.type import set_in
 from riffract.publish.material import material_of, translation_problems
 from riffract.publish.package import publish
-from riffract.publish.parts import Part
+from riffract.publish.parts import SOUNDING_PARTS, Part
 from riffract.sound.files import read_sound
 from riffract.sound.sound import Sound, SoundProblem
 from riffract.weighing.weigh import study_passage
 
-SHOWS_RIGHTS: Final = frozenset({Part.FILM, Part.SCRIPT, Part.HANDOUT, Part.DESCRIPTION})
+SHOWS_RIGHTS: Final = frozenset({Part.FILM, Part.SCRIPT, Part.HANDOUT, Part.PAGE, Part.DESCRIPTION})
 NO_RIGHTS: Final = (
     f"note: no rights line is given; `rights` in {SETTINGS_FILE} says whose music this is and what "
     "others may do with the film"
@@ -94,7 +94,7 @@ def publish_essay(
 
 def _recording(essay: Essay, parts: frozenset[Part]) -> Sound | FileProblem | None:
     recording = essay.settings.recording
-    if recording is None or Part.FILM not in parts:
+    if recording is None or not parts & SOUNDING_PARTS:
         return None
     path = essay.folder / recording.file
     sound = read_sound(path)

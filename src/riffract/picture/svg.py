@@ -80,10 +80,27 @@ def svg_fragment(marks: Iterable[Mark], look: Look, *, prefix: str) -> str:
         look: the colours.
         prefix: begins every id, so that fragments beside each other keep theirs apart.
     """
-    writer = _Writer(look, prefix=prefix)
-    body = [element for mark in marks for element in writer.elements(mark, is_named=True)]
-    definitions = [element for _, element in writer.definitions.values()]
-    return "".join([*(["<defs>", *definitions, "</defs>"] if definitions else []), *body])
+    pieces = SvgPieces(look, prefix=prefix)
+    body = pieces.piece(marks)
+    return pieces.definitions + body
+
+
+class SvgPieces:
+    """Writes marks piece by piece for one document, in which each letter is defined only once."""
+
+    def __init__(self, look: Look, *, prefix: str) -> None:
+        self._writer = _Writer(look, prefix=prefix)
+
+    def piece(self, marks: Iterable[Mark]) -> str:
+        """Write marks as elements that refer to the definitions."""
+        elements = (e for mark in marks for e in self._writer.elements(mark, is_named=True))
+        return "".join(elements)
+
+    @property
+    def definitions(self) -> str:
+        """What the pieces written so far refer to, as one element; empty if that is nothing."""
+        elements = [element for _, element in self._writer.definitions.values()]
+        return "".join(["<defs>", *elements, "</defs>"]) if elements else ""
 
 
 @dataclass(slots=True)

@@ -14,6 +14,7 @@ class Part(StrEnum):
     DESCRIPTION = "description"
     PASSAGE = "passage"
     HANDOUT = "handout"
+    PAGE = "page"
     STILLS = "stills"
     FILM = "film"
     LOOPS = "loops"
@@ -21,11 +22,15 @@ class Part(StrEnum):
     TIMELINE = "timeline"
 
 
-USUAL_PARTS: Final = frozenset(Part) - {Part.LOOPS, Part.OVERLAY}
+USUAL_PARTS: Final = frozenset(Part) - {Part.PAGE, Part.LOOPS, Part.OVERLAY}
 """What is made if nothing is asked for; the others are large, and few need them."""
+
+SOUNDING_PARTS: Final = frozenset({Part.FILM, Part.PAGE})
+"""Those that need the recording, if there is one."""
 
 FILM_FILE: Final = "film.mp4"
 HANDOUT_FILE: Final = "handout.pdf"
+PAGE_FILE: Final = "page.html"
 QUESTIONS_FILE: Final = "handout-questions.pdf"
 SCRIPT_FILE: Final = "script.md"
 FINDINGS_FILE: Final = "findings.json"

@@ -16,6 +16,7 @@ from riffract.publish.findings_table import findings_table
 from riffract.publish.handout import Figure, handout_data, handout_pdf
 from riffract.publish.handout_questions import with_questions
 from riffract.publish.material import Material
+from riffract.publish.page.page_part import page_part
 from riffract.publish.parts import (
     CHAPTERS_FILE,
     DESCRIPTION_FILE,
@@ -140,6 +141,7 @@ WRITTEN_PARTS: Final[Mapping[Part, Callable[[Material, Path], Published]]] = Map
         Part.DESCRIPTION: _description,
         Part.PASSAGE: passage_part,
         Part.HANDOUT: _handout,
+        Part.PAGE: page_part,
         Part.TIMELINE: _timeline,
     }
 )
