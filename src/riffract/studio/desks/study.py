@@ -17,18 +17,9 @@ from riffract.essay.hand_set import (
 )
 from riffract.studio.channel import Action, Actions, Nothing
 from riffract.studio.problems import RefusedError
+from riffract.studio.setting_by_hand import axes_seen, best_riff_seen, hand_set_with, riff_seen
 from riffract.studio.studio import Studio
-from riffract.studio.studying import (
-    axes_seen,
-    best_riff_seen,
-    compared,
-    exported,
-    finding_picture,
-    hand_set_with,
-    riff_seen,
-    stretch_seen,
-    study_seen,
-)
+from riffract.studio.studying import compared, exported, finding_picture, stretch_seen, study_seen
 from riffract.studio.worker import WorkFailedError, WorkStoppedError, worked
 
 WIDEST_PX: Final = 1920
