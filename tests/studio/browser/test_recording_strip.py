@@ -118,6 +118,15 @@ def test_a_note_that_is_written_wrong_is_found_and_its_rival_accepted(
         page.get_by_role("button", name="Show", exact=True).click()
         page.get_by_role("button", name="Write string 4, fret 7").first.click()
         comes_true(page, lambda: _same(tab, right))
+        page.get_by_role("button", name="Undo").click()
+        comes_true(page, lambda: not _same(tab, right))
+        # The same by keys, on the picture.
+        page.locator(".doubt.contradicted").first.wait_for()
+        page.get_by_role("application", name="The passage as strings in time").focus()
+        page.keyboard.press("Alt+d")
+        expect(page.locator(".said")).to_contain_text("bar 4, string 4")
+        page.keyboard.press("Alt+Enter")
+        comes_true(page, lambda: _same(tab, right))
 
 
 def _same(tab: Path, text: str) -> bool:

@@ -1,6 +1,7 @@
 import { say } from "../../app.js";
 import { askFor } from "../../parts/form_dialog.js";
 import { compare, fraction, plus, textOf } from "../../fraction.js";
+import { acceptHere, hearAsWritten, nextDoubt } from "./doubt_marks.js";
 import { edit, lengthOf, moveTo, notation, stepped } from "./sheet.js";
 
 /** @typedef {import("../../commands.js").Command} Command */
@@ -15,7 +16,7 @@ let lastDigit = { at: 0, place: "" };
 
 /** All that can be done to the passage, with its keys. @returns {Command[]} */
 export function commandsOfWriting() {
-  return [...moving(), ...selecting(), ...frets(), ...values(), ...playing(), ...shaping(), ...bars(), ...instrument()].map((command) => ({
+  return [...moving(), ...selecting(), ...frets(), ...values(), ...playing(), ...shaping(), ...bars(), ...instrument(), ...doubting()].map((command) => ({
     desk: "notate",
     isOn: () => notation.get().sheet !== null,
     ...command,
@@ -259,6 +260,15 @@ function instrument() {
     { id: "notate.frets", name: "Frets of the neck …", keys: [], run: () => number("frets", "Frets", notation.get().sheet?.frets ?? 24, 36)() },
     { id: "notate.scale", name: "Length of the strings …", keys: [], run: () => number("scale", "Nut to bridge, mm", notation.get().sheet?.scale_mm ?? 648, 1200)() },
     { id: "notate.title", name: "Title of the passage …", keys: [], run: title },
+  ];
+}
+
+/** @returns {Command[]} */
+function doubting() {
+  return [
+    here({ id: "notate.doubt.next", name: "Go to the next note that the recording does not bear out", keys: ["Alt+D"], run: nextDoubt }),
+    here({ id: "notate.doubt.accept", name: "Write what the recording plays here", keys: ["Alt+Enter"], run: acceptHere }),
+    here({ id: "notate.doubt.heard", name: "I hear it as it is written", keys: ["Alt+H"], run: hearAsWritten }),
   ];
 }
 

@@ -2,6 +2,7 @@ import { html, useEffect, useLayoutEffect, useRef, useState } from "../../html.j
 import { compare, fraction, minus, numberOf, plus, textOf } from "../../fraction.js";
 import { usePlayhead } from "../../player.js";
 import { useStore } from "../../store.js";
+import { DoubtMarks } from "./doubt_marks.js";
 import { edit, moment, moveTo, notation, rowsOf } from "./sheet.js";
 
 /** The passage as strings in time, row by row. */
@@ -72,6 +73,7 @@ function Over({ bar, sheet }) {
       onPointerDown=${(/** @type {PointerEvent} */ event) => pick(event, bar, sheet)}
       onPointerMove=${(/** @type {PointerEvent} */ event) => event.buttons === 1 && drag(event)}>
     ${selected && html`<rect class="selected" x=${x(selected[0]) - 2} y=${top - 11} width=${Math.max(6, (selected[1] - selected[0]) * bar.px_per_quarter)} height=${bottom - top + 22} />`}
+    <${DoubtMarks} bar=${bar} sheet=${sheet} />
     ${cursor && html`<rect class="cursor" x=${x(numberOf(fraction(cursor.offset))) - 3} y=${y(cursor.string) - 11.5} width="26" height="23" rx="3" />`}
     <${Playhead} bar=${bar} sheet=${sheet} />
   </svg>`;
