@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from riffract.studio.desks.recording import _free_name
+from riffract.studio.desks.recording import free_name
 from riffract.studio.desks.show import inside
 
 
@@ -21,7 +21,7 @@ from riffract.studio.desks.show import inside
     ],
 )
 def test_a_new_file_lies_in_the_folder_itself(tmp_path: Path, name: str):
-    path = tmp_path / _free_name(tmp_path, name)
+    path = tmp_path / free_name(tmp_path, name)
     assert path.parent == tmp_path
     assert not path.name.startswith(".")
     assert "\0" not in path.name
@@ -29,7 +29,7 @@ def test_a_new_file_lies_in_the_folder_itself(tmp_path: Path, name: str):
 
 def test_nothing_that_is_there_is_overwritten(tmp_path: Path):
     for expected in ("take.wav", "take-2.wav", "take-3.wav"):
-        name = _free_name(tmp_path, "take.wav")
+        name = free_name(tmp_path, "take.wav")
         assert name == expected
         (tmp_path / name).touch()
 

@@ -92,7 +92,7 @@ def routes(studio: Studio) -> list[BaseRoute]:
     """List the addresses of the recording, its picture, and of what is brought in."""
 
     async def take_in(request: Request) -> Response:
-        name = _free_name(studio.folder, request.path_params["name"])
+        name = free_name(studio.folder, request.path_params["name"])
         target = studio.folder / name
         try:
             problem = await received(request, target)
@@ -283,10 +283,10 @@ def _recording_path(studio: Studio) -> Path | None:
     return path if path.is_relative_to(studio.folder.resolve()) else None
 
 
-def _free_name(folder: Path, name: str) -> str:
+def free_name(folder: Path, name: str) -> str:
     """Give a name for a new file that is plain and not taken.
 
-    >>> _free_name(Path("/nowhere"), "../My Take (2).WAV")
+    >>> free_name(Path("/nowhere"), "../My Take (2).WAV")
     'My-Take-2.wav'
     """
     stem = re.sub(r"[^\w]+", "-", Path(name).stem).strip("-_")[:60] or "recording"
