@@ -1,5 +1,6 @@
 import { ask, store } from "./app.js";
 import { useEffect, useState } from "./html.js";
+import { audio, fetched, sound } from "./sounding.js";
 import { createStore } from "./store.js";
 
 /**
@@ -28,11 +29,7 @@ import { createStore } from "./store.js";
 
 export const player = createStore(/** @type {Player} */ ({ isPlaying: false, isWaiting: false, wanted: null }));
 
-const FADE_SECONDS = 0.03;
-
-/** @type {AudioContext | null} */
-let context = null;
-/** @type {{source: AudioBufferSourceNode, gain: GainNode, made: Made, startedAt: number, isLooped: boolean} | null} */
+/** @type {{heard: import("./sounding.js").Sounding, made: Made, isLooped: boolean} | null} */
 let sounding = null;
 let request = 0;
 /** @type {Map<string, Promise<AudioBuffer>>} */
@@ -45,8 +42,7 @@ const decoded = new Map();
 export async function play(wanted) {
   const mine = ++request;
   halt();
-  context ??= new AudioContext();
-  context.resume();
+  audio();
   player.set({ isWaiting: true, isPlaying: false, wanted });
   const made = /** @type {Made | undefined} */ (await ask("sound.make", wanted));
   const buffer = made && (await bufferOf(made.url));
@@ -74,9 +70,8 @@ export function playOrStop(wanted) {
 
 /** Tells which moment of the score is heard now, in quarters; `null` in silence. */
 export function soundingQuarters() {
-  if (!sounding || !context) return null;
-  const late = context.outputLatency || context.baseLatency || 0;
-  let seconds = context.currentTime - late - sounding.startedAt;
+  if (!sounding) return null;
+  let seconds = sounding.heard.seconds();
   const { loop_from, loop_to, moments } = sounding.made;
   if (sounding.isLooped && seconds >= loop_to) {
     seconds = loop_from + ((seconds - loop_from) % (loop_to - loop_from));
@@ -132,9 +127,7 @@ export function usePlayhead() {
 function bufferOf(url) {
   let waiting = decoded.get(url);
   if (!waiting) {
-    waiting = fetch(url)
-      .then((answer) => answer.arrayBuffer())
-      .then((bytes) => /** @type {AudioContext} */ (context).decodeAudioData(bytes));
+    waiting = fetched(url);
     decoded.set(url, waiting);
     waiting.catch(() => decoded.delete(url));
     const oldest = decoded.keys().next().value;
@@ -145,34 +138,20 @@ function bufferOf(url) {
 
 /** @param {Made} made @param {AudioBuffer} buffer @param {boolean} isLooped */
 function begin(made, buffer, isLooped) {
-  if (!context) return;
-  const source = context.createBufferSource();
-  const gain = context.createGain();
-  source.buffer = buffer;
-  source.loop = isLooped;
-  source.loopStart = made.loop_from;
-  source.loopEnd = made.loop_to;
-  source.connect(gain).connect(context.destination);
-  const startedAt = context.currentTime + 0.02;
-  gain.gain.setValueAtTime(0, startedAt);
-  gain.gain.linearRampToValueAtTime(1, startedAt + FADE_SECONDS);
-  source.start(startedAt);
-  sounding = { source, gain, made, startedAt, isLooped };
-  source.onended = () => {
-    if (sounding?.source !== source) return;
-    sounding = null;
-    player.set({ isPlaying: false });
-  };
+  const heard = sound(buffer, {
+    loop: isLooped ? [made.loop_from, made.loop_to] : null,
+    ended() {
+      sounding = null;
+      player.set({ isPlaying: false });
+    },
+  });
+  sounding = { heard, made, isLooped };
   player.set({ isPlaying: true });
 }
 
 function halt() {
-  if (!sounding || !context) return;
-  const { source, gain } = sounding;
+  sounding?.heard.stop();
   sounding = null;
-  gain.gain.cancelScheduledValues(context.currentTime);
-  gain.gain.setTargetAtTime(0, context.currentTime, FADE_SECONDS / 3);
-  source.stop(context.currentTime + FADE_SECONDS * 2);
 }
 
 // Another essay, another music.

@@ -2,7 +2,7 @@ import { offer } from "../commands.js";
 import { html, useEffect } from "../html.js";
 import { stop } from "../player.js";
 import { ByHand } from "./study/by_hand.js";
-import { measureAxes, step, study, studyAgain } from "./study/findings.js";
+import { measureAxes, measureRiff, step, study, studyAgain } from "./study/findings.js";
 import { Findings } from "./study/list.js";
 import { FindingSheet, claimChosen, hearChosen } from "./study/sheet.js";
 
@@ -19,6 +19,7 @@ export function Study() {
       { id: "study.everything", desk: "study", name: "Show everything that was found", run: () => study.set({ least: 0 }) },
       { id: "study.solid", desk: "study", name: "Show what is firm and likely", run: () => study.set({ least: 3 }) },
       { id: "study.axis", desk: "study", name: "Set an axis by hand", run: measureAxes },
+      { id: "study.riff", desk: "study", name: "Set the riff by hand", run: () => measureRiff(null, 0) },
     ]);
     return () => {
       withdraw();

@@ -2,7 +2,8 @@ import { say } from "../../app.js";
 import { askFor } from "../../parts/form_dialog.js";
 import { compare, fraction, plus, textOf } from "../../fraction.js";
 import { acceptHere, hearAsWritten, nextDoubt } from "./doubt_marks.js";
-import { edit, lengthOf, moveTo, notation, stepped } from "./sheet.js";
+import { lengthOf, stepped } from "./places.js";
+import { edit, moveTo, notation } from "./sheet.js";
 
 /** @typedef {import("../../commands.js").Command} Command */
 

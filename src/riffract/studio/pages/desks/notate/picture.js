@@ -3,7 +3,8 @@ import { compare, fraction, minus, numberOf, plus, textOf } from "../../fraction
 import { usePlayhead } from "../../player.js";
 import { useStore } from "../../store.js";
 import { DoubtMarks } from "./doubt_marks.js";
-import { edit, moment, moveTo, notation, rowsOf } from "./sheet.js";
+import { moment, rowsOf } from "./places.js";
+import { edit, moveTo, notation } from "./sheet.js";
 
 /** The passage as strings in time, row by row. */
 export function Picture() {

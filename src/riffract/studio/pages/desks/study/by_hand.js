@@ -2,6 +2,8 @@ import { ask, say } from "../../app.js";
 import { html, useState } from "../../html.js";
 import { useStore } from "../../store.js";
 import { measureAxes, study, studyStretch } from "./findings.js";
+import { Kept, keep } from "./kept.js";
+import { Riff } from "./riff.js";
 
 /** What the analyst sets: an axis, a stretch, an observation, a comparison. */
 export function ByHand() {
@@ -9,7 +11,9 @@ export function ByHand() {
   if (!seen) return null;
   return html`<section class="by-hand" aria-labelledby="by-hand">
     <h2 id="by-hand">By hand</h2>
+    <${Kept} />
     <${Axis} />
+    <${Riff} />
     <${Stretch} bars=${seen.bars} />
     <${Observation} bars=${seen.bars} />
     <${Compared} />
@@ -31,28 +35,22 @@ function Axis() {
   const chosen = at < 0 ? best : Math.min(at, now.axes.length - 1);
   const axis = now.axes[chosen];
   const points = now.axes.map((one, i) => `${(i / (now.axes.length - 1)) * 100},${30 - (one.bits / most) * 28}`).join(" ");
-  const keep = async () => {
-    const bar = /bar (\d+)/.exec(axis.place)?.[1] ?? "1";
-    const bars = `${Math.max(1, Number(bar) - 1)}-${Math.min(study.get().seen?.bars ?? 1, Number(bar) + 1)}`;
-    const title = `Around ${axis.place} the ${row === 0 ? "rhythm" : "line"} reads the same backwards.`;
-    const lines = [`Set by hand: ${axis.core} pairs before the first that breaks; ${Math.round(axis.p * 1000) / 10} % of shuffled orders have an axis as good.`];
-    if (await ask("argue.own", { title, bars, lines })) say("Kept as an observation of your own among the claims.");
-  };
   return html`<h3>An axis of time</h3>
     <label>What is mirrored <select value=${row} onChange=${(/** @type {any} */ e) => { setRow(Number(e.target.value)); setAt(-1); }}>
       ${axes.map((one, i) => html`<option value=${i}>${one.words}</option>`)}
     </select></label>
     <div class="axis">
       <svg viewBox="0 0 100 30" preserveAspectRatio="none" aria-hidden="true"><polyline points=${points} /><line x1=${(chosen / (now.axes.length - 1)) * 100} x2=${(chosen / (now.axes.length - 1)) * 100} y1="0" y2="30" /></svg>
-      <input type="range" min="0" max=${now.axes.length - 1} value=${chosen} aria-label="Where the axis lies" aria-valuetext=${axis.place} onInput=${(/** @type {any} */ e) => setAt(Number(e.target.value))} />
+      <input type="range" min="0" max=${now.axes.length - 1} step="1" value=${chosen} aria-label="Where the axis lies" aria-valuetext=${axis.place} onInput=${(/** @type {any} */ e) => setAt(Number(e.target.value))} />
     </div>
+    <p><label>Number of the axis, 1 to ${now.axes.length} <input type="number" min="1" max=${now.axes.length} value=${chosen + 1} onInput=${(/** @type {any} */ e) => e.target.value && setAt(Math.max(0, Number(e.target.value) - 1))} /></label></p>
     <dl class="facts" aria-live="polite">
       <div><dt>axis</dt><dd>${axis.place} <b>${at < 0 ? "(the best)" : "(set by hand)"}</b></dd></div>
       <div><dt>pairs</dt><dd>${axis.core} before the first that breaks, ${axis.reach} in all</dd></div>
       <div><dt>evidence</dt><dd>${axis.bits} bits; the best axis has ${now.axes[best].bits}</dd></div>
       <div><dt>chance</dt><dd>${(axis.p * 100).toFixed(1)} % of 499 shuffled orders have an axis as good (repeats not kept: a generous comparison)</dd></div>
     </dl>
-    <p><button type="button" onClick=${() => setAt(-1)}>The best one</button> <button type="button" onClick=${keep}>Keep it as my observation</button></p>`;
+    <p><button type="button" onClick=${() => setAt(-1)}>The best one</button> <button type="button" onClick=${() => keep({ axis: { of: now.of, at: axis.quarters } })}>Keep this axis</button></p>`;
 }
 
 /** @param {{bars: number}} props */
@@ -69,7 +67,8 @@ function Stretch({ bars }) {
     </form>
     ${stretch &&
     html`<p><b>Bars ${stretch.first} to ${stretch.last}, set by hand:</b> ${solid.length ? "" : "nothing beyond chance."}</p>
-      <ul>${solid.map((one) => html`<li>${one.sentence} <small>${one.verdict}</small></li>`)}</ul>`}`;
+      <ul>${solid.map((one) => html`<li>${one.sentence} <small>${one.verdict}</small></li>`)}</ul>
+      <p><button type="button" onClick=${() => keep({ stretch: { bars: `${stretch.first}-${stretch.last}` } })}>Keep these bars</button></p>`}`;
 }
 
 /** @param {{bars: number}} props */

@@ -7,8 +7,12 @@ import { createStore } from "../../store.js";
  *   places: string, spans: [string, string][], facts: [string, string][], weighing: [string, string][],
  *   measures: [string, string][], rivals: Rival[], method: string, meaning: string, follows_from: string[]}} Finding
  * @typedef {{kind: string, name: string, question: string, findings: Finding[]}} Question
- * @typedef {{questions: Question[], left_out: string[], asked: number, seed: number, bars: number}} Seen
- * @typedef {{quarters: number, place: string, bits: number, core: number, reach: number, p: number}} Axis
+ * @typedef {{questions: Question[], left_out: string[], asked: number, seed: number, bars: number, by_hand: ByHand[], hand_problems: string[]}} Seen
+ * @typedef {{table: "axis" | "riff" | "stretch", number: number, sentence: string, start: string, end: string, bars: string, facts: [string, string][]}} ByHand
+ * @typedef {{place: string, departures: number, is_cut_off: boolean}} Pass
+ * @typedef {{first: number, count: number, attacks: number, start: string, end: string, starts_at: string, ends_with: string,
+ *   sentence: string, passes: Pass[], bits: number, plain_bits: number, best_bits: number | null, chance: string}} Riff
+ * @typedef {{quarters: string, place: string, bits: number, core: number, reach: number, p: number}} Axis
  * @typedef {{of: string, words: string, axes: Axis[]}} Axes
  * @typedef {object} State
  * @property {(Seen & {revision: number}) | null} seen what was found
@@ -18,11 +22,12 @@ import { createStore } from "../../store.js";
  * @property {string} words that are looked for
  * @property {{first: number, last: number, seen: Seen} | null} stretch some bars studied alone
  * @property {Axes[] | null} axes
+ * @property {Riff | null} riff set by hand
  */
 
 /** What was found, and what of it is looked at. */
 export const study = createStore(
-  /** @type {State} */ ({ seen: null, isStudying: false, chosen: "", least: 2, words: "", stretch: null, axes: null }),
+  /** @type {State} */ ({ seen: null, isStudying: false, chosen: "", least: 2, words: "", stretch: null, axes: null, riff: null }),
 );
 
 /** Studies the passage as it is now; what was found before stays until then. */
@@ -35,7 +40,7 @@ export async function studyAgain() {
   const { chosen } = study.get();
   const all = allOf(seen);
   const kept = all.some((one) => one.id === chosen) ? chosen : (all.find((one) => one.strength > 2)?.id ?? all[0]?.id ?? "");
-  study.set({ seen, chosen: kept, axes: null });
+  study.set({ seen, chosen: kept, axes: null, riff: null });
   if (seen.revision !== store.get().revision) studyAgain();
 }
 
@@ -84,4 +89,25 @@ export function step(direction) {
 channel.on("document", () => {
   if (store.get().desk === "study") studyAgain();
 });
-channel.on("opened", () => study.set({ seen: null, chosen: "", stretch: null, axes: null }));
+channel.on("opened", () => study.set({ seen: null, chosen: "", stretch: null, axes: null, riff: null }));
+
+let riffWanted = /** @type {{first: number | null, count: number} | null} */ (null);
+let isMeasuring = false;
+
+/**
+ * Measures a riff that is being set; of many wishes in a row only the last one is answered.
+ * @param {number | null} first its first attack, from 0; `null` for the riff that was found
+ * @param {number} count
+ */
+export async function measureRiff(first, count) {
+  riffWanted = { first, count };
+  if (isMeasuring) return;
+  isMeasuring = true;
+  while (riffWanted) {
+    const wanted = riffWanted;
+    riffWanted = null;
+    const riff = await ask("study.riff", wanted);
+    if (riff && !riffWanted) study.set({ riff });
+  }
+  isMeasuring = false;
+}
