@@ -4,15 +4,34 @@ from importlib import import_module
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from riffract.drawing import Drawing, draw
     from riffract.from_python import ReadError, findings_frame, read, study
+    from riffract.publishing import EssayError, publish_essay
 
 __version__ = "0.1.0"
 
-__all__ = ["ReadError", "__version__", "findings_frame", "read", "study"]
+__all__ = [
+    "Drawing",
+    "EssayError",
+    "ReadError",
+    "__version__",
+    "draw",
+    "findings_frame",
+    "publish_essay",
+    "read",
+    "study",
+]
+
+_HOMES = {
+    "riffract.drawing": ("Drawing", "draw"),
+    "riffract.from_python": ("ReadError", "findings_frame", "read", "study"),
+    "riffract.publishing": ("EssayError", "publish_essay"),
+}
 
 
 def __getattr__(name: str) -> object:
     """Import what is asked for when it is asked for, so that the command line starts at once."""
-    if name not in __all__:
-        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
-    return getattr(import_module("riffract.from_python"), name)
+    for home, names in _HOMES.items():
+        if name in names:
+            return getattr(import_module(home), name)
+    raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
