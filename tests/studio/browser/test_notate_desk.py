@@ -89,6 +89,19 @@ def test_signs_are_given_and_taken_back_by_undo(desk: Page, folder: Path):
     becomes(desk, folder, lambda n: places(n) == [("0", 1, 5)])
 
 
+def test_the_picture_shows_what_was_typed_and_what_undo_gave_back(desk: Page, folder: Path):
+    picture = desk.locator("[data-bar='1'] > svg").first
+    empty = picture.inner_html()
+    press(desk, "5")
+    comes_true(desk, lambda: picture.inner_html() != empty)
+    five = picture.inner_html()
+    press(desk, "Delete 7")
+    becomes(desk, folder, lambda n: places(n) == [("0", 1, 7)])
+    comes_true(desk, lambda: picture.inner_html() not in {empty, five})
+    press(desk, "Control+z Control+z")
+    comes_true(desk, lambda: picture.inner_html() == five)
+
+
 def test_a_bar_that_does_not_fill_is_told_with_mends_that_work(desk: Page, folder: Path):
     press(desk, "5 q")
     fault = desk.get_by_role("group", name=re.compile("Bar 1 holds"))

@@ -1,4 +1,4 @@
-import { useEffect, useState } from "./html.js";
+import { useEffect, useRef, useState } from "./html.js";
 
 /**
  * @template State
@@ -41,9 +41,15 @@ export function createStore(first) {
  * @returns {Part}
  */
 export function useStore(store, choose) {
-  const [part, setPart] = useState(() => choose(store.get()));
+  const [, drawAnew] = useState(0);
+  const part = choose(store.get());
+  // What is chosen may hang on what the component was given last, such as a bar's key.
+  const now = useRef({ choose, part });
+  now.current = { choose, part };
   useEffect(() => {
-    const look = () => setPart(() => choose(store.get()));
+    const look = () => {
+      if (now.current.choose(store.get()) !== now.current.part) drawAnew((count) => count + 1);
+    };
     look();
     return store.follow(look);
   }, [store]);
