@@ -2,12 +2,14 @@
 
 from fractions import Fraction
 from importlib.resources import files
+from pathlib import Path
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from tests import making
 
+from riffract.cli.main import main
 from riffract.essay.hand_axis import axes_by_hand, nearest_axis
 from riffract.essay.hand_riff import attacks_within, riff_by_hand
 from riffract.essay.hand_set import (
@@ -149,3 +151,15 @@ def test_everything_set_is_measured_from_the_notes(passage: Passage, view: View)
     assert "four times" in riff.sentence
     assert stretch.sentence.startswith("Bars 1 to 3, looked at alone:")
     assert nearest_axis(axes_by_hand(view, "rhythm"), best.at_quarters) == best
+
+
+def test_the_study_of_an_essay_tells_what_was_set_by_hand(tmp_path: Path, capsys):
+    for name in ("essay.toml", "passage.tab"):
+        (tmp_path / name).write_bytes((files("riffract.demo") / name).read_bytes())
+    (tmp_path / "findings.toml").write_text(
+        with_hand_set('[[stretch]]\nbars = "0"\n', RiffEntry(start="0", end="15"))
+    )
+    assert main(["study", str(tmp_path)]) == 0
+    out, err = capsys.readouterr()
+    assert "Set by hand\n  The riff is played four times" in out
+    assert 'findings.toml:2 (stretch 1, bars): "0" names no bars of the passage' in err

@@ -1,6 +1,7 @@
 """`riffract study`: how a passage is built, and how solid that is."""
 
 import shutil
+import textwrap
 from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
@@ -10,6 +11,8 @@ from riffract.analysis.finding import Kind
 from riffract.cli.bars import bars_of
 from riffract.cli.main import DONE, PROBLEM
 from riffract.cli.subject import show, subject_of
+from riffract.essay.folder import Essay, FileProblem
+from riffract.essay.hand_set import HAND_SET_FILE, measured_by_hand, read_hand_set
 from riffract.formats.reading import ReadChoices
 from riffract.music import cut
 from riffract.publish.answer import answer_text
@@ -69,7 +72,26 @@ def study(
         case _:
             width = min(shutil.get_terminal_size((WIDEST, 24)).columns, WIDEST)
             print(report(result, width=width, everything=everything), end="")
+            if subject.essay is not None and span is None and not only:
+                _show_set_by_hand(subject.essay, width)
     return DONE
+
+
+def _show_set_by_hand(essay: Essay, width: int) -> None:
+    """Print what the analyst has set by hand, with what the notes say about it."""
+    file = essay.folder / HAND_SET_FILE
+    if not file.is_file():
+        return
+    those, problems = read_hand_set(file.read_text(encoding="utf-8"), essay.passage)
+    show([FileProblem(file=str(file), problem=problem) for problem in problems])
+    for number, one in enumerate(measured_by_hand(those, essay.passage, seed=essay.settings.seed)):
+        told = [] if number else ["", "Set by hand"]
+        told += textwrap.wrap(one.sentence, width, initial_indent="  ", subsequent_indent="  ")
+        for name, text in one.facts:
+            told += textwrap.wrap(
+                f"{name}: {text}", width, initial_indent="    ", subsequent_indent="      "
+            )
+        print("\n".join(told))
 
 
 def _only(result: Study, kinds: list[Kind]) -> Study:

@@ -122,7 +122,7 @@ def with_hand_set(text: str, entry: HandEntry) -> str:
     if name not in document:
         document[name] = tomlkit.aot()
     document[name].append(row)
-    return tomlkit.dumps(document)
+    return tomlkit.dumps(document).lstrip("\n")
 
 
 def without_hand_set(text: str, table: HandTable, number: int) -> str:

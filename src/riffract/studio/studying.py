@@ -2,12 +2,16 @@
 
 from collections.abc import Callable, Sequence
 from dataclasses import replace
+from pathlib import Path
 from typing import Final
 
 import msgspec
 import skia
 
 from riffract.analysis.finding import Kind
+from riffract.essay.corpus_files import sha256_of
+from riffract.essay.corpus_index import CorpusError, index_at
+from riffract.essay.corpus_query import compare_with_corpus
 from riffract.essay.shot_list import shot_list
 from riffract.essay.suggested_claim import suggested_claim
 from riffract.music.cutting import cut
@@ -32,7 +36,8 @@ from riffract.studio.held import held
 from riffract.studio.problems import RefusedError
 from riffract.studio.setting_by_hand import HandSeen, set_by_hand
 from riffract.weighing.background import compare_with_background
-from riffract.weighing.profile import profile_of
+from riffract.weighing.comparison import Comparison
+from riffract.weighing.profile import Profile, profile_of
 from riffract.weighing.study import VERDICT_NAMES, Study, Verdict, WeighedFinding
 from riffract.weighing.surface import surface_of
 from riffract.weighing.weigh import study_passage
@@ -157,23 +162,31 @@ def exported(_report: Report, folder: str, form: str) -> str:
     return answer_text(study) if form == "json" else findings_table(study)
 
 
-def compared(report: Report, folder: str) -> dict[str, object]:
-    """Say how unusual the passage is among the built-in background.
+def compared(report: Report, folder: str, corpus: str = "") -> dict[str, object]:
+    """Say how unusual the passage is among the built-in background, or among a corpus.
+
+    Args:
+        report: is told how far it is.
+        folder: of the essay.
+        corpus: the folder of a corpus, or its index; empty for the built-in background.
 
     Raises:
-        RefusedError: if it is too short to be compared.
+        RefusedError: if the passage is too short to be compared, or the corpus cannot be used.
     """
     report("comparing", 0.2)
-    surface = surface_of(held(folder).essay.passage)
+    essay = held(folder).essay
+    surface = surface_of(essay.passage)
     attacks = longest_fitting(surface)
     profile = None if attacks is None else profile_of(surface, attacks)
     if profile is None:
         raise RefusedError("the passage is too short to compare", mend="write more of it down")
-    comparison = compare_with_background(profile)
+    comparison = _comparison(profile, corpus, essay.folder / essay.settings.passage)
     return {
         "sentence": comparison.sentence,
         "windows": comparison.windows,
         "attacks": comparison.window_attacks,
+        "pieces": comparison.corpus.pieces,
+        "caution": comparison.caution,
         "rows": [
             {
                 "phrase": one.measure.phrase,
@@ -185,6 +198,18 @@ def compared(report: Report, folder: str) -> dict[str, object]:
             for one in comparison.standings
         ],
     }
+
+
+def _comparison(profile: Profile, corpus: str, file: Path) -> Comparison:
+    if not corpus.strip():
+        return compare_with_background(profile)
+    try:
+        index = index_at(Path(corpus.strip()).expanduser())
+        return compare_with_corpus(profile, index, sha256=sha256_of(file.read_bytes()))
+    except CorpusError as error:
+        raise RefusedError(
+            error.problem.what, mend=error.problem.mend, place=str(error.path)
+        ) from error
 
 
 def _seen(study: Study) -> StudySeen:

@@ -57,10 +57,29 @@ def test_an_axis_that_is_dragged_answers_at_once_and_is_kept_as_set_by_hand(
     slider.press("ArrowRight")
     expect(slider).not_to_have_attribute("aria-valuetext", before or "")
     expect(desk.get_by_text("(set by hand)")).to_be_visible()
-    desk.get_by_role("button", name="Keep it as my observation").click()
-    comes_true(desk, lambda: titles(essay)[-1].startswith("Around bar"))
+    desk.get_by_role("button", name="Keep this axis").click()
+    kept = desk.get_by_role("list", name="Kept").get_by_role("listitem")
+    expect(kept).to_contain_text("(set by hand)")
+    assert tomllib.loads((essay / "findings.toml").read_text())["axis"]
     desk.get_by_role("button", name="Undo").click()
-    comes_true(desk, lambda: not titles(essay)[-1].startswith("Around bar"))
+    expect(kept).to_have_count(0)
+
+
+def test_a_riff_is_moved_by_arrows_and_kept_through_a_new_analysis(desk: Page, essay: Path):
+    desk.get_by_role("button", name=re.compile("Set the riff by hand")).click()
+    expect(desk.get_by_text("as good as the best riff found")).to_be_visible()
+    desk.get_by_role("slider", name="The riff starts").press("ArrowRight")
+    expect(desk.get_by_text("behind the best riff found")).to_be_visible()
+    desk.get_by_role("button", name="Keep this riff").click()
+    kept = desk.get_by_role("list", name="Kept").get_by_role("listitem")
+    expect(kept).to_contain_text("(set by hand)")
+    tab = essay / "passage.tab"
+    tab.write_text(tab.read_text().replace("tempo: ", "tempo:  ", 1) + "\n")
+    expect(desk.get_by_text(re.compile("Of change 2, as it is now"))).to_be_visible()
+    expect(kept).to_contain_text("(set by hand)")
+    count = len(titles(essay))
+    kept.get_by_role("button", name="Claim").click()
+    comes_true(desk, lambda: len(titles(essay)) == count + 1)
 
 
 def test_some_bars_are_studied_alone(desk: Page):

@@ -47,6 +47,12 @@ class Kept(msgspec.Struct, frozen=True, kw_only=True):
     stretch: StretchEntry | None = None
 
 
+class Among(msgspec.Struct, frozen=True, kw_only=True):
+    """What the passage is compared with: a corpus' folder, or nothing for the background."""
+
+    corpus: str = ""
+
+
 class LetGo(msgspec.Struct, frozen=True, kw_only=True):
     """Something set by hand, by its row in the file."""
 
@@ -63,7 +69,7 @@ def actions(studio: Studio) -> Actions:
         "study.riff": Action(Attacks, lambda wanted: _riff(studio, wanted)),
         "study.keep": Action(Kept, lambda wanted: _keep(studio, wanted)),
         "study.let_go": Action(LetGo, lambda wanted: _let_go(studio, wanted)),
-        "study.compare": Action(Nothing, lambda _: _compare(studio)),
+        "study.compare": Action(Among, lambda among: _compare(studio, among)),
     }
 
 
@@ -157,5 +163,5 @@ def _let_go(studio: Studio, wanted: LetGo) -> Any:
     return studio.changed()
 
 
-async def _compare(studio: Studio) -> Any:
-    return await worked(studio.desk_worker.do(compared, str(studio.folder)))
+async def _compare(studio: Studio, among: Among) -> Any:
+    return await worked(studio.desk_worker.do(compared, str(studio.folder), among.corpus))

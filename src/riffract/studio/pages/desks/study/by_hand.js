@@ -92,10 +92,17 @@ function Observation({ bars }) {
 /** How unusual the passage is among other music. */
 function Compared() {
   const [told, setTold] = useState(/** @type {any} */ (null));
+  const [corpus, setCorpus] = useState("");
+  const compare = async (/** @type {string} */ among) => setTold((await ask("study.compare", { corpus: among })) ?? null);
   return html`<h3>Among other music</h3>
-    ${told
-      ? html`<p>${told.sentence}</p>
-          <ul class="ranks">${told.rows.filter((/** @type {any} */ row) => row.is_remarkable).map((/** @type {any} */ row) => html`<li><b>${row.value}</b> ${row.phrase}: above ${Math.round(row.rank * 100)} of 100</li>`)}</ul>
-          <details><summary>All ${told.rows.length} measures</summary><ul class="ranks">${told.rows.map((/** @type {any} */ row) => html`<li>${row.value} · ${Math.round(row.rank * 100)} of 100 · ${row.phrase}</li>`)}</ul></details>`
-      : html`<p><button type="button" onClick=${async () => setTold((await ask("study.compare")) ?? null)}>Compare it with the built-in background</button></p>`}`;
+    <p><button type="button" onClick=${() => compare("")}>Compare it with the built-in background</button></p>
+    <form onSubmit=${(/** @type {Event} */ event) => { event.preventDefault(); compare(corpus); }}>
+      <label class="wide">Folder of a corpus that has an index <input value=${corpus} required onInput=${(/** @type {any} */ e) => setCorpus(e.target.value)} /></label>
+      <button type="submit">Compare it with that</button>
+    </form>
+    ${told &&
+    html`<p>${told.sentence}</p>
+      <ul class="ranks">${told.rows.filter((/** @type {any} */ row) => row.is_remarkable).map((/** @type {any} */ row) => html`<li><b>${row.value}</b> ${row.phrase}: above ${Math.round(row.rank * 100)} of 100</li>`)}</ul>
+      <details><summary>All ${told.rows.length} measures</summary><ul class="ranks">${told.rows.map((/** @type {any} */ row) => html`<li>${row.value} · ${Math.round(row.rank * 100)} of 100 · ${row.phrase}</li>`)}</ul></details>
+      <p class="quiet">${told.windows} ${told.windows === 1 ? "window" : "windows"} of ${told.attacks} attacks, among ${told.pieces} pieces. ${told.caution}</p>`}`;
 }

@@ -40,7 +40,11 @@ export async function studyAgain() {
   const { chosen } = study.get();
   const all = allOf(seen);
   const kept = all.some((one) => one.id === chosen) ? chosen : (all.find((one) => one.strength > 2)?.id ?? all[0]?.id ?? "");
-  study.set({ seen, chosen: kept, axes: null, riff: null });
+  study.set({ seen, chosen: kept });
+  // What is being set by hand stays open, measured from the notes as they are now.
+  if (study.get().axes) measureAxes();
+  const { riff } = study.get();
+  if (riff) measureRiff(riff.first, riff.count);
   if (seen.revision !== store.get().revision) studyAgain();
 }
 
@@ -107,7 +111,7 @@ export async function measureRiff(first, count) {
     const wanted = riffWanted;
     riffWanted = null;
     const riff = await ask("study.riff", wanted);
-    if (riff && !riffWanted) study.set({ riff });
+    if (!riffWanted) study.set({ riff: riff ?? null });
   }
   isMeasuring = false;
 }
