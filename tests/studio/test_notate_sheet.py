@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from riffract.essay.draft import Draft, read_draft
 from riffract.music import Technique
-from riffract.studio.notation.sheet import Sheet, sheet
+from riffract.studio.notation.sheet import Remembered, Sheet, sheet
 from riffract.studio.notation.verbs import VERBS, At, Chosen, Wanted, done
 from riffract.studio.problems import RefusedError
 
@@ -54,15 +54,18 @@ EDITS = st.tuples(
 @given(st.lists(EDITS, min_size=1, max_size=4))
 def test_bars_that_are_kept_look_as_if_drawn_anew(edits: list[tuple[int, float, int, str, int]]):
     draft = demo()
-    kept = dict(drawn(draft).pictures)
+    remembered: Remembered = {}
+    kept = dict(sheet(draft, "dark", (), remembered).pictures)
     for edit in edits:
         try:
             edited = done(draft, wanted(draft, edit))
         except RefusedError:
             continue
         draft = edited.draft
-        kept |= drawn(draft, frozenset(kept)).pictures
+        now = sheet(draft, "dark", kept, remembered)
+        kept |= now.pictures
         fresh = drawn(draft)
+        assert now.bars == fresh.bars
         assert {bar.key: kept[bar.key] for bar in fresh.bars} == fresh.pictures
 
 

@@ -50,7 +50,6 @@ class Pasted(msgspec.Struct, frozen=True, kw_only=True):
     """A tab without time, as mails have it."""
 
     text: str
-    grid: str = "1/2"
 
 
 def actions(studio: Studio) -> Actions:
@@ -164,7 +163,7 @@ def _answer(writing: Writing, seen: Seen) -> dict[str, Any]:
     if writing.draft is None:
         return {"sheet": None, "problems": problems, "is_broken": True}
     return {
-        "sheet": sheet(writing.draft, seen.look, frozenset(seen.known)),
+        "sheet": sheet(writing.draft, seen.look, frozenset(seen.known), writing.laid_out),
         "problems": problems,
         "is_broken": writing.is_broken,
     }

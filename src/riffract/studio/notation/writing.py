@@ -5,11 +5,12 @@ before anything else is asked of the essay's files.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from riffract.essay.draft import Clip, Draft, read_draft, write_draft
 from riffract.formats.problem import Problem
+from riffract.studio.notation.sheet import Remembered
 from riffract.studio.problems import RefusedError
 
 
@@ -26,6 +27,7 @@ class Writing:
         label: what was done to it since, in words.
         joins: as in a step of the history.
         clip: what was copied last.
+        laid_out: its bars as they were laid out last.
         is_broken: whether the text as it stands cannot be read, so that the draft is an older one.
     """
 
@@ -37,6 +39,7 @@ class Writing:
     label: str = ""
     joins: str = ""
     clip: Clip | None = None
+    laid_out: Remembered = field(default_factory=dict)
     is_broken: bool = False
 
     def belong_to(self, folder: Path) -> None:
@@ -44,6 +47,7 @@ class Writing:
         if folder != self.folder:
             self.folder, self.text, self.draft = folder, "", None
             self.problems, self.is_broken = (), False
+            self.laid_out = {}
 
     def follow(self, text: str) -> None:
         """Read the text anew if it is another one; what could not be read leaves the old draft."""
