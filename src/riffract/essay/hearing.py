@@ -78,10 +78,15 @@ def made_from(
         recording=recording.name,
         recording_sha256=recording_sha256 or _digest_of_file(recording),
         attacks_sha256=_digest([*attacks, passage.length_quarters]),
-        notes_sha256=_digest(
-            (n.onset_quarters, n.duration_quarters, n.string, n.fret, n.pitch, int(n.techniques))
-            for n in passage.notes
-        ),
+        notes_sha256=notes_sha256(passage),
+    )
+
+
+def notes_sha256(passage: Passage) -> str:
+    """Take the fingerprint of all that a note's support hangs on."""
+    return _digest(
+        (n.onset_quarters, n.duration_quarters, n.string, n.fret, n.pitch, int(n.techniques))
+        for n in passage.notes
     )
 
 

@@ -16,7 +16,7 @@ from typing import Final
 
 from riffract.analysis.saying import say
 from riffract.essay.claims import Claim
-from riffract.essay.shots import Line, Play, SceneName, Shot, Voice
+from riffract.essay.shots import Doubt, Line, Play, SceneName, Shot, Voice
 from riffract.music import TimeMap
 
 WORDS_A_MINUTE: Final = 160.0
@@ -52,6 +52,7 @@ def shot_list(
     credits_lines: Sequence[str],
     rights: str,
     take_seconds: Mapping[str, float] = MappingProxyType({}),
+    doubts: tuple[Doubt, ...] = (),
 ) -> tuple[Shot, ...]:
     """Lay out the film: a title, a shot for each claim, credits.
 
@@ -63,6 +64,7 @@ def shot_list(
         credits_lines: who made what.
         rights: whose it is.
         take_seconds: how long each take lasts, by its name; a claim whose take is not here is read.
+        doubts: notes that the recording does not bear out.
     """
     shown = [
         _spoken_shot(number, claim, time_map, take_seconds[claim.take])
@@ -80,7 +82,7 @@ def shot_list(
             length_seconds=TITLE_SECONDS,
             details=(subtitle,) if subtitle else (),
         ),
-        *shown,
+        *(replace(shot, doubts=doubts) for shot in shown),
         Shot(
             name=f"{len(claims) + 1:02d}-credits",
             scene=SceneName.CREDITS,

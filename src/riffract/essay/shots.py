@@ -91,6 +91,19 @@ class Voice:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Doubt:
+    """A note that the recording does not bear out.
+
+    Attributes:
+        note: index into the passage's notes.
+        is_contradicted: whether something else fits the recording better; otherwise it is unclear.
+    """
+
+    note: int
+    is_contradicted: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Shot:
     """One claim, one picture, one thing to listen for.
 
@@ -104,6 +117,7 @@ class Shot:
         findings: what is shown; the first is the claim's own.
         details: further lines for a title or a credits card.
         voice: who speaks in it; `None` if its words are read.
+        doubts: notes that the recording does not bear out, each once.
     """
 
     name: str
@@ -115,6 +129,7 @@ class Shot:
     findings: tuple[WeighedFinding, ...] = ()
     details: tuple[str, ...] = ()
     voice: Voice | None = None
+    doubts: tuple[Doubt, ...] = ()
 
     def first_sounding_seconds(self, quarters: Fraction) -> float | None:
         """Tell when a moment of the score is first heard in this shot; `None` if it is not."""

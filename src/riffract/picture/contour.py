@@ -23,18 +23,20 @@ from riffract.picture.contour_view import (
     Placed,
     base_line,
     contour_marks,
+    doubt_beside,
     mass_column,
     mass_marks,
     skyline,
 )
+from riffract.picture.doubt_signs import doubt_of
 from riffract.picture.hearing import Visit, first_heard_seconds, now_heard, visits
 from riffract.picture.layout import APPEAR_SECONDS, Layout, captions, claim_marks, label, layout_of
-from riffract.picture.legend import legend_marks
+from riffract.picture.legend import doubt_lines, legend_marks
 from riffract.picture.marks import Colour, Mark, Role, Shape, Stroke, polyline, rectangle
 from riffract.picture.now_ring import now_ring
 from riffract.picture.rows import Stretch
 from riffract.picture.scene import Cue, Page, Places, Scene
-from riffract.picture.string_mark import AHEAD, LIT, RAISED
+from riffract.picture.string_mark import AHEAD, LIT, RAISED, Light
 from riffract.picture.type import CAP_HEIGHT_SHARE, text_width
 from riffract.picture.voices import Voices, chosen, voices_of
 from riffract.weighing.study import Study
@@ -90,7 +92,9 @@ class _Drawing:
             marks += self._masses(row.contour, visit.from_seconds)
             for placed in _placed(row.contour):
                 is_lit = self._is_lit(placed, visit.from_seconds)
-                marks += contour_marks(placed, row.contour.heights, LIT if is_lit else AHEAD)
+                light = LIT if is_lit else AHEAD
+                marks += contour_marks(placed, row.contour.heights, light)
+                marks += self._doubted(row.contour, placed, light)
         return tuple(marks)
 
     def cues(self, visit: Visit) -> list[Cue]:
@@ -105,7 +109,9 @@ class _Drawing:
             for placed in _placed(row.contour):
                 at = first_heard_seconds(self.shot, placed.note)
                 if at is not None and visit.from_seconds <= at < visit.to_seconds:
-                    cues.append(Cue(at_seconds=at, marks=_raised(row.contour, placed)))
+                    doubted = self._doubted(row.contour, placed, RAISED)
+                    marks = (*_raised(row.contour, placed), *doubted)
+                    cues.append(Cue(at_seconds=at, marks=marks))
         return cues
 
     def now(self, seen: Sequence[Visit], voices: Voices) -> Callable[[float], tuple[Mark, ...]]:
@@ -141,6 +147,10 @@ class _Drawing:
                     marks += mass_column(notes, at, posture, base_y, RAISED)
             marks.append(_edge(notes))
         return marks
+
+    def _doubted(self, contour: Contour, placed: Placed, light: Light) -> tuple[Mark, ...]:
+        doubt = doubt_of(self.shot.doubts, placed.note.index)
+        return () if doubt is None else doubt_beside(placed, contour.heights, doubt, light)
 
     def _is_lit(self, placed: Placed, seconds: float) -> bool:
         at = first_heard_seconds(self.shot, placed.note)
@@ -235,7 +245,7 @@ def _extent(
 
 
 def _blank(layout: Layout) -> Mark:
-    room = layout.picture_above_note
+    room = layout.picture_above_notes(1 + len(doubt_lines(layout)))
     top = room.top - BLANK_ABOVE_PX
     box = rectangle(0.0, top, float(layout.page.width), room.bottom - top)
     return Shape(path=box, fill=Colour(Role.GROUND))

@@ -13,6 +13,7 @@ from riffract.music import Passage, Span
 from riffract.picture.bounds import Box
 from riffract.picture.contour_view import Contour, heights_for
 from riffract.picture.layout import Layout
+from riffract.picture.legend import doubt_lines
 from riffract.picture.pitch_ways import start_pitch
 from riffract.picture.rows import Stretch, cut, stretches
 from riffract.picture.string_mark import Posture
@@ -73,7 +74,7 @@ def contour_rows(
     All rows share one scale of time and one of pitch, so that slopes can be compared. The fewest
     rows are taken that keep attacks apart, and of these the most even ones.
     """
-    room = layout.picture_above_note
+    room = layout.picture_above_notes(1 + len(doubt_lines(layout)))
     pitches = _pitches(passage, voices, passage.span)
     names_px = _widest_name(voices, passage, pitches, layout) + NAME_AIR_PX
     left, width = room.left + names_px, room.width - names_px

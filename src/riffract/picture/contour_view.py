@@ -6,8 +6,10 @@ from fractions import Fraction
 from math import cos, radians, sin
 from typing import Final
 
+from riffract.essay.shots import Doubt
 from riffract.music import Note, Passage, Span, Technique
 from riffract.music.notes import HARMONIC
+from riffract.picture.doubt_signs import doubt_marks
 from riffract.picture.marks import (
     Close,
     Colour,
@@ -31,6 +33,9 @@ MASS_HATCH_PX: Final = 15.0
 TALLEST_MARK_PX: Final = 30.0
 ANCHOR_LANE_SHARE: Final = 1.65
 FEWEST_SEMITONES: Final = 5
+DOUBT_AIR_PX: Final = 11.0
+WIDEST_BELOW_SHARE: Final = 0.75
+"""How far a mark reaches below its height that swells both ways, over its own height, at most."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -205,6 +210,16 @@ def contour_marks(placed: Placed, heights: Heights, light: Light) -> tuple[Shape
         light,
     )
     return (*plucked, *ways)
+
+
+def doubt_beside(placed: Placed, heights: Heights, doubt: Doubt, light: Light) -> tuple[Mark, ...]:
+    """Draw a doubt about a note on the side of it where its mark is not."""
+    share, air = {
+        Posture.HANGS: (0.0, -DOUBT_AIR_PX),
+        Posture.STANDS: (0.0, DOUBT_AIR_PX),
+    }.get(placed.posture, (WIDEST_BELOW_SHARE, DOUBT_AIR_PX))
+    y = placed.y + share * heights.mark_height + air
+    return doubt_marks(doubt, placed.x, y, light)
 
 
 def skyline(notes: Sequence[Placed]) -> tuple[tuple[float, float], ...]:

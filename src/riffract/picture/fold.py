@@ -1,12 +1,12 @@
 """The fold scene: a limb swung over a mirror, and the mirror bent until both halves meet."""
 
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
 from typing import Final
 
 from riffract.analysis.finding import Kind, Mirror
-from riffract.essay.shots import Shot
-from riffract.picture.contour_view import Placed
+from riffract.essay.shots import Doubt, Shot
+from riffract.picture.contour_view import Placed, doubt_beside
 from riffract.picture.fold_drawing import (
     image_marks,
     late_bars,
@@ -26,10 +26,12 @@ from riffract.picture.fold_words import (
 )
 from riffract.picture.hearing import now_heard
 from riffract.picture.layout import APPEAR_SECONDS, Layout, captions, claim_marks, layout_of
+from riffract.picture.legend import doubt_legend, doubt_lines
 from riffract.picture.marks import Colour, Mark, Role, Shape, rectangle
 from riffract.picture.motion import BEND_SECONDS, FOLD_SECONDS, moved_share
 from riffract.picture.now_ring import now_ring
 from riffract.picture.scene import Cue, Page, Scene
+from riffract.picture.string_mark import LIT
 from riffract.picture.voices import Voices, chosen, voices_of
 from riffract.weighing.study import Study
 
@@ -52,20 +54,24 @@ def fold_scene(study: Study, shot: Shot, page: Page) -> Scene:
     finding = chosen(study, shot, Kind.MIRROR)
     if finding is None or not isinstance(finding.what, Mirror):
         raise ValueError("a fold needs a finding of the kind `mirror`, and the study has none")
-    layout = layout_of(shot, page)
-    voices = voices_of(study, shot)
-    base_y = layout.picture.bottom - LENGTHS_PX
-    plan = plan_fold(study, voices, finding.what, layout.picture, base_y)
+    whole, voices = layout_of(shot, page), voices_of(study, shot)
+    plan = _planned(study, voices, finding.what, whole)
+    # Only notes that are drawn are doubted here; what explains the signs needs a line of its own.
+    drawn = _placed(plan)
+    whole = replace(whole, doubts=tuple(d for d in shot.doubts if d.note in drawn))
+    layout = replace(whole, picture=whole.picture_above_notes(len(doubt_lines(whole))))
+    plan = _planned(study, voices, finding.what, layout)
     times = fold_times(shot, plan)
-    lengths = length_marks(plan, layout)
+    lengths = (*length_marks(plan, layout), *_doubts(plan, whole.doubts))
     straight = mirror_label(plan, layout, is_bent=False)
     ground = (
         *claim_marks(layout),
+        *doubt_legend(whole),
         *picture_marks(plan, 0.0),
         *lengths,
         *((straight,) if straight is not None else ()),
     )
-    moves = _Moves(plan=plan, times=times, layout=layout, lengths=tuple(lengths))
+    moves = _Moves(plan=plan, times=times, layout=layout, lengths=lengths)
     now, speak = _now(study, shot, voices, plan), captions(layout, shot.lines)
     places = {i: (p.x + NOW_INSET_PX, p.y) for i, p in _placed(plan).items()}
     return Scene(
@@ -180,6 +186,19 @@ class _Moves:
         cover = rectangle(0.0, room.top - 8.0, float(self.layout.page.width), room.height + 16.0)
         blank = Shape(path=cover, fill=Colour(Role.GROUND))
         return (blank, *picture_marks(self.plan, share), *self.lengths)
+
+
+def _planned(study: Study, voices: Voices, mirror: Mirror, layout: Layout) -> FoldPlan:
+    base_y = layout.picture.bottom - LENGTHS_PX
+    return plan_fold(study, voices, mirror, layout.picture, base_y)
+
+
+def _doubts(plan: FoldPlan, doubts: Sequence[Doubt]) -> tuple[Mark, ...]:
+    """Draw the doubts about the notes of both limbs; an image has none of its own."""
+    drawn, heights = _placed(plan), plan.contour.heights
+    return tuple(
+        mark for doubt in doubts for mark in doubt_beside(drawn[doubt.note], heights, doubt, LIT)
+    )
 
 
 def _placed(plan: FoldPlan) -> dict[int, Placed]:

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from math import ceil
 from typing import Final
 
-from riffract.essay.shots import Line, SceneName, Shot
+from riffract.essay.shots import Doubt, Line, SceneName, Shot
 from riffract.picture.bounds import Box
 from riffract.picture.firmness import firmness_marks
 from riffract.picture.marks import Colour, Group, Mark, Role, Words
@@ -57,6 +57,7 @@ class Layout:
         caption_baselines: of the lines of a caption, from the top.
         has_captions: whether anything is said.
         verdict: how firm the finding is that the claim rests on; `None` to leave that out.
+        doubts: notes that the recording does not bear out.
     """
 
     page: Page
@@ -67,6 +68,7 @@ class Layout:
     caption_baselines: tuple[float, ...]
     has_captions: bool
     verdict: Verdict | None = None
+    doubts: tuple[Doubt, ...] = ()
 
     @property
     def note_baseline(self) -> float:
@@ -133,6 +135,7 @@ def layout_of(shot: Shot, page: Page) -> Layout:
         caption_baselines=baselines,
         has_captions=bool(shot.lines),
         verdict=verdict,
+        doubts=shot.doubts,
     )
 
 

@@ -5,7 +5,9 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from riffract.analysis.saying import say
+from riffract.essay.shots import Doubt
 from riffract.music import Note, Passage, Technique
+from riffract.picture.doubt_signs import CONTRADICTED_WORDS, UNCLEAR_WORDS, doubt_marks
 from riffract.picture.layout import Layout, label
 from riffract.picture.lead_in import grace_text
 from riffract.picture.marks import Colour, Mark, Role, Shape, Stroke, Words, polyline
@@ -23,6 +25,7 @@ from riffract.picture.type import CAP_HEIGHT_SHARE, text_width
 from riffract.picture.voices import Voices
 
 _SAMPLE_PX, _AIR_PX, _BETWEEN_PX = 58.0, 14.0, 44.0
+_DOUBT_PX: Final = 26.0
 _MOST_SIGN_LINES, _MOST_SIGN_LINES_TALL = 3, 6
 _NAMES: Final[Mapping[Posture, str]] = {
     Posture.HANGS: "falling, hangs from the string",
@@ -66,7 +69,16 @@ def legend_marks(
 ) -> tuple[Mark, ...]:
     """Name what occurs: in the first line postures, damping and the tick, then all signs."""
     lines = [_postures(layout, voices, notes, passage)]
-    lines += sign_lines(layout, passage) if with_signs else ()
+    lines += sign_lines(layout, passage) if with_signs else doubt_lines(layout)
+    return _written(layout, lines)
+
+
+def doubt_legend(layout: Layout) -> tuple[Mark, ...]:
+    """Explain the signs of doubt alone, for pictures whose other marks need no words."""
+    return _written(layout, doubt_lines(layout))
+
+
+def _written(layout: Layout, lines: Sequence[Sequence[Entry]]) -> tuple[Mark, ...]:
     marks: list[Mark] = []
     for entries, y in zip(lines, layout.note_baselines(len(lines)), strict=True):
         x = layout.left
@@ -81,9 +93,18 @@ def legend_marks(
 
 def sign_lines(layout: Layout, passage: Passage) -> tuple[tuple[Entry, ...], ...]:
     """Break the entries for the signs of a passage into lines; none if it has none."""
+    return _broken(layout, (*_doubts(layout), *_signs(layout, passage)))
+
+
+def doubt_lines(layout: Layout) -> tuple[tuple[Entry, ...], ...]:
+    """Break the entries for notes that the recording does not bear out; none if it bears all."""
+    return _broken(layout, _doubts(layout))
+
+
+def _broken(layout: Layout, entries: Iterable[Entry]) -> tuple[tuple[Entry, ...], ...]:
     lines: list[list[Entry]] = []
     x = layout.right
-    for entry in _signs(layout, passage):
+    for entry in entries:
         width = _width(layout, entry)
         if x + width > layout.right:
             lines.append([])
@@ -139,6 +160,21 @@ def _posture(
 def _tick(x: float, baseline: float) -> tuple[Mark, ...]:
     tick = polyline([(x + 2.0, baseline - 16.0), (x + 2.0, baseline - 2.0)])
     return (Shape(path=tick, stroke=Stroke(colour=Colour(Role.STRING), width=2.0)),)
+
+
+def _doubts(layout: Layout) -> tuple[Entry, ...]:
+    """Explain each sign of doubt that occurs."""
+    size = layout.sizes.label
+    found = {doubt.is_contradicted: doubt for doubt in layout.doubts}
+    return tuple(_doubt(doubt, size) for _, doubt in sorted(found.items()))
+
+
+def _doubt(doubt: Doubt, size: float) -> Entry:
+    def draw(x: float, baseline: float) -> tuple[Mark, ...]:
+        return doubt_marks(doubt, x, _middle(baseline, size), LIT, width=_DOUBT_PX)
+
+    words = CONTRADICTED_WORDS if doubt.is_contradicted else UNCLEAR_WORDS
+    return Entry(width=_DOUBT_PX, draw=draw, words=words)
 
 
 def _signs(layout: Layout, passage: Passage) -> Iterator[Entry]:

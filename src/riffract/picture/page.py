@@ -10,7 +10,7 @@ from typing import Final
 
 from riffract.analysis.finding import Kind, Passes, Reading
 from riffract.analysis.saying import say
-from riffract.essay.shots import Shot
+from riffract.essay.shots import Doubt, Shot
 from riffract.music import Note
 from riffract.picture.hearing import (
     Visit,
@@ -38,6 +38,7 @@ from riffract.picture.scene import Cue, Page, Places, Scene
 from riffract.picture.string_mark import AHEAD, LIT, RAISED, Light
 from riffract.picture.string_view import (
     body_marks,
+    doubt_below,
     fret_marks,
     lead_marks,
     notes_before,
@@ -75,6 +76,7 @@ def page_scene(study: Study, shot: Shot, page: Page) -> Scene:
         before=notes_before(notes),
         heard={note.index: first_heard_seconds(shot, note) for note in notes},
         reading=reading,
+        doubts={doubt.note: doubt for doubt in shot.doubts},
     )
     seen = visits(shot, [[placed.stretch.span for placed in rows] for rows in plan.pages])
     cues = sorted((c for v in seen for c in sheets.cues(v)), key=lambda cue: cue.at_seconds)
@@ -106,6 +108,7 @@ class _Sheets:
     before: dict[int, Note]
     heard: dict[int, float | None]
     reading: Reading | None
+    doubts: Mapping[int, Doubt]
 
     def sheet(self, visit: Visit) -> tuple[Mark, ...]:
         """Draw a page as it is when it is turned to: what was heard before is lit."""
@@ -223,7 +226,9 @@ class _Sheets:
         """Write a note's number and the graces that it shows."""
         lead = self.leads.get(note.index)
         graces = lead_marks(placed.row, note, lead, light) if lead else ()
-        return (*graces, *fret_marks(self.voices, placed.row, note, light))
+        doubt = self.doubts.get(note.index)
+        doubted = doubt_below(self.voices, placed.row, note, doubt, light) if doubt else ()
+        return (*graces, *fret_marks(self.voices, placed.row, note, light), *doubted)
 
     def _over(self, placed: PlacedRow) -> tuple[Mark, ...]:
         row = placed.row

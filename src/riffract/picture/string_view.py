@@ -7,9 +7,11 @@ from itertools import groupby
 from math import ceil
 from typing import Final
 
+from riffract.essay.shots import Doubt
 from riffract.music import Bar, Note, Passage, Span, Technique
 from riffract.music.notes import HARMONIC, LEGATO, Grace
 from riffract.picture.bounds import Box, around, bounds_of
+from riffract.picture.doubt_signs import doubt_marks
 from riffract.picture.lead_in import RAISED_SHARE, LeadIn, grace_text, lead_px
 from riffract.picture.marks import (
     Colour,
@@ -44,7 +46,7 @@ from riffract.picture.string_mark import (
     slide_marks,
     vibrato_marks,
 )
-from riffract.picture.type import set_line, text_width
+from riffract.picture.type import CAP_HEIGHT_SHARE, set_line, text_width
 from riffract.picture.voices import Voices
 
 LEAST_GAP_SHARE: Final = 1.25
@@ -60,6 +62,7 @@ _SHORT_SLASH_SHARE: Final = 0.6
 _MARK_HEIGHT_SHARE, _TALLEST_MARK_PX = 0.52, 44.0
 _THINNEST_STRING_PX, _THICKEST_STRING_PX = 1.3, 3.2
 _TICKS_BELOW_PX: Final = 22.0
+BELOW_NUMBER_PX, LEAST_DOUBT_PX = 8.0, 18.0
 _UNIT_TICK_PX, _GROUP_TICK_PX, _BAR_TICK_PX = 5.0, 10.0, 16.0
 
 
@@ -260,6 +263,18 @@ def fret_marks(voices: Voices, row: StringRow, note: Note, light: Light) -> tupl
     if not row.span.holds(note.onset_quarters):
         return ()
     return (number_marks(note_pluck(voices, row, note), fret_text(note), row.fret_size, light),)
+
+
+def doubt_below(
+    voices: Voices, row: StringRow, note: Note, doubt: Doubt, light: Light
+) -> tuple[Mark, ...]:
+    """Draw a doubt about a note below its number; nothing if its onset lies in another row."""
+    if not row.span.holds(note.onset_quarters):
+        return ()
+    pluck = note_pluck(voices, row, note)
+    width = max(text_width(fret_text(note), row.fret_size, 600), LEAST_DOUBT_PX)
+    y = pluck.y + row.fret_size * CAP_HEIGHT_SHARE / 2 + BELOW_NUMBER_PX
+    return doubt_marks(doubt, pluck.x + NUMBER_OFFSET_PX, y, light, width=width)
 
 
 def lead_marks(row: StringRow, note: Note, lead: LeadIn, light: Light) -> tuple[Mark, ...]:

@@ -8,6 +8,7 @@ from typing import Final
 
 from riffract.analysis.saying import ENGLISH, Language, said_in
 from riffract.essay.claims import Claim
+from riffract.essay.doubts import doubts_of
 from riffract.essay.folder import CLAIMS_FILE, SETTINGS_FILE, Essay, FileProblem
 from riffract.essay.hearing import ALIGNMENT_FILE
 from riffract.essay.settings import HandoutSettings
@@ -114,6 +115,7 @@ def shots_of(essay: Essay, claims: Sequence[Claim]) -> tuple[Shot, ...]:
         credits_lines=settings.credits,
         rights=settings.rights,
         take_seconds=take_seconds(essay.folder, claims),
+        doubts=doubts_of(essay.hearing, essay.passage),
     )
 
 
