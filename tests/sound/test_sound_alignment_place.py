@@ -11,6 +11,7 @@ from tests.sound.test_sound_alignment_found import found, played, riff, times
 
 from riffract.music import Passage
 from riffract.sound.alignment import align, checking, place
+from riffract.sound.alignment.alignment import Checks
 from riffract.sound.alignment.frames import frames_of
 from riffract.sound.alignment.score import attacks_of
 from riffract.sound.mono import LISTENING_HZ, Mono
@@ -90,8 +91,27 @@ def test_later_by_moves_all_times() -> None:
 
 
 def test_the_best_of_many_places_is_doubted_sooner() -> None:
-    checks = found(riff(), played(riff())).checks
+    alignment = found(riff(), played(riff()))
+    checks, attacks = alignment.checks, alignment.stretches[0].attacks
     assert checking.is_clear(riff(), checks)
     assert not checking.is_clear(riff(), replace(checks, heard_share=0.6))
     assert not checking.is_clear(riff(), replace(checks, agreement_share=0.55))
-    assert checking.doubt(riff(), replace(checks, agreement_share=0.55)) is None
+    assert checking.doubt(riff(), replace(checks, agreement_share=0.55), attacks) is None
+
+
+@pytest.mark.parametrize("factor", [0.85, 1.0, 1.2])
+@pytest.mark.parametrize("name", ["CLEAR_AGREEMENT_SHARE", "CLEAR_HEARD_SHARE"])
+def test_how_clear_a_place_must_be_hangs_little_on_the_number(
+    name: str, factor: float, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(checking, name, factor * getattr(checking, name))
+    right = Checks(
+        agreement_share=0.96,
+        stability_seconds=1e-4,
+        residual_share=0.5,
+        chance_share=1.0,
+        heard_share=0.96,
+    )  # the least that right places reached, and below the most that wrong ones did (bench)
+    assert checking.is_clear(riff(), right)
+    assert not checking.is_clear(riff(), replace(right, agreement_share=0.52))
+    assert not checking.is_clear(riff(), replace(right, heard_share=0.52))

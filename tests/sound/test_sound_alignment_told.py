@@ -1,12 +1,15 @@
 """An alignment tells what is odd: another pitch than written, and moments it cannot find itself."""
 
+from dataclasses import replace
 from fractions import Fraction
 
 import numpy as np
 import pytest
+from tests.making import passage
 from tests.sound.test_sound_alignment_found import found, played, riff
 
-from riffract.sound.alignment import Anchor, coarse
+from riffract.sound.alignment import Alignment, Anchor, align, checking, coarse
+from riffract.sound.alignment.alignment import HeardAttack
 from riffract.sound.alignment.coarse import Run
 from riffract.sound.alignment.frames import Frames
 from riffract.sound.alignment.path import Path
@@ -64,3 +67,76 @@ def test_a_part_that_is_far_less_like_the_score_is_left_out(
     )
     talk, main, again = run(0, 4), run(4, 12), run(12, 16)
     assert coarse.without_faint(course, [talk, main, again]) == [main, again]
+
+
+def hand(*seconds: float) -> list[HeardAttack]:
+    return [
+        HeardAttack(
+            quarters=Fraction(k, 2), seconds=moment, uncertainty_seconds=0.01, is_heard=True
+        )
+        for k, moment in enumerate(seconds)
+    ]
+
+
+def test_a_steady_hand_has_no_jumps_of_tempo() -> None:
+    assert checking.unsteadiness_share(hand(0.0, 0.5, 1.0, 1.5)) == pytest.approx(0.0)
+    # Gaps of 0.5 and 0.25 s in turn: the tempo doubles and halves from each to the next.
+    jumping = hand(0.0, 0.5, 0.75, 1.25, 1.5, 2.0)
+    assert checking.unsteadiness_share(jumping) == pytest.approx(np.log(2.0))
+    assert checking.unsteadiness_share(hand(0.0, 0.5)) == 0.0
+
+
+STEADY = hand(*np.cumsum([0.25, 0.26] * 14))
+WANDERING = hand(*np.cumsum([0.25, 0.32] * 14))
+
+
+@pytest.mark.parametrize("factor", [0.75, 1.0, 1.5])
+def test_a_path_that_harmony_does_not_confirm_must_be_steady(
+    factor: float, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(checking, "STEADY_SHARE", factor * checking.STEADY_SHARE)
+    checks = found(riff(), played(riff())).checks
+    lost = replace(checks, agreement_share=0.0)
+    assert checking.doubt(riff(), checks, WANDERING) is None
+    assert checking.doubt(riff(), lost, STEADY) is None
+    assert checking.doubt(riff(), lost, WANDERING) is not None
+
+
+@pytest.mark.parametrize("share", [0.4, checking.LEAST_PART_SHARE, 0.6])
+def test_a_small_part_must_fit_better_than_chance(
+    share: float, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(checking, "LEAST_PART_SHARE", share)
+    alignment = found(riff(), played(riff()))
+    attacks = alignment.stretches[0].attacks
+    like_chance = replace(alignment.checks, residual_share=alignment.checks.chance_share)
+    part = attacks[: round(0.38 * len(attacks))]
+    assert checking.doubt(riff(), like_chance, attacks) is None
+    assert checking.doubt(riff(), alignment.checks, part) is None
+    assert checking.doubt(riff(), like_chance, part) is not None
+
+
+@pytest.mark.parametrize("same", [0.75, checking.SAME_HARMONY, 0.93])
+def test_harmony_cannot_confirm_one_pitch(same: float, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(checking, "SAME_HARMONY", same)
+    lost = replace(found(riff(), played(riff())).checks, agreement_share=0.0)
+    one_pitch = passage([(40, "1/2")] * 32)
+    assert not checking.is_unconfirmed(one_pitch, lost)
+    assert checking.is_unconfirmed(riff(), lost)
+
+
+@pytest.mark.parametrize("least", [0.35, checking.LEAST_AGREEMENT_SHARE, 0.7])
+def test_an_attack_that_harmony_does_not_confirm_is_less_sure(
+    least: float, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    text = riff()
+    recording = played(text)
+    plain = [a.uncertainty_seconds for s in found(text, recording).stretches for a in s.attacks]
+    monkeypatch.setattr(checking, "LEAST_AGREEMENT_SHARE", least)
+    monkeypatch.setattr(checking, "AGREEING_SECONDS", -1.0)
+    fixed = Anchor(Fraction(0), 0.7)
+    lost = align(text, recording, anchors=[fixed])
+    assert isinstance(lost, Alignment)
+    now = [a.uncertainty_seconds for s in lost.stretches for a in s.attacks]
+    assert now[0] < 0.01
+    assert np.array(now[1:]) == pytest.approx(np.array(plain[1:]) + 0.15, abs=0.02)

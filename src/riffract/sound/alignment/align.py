@@ -10,7 +10,15 @@ import numpy as np
 from riffract.music import Passage, Span
 from riffract.sound.alignment.alignment import Alignment, Anchor, HeardAttack, Stretch
 from riffract.sound.alignment.anchors import anchor_problem, doubtful_anchors
-from riffract.sound.alignment.checking import checks_of, doubt, is_clear
+from riffract.sound.alignment.checking import (
+    DISAGREEING_SECONDS,
+    checks_of,
+    doubt,
+    harmony_agrees,
+    is_clear,
+    is_unconfirmed,
+    share_found,
+)
 from riffract.sound.alignment.coarse import SPEEDS, Run, course_of, followed, runs_of, without_faint
 from riffract.sound.alignment.frames import Frames, frames_of
 from riffract.sound.alignment.place import is_far_longer, likeliest_places
@@ -150,25 +158,37 @@ def _laid(
     runs = runs_of(passage, course)
     runs = runs if ordered else without_faint(course, runs)
     stretches = _stretches(passage, recording, runs, ordered)
-    if not stretches or (not ordered and _share_found(passage, stretches) < LEAST_FOUND_SHARE):
+    attacks = tuple(a for s in stretches for a in s.attacks)
+    if not attacks or (not ordered and share_found(passage, attacks) < LEAST_FOUND_SHARE):
         return _nothing_found()
     told(0.7)
-    attacks = tuple(a for s in stretches for a in s.attacks)
+    agreeing = harmony_agrees(passage, heard, course, ordered, attacks)
     checks = checks_of(
         passage,
         recording,
         course,
         attacks,
+        agreeing=agreeing,
         heard=heard,
         anchors=ordered,
         seed=seed,
         told=lambda share: told(0.7 + 0.28 * share),
     )
 
-    weak = doubt(passage, checks)
+    weak = doubt(passage, checks, attacks)
     if weak and not ordered:
         return weak
     reference_hz = fine_reference_hz(passage, recording, attacks, rough_hz)
+    if is_unconfirmed(passage, checks):
+        held = {anchor.quarters for anchor in ordered}
+        stretches = _less_sure(
+            stretches,
+            {
+                a
+                for a, agrees in zip(attacks, agreeing, strict=True)
+                if not agrees and a.quarters not in held
+            },
+        )
     told(1.0)
     return Alignment(
         stretches=stretches,
@@ -181,10 +201,17 @@ def _laid(
     )
 
 
-def _share_found(passage: Passage, stretches: Sequence[Stretch]) -> float:
-    """Give how many of the written attacks the recording plays at all."""
-    found = {attack.quarters for stretch in stretches for attack in stretch.attacks}
-    return len(found) / len(attacks_of(passage))
+def _less_sure(stretches: Sequence[Stretch], unsure: set[HeardAttack]) -> tuple[Stretch, ...]:
+    """Widen the uncertainty of attacks that harmony does not confirm."""
+    return tuple(
+        replace(stretch, attacks=tuple(_wider(a) if a in unsure else a for a in stretch.attacks))
+        for stretch in stretches
+    )
+
+
+def _wider(attack: HeardAttack) -> HeardAttack:
+    width = attack.uncertainty_seconds + DISAGREEING_SECONDS
+    return replace(attack, uncertainty_seconds=width)
 
 
 def _tuned(passage: Passage, recording: Mono, anchors: Sequence[Anchor]) -> tuple[float, Frames]:

@@ -16,7 +16,8 @@ from riffract.sound.alignment.coarse import (
 )
 from riffract.sound.alignment.frames import Frames
 from riffract.sound.alignment.path import OUTSIDE, Weights
-from riffract.sound.alignment.refinement import refined
+from riffract.sound.alignment.refinement import Flags, refined
+from riffract.sound.alignment.score import attacks_of, score_frames
 from riffract.sound.mono import Mono
 from riffract.sound.sound import Reals, SoundProblem
 
@@ -44,6 +45,25 @@ LEAST_AGREEMENT_SHARE: Final = 0.5
 LEAST_STABILITY_SECONDS: Final = 0.005
 """A tenth of a millisecond is usual where attacks are real, 1 to 50 where they are not."""
 
+SAME_HARMONY: Final = 0.85
+"""A passage whose frames are more alike than this sounds the same everywhere, and harmony cannot
+say which attack is which: one pitch reaches 0.98, thirteen other passages 0.34 to 0.69."""
+
+STEADY_SHARE: Final = 0.15
+"""Between one pair of attacks and the next, in the median, a hand changes its tempo by less: right
+paths that harmony does not confirm by 0.03 to 0.11, wrong ones by 0.11 to 0.29."""
+
+LEAST_PART_SHARE: Final = 0.5
+"""Of the written attacks: a smaller part must fit better than chance. A wrong one of 0.38 did not,
+parts of 0.21 to 0.43 that are played did."""
+
+SAMENESS_STEP_SECONDS: Final = 0.023
+"""A frame of the recording."""
+
+DISAGREEING_SECONDS: Final = AGREEING_SECONDS
+"""Added to an attack's uncertainty where harmony confirms neither it nor most of the others: it may
+be a neighbour of what is heard, as far off as that."""
+
 DOUBTS_TO_REFUSE: Final = 2
 """Of four: each by itself is wrong now and then, on faint, driven or interrupted recordings."""
 
@@ -59,6 +79,7 @@ def checks_of(
     course: Course,
     attacks: Sequence[HeardAttack],
     *,
+    agreeing: Flags,
     heard: Frames,
     anchors: Sequence[Anchor],
     seed: int,
@@ -73,16 +94,38 @@ def checks_of(
         chance.append(residual_share(other))
         told((k + 1) / (len(CHANCE_SEMITONES) + 2))
     same = followed(passage, heard, anchors, course.speed, cells=TRIAL_CELLS)
-    agreement = _harmony_agreement(passage, heard, course, anchors, attacks)
     stability = _noise_distance(recording, attacks, seed)
     told(1.0)
     return Checks(
-        agreement_share=agreement,
+        agreement_share=float(agreeing.mean()) if len(agreeing) else 0.0,
         stability_seconds=stability,
         residual_share=residual_share(same),
         chance_share=float(np.median(chance)),
         heard_share=float(np.mean([a.is_heard for a in attacks])),
     )
+
+
+def harmony_agrees(
+    passage: Passage,
+    heard: Frames,
+    course: Course,
+    anchors: Sequence[Anchor],
+    attacks: Sequence[HeardAttack],
+) -> Flags:
+    """Tell for each attack whether harmony alone puts it near; nowhere if it puts none anywhere."""
+    alone = followed(
+        passage, heard, anchors, course.speed, cells=4 * TRIAL_CELLS, weights=Weights(onset=0.0)
+    )
+    runs = runs_of(passage, alone)
+    near = np.zeros(len(attacks), dtype=np.bool_)
+    for k, attack in enumerate(attacks):
+        moments = [
+            float(np.interp(float(attack.quarters), run.quarters, run.seconds))
+            for run in runs
+            if run.start_quarters <= attack.quarters < run.end_quarters
+        ]
+        near[k] = any(abs(m - attack.seconds) <= AGREEING_SECONDS for m in moments)
+    return near
 
 
 def residual_share(course: Course) -> float:
@@ -101,21 +144,53 @@ def residual_share(course: Course) -> float:
     return float(1.0 - likeness[sounds[inside]].sum() / max(int(sounds[inside].sum()), 1))
 
 
-def doubt(passage: Passage, checks: Checks) -> SoundProblem | None:
-    """Say why an alignment is no better than chance, or nothing."""
+def doubt(passage: Passage, checks: Checks, attacks: Sequence[HeardAttack]) -> SoundProblem | None:
+    """Say why an alignment is no better than chance, or nothing.
+
+    Definition: two of four doubts; or only a part that fits like chance; or a path that harmony
+    does not confirm and no hand would play.
+    """
     pitched = bool(passage.notes.is_pitched.any())
+    like_chance = pitched and checks.residual_share > NEAREST_CHANCE_SHARE * checks.chance_share
     doubts = (
-        pitched and checks.residual_share > NEAREST_CHANCE_SHARE * checks.chance_share,
+        like_chance,
         checks.heard_share < LEAST_HEARD_SHARE,
         pitched and checks.agreement_share < LEAST_AGREEMENT_SHARE,
         checks.stability_seconds > LEAST_STABILITY_SECONDS,
     )
-    if sum(doubts) >= DOUBTS_TO_REFUSE:
+    part_like_chance = like_chance and share_found(passage, attacks) < LEAST_PART_SHARE
+    unsteady = unsteadiness_share(attacks) > STEADY_SHARE
+    astray = unsteady and is_unconfirmed(passage, checks)
+    if sum(doubts) >= DOUBTS_TO_REFUSE or part_like_chance or astray:
         return SoundProblem(
             what="the recording does not seem to play this passage: what fits could be chance",
             mend="check that it is the right recording, or fix a few moments by ear",
         )
     return None
+
+
+def is_unconfirmed(passage: Passage, checks: Checks) -> bool:
+    """Tell whether harmony alone finds the attacks elsewhere, though it could tell them apart."""
+    return checks.agreement_share < LEAST_AGREEMENT_SHARE and not _sounds_the_same(passage)
+
+
+def share_found(passage: Passage, attacks: Sequence[HeardAttack]) -> float:
+    """Give how many of the written attacks the recording plays at all."""
+    return len({attack.quarters for attack in attacks}) / len(attacks_of(passage))
+
+
+def unsteadiness_share(attacks: Sequence[HeardAttack]) -> float:
+    """Give by how much the tempo changes from one pair of attacks to the next, in the median.
+
+    Definition: median |ln(vₖ₊₁ / vₖ)|, v the score's quarters over the recording's seconds between
+    neighbouring attacks; where either goes back, the recording leaps. 0 of fewer than three.
+    """
+    gaps = [
+        (float(late.quarters - early.quarters), late.seconds - early.seconds)
+        for early, late in pairwise(attacks)
+    ]
+    paces = np.log([quarters / seconds for quarters, seconds in gaps if min(quarters, seconds) > 0])
+    return float(np.median(np.abs(np.diff(paces)))) if len(paces) > 1 else 0.0
 
 
 def is_clear(passage: Passage, checks: Checks) -> bool:
@@ -129,27 +204,16 @@ def is_clear(passage: Passage, checks: Checks) -> bool:
     )
 
 
-def _harmony_agreement(
-    passage: Passage,
-    heard: Frames,
-    course: Course,
-    anchors: Sequence[Anchor],
-    attacks: Sequence[HeardAttack],
-) -> float:
-    """Give the share of attacks that harmony alone puts near; 0 if it puts none anywhere."""
-    alone = followed(
-        passage, heard, anchors, course.speed, cells=4 * TRIAL_CELLS, weights=Weights(onset=0.0)
-    )
-    runs = runs_of(passage, alone)
-    near = 0
-    for attack in attacks:
-        moments = [
-            float(np.interp(float(attack.quarters), run.quarters, run.seconds))
-            for run in runs
-            if run.start_quarters <= attack.quarters < run.end_quarters
-        ]
-        near += any(abs(m - attack.seconds) <= AGREEING_SECONDS for m in moments)
-    return near / len(attacks) if attacks else 0.0
+def _sounds_the_same(passage: Passage) -> bool:
+    """Tell whether harmony is so alike all through that it cannot tell one place from another.
+
+    Definition: the length of the mean of all sounding frames, each of length 1, beyond 0.85.
+    """
+    harmony = score_frames(passage, SAMENESS_STEP_SECONDS).harmony
+    sounding = harmony[np.abs(harmony).max(axis=1) > 0.0]
+    if not len(sounding):
+        return True
+    return float(np.linalg.norm(sounding.mean(axis=0))) > SAME_HARMONY
 
 
 def _noise_distance(recording: Mono, attacks: Sequence[HeardAttack], seed: int) -> float:
