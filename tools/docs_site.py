@@ -1,0 +1,166 @@
+"""Build the site of the documents: python -m tools.docs_site [FOLDER]
+
+The pages are those of `docs/`; the notebooks become pages, and the reference is made from the
+docstrings of what Python users call. A warning fails the build.
+"""
+
+import json
+import re
+import shutil
+import sys
+from collections.abc import Iterator, Mapping, Sequence
+from fnmatch import fnmatch
+from functools import partial
+from io import StringIO
+from pathlib import Path
+from re import Match
+from tempfile import TemporaryDirectory
+from types import MappingProxyType
+from typing import Any, Final
+
+from sphinx.application import Sphinx
+from sphinx.util.docutils import docutils_namespace, patch_docutils
+
+import riffract
+
+ROOT: Final = Path(__file__).parents[1]
+DOCS: Final = ROOT / "docs"
+SITE: Final = ROOT / "build" / "site"
+
+SECTIONS: Final[Mapping[str, Sequence[str]]] = MappingProxyType(
+    {
+        "First steps": (
+            "notebooks/a-first-riff",
+            "notebooks/a-mirror-that-bends",
+            "notebooks/how-unusual-is-it",
+        ),
+        "How to": (
+            *("study", "app*", "essay", "publish", "page", "handout", "captions", "packages"),
+            *("convert", "pasted-tab", "musicxml", "musicxml-out", "midi"),
+            *("recordings", "hear", "listening", "corpus"),
+        ),
+        "What is computed, and by whose definition": (
+            *("passes", "mirrors", "harmony", "growth", "patterns", "metre", "hand", "weighing"),
+            *("support", "alignment", "sound", "picture", "thresholds"),
+        ),
+        "To look things up": ("tab-format", "reference"),
+        "Why it is so": ("decisions/*",),
+    }
+)
+"""Pages by what their reader wants; one that is not named here comes last."""
+
+MODULES: Final = (
+    *("riffract.from_python", "riffract.drawing", "riffract.publishing"),
+    *("riffract.music.passage", "riffract.music.notes", "riffract.music.span"),
+    *("riffract.music.tuning", "riffract.music.metre", "riffract.music.time_map"),
+    *("riffract.analysis.finding", "riffract.weighing.study", "riffract.weighing.chance"),
+    *("riffract.publish.answer", "riffract.publish.parts", "riffract.publish.published"),
+)
+"""What the reference is about: what the three verbs take and give."""
+
+OUTSIDE: Final = re.compile(r"\]\(\.\./((?:src|bench)/[^)#]+)\)")
+"""A link from a page of `docs/` to a file of the project that is no page."""
+
+OPTIONS: Final[Mapping[str, Any]] = MappingProxyType(
+    {
+        "project": "Riffract",
+        "version": riffract.__version__,
+        "release": riffract.__version__,
+        "extensions": ["myst_parser", "sphinx.ext.autodoc", "sphinx.ext.napoleon"],
+        "html_theme": "alabaster",
+        "html_theme_options": {"description": "from a riff to a film that explains it"},
+        "html_show_sphinx": False,
+        "html_copy_source": False,
+        "myst_heading_anchors": 3,
+        "autodoc_typehints": "signature",
+        "autodoc_member_order": "bysource",
+        "autodoc_preserve_defaults": True,
+        "napoleon_custom_sections": ["Warns", "Definition", "Source"],
+        "suppress_warnings": ["misc.highlighting_failure"],
+    }
+)
+"""Of the site's generator. Tab is no language that it could colour, so that is no warning."""
+
+
+def build(site: Path) -> str:
+    """Build the site into a folder; give the warnings, empty if there are none."""
+    warnings = StringIO()
+    with TemporaryDirectory() as work:
+        source = Path(work) / "source"
+        gather(source)
+        with patch_docutils(), docutils_namespace():
+            app = Sphinx(
+                srcdir=source,
+                confdir=None,
+                outdir=site,
+                doctreedir=Path(work) / "trees",
+                buildername="html",
+                confoverrides=dict(OPTIONS),
+                status=None,
+                warning=warnings,
+            )
+            app.build(force_all=True)
+    return warnings.getvalue()
+
+
+def gather(source: Path) -> None:
+    """Put together all pages: those that are written, and those that are made."""
+    shutil.copytree(DOCS, source)
+    for notebook in sorted((source / "notebooks").glob("*.ipynb")):
+        page = notebook.with_suffix(".md")
+        page.write_text("\n\n".join(_cells(notebook)) + "\n", encoding="utf-8")
+    for page in sorted(source.rglob("*.md")):
+        text = page.read_text("utf-8").replace(".ipynb)", ".md)")
+        page.write_text(OUTSIDE.sub(partial(_brought, source), text), encoding="utf-8")
+    (source / "reference.md").write_text(_reference(), encoding="utf-8")
+    (source / "index.md").write_text(_index(), encoding="utf-8")
+
+
+def _brought(source: Path, link: Match[str]) -> str:
+    """Put a file that lies outside the documents among them, and point to it."""
+    name = Path(link[1]).name
+    shutil.copy(ROOT / link[1], source / name)
+    return f"]({name})"
+
+
+def _cells(notebook: Path) -> Iterator[str]:
+    for cell in json.loads(notebook.read_text("utf-8"))["cells"]:
+        text = "".join(cell["source"])
+        yield text if cell["cell_type"] == "markdown" else f"```python\n{text}\n```"
+
+
+def _reference() -> str:
+    parts = ["# From Python", "What `import riffract` gives, and what it is made of."]
+    for name in MODULES:
+        title = name.removeprefix("riffract.")
+        directive = f".. automodule:: {name}\n   :members:\n   :show-inheritance:"
+        parts.append(f"## {title}\n\n```{{eval-rst}}\n{directive}\n```")
+    return "\n\n".join(parts) + "\n"
+
+
+def _index() -> str:
+    parts = [
+        "# Riffract",
+        "From a written riff to a film that explains it, and that everyone can check.",
+    ]
+    for title, pages in (*SECTIONS.items(), *_unnamed()):
+        listed = "\n".join(pages)
+        parts.append(f"```{{toctree}}\n:maxdepth: 1\n:glob:\n:caption: {title}\n\n{listed}\n```")
+    return "\n\n".join(parts) + "\n"
+
+
+def _unnamed() -> Iterator[tuple[str, Sequence[str]]]:
+    """Give the pages that stand in no section, in a section of their own."""
+    named = [pattern for pages in SECTIONS.values() for pattern in pages]
+    pages = (page.relative_to(DOCS).with_suffix("").as_posix() for page in DOCS.rglob("*.md"))
+    rest = sorted(p for p in pages if not any(fnmatch(p, pattern) for pattern in named))
+    if rest:
+        yield "More", rest
+
+
+if __name__ == "__main__":
+    target = Path(sys.argv[1]) if len(sys.argv) > 1 else SITE
+    found = build(target)
+    sys.stderr.write(found)
+    print(target / "index.html")
+    sys.exit(1 if found else 0)
