@@ -43,12 +43,17 @@ def passage_text(notes: int) -> str:
         rows = {string: f"{name}   |-" for string, name in enumerate("eBGDAE", start=1)}
         for step in range(NOTES_A_BAR):
             struck = (bar * 5 + step * 7) % 6 + 1
-            fret = (bar + step * 3) % 10
+            fret = fret_at(bar, step)
             for string in rows:
                 rows[string] += f"{fret if string == struck else '-'}--"
         time = "time  " + "e  " * NOTES_A_BAR
         systems.append("\n".join((time, *(f"{row}|" for row in rows.values()))))
     return HEAD + "\n" + "\n\n".join(systems) + "\n"
+
+
+def fret_at(bar: int, step: int) -> int:
+    """Give the fret that is struck there, from 0; bars and their eighths count from 0."""
+    return (bar + step * 3) % 10
 
 
 def edits(draft: Draft) -> dict[str, Callable[[], Edited]]:

@@ -1,9 +1,10 @@
 """Notes as columns, and a light view of one of them."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field, fields, replace
 from enum import IntFlag
 from fractions import Fraction
+from functools import cache
 from math import lcm
 from typing import Final
 
@@ -197,6 +198,8 @@ class NoteTable:
     line: Ints
     column: Ints
     bend_paths: tuple[tuple[int, ...], ...] = ((),)
+    _rows: tuple[Note, ...] | None = field(default=None, init=False, repr=False)
+    """All notes, once they were asked for: columns are read-only, so they stay as they are."""
 
     def __post_init__(self) -> None:
         for name in self.column_names():
@@ -214,25 +217,47 @@ class NoteTable:
         return len(self.onset_ticks)
 
     def __iter__(self) -> Iterator[Note]:
-        return (self[i] for i in range(len(self)))
+        if self._rows is None:
+            object.__setattr__(self, "_rows", tuple(self._all()))
+        return iter(self._rows or ())
 
     def __getitem__(self, index: int) -> Note:
-        pitch = int(self.pitch[index])
-        other_fret = int(self.other_fret[index])
+        if self._rows is not None:
+            return self._rows[index]
+        values = [int(getattr(self, name)[index]) for name in _COLUMNS]
+        return self._note(index, values, self.quarters, Technique)
+
+    def _all(self) -> Iterator[Note]:
+        """Make all notes; equal times share one fraction, since fractions are slow to make."""
+        columns = [getattr(self, name).tolist() for name in _COLUMNS]
+        quarters = cache(self.quarters)
+        technique = cache(Technique)
+        for index, values in enumerate(zip(*columns, strict=True)):
+            yield self._note(index, values, quarters, technique)
+
+    def _note(
+        self,
+        index: int,
+        values: Sequence[int],
+        quarters: Callable[[int], Fraction],
+        technique: Callable[[int], Technique],
+    ) -> Note:
+        """Make a note from its values in the order of `_COLUMNS`."""
+        onset, duration, ring_end, string, fret, pitch, flags, path, other, marks, *place = values
         return Note(
             index=index,
-            onset_quarters=self.quarters(self.onset_ticks[index]),
-            duration_quarters=self.quarters(self.duration_ticks[index]),
-            ring_end_quarters=self.quarters(self.ring_end_ticks[index]),
-            string=int(self.string[index]),
-            fret=int(self.fret[index]),
+            onset_quarters=quarters(onset),
+            duration_quarters=quarters(duration),
+            ring_end_quarters=quarters(ring_end),
+            string=string,
+            fret=fret,
             pitch=None if pitch == NO_PITCH else pitch,
-            techniques=Technique(int(self.techniques[index])),
-            line=int(self.line[index]),
-            column=int(self.column[index]),
-            bend=self.bend_paths[int(self.bend_path[index])],
-            other_fret=None if other_fret == NO_FRET else other_fret,
-            tremolo_marks=int(self.tremolo_marks[index]),
+            techniques=technique(flags),
+            line=place[0],
+            column=place[1],
+            bend=self.bend_paths[path],
+            other_fret=None if other == NO_FRET else other,
+            tremolo_marks=marks,
         )
 
     def __eq__(self, other: object) -> bool:
@@ -265,7 +290,8 @@ class NoteTable:
         return np.not_equal(self.pitch, NO_PITCH)
 
 
-_NOT_COLUMNS: Final = ("ticks_per_quarter", "bend_paths")
+_NOT_COLUMNS: Final = ("ticks_per_quarter", "bend_paths", "_rows")
+_COLUMNS: Final = NoteTable.column_names()
 
 
 def _without_source(note: Note) -> Note:
@@ -302,10 +328,12 @@ class NoteTableBuilder:
             ValueError: if the note lasts no time, starts before 0, or stops before it starts; if
                 a bend has no way to go.
         """
-        if Technique.BEND in techniques and not bend:
+        if techniques & Technique.BEND and not bend:
             raise ValueError("a bent note must say through which cents it goes")
-        techniques |= Technique.BEND if bend else PLAIN
-        techniques |= Technique.TREMOLO if tremolo_marks else PLAIN
+        if bend:
+            techniques |= Technique.BEND
+        if tremolo_marks:
+            techniques |= Technique.TREMOLO
         end = onset_quarters + duration_quarters if ring_end_quarters is None else ring_end_quarters
         if onset_quarters < 0 or duration_quarters <= 0 or end <= onset_quarters:
             raise ValueError(
@@ -356,7 +384,9 @@ class NoteTableBuilder:
             path_of.setdefault(n.bend, len(path_of))
 
         def ticks(values: list[Fraction]) -> Ints:
-            return np.array([int(v * resolution) for v in values], dtype=np.int64)
+            # The resolution is a multiple of each denominator: no fraction needs to be made.
+            exact = [v.numerator * (resolution // v.denominator) for v in values]
+            return np.array(exact, dtype=np.int64)
 
         def ints(values: list[int]) -> Ints:
             return np.array(values, dtype=np.int64)
