@@ -3,12 +3,19 @@
 from collections.abc import Callable
 from ctypes import CDLL, POINTER, c_int8, c_int32, c_uint32, pointer
 from ctypes.util import find_library
+from dataclasses import replace
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from tests.picture_studies import odd_study, shot_of
 
+from riffract.analysis.finding import Kind
+from riffract.essay.shots import SceneName
 from riffract.picture.bidi import levels_of, visual_runs
+from riffract.picture.layout import Layout, claim_marks, layout_of
+from riffract.picture.marks import Words
+from riffract.picture.scene import TALL, WIDE, Page
 from riffract.picture.type import set_line, text_width
 
 HEBREW = "אבגדהוזחטיכלמנסעפצקר"
@@ -80,3 +87,20 @@ def test_a_line_without_such_letters_is_one_run() -> None:
 def test_a_mixed_line_is_as_wide_as_its_parts() -> None:
     whole = set_line("ab אב", 30.0, 400)
     assert whole.width == pytest.approx(text_width("ab ", 30.0, 400) + text_width("אב", 30.0, 400))
+
+
+@pytest.mark.parametrize("page", [WIDE, TALL], ids=["wide", "tall"])
+def test_a_claim_that_runs_to_the_left_starts_at_the_right_margin(page: Page) -> None:
+    study = odd_study()
+    finding = next(iter(study.of_kind(Kind.PASSES)))
+    shot = replace(shot_of(study, SceneName.PAGE, in_hebrew("AB CD EF ABCD")), findings=(finding,))
+    layout = layout_of(shot, page)
+    ends = [words.x + text_width(words.text, words.size, words.weight) for words in said_by(layout)]
+    assert len(ends) == 2  # the claim, and how firm its finding is
+    assert ends == pytest.approx([layout.right, layout.right])
+    other = layout_of(replace(shot, title="car " + shot.title), page)
+    assert said_by(other)[0].x == other.left
+
+
+def said_by(layout: Layout) -> list[Words]:
+    return [mark for mark in claim_marks(layout) if isinstance(mark, Words)]

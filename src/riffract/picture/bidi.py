@@ -54,11 +54,25 @@ def visual_runs(text: str) -> tuple[Run, ...]:
     )
 
 
+def is_leftward(text: str) -> bool:
+    """Say whether a text as a whole runs from right to left: whether its first letter does.
+
+    >>> is_leftward("12 שלום riff"), is_leftward("riff שלום"), is_leftward("12")
+    (True, False, False)
+    """
+    return _base_of([bidirectional(sign) for sign in text]) == 1
+
+
+def _base_of(kinds: Sequence[str]) -> int:
+    """Find the level of a paragraph: P2, P3."""
+    first = next((kind for kind in kinds if kind in _STRONG), "L")
+    return 0 if first == "L" else 1
+
+
 def levels_of(text: str) -> tuple[int, ...]:
     """Give the level of each character: even is written to the right, odd to the left."""
     kinds = [kind if kind in _KNOWN else "ON" for kind in map(bidirectional, text)]
-    first = next((kind for kind in kinds if kind in _STRONG), "L")  # P2, P3
-    base = 0 if first == "L" else 1
+    base = _base_of(kinds)
     weak = _numbers_resolved(_marks_resolved(kinds, base), base)
     resolved = _neutrals_resolved(weak, base)
     levels = [_level(kind, base) for kind in resolved]

@@ -15,7 +15,7 @@ from riffract.picture.marks import (
     polyline,
     rectangle,
 )
-from riffract.picture.type import CAP_HEIGHT_SHARE
+from riffract.picture.type import CAP_HEIGHT_SHARE, text_width
 from riffract.weighing.study import VERDICT_NAMES, Verdict
 
 RADIUS_SHARE: Final = 0.3
@@ -49,6 +49,12 @@ def firmness_marks(verdict: Verdict, x: float, baseline: float, size: float) -> 
         colour=Colour(Role.QUIET),
     )
     return (*_sign(verdict, middle, radius), words)
+
+
+def firmness_width(verdict: Verdict, size: float) -> float:
+    """Tell how wide the sign of a verdict is with its name, px."""
+    sign = 2 * (RADIUS_SHARE * size + RIM_PX) + AIR_SHARE * size
+    return sign + text_width(say(VERDICT_NAMES[verdict]), size, 500)
 
 
 def _sign(verdict: Verdict, middle: tuple[float, float], radius: float) -> tuple[Mark, ...]:

@@ -7,8 +7,9 @@ from math import ceil
 from typing import Final
 
 from riffract.essay.shots import Doubt, Line, SceneName, Shot
+from riffract.picture.bidi import is_leftward
 from riffract.picture.bounds import Box
-from riffract.picture.firmness import firmness_marks
+from riffract.picture.firmness import firmness_marks, firmness_width
 from riffract.picture.marks import Colour, Group, Mark, Role, Words
 from riffract.picture.scene import Page, shown_share
 from riffract.picture.type import text_width, wrap
@@ -147,10 +148,16 @@ def _verdict_told(shot: Shot) -> Verdict | None:
 
 
 def claim_marks(layout: Layout) -> tuple[Mark, ...]:
-    """Write the claim, and below it how firm the finding is that it rests on."""
+    """Write the claim, and below it how firm the finding is that it rests on.
+
+    A claim in a script that runs from right to left starts at the right margin.
+    """
+    is_turned = is_leftward(" ".join(layout.claim))
     claim = tuple(
         Words(
-            x=layout.left,
+            x=layout.right - text_width(line, layout.sizes.claim, 600)
+            if is_turned
+            else layout.left,
             y=layout.claim_baseline + i * layout.sizes.claim * 1.2,
             text=line,
             size=layout.sizes.claim,
@@ -162,7 +169,10 @@ def claim_marks(layout: Layout) -> tuple[Mark, ...]:
     if layout.verdict is None or not claim:
         return claim
     baseline = claim[-1].y + FIRMNESS_BELOW_SHARE * layout.sizes.label
-    return (*claim, *firmness_marks(layout.verdict, layout.left, baseline, layout.sizes.label))
+    size = layout.sizes.label
+    # The name of a verdict is in the essay's language as well, but its sign has no direction.
+    left = layout.right - firmness_width(layout.verdict, size) if is_turned else layout.left
+    return (*claim, *firmness_marks(layout.verdict, left, baseline, size))
 
 
 def label(
