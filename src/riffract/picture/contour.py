@@ -9,6 +9,7 @@ from fractions import Fraction
 from typing import Final
 
 from riffract.analysis.finding import Kind, Passes
+from riffract.analysis.saying import say
 from riffract.essay.shots import Shot
 from riffract.music import Passage
 from riffract.picture.contour_plan import (
@@ -254,8 +255,11 @@ def _blank(layout: Layout) -> Mark:
 def _description(passage: Passage, voices: Voices) -> str:
     """Tell the picture in words."""
     ways = [limb.direction for limb in voices.limbs]
-    told = f" It goes, in turn: {', '.join(ways)}." if ways else ""
-    return (
-        f"{passage.title or 'The passage'} as a skyline: time from left to right, each note at the "
-        f"height of its pitch.{told}"
+    title = passage.title or say("The passage")
+    shape = say(
+        "{title} as a skyline: time from left to right, each note at the height of its pitch.",
+        title=title,
     )
+    if not ways:
+        return shape
+    return f"{shape} {say('It goes, in turn: {ways}.', ways=', '.join(map(say, ways)))}"

@@ -12,6 +12,7 @@ from riffract.analysis.finding import Kind
 from riffract.essay.corpus_files import sha256_of
 from riffract.essay.corpus_index import CorpusError, index_at
 from riffract.essay.corpus_query import compare_with_corpus
+from riffract.essay.doubts import doubts_of
 from riffract.essay.shot_list import shot_list
 from riffract.essay.suggested_claim import suggested_claim
 from riffract.music.cutting import cut
@@ -145,7 +146,13 @@ def finding_picture(_report: Report, folder: str, finding: str, look: str, width
     found = _found(of.study, finding)
     claim = suggested_claim(found, of.essay.passage, opening=of.essay.passage.bars[0].span)
     shot = shot_list(
-        [claim], of.essay.time_map, title="", subtitle="", credits_lines=(), rights=""
+        [claim],
+        of.essay.time_map,
+        title="",
+        subtitle="",
+        credits_lines=(),
+        rights="",
+        doubts=doubts_of(of.essay.hearing, of.essay.passage),
     )[1]
     # As a still: nothing plays, so all is lit.
     scene = scene_for(of.study, replace(shot, plays=(), lines=()), WIDE)
