@@ -132,6 +132,24 @@ def test_a_click_puts_the_cursor_where_it_points(desk: Page, folder: Path):
     becomes(desk, folder, lambda n: places(n) == [("0", 3, 4)])
 
 
+def test_a_selection_is_dragged_to_another_string_as_one_step(desk: Page, folder: Path):
+    press(desk, "e 5 Control+b")
+    bar = desk.locator("[data-bar='1'] svg.over")
+    expect(bar.locator(".selected")).to_be_visible()
+    box = bar.bounding_box()
+    assert box is not None
+    x, y = box["x"] + 15, box["y"] + 34
+    desk.mouse.move(x, y)
+    desk.mouse.down()
+    desk.mouse.move(x, y + 50, steps=4)
+    expect(bar.locator(".carried")).to_be_visible()
+    desk.mouse.up()
+    becomes(desk, folder, lambda n: places(n) == [("0", 3, 5)])
+    expect(bar.locator(".carried")).to_be_hidden()
+    press(desk, "Control+z")
+    becomes(desk, folder, lambda n: places(n) == [("0", 1, 5)])
+
+
 def test_picture_and_text_follow_each_other(desk: Page, folder: Path):
     press(desk, "Alt+x")
     text = desk.get_by_role("textbox", name="passage.tab")

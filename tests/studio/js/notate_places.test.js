@@ -4,7 +4,10 @@ import { test } from "node:test";
 import { compare, fraction, minus, plus, textOf } from "../../../src/riffract/studio/pages/fraction.js";
 import {
   between,
+  carriedBy,
+  holds,
   inside,
+  later,
   lengthOf,
   moment,
   rowsOf,
@@ -91,4 +94,18 @@ test("rows hold whole bars, all of them, and none is wider than the page if its 
   const rows = rowsOf(bars, 700);
   assert.deepEqual(rows.flat(), bars);
   assert.deepEqual(rows.map((row) => row.map((one) => one.number)), [[1, 2], [3, 4], [5]]);
+});
+
+test("what is carried goes in time if it goes in time at all, else over strings, and comes back", () => {
+  const [a, b] = [{ bar: 1, offset: "1/3", string: 2 }, { bar: 2, offset: "0", string: 4 }];
+  assert.deepEqual(carriedBy(two, a, b), { by: "19/6", strings: 0 });
+  assert.deepEqual(carriedBy(two, a, { ...a, string: 5 }), { by: "0", strings: 3 });
+  const selection = { start: "1/3", end: "1", strings: [2] };
+  assert.deepEqual(later(later(selection, "19/6"), "-19/6"), selection);
+});
+
+test("a place is selected from the start on up to the end, on strings that are selected", () => {
+  const selection = { start: "1/3", end: "1", strings: [2] };
+  const at = (/** @type {string} */ offset, string = 2) => holds(two, selection, { bar: 1, offset, string });
+  assert.deepEqual([at("0"), at("1/3"), at("1"), at("1/3", 3)], [false, true, false, false]);
 });

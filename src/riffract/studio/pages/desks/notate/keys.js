@@ -72,7 +72,7 @@ function selecting() {
   return [
     here({ id: "notate.all", name: "Select everything", keys: ["Mod+A"], run: all }),
     here({ id: "notate.bar", name: "Select the bar", keys: ["Mod+B"], run: bar }),
-    here({ id: "notate.none", name: "Select nothing", keys: ["Escape"], isQuiet: true, run: () => notation.set({ selection: null, anchor: null }) }),
+    here({ id: "notate.none", name: "Select nothing", keys: ["Escape"], isQuiet: true, run: () => notation.set({ selection: null, anchor: null, carried: null }) }),
     here({ id: "notate.copy", name: "Copy", keys: ["Mod+C"], run: () => edit("copy") }),
     here({ id: "notate.cut", name: "Cut", keys: ["Mod+X"], run: () => edit("cut") }),
     { id: "notate.paste", name: "Put in what was copied", keys: [], run: () => edit("paste") },

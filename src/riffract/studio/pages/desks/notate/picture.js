@@ -3,7 +3,7 @@ import { compare, fraction, minus, numberOf, plus, textOf } from "../../fraction
 import { usePlayhead } from "../../player.js";
 import { useStore } from "../../store.js";
 import { DoubtMarks } from "./doubt_marks.js";
-import { moment, rowsOf } from "./places.js";
+import { carriedBy, holds, later, moment, rowsOf } from "./places.js";
 import { edit, moveTo, notation } from "./sheet.js";
 
 /** The passage as strings in time, row by row. */
@@ -16,7 +16,12 @@ export function Picture() {
     if (!place.current) return undefined;
     const watcher = new ResizeObserver(([entry]) => setWidth(Math.max(240, entry.contentRect.width)));
     watcher.observe(place.current);
-    return () => watcher.disconnect();
+    // It may be let go outside of the picture.
+    document.addEventListener("pointerup", drop);
+    return () => {
+      watcher.disconnect();
+      document.removeEventListener("pointerup", drop);
+    };
   }, []);
   const rows = sheet ? rowsOf(sheet.bars, width - 46) : [];
   return html`<div ref=${place} class=${`sheet${isBroken ? " old" : ""}`} role="application" tabindex="0"
@@ -67,6 +72,8 @@ function Over({ bar, sheet }) {
   const cursor = useStore(notation, (state) => (state.cursor.bar === bar.number ? state.cursor : null));
   const selected = useStore(notation, (state) => overlap(bar, state.selection));
   const strings = useStore(notation, (state) => state.selection?.strings ?? []);
+  const carried = useStore(notation, (state) => overlap(bar, state.selection && state.carried && later(state.selection, state.carried.by)));
+  const down = useStore(notation, (state) => (state.carried?.strings ?? 0) * sheet.gap);
   const x = (/** @type {number} */ offset) => bar.left + offset * bar.px_per_quarter;
   const y = (/** @type {number} */ string) => sheet.top + (string - 1) * sheet.gap;
   const [top, bottom] = strings.length ? [y(Math.min(...strings)), y(Math.max(...strings))] : [y(1), y(sheet.strings.length)];
@@ -75,6 +82,7 @@ function Over({ bar, sheet }) {
       onPointerMove=${(/** @type {PointerEvent} */ event) => event.buttons === 1 && drag(event)}>
     ${selected && html`<rect class="selected" x=${x(selected[0]) - 2} y=${top - 11} width=${Math.max(6, (selected[1] - selected[0]) * bar.px_per_quarter)} height=${bottom - top + 22} />`}
     <${DoubtMarks} bar=${bar} sheet=${sheet} />
+    ${carried && html`<rect class="carried" x=${x(carried[0]) - 2} y=${top + down - 11} width=${Math.max(6, (carried[1] - carried[0]) * bar.px_per_quarter)} height=${bottom - top + 22} />`}
     ${cursor && html`<rect class="cursor" x=${x(numberOf(fraction(cursor.offset))) - 3} y=${y(cursor.string) - 11.5} width="26" height="23" rx="3" />`}
     <${Playhead} bar=${bar} sheet=${sheet} />
   </svg>`;
@@ -107,11 +115,11 @@ function overlap(bar, selection) {
   return [numberOf(left), numberOf(right)];
 }
 
-/** @type {{cursor: import("./sheet.js").Cursor, x: number} | null} */
+/** @type {{cursor: import("./sheet.js").Cursor, x: number, y: number, carries: boolean} | null} */
 let held = null;
 
 /**
- * A click places the cursor; with Shift the selection reaches to it.
+ * A click places the cursor; with Shift the selection reaches to it. What is selected is taken hold of.
  * @param {PointerEvent} event
  * @param {import("./sheet.js").Bar} bar
  * @param {import("./sheet.js").Sheet} sheet
@@ -119,20 +127,37 @@ let held = null;
 function pick(event, bar, sheet) {
   if (event.button !== 0) return;
   const cursor = cursorAt(event, bar, sheet);
-  held = { cursor, x: event.clientX };
-  moveTo(cursor, event.shiftKey);
+  const { selection } = notation.get();
+  const carries = !event.shiftKey && selection !== null && holds(sheet, selection, cursor);
+  held = { cursor, x: event.clientX, y: event.clientY, carries };
+  if (!carries) moveTo(cursor, event.shiftKey);
 }
 
-/** A drag selects from where it began to where it is. @param {PointerEvent} event */
+/** A drag selects from where it began to where it is, or carries what is selected. @param {PointerEvent} event */
 function drag(event) {
   const { sheet } = notation.get();
-  if (!held || !sheet || Math.abs(event.clientX - held.x) < 6) return;
+  if (!held || !sheet || Math.hypot(event.clientX - held.x, event.clientY - held.y) < 6) return;
   const place = /** @type {Element | null} */ (document.elementFromPoint(event.clientX, event.clientY))?.closest("[data-bar]");
   const number = Number(place?.getAttribute("data-bar"));
   const bar = sheet.bars[number - 1];
   if (!bar || !place) return;
+  const cursor = cursorAt(event, bar, sheet, place);
+  if (held.carries) {
+    notation.set({ carried: carriedBy(sheet, held.cursor, cursor) });
+    return;
+  }
   notation.set({ anchor: held.cursor });
-  moveTo(cursorAt(event, bar, sheet, place), true);
+  moveTo(cursor, true);
+}
+
+/** What was carried stays where it is let go, as one step; a click that carried nothing places the cursor. */
+function drop() {
+  const { carried } = notation.get();
+  if (held?.carries && !carried) moveTo(held.cursor);
+  held = null;
+  notation.set({ carried: null });
+  if (carried && carried.by !== "0") edit("shift", { text: carried.by });
+  else if (carried && carried.strings) edit("strings", { number: carried.strings });
 }
 
 /**

@@ -11,6 +11,7 @@ import { compare, fraction, minus, numberOf, plus, textOf } from "../../fraction
  * @typedef {{what: string, mend: string, place: string, line: number, column: number, severity: string}} Fault
  * @typedef {{bar: number, offset: string, string: number}} Cursor
  * @typedef {{start: string, end: string, strings: number[]}} Selection
+ * @typedef {{by: string, strings: number}} Carried quarters later, or strings further down; never both
  */
 
 /** @type {Record<string, string>} */
@@ -138,4 +139,40 @@ export function rowsOf(bars, width) {
     used += bar.width;
   }
   return rows;
+}
+
+/**
+ * Says whether a place is selected.
+ * @param {Sheet} sheet
+ * @param {Selection} selection
+ * @param {Cursor} cursor
+ */
+export function holds(sheet, selection, cursor) {
+  const at = moment(sheet, cursor);
+  const isInTime = compare(at, fraction(selection.start)) >= 0 && compare(at, fraction(selection.end)) < 0;
+  return isInTime && (selection.strings.length === 0 || selection.strings.includes(cursor.string));
+}
+
+/**
+ * Tells how far something is carried from one place to another: in time if at all, else over strings,
+ * so that one drag is one edit.
+ * @param {Sheet} sheet
+ * @param {Cursor} from
+ * @param {Cursor} to
+ * @returns {Carried}
+ */
+export function carriedBy(sheet, from, to) {
+  const by = textOf(minus(moment(sheet, to), moment(sheet, from)));
+  return { by, strings: by === "0" ? to.string - from.string : 0 };
+}
+
+/**
+ * Gives a selection as it lies some quarters later.
+ * @param {Selection} selection
+ * @param {string} by quarters
+ * @returns {Selection}
+ */
+export function later(selection, by) {
+  const moved = (/** @type {string} */ at) => textOf(plus(fraction(at), fraction(by)));
+  return { ...selection, start: moved(selection.start), end: moved(selection.end) };
 }

@@ -16,6 +16,7 @@ import { between, inside, told } from "./places.js";
  * @property {Cursor} cursor
  * @property {Selection | null} selection
  * @property {Cursor | null} anchor where the selection was begun
+ * @property {import("./places.js").Carried | null} carried how far the selection is being dragged
  * @property {string} value that is entered, as the time row writes it
  */
 
@@ -29,6 +30,7 @@ export const notation = createStore(
     cursor: { bar: 1, offset: "0", string: 1 },
     selection: null,
     anchor: null,
+    carried: null,
     value: "e",
   }),
 );
