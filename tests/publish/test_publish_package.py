@@ -8,16 +8,19 @@ from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
+import pypdf
 import pytest
 import skia
 from lxml import etree
 from tests.publish_fakes import ABOUT, TAB_TEXT, small_scene, small_shots, small_study
 
+from riffract.essay.settings import HandoutSettings
 from riffract.essay.shots import Line
 from riffract.formats.problem import Severity
 from riffract.picture.look import DARK
 from riffract.picture.raster import paint
 from riffract.publish.answer import answer_text
+from riffract.publish.handout import HEADINGS
 from riffract.publish.material import Material
 from riffract.publish.package import publish
 from riffract.publish.parts import UNFINISHED_FOLDER, USUAL_PARTS, Part
@@ -47,6 +50,12 @@ def material(*, height: int = 90) -> Material:
         width=height * 16 // 9,
         height=height,
     )
+
+
+def files_in(folder: Path) -> dict[str, bytes]:
+    """Read all files below a folder, by name."""
+    paths = sorted(path for path in folder.rglob("*") if path.is_file())
+    return {path.relative_to(folder).as_posix(): path.read_bytes() for path in paths}
 
 
 def chunks_of(png: bytes) -> Iterator[tuple[str, bytes]]:
@@ -144,9 +153,26 @@ def test_only_what_was_asked_for_is_made(tmp_path: Path) -> None:
 def test_the_same_material_gives_the_same_files(tmp_path: Path) -> None:
     for folder in ("one", "two"):
         publish(material(), tmp_path / folder)
-    for path in (tmp_path / "one").rglob("*.*"):
-        other = tmp_path / "two" / path.relative_to(tmp_path / "one")
-        assert other.read_bytes() == path.read_bytes(), path.name
+    one, two = files_in(tmp_path / "one"), files_in(tmp_path / "two")
+    assert [name for name in one | two if one.get(name) != two.get(name)] == []
+
+
+def test_the_one_with_questions_is_published_beside_the_plain_one(tmp_path: Path) -> None:
+    """The plain one is the same, byte for byte, whether there is one with questions or not."""
+    asked = replace(material(), handout=HandoutSettings(questions=True))
+    publish(material(), tmp_path / "plain", {Part.HANDOUT})
+    published = publish(asked, tmp_path / "both", {Part.HANDOUT})
+    names = [path.name for path in published.files]
+    assert names == ["handout.pdf", "handout-questions.pdf", "manifest.json"]
+    plain, both = files_in(tmp_path / "plain"), files_in(tmp_path / "both")
+    assert plain["handout.pdf"] == both["handout.pdf"]
+    pages = pypdf.PdfReader(tmp_path / "both" / "handout-questions.pdf").pages
+    texts = [" ".join(page.extract_text().split()) for page in pages]
+    (short,) = (n for n, text in enumerate(texts) if HEADINGS["in_short"] in text)
+    questions = next(n for n, text in enumerate(texts) if HEADINGS["questions"] in text)
+    assert questions < short
+    listed = {entry["name"] for entry in json.loads(both["manifest.json"])["files"]}
+    assert "handout-questions.pdf" in listed
 
 
 def test_progress_is_one_rising_line(tmp_path: Path) -> None:
