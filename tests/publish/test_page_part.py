@@ -122,7 +122,7 @@ def test_the_same_essay_gives_the_same_page(text: str, tmp_path: Path) -> None:
 
 
 def test_what_goes_about_is_kept_once_and_only_where_it_changes() -> None:
-    picture = moving_picture(scene(), pieces())
+    picture = moving_picture(scene(), scene(), pieces())
     assert len(picture.parts) == 1 + 5
     assert [seconds for seconds, _ in picture.frames] == [0.0, 1.0, 2.0, 3.0, 4.0]
     assert all(frame[0] == 0 for _, frame in picture.frames)
@@ -131,23 +131,30 @@ def test_what_goes_about_is_kept_once_and_only_where_it_changes() -> None:
 def test_a_picture_rests_as_the_scene_does() -> None:
     cue = Cue(at_seconds=1.0, marks=(box(300),))
     own = pieces()
-    picture = moving_picture(scene(cue), own)
+    picture = moving_picture(scene(cue), scene(cue), own)
     shown = picture.ground + "".join(one.elements for one in picture.rising) + picture.last
     assert shown == own.piece(scene(cue).at_rest())
 
 
+def test_a_picture_that_ends_otherwise_rests_as_its_still() -> None:
+    own = pieces()
+    still = replace(scene(), ground=(box(700),))
+    assert moving_picture(scene(), scene(), own).rest is None
+    assert moving_picture(scene(), still, own).rest == own.piece(still.at_rest())
+
+
 def test_what_comes_up_only_after_the_end_is_left_out() -> None:
     late = Cue(at_seconds=4.0, marks=(box(300),))
-    assert moving_picture(scene(late), pieces()).rising == ()
+    assert moving_picture(scene(late), scene(late), pieces()).rising == ()
 
 
 @pytest.mark.parametrize("frames", [FRAMES_A_SECOND // 2, 2 * FRAMES_A_SECOND])
 def test_half_or_twice_as_many_looks_see_the_same_steps(
     frames: int, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    usual = moving_picture(scene(), pieces())
+    usual = moving_picture(scene(), scene(), pieces())
     monkeypatch.setattr("riffract.publish.page.moving_picture.FRAMES_A_SECOND", frames)
-    other = moving_picture(scene(), pieces())
+    other = moving_picture(scene(), scene(), pieces())
     assert other.parts == usual.parts
     assert [shown for _, shown in other.frames] == [shown for _, shown in usual.frames]
 

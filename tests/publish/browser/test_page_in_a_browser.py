@@ -94,6 +94,14 @@ def test_the_picture_moves_with_the_sound_and_rests_when_it_has_ended(shown: Pag
     assert (goes_about(claim), faint(claim)) == (rest, 0)
 
 
+def test_a_long_passage_rests_as_a_whole_and_is_paged_while_it_is_heard(shown: Page) -> None:
+    claim = shown.locator("#shot-07-whole")
+    rest, played = claim.locator("g.rest"), claim.locator("g.played")
+    assert (rest.get_attribute("display"), played.get_attribute("display")) == ("inline", "none")
+    seek(claim, 3.0)
+    assert (rest.get_attribute("display"), played.get_attribute("display")) == ("none", "inline")
+
+
 def test_the_words_of_the_moment_are_marked(shown: Page) -> None:
     claim = fold(shown)
     marked = claim.locator("li[aria-current]")

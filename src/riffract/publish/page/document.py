@@ -172,14 +172,17 @@ def _picture(claim: ClaimOnPage) -> Iterator[str]:
     yield (
         f'<svg viewBox="0 0 {page.width} {page.height}" role="img" '
         f'aria-labelledby="{name}-title" aria-describedby="{name}-seen">'
-        f"<g>{picture.ground}</g>"
     )
+    if picture.rest is not None:
+        yield f'<g class="rest">{picture.rest}</g>'
+    hidden = "" if picture.rest is None else ' display="none"'
+    yield f'<g class="played"{hidden}><g>{picture.ground}</g>'
     for rising in picture.rising:
         yield (
             f'<g class="rising" data-at="{rising.at_seconds:g}" '
             f'data-fade="{rising.fade_seconds:g}">{rising.elements}</g>'
         )
-    yield f'<g class="moving">{picture.last}</g></svg></div>'
+    yield f'<g class="moving">{picture.last}</g></g></svg></div>'
 
 
 def _description(claim: ClaimOnPage) -> Iterator[str]:

@@ -37,6 +37,8 @@ class MovingPicture:
         rising: what comes up over them, in the order of drawing.
         parts: every element that goes about, once.
         frames: from when on which of the parts are seen, by time; only where they change.
+        rest: elements of the picture before it is played; `None` if it rests as it ends. A long
+            passage is paged while it is heard, and would rest on its last page.
         description: the picture in words.
     """
 
@@ -45,6 +47,7 @@ class MovingPicture:
     rising: tuple[Rising, ...]
     parts: tuple[str, ...]
     frames: tuple[tuple[float, tuple[int, ...]], ...]
+    rest: str | None
     description: str
 
     @property
@@ -57,15 +60,17 @@ class MovingPicture:
         return {"parts": self.parts, "frames": self.frames}
 
 
-def moving_picture(scene: Scene, pieces: SvgPieces) -> MovingPicture:
+def moving_picture(scene: Scene, still: Scene, pieces: SvgPieces) -> MovingPicture:
     """Take a scene into pieces.
 
     Args:
         scene: with its movement.
+        still: the same as it stands when nothing is heard.
         pieces: writes the elements; its definitions belong into the same document.
     """
     numbers: dict[str, int] = {}
     frames = tuple(_changed(list(_frames(scene, pieces, numbers))))
+    ends, rests = (pieces.piece(one.at_rest()) for one in (scene, still))
     return MovingPicture(
         page=scene.page,
         ground=pieces.piece(scene.ground),
@@ -80,7 +85,8 @@ def moving_picture(scene: Scene, pieces: SvgPieces) -> MovingPicture:
         ),
         parts=tuple(numbers),
         frames=frames,
-        description=scene.description,
+        rest=None if rests == ends else rests,
+        description=still.description,
     )
 
 

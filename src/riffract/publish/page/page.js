@@ -43,7 +43,7 @@ function clock(seconds) {
  * Moves a picture.
  * @param {Element} article
  * @param {Moving} moving
- * @returns {(seconds: number) => void} shows a moment
+ * @returns {(seconds: number, isResting: boolean) => void} shows a moment
  */
 function picture(article, moving) {
   const rising = [...article.querySelectorAll("g.rising")].map((element) => ({
@@ -53,8 +53,12 @@ function picture(article, moving) {
     share: 1,
   }));
   const goes = /** @type {Element} */ (article.querySelector("g.moving"));
+  const played = /** @type {Element} */ (article.querySelector("g.played"));
+  const rest = article.querySelector("g.rest");
   let seen = moving.frames[moving.frames.length - 1];
-  return (seconds) => {
+  return (seconds, isResting) => {
+    rest?.setAttribute("display", isResting ? "inline" : "none");
+    played.setAttribute("display", rest && isResting ? "none" : "inline");
     for (const one of rising) {
       const share = shownShare(seconds - one.at, one.fade);
       if (share !== one.share) one.element.setAttribute("opacity", share.toFixed(3));
@@ -107,7 +111,8 @@ function player(article, moving, moves) {
     slider.valueAsNumber = seconds;
     slider.setAttribute("aria-valuetext", place ? `${place}, ${clock(seconds)}` : clock(seconds));
     told.textContent = `${clock(seconds)} / ${clock(length)}`;
-    move(isResting || !moves.checked ? length : seconds);
+    const isStill = isResting || !moves.checked;
+    move(isStill ? length : seconds, isStill);
     mark(isResting ? -1 : seconds);
   };
   const follow = () => {

@@ -53,10 +53,13 @@ def _claims(material: Material, pieces: SvgPieces) -> Iterator[ClaimOnPage]:
     for shot, start in zip(material.shots, _starts(material.shots), strict=False):
         if shot.scene in _CARDS:
             continue
-        scene = scene_for(material.study, replace(shot, lines=()), WIDE)
+        scene, still = (
+            scene_for(material.study, one, WIDE)
+            for one in (replace(shot, lines=()), replace(shot, lines=(), plays=()))
+        )
         yield ClaimOnPage(
             shot=shot,
-            picture=moving_picture(scene, pieces),
+            picture=moving_picture(scene, still, pieces),
             sound=_sound_of(shot, start, sound),
         )
 
