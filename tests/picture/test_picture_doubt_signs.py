@@ -11,7 +11,13 @@ from riffract.essay.hearing import Hearing, MadeFrom, notes_sha256
 from riffract.essay.shots import Doubt, SceneName, Shot
 from riffract.music import Passage, Span
 from riffract.picture.check import faults_of, words_seen
-from riffract.picture.doubt_signs import CONTRADICTED_WORDS, UNCLEAR_WORDS, doubt_marks
+from riffract.picture.doubt_signs import (
+    CONTRADICTED_WORDS,
+    LEAST_SIGN_PX,
+    SIGN_PX,
+    UNCLEAR_WORDS,
+    doubt_marks,
+)
 from riffract.picture.look import DARK
 from riffract.picture.raster import paint
 from riffract.picture.scene import TALL, WIDE, Page
@@ -42,11 +48,12 @@ def told(study: Study, shot: Shot, page: Page) -> set[str]:
     return {seen.words.text for seen in words_seen(scene_for(study, shot, page).at_rest())}
 
 
-def test_the_signs_differ_in_shape() -> None:
+@pytest.mark.parametrize("width", [LEAST_SIGN_PX, SIGN_PX])
+def test_the_signs_differ_in_shape(width: float) -> None:
     small = Page(width=30, height=20)
 
     def inked(doubt: Doubt) -> bytes:
-        marks = doubt_marks(doubt, 5.0, 10.0, LIT)
+        marks = doubt_marks(doubt, 5.0, 10.0, LIT, width=width)
         pixels = paint(marks, DARK, page=small, width=30, height=20)
         return (pixels[..., 1] > 90).tobytes()
 

@@ -9,7 +9,7 @@ from typing import Final
 from riffract.essay.shots import Doubt
 from riffract.music import Note, Passage, Span, Technique
 from riffract.music.notes import HARMONIC
-from riffract.picture.doubt_signs import doubt_marks
+from riffract.picture.doubt_signs import LEAST_SIGN_PX, SIGN_PX, doubt_marks
 from riffract.picture.marks import (
     Close,
     Colour,
@@ -34,8 +34,6 @@ TALLEST_MARK_PX: Final = 30.0
 ANCHOR_LANE_SHARE: Final = 1.65
 FEWEST_SEMITONES: Final = 5
 DOUBT_AIR_PX: Final = 11.0
-WIDEST_BELOW_SHARE: Final = 0.75
-"""How far a mark reaches below its height that swells both ways, over its own height, at most."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -190,36 +188,24 @@ class Contour:
 
 def contour_marks(placed: Placed, heights: Heights, light: Light) -> tuple[Shape, ...]:
     """Draw one note: its mark, and the way of its pitch where that moves."""
-    is_muted = bool(placed.note.techniques & Technique.PALM_MUTE)
     at, scale = (placed.x, placed.y), heights.px_per_semitone
     ways: tuple[Shape, ...] = ()
     if placed.posture is not Posture.ANCHORS:  # its lane has no heights
         ways = way_marks(placed.note, at, placed.length, light, px_per_semitone=scale)
-    plucked = pluck_marks(
-        Pluck(
-            x=placed.x,
-            y=placed.y,
-            length=placed.length,
-            height=heights.mark_height,
-            posture=placed.posture,
-            is_muted=is_muted,
-            is_dead=bool(placed.note.techniques & Technique.DEAD),
-            is_harmonic=bool(placed.note.techniques & HARMONIC),
-            is_accented=bool(placed.note.techniques & Technique.ACCENT),
-        ),
-        light,
-    )
+    plucked = pluck_marks(_pluck(placed, heights), light)
     return (*plucked, *ways)
 
 
 def doubt_beside(placed: Placed, heights: Heights, doubt: Doubt, light: Light) -> tuple[Mark, ...]:
-    """Draw a doubt about a note on the side of it where its mark is not."""
-    share, air = {
-        Posture.HANGS: (0.0, -DOUBT_AIR_PX),
-        Posture.STANDS: (0.0, DOUBT_AIR_PX),
-    }.get(placed.posture, (WIDEST_BELOW_SHARE, DOUBT_AIR_PX))
-    y = placed.y + share * heights.mark_height + air
-    return doubt_marks(doubt, placed.x, y, light)
+    """Draw a doubt about a note where its mark is not: above what hangs, below what stands.
+
+    The lowest open string has its own above it, since the line of bars runs below.
+    """
+    pluck = _pluck(placed, heights)
+    is_above = placed.posture in {Posture.HANGS, Posture.ANCHORS}
+    y = placed.y - pluck.up - DOUBT_AIR_PX if is_above else placed.y + pluck.down + DOUBT_AIR_PX
+    width = min(max(placed.length, LEAST_SIGN_PX), SIGN_PX)
+    return doubt_marks(doubt, placed.x, y, light, width=width)
 
 
 def skyline(notes: Sequence[Placed]) -> tuple[tuple[float, float], ...]:
@@ -300,4 +286,19 @@ def base_line(left: float, right: float, y: float) -> Shape:
     return Shape(
         path=(MoveTo(left, y), LineTo(right, y)),
         stroke=Stroke(colour=Colour(Role.BAR), width=1.6),
+    )
+
+
+def _pluck(placed: Placed, heights: Heights) -> Pluck:
+    techniques = placed.note.techniques
+    return Pluck(
+        x=placed.x,
+        y=placed.y,
+        length=placed.length,
+        height=heights.mark_height,
+        posture=placed.posture,
+        is_muted=bool(techniques & Technique.PALM_MUTE),
+        is_dead=bool(techniques & Technique.DEAD),
+        is_harmonic=bool(techniques & HARMONIC),
+        is_accented=bool(techniques & Technique.ACCENT),
     )

@@ -17,14 +17,19 @@ CONTRADICTED_WORDS: Final = "the recording says otherwise"
 SIGN_PX: Final = 20.0
 """How long a sign is where no number says it: three dots, or three teeth."""
 
+LEAST_SIGN_PX: Final = 11.0
+"""The shortest one, under quick notes: room for two dots, or for two teeth, that stand apart."""
+
+THREE_FROM_PX: Final = 15.0
+"""From there on there is room for a third."""
+
 DOT_RADIUS_PX, HALF_TOOTH_PX, LINE_PX, HALO_PX = 2.4, 3.4, 2.6, 3.2
-_TEETH: Final = 3
 
 
 def doubt_marks(
     doubt: Doubt, x: float, y: float, light: Light, *, width: float = SIGN_PX
 ) -> tuple[Mark, ...]:
-    """Draw the sign of a doubt: three dots if it is unclear, a zigzag if it is contradicted.
+    """Draw the sign of a doubt: dots if it is unclear, a zigzag if it is contradicted.
 
     Args:
         doubt: which.
@@ -54,15 +59,21 @@ def doubt_of(doubts: Sequence[Doubt], note: int) -> Doubt | None:
 
 
 def _zigzag(x: float, y: float, width: float) -> Path:
-    step = width / (2 * _TEETH)
+    teeth = _count(width)
+    step = width / (2 * teeth)
     points = [
         (x + i * step, y + (HALF_TOOTH_PX if i % 2 == 0 else -HALF_TOOTH_PX))
-        for i in range(2 * _TEETH + 1)
+        for i in range(2 * teeth + 1)
     ]
     return polyline(points)
 
 
 def _dots(x: float, y: float, width: float) -> Path:
     first, last = x + DOT_RADIUS_PX, x + width - DOT_RADIUS_PX
-    middles = (first, (first + last) / 2, last)
+    gap = (last - first) / (_count(width) - 1)
+    middles = [first + i * gap for i in range(_count(width))]
     return tuple(step for middle in middles for step in circle(middle, y, DOT_RADIUS_PX))
+
+
+def _count(width: float) -> int:
+    return 3 if width >= THREE_FROM_PX else 2
