@@ -364,9 +364,8 @@ class NoteTableBuilder:
         Raises:
             ValueError: if the times need a resolution finer than a ten-millionth of a quarter.
         """
-        rows = sorted(self._rows, key=lambda n: (n.onset_quarters, -n.string))
         resolution = 1
-        for n in rows:
+        for n in self._rows:
             resolution = lcm(
                 resolution,
                 n.onset_quarters.denominator,
@@ -379,14 +378,17 @@ class NoteTableBuilder:
                     "use fewer kinds of tuplets in one passage"
                 )
 
+        def exact(value: Fraction) -> int:
+            # The resolution is a multiple of each denominator: no fraction needs to be made.
+            return value.numerator * (resolution // value.denominator)
+
+        rows = sorted(self._rows, key=lambda n: (exact(n.onset_quarters), -n.string))
         path_of: dict[tuple[int, ...], int] = {(): 0}
         for n in rows:
             path_of.setdefault(n.bend, len(path_of))
 
         def ticks(values: list[Fraction]) -> Ints:
-            # The resolution is a multiple of each denominator: no fraction needs to be made.
-            exact = [v.numerator * (resolution // v.denominator) for v in values]
-            return np.array(exact, dtype=np.int64)
+            return np.array([exact(v) for v in values], dtype=np.int64)
 
         def ints(values: list[int]) -> Ints:
             return np.array(values, dtype=np.int64)

@@ -115,17 +115,14 @@ def _tidied(notes: Iterable[Note], passage: Passage) -> list[Note]:
 
 
 def _within(note: Note, limit: Fraction) -> Note:
-    end = min(note.end_quarters, limit)
+    written_end = note.end_quarters
+    end = min(written_end, limit)
     techniques = note.techniques
     if techniques & STOPS_RINGING:
         techniques &= ~Technique.LET_RING
     rings = Technique.LET_RING in techniques
     ring_end = min(max(note.ring_end_quarters, end), limit) if rings else end
-    if (end, ring_end, techniques) == (
-        note.end_quarters,
-        note.ring_end_quarters,
-        note.techniques,
-    ):
+    if (end, ring_end, techniques) == (written_end, note.ring_end_quarters, note.techniques):
         return note
     return replace(
         note,

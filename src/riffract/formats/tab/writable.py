@@ -117,10 +117,10 @@ def _in_notes(passage: Passage, notes: Sequence[Note]) -> Iterator[Problem]:
         if note.string in last:
             nexts[note.index] = last[note.string]
         last[note.string] = note
+    length = passage.length_quarters
     for note in notes:
-        limit = passage.length_quarters
-        if note.index in nexts:
-            limit = min(limit, nexts[note.index].onset_quarters)
+        following = nexts.get(note.index)
+        limit = length if following is None else min(length, following.onset_quarters)
         faults = (
             _time_fault(note, limit)
             or _pitch_fault(note, passage.tuning)
@@ -161,16 +161,17 @@ def _in_graces(passage: Passage) -> Iterator[Problem]:
 
 def _time_fault(note: Note, limit: Fraction) -> tuple[str, str] | None:
     """Compare a note with the next one on its string, or with the end of the passage."""
-    if note.end_quarters > limit:
+    end = note.end_quarters
+    if end > limit:
         what = f"the note on string {note.string} lasts beyond the next note on its string"
         return what, "shorten it: a string sounds one note at a time"
     rings = Technique.LET_RING in note.techniques
     if rings and note.techniques & STOPS_RINGING:
         return "a palm-muted or dead note cannot ring", "take one of the two away"
-    if not rings and note.ring_end_quarters != note.end_quarters:
+    if not rings and note.ring_end_quarters != end:
         what = "a note without let ring stops at another moment than its value says"
         return what, "let it ring, or change its value"
-    if rings and not note.end_quarters <= note.ring_end_quarters <= limit:
+    if rings and not end <= note.ring_end_quarters <= limit:
         what = f"the note on string {note.string} rings beyond the next one, or less than it lasts"
         return what, "let it ring from the end of its value to the next note on its string"
     return None
