@@ -12,6 +12,7 @@ from collections.abc import Callable, Sequence
 from os import getloadavg
 from pathlib import Path
 from tempfile import TemporaryDirectory
+from time import perf_counter, process_time
 from typing import Final
 
 from bench.draft import NOTES, NOTES_A_BAR, fret_at, passage_text
@@ -32,6 +33,9 @@ WARM_UP: Final = 4
 
 REST_MS: Final = 180
 """Between two keys: quick writing is some five of them a second."""
+
+ROUNDS: Final = 5_000
+"""Of a loop of half a second, long enough to be held up as often as the app is."""
 
 BARS: Final = -(-NOTES // NOTES_A_BAR)
 
@@ -144,6 +148,14 @@ def report(what: str, measured_ms: Sequence[float], most_ms: float) -> None:
     )
 
 
+def waited() -> float:
+    """Tell how much longer work takes here now than it would on a machine of its own."""
+    wall, worked = perf_counter(), process_time()
+    for _ in range(ROUNDS):
+        sum(range(ROUNDS))
+    return (perf_counter() - wall) / (process_time() - worked)
+
+
 def main() -> None:
     """Open the app on the passage and print what was measured beside the targets."""
     if CHROMIUM is None:
@@ -161,7 +173,7 @@ def main() -> None:
                 report(what, measured_ms, MOST_KEY_MS)
             report("scrub", scrub_ms(page), MOST_SCRUB_MS)
         browser.close()
-    print(f"load at the end {getloadavg()[0]:.1f}")
+    print(f"load at the end {getloadavg()[0]:.1f}; a plain loop took {waited():.1f} x its work")
 
 
 if __name__ == "__main__":
