@@ -71,6 +71,7 @@ OPTIONS: Final[Mapping[str, Any]] = MappingProxyType(
         "html_theme_options": {"description": "from a riff to a film that explains it"},
         "html_show_sphinx": False,
         "html_copy_source": False,
+        "default_role": "code",
         "myst_heading_anchors": 3,
         "autodoc_typehints": "signature",
         "autodoc_member_order": "bysource",

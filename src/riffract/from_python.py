@@ -1,11 +1,4 @@
-"""The way in from Python: read music, study it, and take the findings into a data frame.
-
-import riffract
-
-passage = riffract.read("passage.tab")
-study = riffract.study(passage)
-riffract.findings_frame(study)
-"""
+"""The way in from Python: read music, study it, and take the findings into a data frame."""
 
 import importlib
 import warnings
