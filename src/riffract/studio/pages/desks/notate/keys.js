@@ -1,6 +1,7 @@
 import { say } from "../../app.js";
 import { askFor } from "../../parts/form_dialog.js";
 import { compare, fraction, plus, textOf } from "../../fraction.js";
+import { createOrder } from "../../in_order.js";
 import { acceptHere, hearAsWritten, nextDoubt } from "./doubt_marks.js";
 import { lengthOf, stepped } from "./places.js";
 import { edit, moveTo, notation } from "./sheet.js";
@@ -14,6 +15,9 @@ const VALUE_NAMES = /** @type {Record<string, string>} */ ({
 const QUICK_MS = 900;
 
 let lastDigit = { at: 0, place: "" };
+const inOrder = createOrder();
+
+/** @typedef {Omit<Command, "run"> & {run: (pressedMs: number) => unknown}} Written a command that may want to know when */
 
 /** All that can be done to the passage, with its keys. @returns {Command[]} */
 export function commandsOfWriting() {
@@ -21,13 +25,15 @@ export function commandsOfWriting() {
     desk: "notate",
     isOn: () => notation.get().sheet !== null,
     ...command,
+    // Where a key leads depends on what the one before it has written.
+    run: () => inOrder(command.run),
   }));
 }
 
-/** @param {Omit<Command, "desk">} command @returns {Command} */
+/** @param {Written} command @returns {Written} */
 const here = (command) => ({ within: WITHIN, ...command });
 
-/** @returns {Command[]} */
+/** @returns {Written[]} */
 function moving() {
   /** @param {boolean} selects @param {(state: import("./sheet.js").State & {sheet: import("./sheet.js").Sheet}) => import("./sheet.js").Cursor} goal */
   const go = (selects, goal) => () => {
@@ -57,7 +63,7 @@ function moving() {
   ];
 }
 
-/** @returns {Command[]} */
+/** @returns {Written[]} */
 function selecting() {
   const all = () => {
     const { sheet } = notation.get();
@@ -80,13 +86,13 @@ function selecting() {
   ];
 }
 
-/** @returns {Command[]} */
+/** @returns {Written[]} */
 function frets() {
-  const digit = (/** @type {number} */ number) => () => {
+  const digit = (/** @type {number} */ number) => (/** @type {number} */ pressedMs) => {
     const { cursor, selection } = notation.get();
     const place = `${cursor.bar} ${cursor.offset} ${cursor.string}`;
-    const is_quick = place === lastDigit.place && performance.now() - lastDigit.at < QUICK_MS;
-    lastDigit = { at: performance.now(), place };
+    const is_quick = place === lastDigit.place && pressedMs - lastDigit.at < QUICK_MS;
+    lastDigit = { at: pressedMs, place };
     return edit("fret", { number, is_quick, chosen: selection && null });
   };
   return [
@@ -97,7 +103,7 @@ function frets() {
   ];
 }
 
-/** @returns {Command[]} */
+/** @returns {Written[]} */
 function values() {
   const choose = (/** @type {string} */ letter) => async () => {
     notation.set({ value: letter });
@@ -114,7 +120,7 @@ function values() {
   };
   const tuplet = async () => {
     const asked = await askFor("A tuplet of what is selected", [{ name: "text", label: "How many in the time of how many", value: "3:2", hint: "3:2 is a triplet, 5:4 a quintuplet" }]);
-    if (asked) edit("tuplet", { text: asked.text });
+    if (asked) await edit("tuplet", { text: asked.text });
   };
   return [
     ...Object.entries(VALUE_NAMES).map(([letter, name]) => here({ id: `notate.value.${letter}`, name: `Value: ${name}`, keys: [letter], run: choose(letter) })),
@@ -127,7 +133,7 @@ function values() {
   ];
 }
 
-/** @returns {Command[]} */
+/** @returns {Written[]} */
 function playing() {
   /** @type {[string, string, string][]} */
   const techniques = [
@@ -149,22 +155,22 @@ function playing() {
   ];
   const bend = async () => {
     const asked = await askFor("Bend", [{ name: "text", label: "Through which cents, one after the other", value: "0 200", hint: "0 200 bends a whole step, 0 200 0 releases it, nothing takes it away" }]);
-    if (asked) edit("bend", { text: asked.text });
+    if (asked) await edit("bend", { text: asked.text });
   };
   const trill = async () => {
     const asked = await askFor("Trill", [{ name: "number", label: "With which fret", type: "number", value: 2, min: 0, max: 36 }]);
-    if (asked) edit("trill", { number: Number(asked.number) });
+    if (asked) await edit("trill", { number: Number(asked.number) });
   };
   const tremolo = async () => {
     const asked = await askFor("Tremolo picking", [{ name: "number", label: "How fast", type: "select", value: "2", options: [["1", "in eighths"], ["2", "in sixteenths"], ["3", "in thirty-seconds"], ["0", "none"]] }]);
-    if (asked) edit("tremolo", { number: Number(asked.number) });
+    if (asked) await edit("tremolo", { number: Number(asked.number) });
   };
   const grace = async () => {
     const asked = await askFor("Grace note before it", [
       { name: "number", label: "On which fret", type: "number", value: 2, min: 0, max: 36 },
       { name: "text", label: "How it is played", type: "select", value: "short", options: [["short", "as short as can be"], ["long", "leaning on the beat"], ["none", "take the graces away"]] },
     ]);
-    if (asked) edit("grace", { number: Number(asked.number), text: asked.text, chosen: null });
+    if (asked) await edit("grace", { number: Number(asked.number), text: asked.text, chosen: null });
   };
   return [
     ...techniques.map(([text, name, key]) => here({ id: `notate.${text}`, name, keys: key ? [key] : [], ...(key ? {} : { within: undefined }), run: () => edit("toggle", { text }) })),
@@ -176,7 +182,7 @@ function playing() {
   ];
 }
 
-/** @returns {Command[]} */
+/** @returns {Written[]} */
 function shaping() {
   /** @param {1 | -1} direction */
   const shift = (direction) => () => {
@@ -198,29 +204,29 @@ function shaping() {
   ];
 }
 
-/** @returns {Command[]} */
+/** @returns {Written[]} */
 function bars() {
   const metre = async () => {
     const asked = await askFor("Metre from this bar on", [
       { name: "text", label: "Metre, with its grouping if it has one", value: barHere()?.metre || "4/4", hint: "7/8 = 2+2+3" },
       { name: "only", label: "Only in this bar", type: "checkbox" },
     ]);
-    if (asked) edit("metre", { text: asked.text, is_quick: asked.only === "yes" });
+    if (asked) await edit("metre", { text: asked.text, is_quick: asked.only === "yes" });
   };
   const tempo = async () => {
     const asked = await askFor("Tempo from here on", [
       { name: "number", label: "Quarters a minute; nothing takes the mark away", type: "number", value: notation.get().sheet?.tempo ?? 120, min: 5, max: 1000, step: "any" },
       { name: "text", label: "It then changes", type: "select", value: "", options: [["", "not"], ["ramp", "steadily to the next mark"]] },
     ]);
-    if (asked) edit("tempo", { number: Number(asked.number), text: asked.text });
+    if (asked) await edit("tempo", { number: Number(asked.number), text: asked.text });
   };
   const section = async () => {
     const asked = await askFor("Section from this bar on", [{ name: "text", label: "Its name; nothing for none" }]);
-    if (asked) edit("section", { text: asked.text });
+    if (asked) await edit("section", { text: asked.text });
   };
   const repeats = async () => {
     const asked = await askFor("Play these bars several times", [{ name: "number", label: "How often", type: "number", value: 2, min: 1, max: 99 }]);
-    if (asked) edit("repeats", { number: Number(asked.number) });
+    if (asked) await edit("repeats", { number: Number(asked.number) });
   };
   return [
     { id: "notate.bar.insert", name: "Put a bar in before this one", keys: ["Alt+B"], run: () => edit("insert bar", { number: 0 }) },
@@ -236,7 +242,7 @@ function bars() {
   ];
 }
 
-/** @returns {Command[]} */
+/** @returns {Written[]} */
 function instrument() {
   const tuning = async () => {
     const { sheet } = notation.get();
@@ -244,16 +250,16 @@ function instrument() {
       { name: "text", label: "Open strings from the lowest", value: [...(sheet?.strings ?? [])].reverse().join(" "), hint: "E2 A2 D3 G3 B3 E4" },
       { name: "keeps", label: "The pitches stay, and the frets change", type: "checkbox" },
     ]);
-    if (asked) edit("tuning", { text: asked.text, is_quick: asked.keeps === "yes" });
+    if (asked) await edit("tuning", { text: asked.text, is_quick: asked.keeps === "yes" });
   };
   /** @param {string} verb @param {string} title @param {number} value @param {number} max */
   const number = (verb, title, value, max) => async () => {
     const asked = await askFor(title, [{ name: "number", label: title, type: "number", value, min: 0, max }]);
-    if (asked) edit(verb, { number: Number(asked.number) });
+    if (asked) await edit(verb, { number: Number(asked.number) });
   };
   const title = async () => {
     const asked = await askFor("Title of the passage", [{ name: "text", label: "Title", value: notation.get().sheet?.title ?? "" }]);
-    if (asked) edit("title", { text: asked.text });
+    if (asked) await edit("title", { text: asked.text });
   };
   return [
     { id: "notate.tuning", name: "Tuning …", keys: ["Alt+U"], run: tuning },
@@ -264,7 +270,7 @@ function instrument() {
   ];
 }
 
-/** @returns {Command[]} */
+/** @returns {Written[]} */
 function doubting() {
   return [
     here({ id: "notate.doubt.next", name: "Go to the next note that the recording does not bear out", keys: ["Alt+D"], run: nextDoubt }),
