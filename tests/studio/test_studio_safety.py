@@ -8,6 +8,7 @@ import json
 import subprocess
 import sys
 from collections.abc import Iterator
+from contextlib import ExitStack
 from urllib.parse import urlsplit
 
 import pytest
@@ -113,6 +114,19 @@ def test_what_is_not_understood_is_answered_and_does_no_harm(
         assert json.loads(wire.recv(5))["problem"]["what"]
         wire.send('{"id": 2, "do": "hello"}')
         assert json.loads(wire.recv(5))["answer"]["folder"].endswith("tide")
+
+
+def test_bytes_are_read_as_text_and_many_pages_are_answered(running: Opened, cookie: str):
+    address = running.root.replace("http", "ws") + "/channel"
+    with ExitStack() as open_wires:
+        wires = [
+            open_wires.enter_context(wired(address, running.root, {"cookie": cookie}))
+            for _ in range(100)
+        ]
+        for wire in wires:
+            wire.send(b'{"id": 2, "do": "hello"}')
+        for wire in wires:
+            assert json.loads(wire.recv(5))["answer"]["folder"].endswith("tide")
 
 
 def test_no_file_but_the_essays_own_texts_can_be_written(running: Opened, cookie: str):

@@ -6,6 +6,8 @@ A page asks `{"id": 7, "do": "undo", "with": {…}}` and is answered `{"id": 7, 
 """
 
 import asyncio
+import logging
+import re
 from collections.abc import Awaitable, Callable, Mapping
 from dataclasses import dataclass, field
 from fractions import Fraction
@@ -19,6 +21,11 @@ from riffract.formats.problem import Problem
 from riffract.studio.problems import RefusedError
 
 LARGEST_MESSAGE_BYTES: Final = 20 * 2**20
+
+_LOG: Final = logging.getLogger(__name__)
+
+_EXACT: Final = re.compile(r"-?[0-9]{1,18}(/[1-9][0-9]{0,17})?")
+"""Whole or broken numbers as pages write them; an exponent could ask for a number of any length."""
 
 
 class Asked(msgspec.Struct, frozen=True, kw_only=True, rename={"arguments": "with"}):
@@ -75,7 +82,7 @@ class Channel:
         waiting: set[asyncio.Task[None]] = set()
         try:
             while True:
-                answer = self.answered(await page.receive_text())
+                answer = self.answered(await _received(page))
                 if isinstance(answer, str):
                     await page.send_text(answer)
                 else:
@@ -87,7 +94,7 @@ class Channel:
         finally:
             self.pages.discard(page)
 
-    def answered(self, message: str) -> str | Awaitable[str]:
+    def answered(self, message: str | bytes) -> str | Awaitable[str]:
         """Do what a message asks for; give the answer's text, at once unless it takes its time."""
         try:
             asked = msgspec.json.decode(message, type=Asked)
@@ -103,6 +110,8 @@ class Channel:
             return _refused(asked, Problem(what=f"{asked.do} cannot be asked: {error}", mend=""))
         except RefusedError as error:
             return _refused(asked, error.problem)
+        except Exception:  # a fault of ours must not cut the page off from all that works
+            return _faulty(asked)
         return _awaited(asked, answer) if isawaitable(answer) else _answer(asked, answer)
 
     async def _send_later(self, page: WebSocket, answer: Awaitable[str]) -> None:
@@ -120,11 +129,34 @@ class Channel:
                 self.pages.discard(page)
 
 
+async def _received(page: WebSocket) -> str | bytes:
+    """Wait for a message, be it text or, from something that is no page of ours, bytes."""
+    message = await page.receive()
+    if message["type"] == "websocket.disconnect":
+        raise WebSocketDisconnect(message.get("code", 1000))
+    text: str | bytes = message.get("text") or message.get("bytes") or b""
+    return text
+
+
 async def _awaited(asked: Asked, answer: Awaitable[Any]) -> str:
     try:
         return _answer(asked, await answer)
     except RefusedError as error:
         return _refused(asked, error.problem)
+    except Exception:
+        return _faulty(asked)
+
+
+def _faulty(asked: Asked) -> str:
+    """Say that the fault is ours; its trace goes to the terminal, for whoever mends it."""
+    _LOG.exception("%s went wrong: this is a fault in Riffract", asked.do)
+    return _refused(
+        asked,
+        Problem(
+            what=f"{asked.do} went wrong, by a fault in Riffract",
+            mend="what you wrote is kept; please report this with the trace in the terminal",
+        ),
+    )
 
 
 def _answer(asked: Asked, answer: Any) -> str:
@@ -149,6 +181,8 @@ def _plain(value: Any) -> Any:
 
 
 def _exact(kind: type, value: Any) -> Any:
-    if kind is Fraction and isinstance(value, str):
-        return Fraction(value)
-    raise NotImplementedError(f"{kind} cannot be read")
+    if kind is not Fraction:
+        raise NotImplementedError(f"{kind} cannot be read")
+    if not isinstance(value, str) or not _EXACT.fullmatch(value):
+        raise ValueError('expected an exact number, as "7/2"')
+    return Fraction(value)

@@ -5,7 +5,7 @@ import tomllib
 from pathlib import Path
 
 import av
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Dialog, Page, expect
 from tests.studio.opened import comes_true, opened
 
 from riffract.formats.tab import read_tab
@@ -17,7 +17,12 @@ MARKUP = "<img src=x onerror=alert(1)>"
 def test_from_nothing_to_a_film(page: Page, tmp_path: Path):
     folder = tmp_path / "undertow"
     alerts: list[str] = []
-    page.on("dialog", lambda dialog: (alerts.append(dialog.message), dialog.dismiss()))
+
+    def note(dialog: Dialog) -> None:
+        alerts.append(dialog.message)
+        dialog.dismiss()
+
+    page.on("dialog", note)
     with opened(None, tmp_path / "state") as app:
         page.goto(app.address)
         _begin(page, folder)
