@@ -22,6 +22,12 @@ def test_desks_are_reached_by_key_and_by_link_and_stay_after_a_reload(app: Page)
     expect(app.get_by_role("link", name="Show")).to_have_attribute("aria-current", "page")
 
 
+def test_a_page_is_told_from_others_by_its_title(app: Page):
+    expect(app).to_have_title("tide: Notate – Riffract")
+    app.keyboard.press("Alt+3")
+    expect(app).to_have_title("tide: Argue – Riffract")
+
+
 def test_commands_are_found_by_typing_and_run_by_enter(app: Page):
     app.keyboard.press("Control+k")
     app.get_by_role("combobox", name="What do you want").press_sequentially("go arg")

@@ -1,7 +1,7 @@
 import { ask, redo, store, undo } from "../app.js";
 import { keysText } from "../commands.js";
 import { DESKS } from "../desks.js";
-import { html } from "../html.js";
+import { html, useEffect } from "../html.js";
 import { useStore } from "../store.js";
 import { openPalette } from "./palette.js";
 import { Start } from "./start.js";
@@ -21,6 +21,14 @@ function Head() {
   const toUndo = useStore(store, (state) => state.undo);
   const toRedo = useStore(store, (state) => state.redo);
   const name = folder?.split(/[\\/]/).pop();
+  // Pages of several essays are told apart by their titles.
+  useEffect(() => {
+    const shown = DESKS.find((one) => one.id === desk)?.name;
+    document.title = `${name}: ${shown} – Riffract`;
+    return () => {
+      document.title = "Riffract";
+    };
+  }, [name, desk]);
   return html`<header class="head">
     <h1 title=${folder}>${name}</h1>
     <nav aria-label="Desks">
