@@ -254,7 +254,8 @@ def test_an_unfit_scene_is_told_with_claim_and_line_and_the_claim_stays():
     assert claim.scene is SceneName.FOLD
     assert (problem.line, problem.place) == (3, "claim 1, scene")
     assert (
-        problem.mend == "write stack, or page, weight or whole, which show findings of every kind"
+        problem.mend
+        == "write stack, or page, contour, weight or whole, which show findings of every kind"
     )
 
 

@@ -122,7 +122,8 @@ def write_film(
     """Write an MP4: H.264 and AAC, a chapter for each reel, captions as a track of their own.
 
     The film is as long as its reels together, to the nearest frame; sound beyond that is left
-    out, and missing sound is silence. The same input gives the same bytes on one machine.
+    out, and missing sound is silence. The same input gives the same pictures and sound on one
+    machine; two encoding threads may pack them a little otherwise.
 
     Args:
         path: the file; it appears only when all is well. Its folder must exist.
