@@ -2,6 +2,7 @@
 
 import asyncio
 from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import Any
 
@@ -54,7 +55,9 @@ def at_desk(tmp_path: Path, use: Callable[[Desk], None]) -> None:
         finally:
             desk.studio.close()
 
-    asyncio.run(run())
+    # A browser's driver may have left its own loop in this thread.
+    with ThreadPoolExecutor(max_workers=1) as thread:
+        thread.submit(lambda: asyncio.run(run())).result()
 
 
 def test_a_key_changes_the_text_before_anything_else_is_asked_of_it(tmp_path: Path):

@@ -7,7 +7,6 @@ A page asks `{"id": 7, "do": "undo", "with": {…}}` and is answered `{"id": 7, 
 
 import asyncio
 import logging
-import re
 from collections.abc import Awaitable, Callable, Mapping
 from dataclasses import dataclass, field
 from fractions import Fraction
@@ -18,14 +17,12 @@ import msgspec
 from starlette.websockets import WebSocket, WebSocketDisconnect
 
 from riffract.formats.problem import Problem
+from riffract.studio.exact import exact
 from riffract.studio.problems import RefusedError
 
 LARGEST_MESSAGE_BYTES: Final = 20 * 2**20
 
 _LOG: Final = logging.getLogger(__name__)
-
-_EXACT: Final = re.compile(r"-?[0-9]{1,18}(/[1-9][0-9]{0,17})?")
-"""Whole or broken numbers as pages write them; an exponent could ask for a number of any length."""
 
 
 class Asked(msgspec.Struct, frozen=True, kw_only=True, rename={"arguments": "with"}):
@@ -183,6 +180,4 @@ def _plain(value: Any) -> Any:
 def _exact(kind: type, value: Any) -> Any:
     if kind is not Fraction:
         raise NotImplementedError(f"{kind} cannot be read")
-    if not isinstance(value, str) or not _EXACT.fullmatch(value):
-        raise ValueError('expected an exact number, as "7/2"')
-    return Fraction(value)
+    return exact(value if isinstance(value, str) else "")

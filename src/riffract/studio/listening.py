@@ -2,7 +2,6 @@
 
 import tempfile
 from collections.abc import Callable, Sequence
-from fractions import Fraction
 from functools import lru_cache
 from pathlib import Path
 from typing import Final
@@ -21,6 +20,7 @@ from riffract.sound.amp import Tone
 from riffract.sound.click import count_in_seconds
 from riffract.sound.files import read_sound, write_wav
 from riffract.sound.sound import Sound, SoundProblem
+from riffract.studio.exact import exact
 from riffract.studio.problems import RefusedError
 
 LONGEST_SECONDS: Final = 600.0
@@ -155,8 +155,12 @@ def _moments(source: Source, speed: float) -> list[tuple[float, float]]:
 
 
 def _span(passage: Passage, wanted: Listen) -> Span:
-    start = Fraction(wanted.start) if wanted.start else passage.span.start_quarters
-    end = Fraction(wanted.end) if wanted.end else passage.span.end_quarters
+    whole = passage.span
+    try:
+        start = exact(wanted.start) if wanted.start else whole.start_quarters
+        end = exact(wanted.end) if wanted.end else whole.end_quarters
+    except ValueError as error:
+        raise RefusedError(str(error), mend="choose the stretch once more") from error
     start, end = max(start, passage.span.start_quarters), min(end, passage.span.end_quarters)
     if end <= start:
         raise RefusedError("there is nothing to hear here", mend="choose at least a beat")

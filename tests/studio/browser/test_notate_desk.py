@@ -194,3 +194,8 @@ def test_what_is_written_is_heard_from_here(desk: Page):
     press(desk, "5 Space")
     expect(desk.get_by_role("button", name="Stop", exact=True)).to_be_visible(timeout=20_000)
     expect(desk.get_by_role("button", name="Hear from here")).to_be_visible(timeout=20_000)
+
+
+def test_what_is_written_behind_a_full_bar_is_followed_into_the_next_one(desk: Page, folder: Path):
+    press(desk, "e 1 End 2 ArrowRight 3")
+    becomes(desk, folder, lambda n: places(n) == [("0", 1, 1), ("7/2", 1, 2), ("4", 1, 3)])

@@ -53,6 +53,7 @@ def test_a_new_essay_is_begun_from_the_start_page(page: Page, tmp_path: Path):
         page.get_by_role("button", name="Begin").click()
         expect(page.get_by_role("heading", level=1)).to_have_text("low-tide")
     assert 'title = "Low Tide"' in (tmp_path / "low-tide" / "essay.toml").read_text()
+    assert "title: Low Tide" in (tmp_path / "low-tide" / "passage.tab").read_text()
 
 
 def test_the_demo_is_opened_from_the_start_page_and_leads_around(page: Page, tmp_path: Path):

@@ -8,8 +8,10 @@ import msgspec
 import tomlkit
 
 from riffract.essay.beside import write_whole
+from riffract.essay.draft import read_draft, set_title, write_draft
 from riffract.essay.folder import SETTINGS_FILE, is_essay, new_essay
 from riffract.studio.channel import Action, Actions, Nothing
+from riffract.studio.document import Document, passage_name
 from riffract.studio.problems import RefusedError
 from riffract.studio.recent import recent
 from riffract.studio.studio import Studio
@@ -108,10 +110,19 @@ def _new(studio: Studio, wanted: StartEssay) -> None:
         raise RefusedError(problem.what, mend=problem.mend)
     studio.open(folder)
     if wanted.title.strip():
-        document = studio.open_document
-        settings = tomlkit.parse(document.texts[SETTINGS_FILE])
-        settings["title"] = wanted.title.strip()
-        document.change("title given", {SETTINGS_FILE: tomlkit.dumps(settings)})
+        _give_title(studio.open_document, wanted.title.strip())
+
+
+def _give_title(document: Document, title: str) -> None:
+    """Let a new essay and its empty passage be called what the person calls them."""
+    settings = tomlkit.parse(document.texts[SETTINGS_FILE])
+    settings["title"] = title
+    name = passage_name(document.texts)
+    read = read_draft(document.texts.get(name, ""))
+    texts = {SETTINGS_FILE: tomlkit.dumps(settings)}
+    if read.draft is not None:
+        texts[name] = write_draft(set_title(read.draft, title).draft)
+    document.change("title given", texts)
 
 
 def _demo(studio: Studio, wanted: OpenFolder) -> None:

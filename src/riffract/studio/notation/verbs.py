@@ -12,6 +12,7 @@ from riffract.essay.draft import Clip, Cursor, Draft, Edited, Selection
 from riffract.formats.tab.values import read_value
 from riffract.music import Metre, Note, Span, Technique
 from riffract.music.pitch import pitch_named
+from riffract.studio.exact import exact
 from riffract.studio.problems import RefusedError
 
 TECHNIQUES: Final[Mapping[str, Technique]] = MappingProxyType(
@@ -78,13 +79,13 @@ def done(draft: Draft, wanted: Wanted) -> Edited:
 def cursor_of(wanted: Wanted) -> Cursor:
     """Give the cursor."""
     at = wanted.at
-    return Cursor(bar=at.bar, offset_quarters=Fraction(at.offset), string=at.string)
+    return Cursor(bar=at.bar, offset_quarters=exact(at.offset), string=at.string)
 
 
 def selection_of(draft: Draft, wanted: Wanted) -> Selection:
     """Give the selection; without one what starts at the cursor on its string."""
     if wanted.chosen is not None:
-        span = Span(Fraction(wanted.chosen.start), Fraction(wanted.chosen.end))
+        span = Span(exact(wanted.chosen.start), exact(wanted.chosen.end))
         return Selection(span=span, strings=frozenset(wanted.chosen.strings))
     start = _moment(draft, wanted)
     string = frozenset({wanted.at.string})
@@ -218,7 +219,7 @@ VERBS: Final[Mapping[str, Verb]] = MappingProxyType(
         "split": lambda d, w: edits.split(d, selection_of(d, w), int(w.number) or 2),
         "insert time": lambda d, w: edits.insert_time(d, cursor_of(w), _value(w)),
         "delete time": lambda d, w: edits.delete_time(d, _stretch(d, w)),
-        "shift": lambda d, w: edits.shift(d, selection_of(d, w), Fraction(w.text)),
+        "shift": lambda d, w: edits.shift(d, selection_of(d, w), exact(w.text)),
         "toggle": _toggle,
         "ring": _ring,
         "bend": _bend,
@@ -262,7 +263,7 @@ def _stretch(draft: Draft, wanted: Wanted) -> Selection:
 def _bars(draft: Draft, wanted: Wanted) -> tuple[int, int]:
     if wanted.chosen is None:
         return wanted.at.bar, wanted.at.bar
-    start, end = Fraction(wanted.chosen.start), Fraction(wanted.chosen.end)
+    start, end = exact(wanted.chosen.start), exact(wanted.chosen.end)
     first = draft.passage.bar_at(start).number
     inside = [bar.number for bar in draft.passage.bars if bar.start_quarters < end]
     return first, max(inside[-1], first)

@@ -10,6 +10,10 @@ import { Tour, beginTour } from "./parts/tour.js";
 /** Shows the desk that the address names. */
 function goTo() {
   store.set({ desk: deskAt(location.hash) });
+  // Keys and readers go on at the desk that is shown now, not at the top of the page.
+  requestAnimationFrame(() => {
+    if (document.activeElement === document.body) document.getElementById("desk")?.focus();
+  });
 }
 
 offer([

@@ -26,6 +26,7 @@ export function Notate() {
     const withdraw = offer([
       ...commandsOfWriting(),
       ...commandsOfHearing(),
+      { id: "notate.sheet", desk: "notate", name: "Go to the strings", keys: ["Alt+G"], run: () => /** @type {HTMLElement | null} */ (document.querySelector(".sheet"))?.focus() },
       { id: "notate.text", desk: "notate", name: "Show or hide the text of the passage", keys: ["Alt+X"], run: toggleText },
     ]);
     return () => {

@@ -1,4 +1,5 @@
 import { ask, channel, say, store } from "../../app.js";
+import { compare, fraction } from "../../fraction.js";
 import { createStore } from "../../store.js";
 import { between, inside, told } from "./places.js";
 
@@ -86,9 +87,22 @@ export async function edit(verb, more = {}) {
   if (!answer) return false;
   // Typing a fret stays where it is, so that a second digit or a chord can follow.
   const stays = ["fret", "dead", "harmonic", "toggle", "value", "ring", "bend"].includes(verb);
-  if (answer.sheet) take(stays ? { ...answer, cursor: null, selection: undefined } : answer);
+  if (answer.sheet) take(stays ? { ...answer, cursor: behind(cursor), selection: undefined } : answer);
   if (answer.said) say(answer.said);
   return true;
+}
+
+/**
+ * Tells where a note has gone that was written behind the end of a full bar: to the next bar's start.
+ * @param {Cursor} cursor where it was written
+ * @returns {Cursor | null} `null` if it stands where it was written
+ */
+function behind(cursor) {
+  const { sheet, cursor: now } = notation.get();
+  const bar = sheet?.bars[cursor.bar - 1];
+  const isStill = now.bar === cursor.bar && now.offset === cursor.offset;
+  if (!bar || !isStill || compare(fraction(cursor.offset), fraction(bar.length)) < 0 || bar.fault) return null;
+  return { bar: cursor.bar + 1, offset: "0", string: cursor.string };
 }
 
 /**
