@@ -99,13 +99,18 @@ export function quartersAt(moments, seconds) {
   return from + ((seconds - fromSeconds) / (toSeconds - fromSeconds)) * (to - from);
 }
 
-/** The moment that is heard, anew with each frame of the screen. */
-export function usePlayhead() {
+/**
+ * The moment that is heard, anew with each frame of the screen; `null` outside of a stretch.
+ * @param {number} [from] in quarters
+ * @param {number} [to]
+ */
+export function usePlayhead(from = -Infinity, to = Infinity) {
   const [quarters, setQuarters] = useState(/** @type {number | null} */ (null));
   useEffect(() => {
     let frame = 0;
     const look = () => {
-      setQuarters(soundingQuarters());
+      const now = soundingQuarters();
+      setQuarters(now !== null && now >= from && now < to ? now : null);
       frame = requestAnimationFrame(look);
     };
     const follow = () => {
@@ -119,7 +124,7 @@ export function usePlayhead() {
       cancelAnimationFrame(frame);
       end();
     };
-  }, []);
+  }, [from, to]);
   return quarters;
 }
 

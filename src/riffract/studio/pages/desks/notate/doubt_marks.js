@@ -9,16 +9,16 @@ import { notation } from "./sheet.js";
 
 /**
  * Marks the notes of a bar that the recording does not bear out, each with what fits better.
- * @param {{bar: import("./sheet.js").Bar, sheet: import("./sheet.js").Sheet}} props
+ * @param {{bar: import("./sheet.js").Bar, frame: import("./sheet.js").Frame}} props
  */
-export function DoubtMarks({ bar, sheet }) {
+export function DoubtMarks({ bar, frame }) {
   const doubts = useStore(recording, (state) => state.heard?.doubts);
   const open = (doubts ?? []).filter((doubt) => !doubt.is_settled);
   return bar.notes.map((note) => {
     const doubt = open.find((one) => one.note === note.index);
     if (!doubt) return null;
     const x = bar.left + numberOf(fraction(note.offset)) * bar.px_per_quarter;
-    const y = sheet.top + (note.string - 1) * sheet.gap;
+    const y = frame.top + (note.string - 1) * frame.gap;
     return html`<g key=${note.index} class=${`doubt ${doubt.support}`}>
       <rect x=${x + 1} y=${y - 12} width="24" height="24" rx="4" />
       <text x=${x + 24} y=${y - 9}>${rivalText(doubt)}</text>

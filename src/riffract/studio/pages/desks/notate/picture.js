@@ -1,4 +1,4 @@
-import { html, useEffect, useLayoutEffect, useRef, useState } from "../../html.js";
+import { Component, html, useEffect, useLayoutEffect, useRef, useState } from "../../html.js";
 import { compare, fraction, minus, numberOf, plus, textOf } from "../../fraction.js";
 import { usePlayhead } from "../../player.js";
 import { useStore } from "../../store.js";
@@ -27,31 +27,46 @@ export function Picture() {
   return html`<div ref=${place} class=${`sheet${isBroken ? " old" : ""}`} role="application" tabindex="0"
     aria-label="The passage as strings in time" aria-describedby="sheet-keys">
     <p id="sheet-keys" class="hidden-words">Arrow keys move by string and in time, digits set the fret, the letters w h q e s t the value. Question mark shows all commands.</p>
-    ${sheet && rows.map((bars) => html`<${Row} key=${bars[0].number} bars=${bars} sheet=${sheet} />`)}
+    ${sheet && rows.map((bars) => html`<${Row} key=${bars[0].number} bars=${bars} frame=${sheet.frame} />`)}
   </div>`;
 }
 
-/** @param {{bars: import("./sheet.js").Bar[], sheet: import("./sheet.js").Sheet}} props */
-function Row({ bars, sheet }) {
+/** @param {{bars: import("./sheet.js").Bar[], frame: import("./sheet.js").Frame}} props */
+function Row({ bars, frame }) {
   return html`<div class="row">
-    <div class="names" style=${{ height: `${sheet.height}px` }} aria-hidden="true">
-      <i style=${{ top: `${sheet.top}px`, height: `${(sheet.strings.length - 1) * sheet.gap}px` }}></i>
-      ${sheet.strings.map((name, i) => html`<span style=${{ top: `${sheet.top + i * sheet.gap}px` }}>${name}</span>`)}
+    <div class="names" style=${{ height: `${frame.height}px` }} aria-hidden="true">
+      <i style=${{ top: `${frame.top}px`, height: `${(frame.strings.length - 1) * frame.gap}px` }}></i>
+      ${frame.strings.map((name, i) => html`<span style=${{ top: `${frame.top + i * frame.gap}px` }}>${name}</span>`)}
     </div>
-    ${bars.map((bar) => html`<${OneBar} key=${bar.number} bar=${bar} sheet=${sheet} />`)}
+    ${bars.map((bar) => html`<${StillBar} key=${bar.number} bar=${bar} frame=${frame} />`)}
   </div>`;
 }
 
-/** @param {{bar: import("./sheet.js").Bar, sheet: import("./sheet.js").Sheet}} props */
-function OneBar({ bar, sheet }) {
+/** @typedef {{bar: import("./sheet.js").Bar, frame: import("./sheet.js").Frame}} BarProps */
+
+/** A bar that is drawn anew only if it is another one: a key changes one bar of many. */
+class StillBar extends Component {
+  /** @param {BarProps} next */
+  shouldComponentUpdate(next) {
+    return next.bar !== this.props.bar || next.frame !== this.props.frame;
+  }
+
+  /** @param {BarProps} props @override */
+  render(props) {
+    return html`<${OneBar} ...${props} />`;
+  }
+}
+
+/** @param {BarProps} props */
+function OneBar({ bar, frame }) {
   const place = useRef(/** @type {SVGSVGElement | null} */ (null));
   const picture = useStore(notation, (state) => state.pictures[bar.key] ?? "");
   useLayoutEffect(() => {
     if (place.current && picture) place.current.innerHTML = picture;
   }, [picture]);
   return html`<div class=${`one-bar${bar.fault ? " faulty" : ""}`} data-bar=${bar.number} style=${{ width: `${bar.width}px` }}>
-    <svg ref=${place} width=${bar.width} height=${sheet.height} aria-hidden="true"></svg>
-    <${Over} bar=${bar} sheet=${sheet} />
+    <svg ref=${place} width=${bar.width} height=${frame.height} aria-hidden="true"></svg>
+    <${Over} bar=${bar} frame=${frame} />
     <p class="above"><b>${bar.number}</b>${bar.metre && html` <span>${bar.metre}</span>`}${bar.marks.map((mark) => html` <i>${mark}</i>`)}</p>
     ${bar.fault &&
     html`<div class="fault" role="group" aria-label=${`Bar ${bar.number} ${bar.fault}`}>
@@ -66,36 +81,37 @@ function OneBar({ bar, sheet }) {
 
 /**
  * Cursor, selection and playhead of a bar, and what the pointer does in it.
- * @param {{bar: import("./sheet.js").Bar, sheet: import("./sheet.js").Sheet}} props
+ * @param {BarProps} props
  */
-function Over({ bar, sheet }) {
+function Over({ bar, frame }) {
   const cursor = useStore(notation, (state) => (state.cursor.bar === bar.number ? state.cursor : null));
-  const selected = useStore(notation, (state) => overlap(bar, state.selection));
-  const strings = useStore(notation, (state) => state.selection?.strings ?? []);
-  const carried = useStore(notation, (state) => overlap(bar, state.selection && state.carried && later(state.selection, state.carried.by)));
-  const down = useStore(notation, (state) => (state.carried?.strings ?? 0) * sheet.gap);
+  const selection = useStore(notation, (state) => state.selection);
+  const carry = useStore(notation, (state) => state.carried);
+  const selected = overlap(bar, selection);
+  const strings = selection?.strings ?? [];
+  const carried = selection && carry ? overlap(bar, later(selection, carry.by)) : null;
+  const down = (carry?.strings ?? 0) * frame.gap;
   const x = (/** @type {number} */ offset) => bar.left + offset * bar.px_per_quarter;
-  const y = (/** @type {number} */ string) => sheet.top + (string - 1) * sheet.gap;
-  const [top, bottom] = strings.length ? [y(Math.min(...strings)), y(Math.max(...strings))] : [y(1), y(sheet.strings.length)];
-  return html`<svg class="over" width=${bar.width} height=${sheet.height} aria-hidden="true"
-      onPointerDown=${(/** @type {PointerEvent} */ event) => pick(event, bar, sheet)}
+  const y = (/** @type {number} */ string) => frame.top + (string - 1) * frame.gap;
+  const [top, bottom] = strings.length ? [y(Math.min(...strings)), y(Math.max(...strings))] : [y(1), y(frame.strings.length)];
+  return html`<svg class="over" width=${bar.width} height=${frame.height} aria-hidden="true"
+      onPointerDown=${(/** @type {PointerEvent} */ event) => pick(event, bar)}
       onPointerMove=${(/** @type {PointerEvent} */ event) => event.buttons === 1 && drag(event)}>
     ${selected && html`<rect class="selected" x=${x(selected[0]) - 2} y=${top - 11} width=${Math.max(6, (selected[1] - selected[0]) * bar.px_per_quarter)} height=${bottom - top + 22} />`}
-    <${DoubtMarks} bar=${bar} sheet=${sheet} />
+    <${DoubtMarks} bar=${bar} frame=${frame} />
     ${carried && html`<rect class="carried" x=${x(carried[0]) - 2} y=${top + down - 11} width=${Math.max(6, (carried[1] - carried[0]) * bar.px_per_quarter)} height=${bottom - top + 22} />`}
     ${cursor && html`<rect class="cursor" x=${x(numberOf(fraction(cursor.offset))) - 3} y=${y(cursor.string) - 11.5} width="26" height="23" rx="3" />`}
-    <${Playhead} bar=${bar} sheet=${sheet} />
+    <${Playhead} bar=${bar} frame=${frame} />
   </svg>`;
 }
 
-/** @param {{bar: import("./sheet.js").Bar, sheet: import("./sheet.js").Sheet}} props */
-function Playhead({ bar, sheet }) {
-  const now = usePlayhead();
+/** @param {BarProps} props */
+function Playhead({ bar, frame }) {
   const start = numberOf(fraction(bar.start));
-  const length = numberOf(fraction(bar.length));
-  if (now === null || now < start || now >= start + length) return null;
+  const now = usePlayhead(start, start + numberOf(fraction(bar.length)));
+  if (now === null) return null;
   const x = bar.left + (now - start) * bar.px_per_quarter;
-  return html`<line class="playhead" x1=${x} x2=${x} y1=${sheet.top - 12} y2=${sheet.height - 24} />`;
+  return html`<line class="playhead" x1=${x} x2=${x} y1=${frame.top - 12} y2=${frame.height - 24} />`;
 }
 
 /**
@@ -122,10 +138,10 @@ let held = null;
  * A click places the cursor; with Shift the selection reaches to it. What is selected is taken hold of.
  * @param {PointerEvent} event
  * @param {import("./sheet.js").Bar} bar
- * @param {import("./sheet.js").Sheet} sheet
  */
-function pick(event, bar, sheet) {
-  if (event.button !== 0) return;
+function pick(event, bar) {
+  const { sheet } = notation.get();
+  if (event.button !== 0 || !sheet) return;
   const cursor = cursorAt(event, bar, sheet);
   const { selection } = notation.get();
   const carries = !event.shiftKey && selection !== null && holds(sheet, selection, cursor);

@@ -6,7 +6,8 @@ import { compare, fraction, minus, numberOf, plus, textOf } from "../../fraction
  * @typedef {{number: number, written: number, start: string, length: string, key: string, width: number,
  *   px_per_quarter: number, left: number, places: Place[], notes: Note[], metre: string, unit: string,
  *   marks: string[], fault: string, mends: {words: string}[]}} Bar
- * @typedef {{title: string, strings: string[], open_pitches: number[], gap: number, top: number,
+ * @typedef {{gap: number, top: number, height: number, strings: string[]}} Frame what all bars share
+ * @typedef {{title: string, frame: Frame, strings: string[], open_pitches: number[], gap: number, top: number,
  *   height: number, bars: Bar[], tempo: number, capo: number, frets: number, scale_mm: number}} Sheet
  * @typedef {{what: string, mend: string, place: string, line: number, column: number, severity: string}} Fault
  * @typedef {{bar: number, offset: string, string: number}} Cursor

@@ -5,6 +5,7 @@ import { between, inside, told } from "./places.js";
 
 /**
  * @typedef {import("./places.js").Bar} Bar
+ * @typedef {import("./places.js").Frame} Frame
  * @typedef {import("./places.js").Sheet} Sheet
  * @typedef {import("./places.js").Fault} Fault
  * @typedef {import("./places.js").Cursor} Cursor
@@ -53,12 +54,35 @@ function take(answer) {
   const pictures = kept({ ...now.pictures, ...fresh }, sheet.bars ?? now.sheet?.bars ?? []);
   /** @type {Partial<State>} */
   const change = { pictures, problems: answer.problems, isBroken: answer.is_broken };
-  if (answer.sheet) change.sheet = /** @type {Sheet} */ (sheet);
+  if (answer.sheet) change.sheet = withKept(now.sheet, sheet);
   if (answer.cursor) change.cursor = answer.cursor;
   if (answer.selection !== undefined) change.selection = answer.selection;
   notation.set(change);
   const { sheet: shown, cursor } = notation.get();
   if (shown) notation.set({ cursor: inside(shown, cursor) });
+}
+
+/**
+ * Keeps the bars and the frame that are as they were, so that only others are drawn anew.
+ * @param {Sheet | null} before
+ * @param {any} after
+ * @returns {Sheet}
+ */
+function withKept(before, after) {
+  const { gap, top, height, strings } = after;
+  const frame = same(before?.frame, { gap, top, height, strings });
+  const bars = after.bars.map((/** @type {Bar} */ bar, /** @type {number} */ i) => same(before?.bars[i], bar));
+  return { ...after, frame, bars };
+}
+
+/**
+ * Gives the earlier of two things if they are alike to the letter.
+ * @template Thing
+ * @param {Thing | undefined} before
+ * @param {Thing} after
+ */
+function same(before, after) {
+  return before !== undefined && JSON.stringify(before) === JSON.stringify(after) ? before : after;
 }
 
 /**
