@@ -78,7 +78,7 @@ export function openChannel(address) {
       const message = JSON.stringify({ id, do: action, with: wanted });
       return new Promise((resolve, reject) => {
         waiting.set(id, { resolve, reject });
-        if (socket) socket.send(message);
+        if (socket?.readyState === WebSocket.OPEN) socket.send(message);
         else unsent.push(message);
       });
     },
