@@ -31,7 +31,7 @@ from riffract.picture.marks import Mark
 from riffract.picture.number_signs import width_behind
 from riffract.picture.page import page_scene
 from riffract.picture.page_plan import Plan, plan_rows
-from riffract.picture.rows import cut, metres_text, stretches
+from riffract.picture.rows import Stretch, cut, metres_text, stretches
 from riffract.picture.scene import WIDE
 from riffract.picture.string_view import fret_text, least_px_per_quarter, strings_used
 from riffract.picture.voices import voices_of
@@ -284,6 +284,17 @@ def test_bars_of_one_length_go_evenly() -> None:
     assert rows[0].heading == "bars 1–2"
     assert rows[0].detail == "2 × 4/4"
     assert rows[1].detail == ""
+
+
+def test_a_stretch_without_a_heading_is_cut_inside_itself() -> None:
+    """Bars of one length go by twos and threes, but only those of the stretch."""
+    passage = empty_passage([four] * 19)
+    for start, end in ((20, 44), (20, Fraction(87, 2)), (8, 10)):
+        span = Span(Fraction(start), Fraction(end))
+        rows = cut(passage, Stretch(span=span, heading="", detail="", is_tag=True), 9.0)
+        assert rows[0].span.start_quarters == span.start_quarters
+        assert rows[-1].span.end_quarters == span.end_quarters
+        assert all(a.span.end_quarters == b.span.start_quarters for a, b in pairwise(rows))
 
 
 def test_a_pass_that_does_not_fit_goes_on_in_the_next_row() -> None:

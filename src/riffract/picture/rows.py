@@ -66,7 +66,7 @@ def cut(passage: Passage, whole: Stretch, longest_quarters: float) -> tuple[Stre
     """
     moments = _cut_moments(passage, whole.span, longest_quarters)
     if whole.pass_index is None and not whole.heading:
-        moments = _in_equal_rows(passage, moments, longest_quarters)
+        moments = _in_equal_rows(passage, whole.span, moments, longest_quarters)
     spans = _evenly_filled(moments, longest_quarters)
     named = [_named(passage, whole, span, is_first=i == 0) for i, span in enumerate(spans)]
     said = [None, *(part.detail for part in named)]
@@ -147,9 +147,11 @@ def _cut_moments(passage: Passage, span: Span, longest_quarters: float) -> list[
 
 
 def _in_equal_rows(
-    passage: Passage, moments: list[Fraction], longest_quarters: float
+    passage: Passage, span: Span, moments: list[Fraction], longest_quarters: float
 ) -> list[Fraction]:
-    bars = passage.bars
+    bars = [bar for bar in passage.bars if bar.span.overlap_quarters(span)]
+    if not bars or Span(bars[0].start_quarters, bars[-1].span.end_quarters) != span:
+        return moments
     length = bars[0].length_quarters
     most = int(longest_quarters / float(length))
     if any(bar.length_quarters != length for bar in bars) or most < 2 or most >= len(bars):
