@@ -1,4 +1,4 @@
-"""Mistakes put into the texts of `/work/shared/data/audio`: `python -m bench.support_passages`.
+"""Mistakes put into the texts of the shared recordings: `python -m bench.support_passages`.
 
 Recordings that none of our code made, with tables of what they play; they are only read. Each is
 listened to with the table's own times and with those that `align` finds for the wrong text.
@@ -37,7 +37,7 @@ from riffract.sound.reading.one_channel import read_mono
 from riffract.sound.sound import SoundProblem
 from riffract.sound.support import support
 
-FOLDER: Final = Path("/work/shared/data/audio")
+FOLDER: Final = Path(__file__).parents[2] / "shared" / "data" / "audio"
 SEEDS: Final = (801, 802)
 TECHNIQUES: Final = {"pm": Technique.PALM_MUTE, "let-ring": Technique.LET_RING}
 GRID: Final = 12

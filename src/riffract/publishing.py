@@ -5,14 +5,14 @@ from collections.abc import Collection, Iterable
 from pathlib import Path
 
 from riffract.essay.folder import Essay, FileProblem, claims_of, open_essay
+from riffract.essay.recorded import recorded_sound
 from riffract.picture.essay_look import look_of
 from riffract.picture.type import set_in
 from riffract.publish.material import material_of, translation_problems
 from riffract.publish.package import publish
 from riffract.publish.parts import SOUNDING_PARTS, USUAL_PARTS, Part
 from riffract.publish.published import Published
-from riffract.sound.files import read_sound
-from riffract.sound.sound import Sound, SoundProblem
+from riffract.sound.sound import Sound
 from riffract.weighing.weigh import study_passage
 
 
@@ -76,10 +76,7 @@ def _told(problems: Iterable[FileProblem]) -> None:
 
 
 def _recording(essay: Essay) -> Sound | None:
-    if essay.settings.recording is None:
-        return None
-    path = essay.folder / essay.settings.recording.file
-    sound = read_sound(path)
-    if isinstance(sound, SoundProblem):
-        raise EssayError(f"{path}: {sound.what}\n  mend: {sound.mend}")
+    sound = recorded_sound(essay)
+    if isinstance(sound, FileProblem):
+        raise EssayError(sound.text())
     return sound

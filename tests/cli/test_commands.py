@@ -10,8 +10,8 @@ from pathlib import Path
 import jsonschema
 import pytest
 
-from riffract.cli.demo import DEMO_FILES
 from riffract.cli.main import MORE_PARTS, PARTS, main
+from riffract.essay.demo_files import DEMO_FILES
 from riffract.formats.reading import read_passage
 from riffract.publish.answer import answer_schema
 from riffract.publish.parts import USUAL_PARTS, Part

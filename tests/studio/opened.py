@@ -7,12 +7,11 @@ import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
-from importlib.resources import files
 from pathlib import Path
 
 from playwright.sync_api import Page
 
-DEMO_FILES = ("essay.toml", "passage.tab", "claims.toml")
+from riffract.essay.demo_files import put_demo
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -37,9 +36,7 @@ class Opened:
 
 def demo_essay(folder: Path) -> Path:
     """Put the built-in essay into a folder."""
-    folder.mkdir(parents=True)
-    for name in DEMO_FILES:
-        (folder / name).write_bytes((files("riffract.demo") / name).read_bytes())
+    put_demo(folder)
     return folder
 
 

@@ -1,18 +1,14 @@
 """`riffract demo`: the whole job on the built-in essay."""
 
-from importlib.resources import files
 from pathlib import Path
-from typing import Final
 
 from riffract.cli.main import PROBLEM
 from riffract.cli.publish import publish_essay
 from riffract.cli.subject import show
-from riffract.essay.beside import write_whole
+from riffract.essay.demo_files import put_demo
 from riffract.essay.folder import FileProblem, is_essay, open_essay
 from riffract.formats.problem import Problem
 from riffract.publish.parts import USUAL_PARTS
-
-DEMO_FILES: Final = ("essay.toml", "passage.tab", "claims.toml", "words.de.toml")
 
 
 def demo(folder: Path) -> int:
@@ -25,9 +21,7 @@ def demo(folder: Path) -> int:
             )
             show([FileProblem(file=str(folder), problem=wrong)])
             return PROBLEM
-        folder.mkdir(parents=True, exist_ok=True)
-        for name in DEMO_FILES:
-            write_whole(folder / name, (files("riffract.demo") / name).read_bytes())
+        put_demo(folder)
     opened = open_essay(folder)
     show(opened.problems)
     if opened.essay is None:

@@ -14,6 +14,7 @@ from riffract.cli.target import target_fault
 from riffract.essay.beside import beside
 from riffract.essay.folder import FileProblem
 from riffract.essay.listening import Source, Wanted, made
+from riffract.essay.recorded import recorded_sound
 from riffract.essay.recording import time_map_of
 from riffract.essay.settings import Film, Settings
 from riffract.formats.problem import Problem
@@ -23,9 +24,8 @@ from riffract.publish.wording import span_text
 from riffract.sound.amp import Tone
 from riffract.sound.encoded_peak import held_below
 from riffract.sound.encoding import FORMS, write_sound
-from riffract.sound.files import read_sound
 from riffract.sound.loudness import loudness_of
-from riffract.sound.sound import Sound, SoundProblem
+from riffract.sound.sound import Sound
 
 SHORTEST_SECONDS: Final = 0.05
 """Ours: no note is shorter; what a recording leaves out lasts next to nothing."""
@@ -146,12 +146,11 @@ def _source_of(
     essay = subject.essay
     recording = None
     if _hears_recording(wanted) and essay is not None and essay.settings.recording is not None:
-        file = essay.folder / essay.settings.recording.file
-        read = read_sound(file)
-        if isinstance(read, SoundProblem):
-            return FileProblem(file=str(file), problem=Problem(what=read.what, mend=read.mend))
-        for note in read.notes:
-            print(f"{file}: {note}", file=sys.stderr)
+        read = recorded_sound(essay)
+        if isinstance(read, FileProblem):
+            return read
+        for note in () if read is None else read.notes:
+            print(f"{essay.folder / essay.settings.recording.file}: {note}", file=sys.stderr)
         recording = read
     film = Film() if essay is None else essay.settings.film
     return Source(

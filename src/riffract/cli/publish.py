@@ -15,16 +15,15 @@ from riffract.essay.folder import (
     FileProblem,
     claims_of,
 )
+from riffract.essay.recorded import recorded_sound
 from riffract.essay.settings import Settings
-from riffract.formats.problem import Problem
 from riffract.formats.reading import ReadChoices
 from riffract.picture.essay_look import look_of
 from riffract.picture.type import set_in
 from riffract.publish.material import material_of, translation_problems
 from riffract.publish.package import publish
 from riffract.publish.parts import SOUNDING_PARTS, Part
-from riffract.sound.files import read_sound
-from riffract.sound.sound import Sound, SoundProblem
+from riffract.sound.sound import Sound
 from riffract.weighing.weigh import study_passage
 
 SHOWS_RIGHTS: Final = frozenset({Part.FILM, Part.SCRIPT, Part.HANDOUT, Part.PAGE, Part.DESCRIPTION})
@@ -93,14 +92,8 @@ def publish_essay(
 
 
 def _recording(essay: Essay, parts: frozenset[Part]) -> Sound | FileProblem | None:
-    recording = essay.settings.recording
-    if recording is None or not parts & SOUNDING_PARTS:
-        return None
-    path = essay.folder / recording.file
-    sound = read_sound(path)
-    if isinstance(sound, SoundProblem):
-        problem = Problem(what=sound.what, mend=sound.mend)
-        return FileProblem(file=str(path), problem=problem)
-    for note in sound.notes:
-        print(f"{path}: {note}", file=sys.stderr)
+    sound = recorded_sound(essay) if parts & SOUNDING_PARTS else None
+    if isinstance(sound, Sound) and essay.settings.recording is not None:
+        for note in sound.notes:
+            print(f"{essay.folder / essay.settings.recording.file}: {note}", file=sys.stderr)
     return sound

@@ -58,6 +58,15 @@ VERDICT_MEANINGS: Final[Mapping[Verdict, str]] = {
     Verdict.TRIVIAL: "It could not have come out otherwise.",
 }
 
+VERDICT_STRENGTHS: Final[Mapping[Verdict, int]] = {
+    Verdict.FIRM: 4,
+    Verdict.LIKELY: 3,
+    Verdict.SUGGESTIVE: 2,
+    Verdict.NOT_BEYOND_CHANCE: 1,
+    Verdict.TRIVIAL: 0,
+}
+"""How many of four dots are filled beside a verdict."""
+
 KIND_NAMES: Final[Mapping[Kind, str]] = {
     Kind.PASSES: "passes",
     Kind.MIRROR: "mirror",

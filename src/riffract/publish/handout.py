@@ -30,6 +30,7 @@ from riffract.publish.evidence import (
     KIND_NAMES,
     METHODS,
     VERDICT_MEANINGS,
+    VERDICT_STRENGTHS,
     facts,
     fragility_facts,
     listen_for,
@@ -91,15 +92,6 @@ HEADINGS: Final[Mapping[str, str]] = MappingProxyType(
     }
 )
 """What the template says itself, by the names that it uses."""
-
-_STRENGTHS: Final[Mapping[Verdict, int]] = {
-    Verdict.FIRM: 4,
-    Verdict.LIKELY: 3,
-    Verdict.SUGGESTIVE: 2,
-    Verdict.NOT_BEYOND_CHANCE: 1,
-    Verdict.TRIVIAL: 0,
-}
-"""How many of four dots are filled beside a verdict."""
 
 EIGHTH: Final = 8
 """The unit of a metre in eighths."""
@@ -190,7 +182,7 @@ def handout_data(
             {
                 "name": say(VERDICT_NAMES[verdict]),
                 "meaning": say(VERDICT_MEANINGS[verdict]),
-                "strength": _STRENGTHS[verdict],
+                "strength": VERDICT_STRENGTHS[verdict],
             }
             for verdict in Verdict
         ],
@@ -357,7 +349,7 @@ def _verdict(verdict: Verdict) -> dict[str, Any]:
     return {
         "verdict": say(VERDICT_NAMES[verdict]),
         "meaning": say(VERDICT_MEANINGS[verdict]),
-        "strength": _STRENGTHS[verdict],
+        "strength": VERDICT_STRENGTHS[verdict],
     }
 
 

@@ -1,7 +1,7 @@
 """The argument as it stands: a job for the worker of the desks."""
 
 import tomllib
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from typing import Any
 
 import msgspec
@@ -18,9 +18,8 @@ from riffract.publish.evidence import KIND_NAMES
 from riffract.publish.material import shots_of
 from riffract.studio.held import Held, held
 from riffract.studio.problems import RefusedError
+from riffract.studio.worker import Report
 from riffract.weighing.study import VERDICT_NAMES, Study, WeighedFinding
-
-Report = Callable[[str, float], None]
 
 
 class ExcerptSeen(msgspec.Struct, frozen=True, kw_only=True):

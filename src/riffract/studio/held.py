@@ -13,6 +13,8 @@ from typing import Final
 from riffract.essay.claims import Claim
 from riffract.essay.folder import Essay, FileProblem, claims_of, open_essay
 from riffract.music import Passage
+from riffract.sound.files import read_sound
+from riffract.sound.sound import Sound, SoundProblem
 from riffract.studio.problems import RefusedError
 from riffract.weighing.study import Study
 from riffract.weighing.weigh import study_passage
@@ -60,6 +62,31 @@ def _held(folder: str, _stamps_of_files: tuple[tuple[str, int, int], ...]) -> He
     return Held(essay=essay, study=study, claims=claims, problems=(*opened.problems, *problems))
 
 
+def recorded(essay: Essay) -> Sound | None:
+    """Give an essay's recording, read once as long as its file stays the same; `None` without one.
+
+    Raises:
+        RefusedError: if it cannot be read.
+    """
+    if essay.settings.recording is None:
+        return None
+    path = essay.folder / essay.settings.recording.file
+    return read_once(str(path), path.stat().st_mtime_ns)
+
+
+@lru_cache(maxsize=1)
+def read_once(path: str, _changed: int) -> Sound:
+    """Read a recording.
+
+    Raises:
+        RefusedError: if it cannot be read.
+    """
+    sound = read_sound(Path(path))
+    if isinstance(sound, SoundProblem):
+        raise RefusedError(sound.what, mend=sound.mend)
+    return sound
+
+
 _studies: Final[list[tuple[Passage, int, tuple[Passage, ...], Study]]] = []
 
 
@@ -84,12 +111,8 @@ def _refuse_errors(problems: Sequence[FileProblem]) -> None:
 
 
 def _stamps(folder: Path) -> tuple[tuple[str, int, int], ...]:
-    """Tell one state of the folder's files from another."""
-    found = []
-    for path in sorted(folder.rglob("*")):
-        inside = path.relative_to(folder)
-        if inside.parts[0] in _MADE or not path.is_file():
-            continue
-        stat = path.stat()
-        found.append((str(inside), stat.st_size, stat.st_mtime_ns))
-    return tuple(found)
+    """Tell one state of the folder's files from another; what is made is not walked through."""
+    own = sorted(path for path in folder.iterdir() if path.name not in _MADE)
+    files = [path for top in own for path in (top, *sorted(top.rglob("*"))) if path.is_file()]
+    stats = [(path, path.stat()) for path in files]
+    return tuple((str(p.relative_to(folder)), s.st_size, s.st_mtime_ns) for p, s in stats)

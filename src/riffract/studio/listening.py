@@ -2,7 +2,6 @@
 
 import tempfile
 from collections.abc import Callable, Sequence
-from functools import lru_cache
 from pathlib import Path
 from typing import Final
 
@@ -18,9 +17,10 @@ from riffract.formats.reading import read_passage
 from riffract.music import Passage, Span, TimeMap
 from riffract.sound.amp import Tone
 from riffract.sound.click import count_in_seconds
-from riffract.sound.files import read_sound, write_wav
-from riffract.sound.sound import Sound, SoundProblem
+from riffract.sound.files import write_wav
+from riffract.sound.sound import Sound
 from riffract.studio.exact import exact
+from riffract.studio.held import read_once
 from riffract.studio.problems import RefusedError
 
 LONGEST_SECONDS: Final = 600.0
@@ -189,7 +189,7 @@ def _passage(folder: Path, settings: Settings, tab_text: str | None) -> Passage:
 
 def _refusal(problems: Sequence[Problem]) -> RefusedError:
     problem = next(p for p in problems if p.severity is Severity.ERROR)
-    return RefusedError(problem.what, mend=problem.mend, place=problem.place)
+    return RefusedError.of(problem)
 
 
 def _time_map(settings: Settings, essay: Essay | None, passage: Passage) -> TimeMap:
@@ -204,13 +204,4 @@ def _recording(folder: Path, settings: Settings) -> Sound:
     if settings.recording is None:
         raise RefusedError("this essay has no recording", mend="bring one in on the Notate desk")
     path = folder / settings.recording.file
-    return _read(str(path), path.stat().st_mtime_ns)
-
-
-@lru_cache(maxsize=1)
-def _read(path: str, _changed: int) -> Sound:
-    """Read a recording once, as long as its file stays the same."""
-    sound = read_sound(Path(path))
-    if isinstance(sound, SoundProblem):
-        raise RefusedError(sound.what, mend=sound.mend)
-    return sound
+    return read_once(str(path), path.stat().st_mtime_ns)

@@ -13,3 +13,8 @@ class RefusedError(Exception):
     def __init__(self, what: str, *, mend: str = "", place: str = "") -> None:
         super().__init__(what)
         self.problem = Problem(what=what, mend=mend, place=place)
+
+    @classmethod
+    def of(cls, problem: Problem) -> "RefusedError":
+        """Refuse for a problem that is known already."""
+        return cls(problem.what, mend=problem.mend, place=problem.place)

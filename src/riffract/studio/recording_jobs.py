@@ -1,6 +1,5 @@
 """What the desks ask of a recording: its picture, and what it says of the passage."""
 
-from collections.abc import Callable
 from fractions import Fraction
 from pathlib import Path
 from typing import Final
@@ -23,8 +22,8 @@ from riffract.sound.sound import SoundProblem
 from riffract.sound.spectrum_tiles import ROWS
 from riffract.sound.support import Support
 from riffract.studio.problems import RefusedError
+from riffract.studio.worker import Report
 
-Report = Callable[[str, float], None]
 Pixels = NDArray[np.uint8]
 
 WIDEST_PX: Final = 4000
@@ -128,7 +127,7 @@ def hear_recording(report: Report, folder: str) -> tuple[str, ...]:
     essay = opened.essay
     if essay is None:
         problem = next(p.problem for p in opened.problems if p.is_error)
-        raise RefusedError(problem.what, mend=problem.mend, place=problem.place)
+        raise RefusedError.of(problem)
     if essay.settings.recording is None:
         raise RefusedError("there is no recording to listen to", mend="bring one in first")
     take = Take(

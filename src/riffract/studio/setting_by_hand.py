@@ -1,7 +1,5 @@
 """What is set by hand on the Study desk, and how it is measured: jobs for a worker."""
 
-from collections.abc import Callable
-
 import msgspec
 
 from riffract.analysis.attacks import attacks_of, with_start_pitches
@@ -20,9 +18,8 @@ from riffract.essay.hand_set import (
 from riffract.music import Passage
 from riffract.studio.held import Held, held
 from riffract.studio.problems import RefusedError
+from riffract.studio.worker import Report
 from riffract.weighing.view import view_of
-
-Report = Callable[[str, float], None]
 
 
 class HandSeen(msgspec.Struct, frozen=True, kw_only=True):

@@ -1,7 +1,6 @@
 """The film as it will be: jobs for the workers of the desks, of sound and of long work."""
 
 from bisect import bisect_right
-from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from itertools import accumulate
@@ -26,10 +25,10 @@ from riffract.picture.type import set_in
 from riffract.publish.material import film_sound, language_of, material_of, shots_of
 from riffract.publish.package import publish
 from riffract.publish.parts import SOUNDING_PARTS, Part
-from riffract.sound.files import read_sound, write_wav
-from riffract.sound.sound import Sound, SoundProblem
-from riffract.studio.held import Held, held
+from riffract.sound.files import write_wav
+from riffract.studio.held import Held, held, recorded
 from riffract.studio.problems import RefusedError
+from riffract.studio.worker import Report
 
 FILM_SOUND: Final = ".riffract/film.wav"
 PICTURE_QUALITY: Final = 88
@@ -37,8 +36,6 @@ PICTURE_QUALITY: Final = 88
 
 _PAINTERS_KEPT: Final = 12
 """A painter at 1280 px keeps some 11 MB; as many shots can be jumped among without delay."""
-
-Report = Callable[[str, float], None]
 
 
 class ShotSeen(msgspec.Struct, frozen=True, kw_only=True):
@@ -185,7 +182,7 @@ def make_film_sound(report: Report, folder: str) -> str:
     """Make the film's sound into the essay's own store; give the file's name."""
     report("making the sound", 0.05)
     film = _film_of(held(folder))
-    sound = film_sound(film.of.essay, film.of.claims, film.shots, _recording(film.of))
+    sound = film_sound(film.of.essay, film.of.claims, film.shots, recorded(film.of.essay))
     path = Path(folder) / FILM_SOUND
     path.parent.mkdir(exist_ok=True)
     write_wav(path, sound, bits=16)
@@ -198,7 +195,7 @@ def export(report: Report, folder: str, wish: Wish) -> Made:
     of = held(folder)
     own = _look(of)
     wanted = frozenset(Part(part) for part in wish.parts)
-    recording = _recording(of) if wanted & SOUNDING_PARTS else None
+    recording = recorded(of.essay) if wanted & SOUNDING_PARTS else None
     with set_in(own.family):
         material = material_of(of.essay, of.study, of.claims, recording, own.look)
         material = replace(material, despite_flashing=wish.despite_flashing)
@@ -248,15 +245,5 @@ def _look(of: Held) -> OwnLook:
     own, problems = look_of(of.essay)
     if own is None:
         problem = problems[0].problem
-        raise RefusedError(problem.what, mend=problem.mend, place=problem.place)
+        raise RefusedError.of(problem)
     return own
-
-
-def _recording(of: Held) -> Sound | None:
-    recording = of.essay.settings.recording
-    if recording is None:
-        return None
-    sound = read_sound(of.essay.folder / recording.file)
-    if isinstance(sound, SoundProblem):
-        raise RefusedError(sound.what, mend=sound.mend)
-    return sound

@@ -1,6 +1,6 @@
 """What was found in the passage: jobs for the worker of the desks."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Final
@@ -25,6 +25,7 @@ from riffract.publish.evidence import (
     KIND_NAMES,
     METHODS,
     VERDICT_MEANINGS,
+    VERDICT_STRENGTHS,
     facts,
     fragility_facts,
     measure_facts,
@@ -36,15 +37,14 @@ from riffract.publish.wording import number_text, spans_text
 from riffract.studio.held import held
 from riffract.studio.problems import RefusedError
 from riffract.studio.setting_by_hand import HandSeen, set_by_hand
+from riffract.studio.worker import Report
 from riffract.weighing.background import compare_with_background
 from riffract.weighing.comparison import Comparison
 from riffract.weighing.profile import Profile, profile_of
-from riffract.weighing.study import VERDICT_NAMES, Study, Verdict, WeighedFinding
+from riffract.weighing.study import VERDICT_NAMES, Study, WeighedFinding
 from riffract.weighing.surface import surface_of
 from riffract.weighing.weigh import study_passage
 from riffract.weighing.windows import longest_fitting
-
-Report = Callable[[str, float], None]
 
 QUESTIONS: Final[dict[Kind, str]] = {
     Kind.PASSES: "Where does the riff start, how does each repeat differ?",
@@ -238,15 +238,6 @@ def _seen(study: Study) -> StudySeen:
     )
 
 
-_STRENGTHS: Final[dict[Verdict, int]] = {
-    Verdict.FIRM: 4,
-    Verdict.LIKELY: 3,
-    Verdict.SUGGESTIVE: 2,
-    Verdict.NOT_BEYOND_CHANCE: 1,
-    Verdict.TRIVIAL: 0,
-}
-
-
 def _finding(found: WeighedFinding, study: Study) -> FindingSeen:
     finding, passage = found.finding, study.passage
     ids = {one.finding.id for one in study.findings}
@@ -256,7 +247,7 @@ def _finding(found: WeighedFinding, study: Study) -> FindingSeen:
         sentence=finding.sentence,
         detail=finding.detail,
         verdict=VERDICT_NAMES[found.verdict],
-        strength=_STRENGTHS[found.verdict],
+        strength=VERDICT_STRENGTHS[found.verdict],
         places=spans_text(passage, finding.spans),
         spans=tuple((str(s.start_quarters), str(s.end_quarters)) for s in finding.spans),
         facts=_pairs(facts(finding.what, passage)),

@@ -151,7 +151,7 @@ def _settle(answer: "asyncio.Future[Any]", kind: str, value: Any) -> None:
     if kind == "done":
         answer.set_result(value)
     elif kind == "refused":
-        answer.set_exception(RefusedError(value.what, mend=value.mend, place=value.place))
+        answer.set_exception(RefusedError.of(value))
     else:
         answer.set_exception(WorkStoppedError() if kind == "gone" else WorkFailedError(value))
 

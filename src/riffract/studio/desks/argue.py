@@ -12,10 +12,11 @@ from riffract.essay.claim_edits import (
     with_row_added,
     without_claim,
 )
-from riffract.essay.folder import CLAIMS_FILE, SETTINGS_FILE
+from riffract.essay.folder import CLAIMS_FILE
 from riffract.studio.arguing import argument, claim_of, claims_as_proposed, claims_faults
 from riffract.studio.channel import Action, Actions, Nothing
 from riffract.studio.problems import RefusedError
+from riffract.studio.settings_change import change_part, settings_of
 from riffract.studio.studio import Studio
 from riffract.studio.worker import worked
 
@@ -177,18 +178,14 @@ async def _change(
 
 
 def _aim(studio: Studio) -> float | None:
-    film = tomlkit.parse(studio.open_document.texts.get(SETTINGS_FILE, "")).get("film", {})
-    aim = film.get("target_seconds")
+    aim = settings_of(studio).get("film", {}).get("target_seconds")
     return float(aim) if isinstance(aim, (int, float)) else None
 
 
 def _target(studio: Studio, wanted: Target) -> Any:
-    document = studio.open_document
-    settings = tomlkit.parse(document.texts[SETTINGS_FILE])
-    film = settings.setdefault("film", tomlkit.table())
-    if wanted.seconds is None:
+    def put(film: Any) -> None:
         film.pop("target_seconds", None)
-    else:
-        film["target_seconds"] = round(min(max(wanted.seconds, 5.0), 3600.0), 1)
-    document.change("length aimed at", {SETTINGS_FILE: tomlkit.dumps(settings)}, desk="argue")
-    return studio.changed()
+        if wanted.seconds is not None:
+            film["target_seconds"] = round(min(max(wanted.seconds, 5.0), 3600.0), 1)
+
+    return change_part(studio, "film", "length aimed at", put, desk="argue")

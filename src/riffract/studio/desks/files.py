@@ -1,13 +1,12 @@
 """What all desks share: the essay's files, undo and redo, long work, the start page."""
 
-from importlib.resources import files
 from pathlib import Path
-from typing import Any, Final
+from typing import Any
 
 import msgspec
 import tomlkit
 
-from riffract.essay.beside import write_whole
+from riffract.essay.demo_files import put_demo
 from riffract.essay.draft import read_draft, set_title, write_draft
 from riffract.essay.folder import SETTINGS_FILE, is_essay, new_essay
 from riffract.studio.channel import Action, Actions, Nothing
@@ -16,8 +15,6 @@ from riffract.studio.problems import RefusedError
 from riffract.studio.recent import recent
 from riffract.studio.studio import Studio
 from riffract.weighing.weigh import study_passage
-
-DEMO_FILES: Final = ("essay.toml", "passage.tab", "claims.toml", "words.de.toml")
 
 
 class SetText(msgspec.Struct, frozen=True, kw_only=True):
@@ -130,9 +127,7 @@ def _demo(studio: Studio, wanted: OpenFolder) -> None:
     if not is_essay(folder):
         if folder.exists() and any(folder.iterdir()):
             raise RefusedError(f"{folder} holds something else", mend="name another folder")
-        folder.mkdir(parents=True, exist_ok=True)
-        for name in DEMO_FILES:
-            write_whole(folder / name, (files("riffract.demo") / name).read_bytes())
+        put_demo(folder)
     studio.open(folder)
 
 

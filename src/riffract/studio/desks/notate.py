@@ -142,8 +142,7 @@ def _taken(
 ) -> dict[str, Any]:
     """Go on with what an edit gave, and write it down once the page has its answer."""
     if edited.refusal is not None:
-        problem = edited.refusal
-        raise RefusedError(problem.what, mend=problem.mend, place=problem.place)
+        raise RefusedError.of(edited.refusal)
     writing.take(edited.draft, edited.said, joins)
     loop = asyncio.get_running_loop()
     loop.call_later(0.002, _write_down, studio, writing)

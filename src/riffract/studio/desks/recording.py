@@ -14,8 +14,6 @@ from starlette.routing import BaseRoute, Route
 
 from riffract.essay.draft import accept_rival, read_draft, write_draft
 from riffract.essay.folder import SETTINGS_FILE
-from riffract.essay.settings import read_settings
-from riffract.formats.problem import Severity
 from riffract.studio.channel import Action, Actions, Nothing
 from riffract.studio.document import passage_name
 from riffract.studio.problems import RefusedError
@@ -28,8 +26,9 @@ from riffract.studio.recording_jobs import (
     strip_picture,
     what_was_heard,
 )
+from riffract.studio.settings_change import change_part, settings_of
 from riffract.studio.studio import Studio
-from riffract.studio.worker import WorkFailedError, WorkStoppedError, worked
+from riffract.studio.worker import worked
 
 
 class AnchorSet(msgspec.Struct, frozen=True, kw_only=True):
@@ -127,10 +126,9 @@ def routes(studio: Studio) -> list[BaseRoute]:
         if path is None or asked.end <= asked.start:
             return PlainTextResponse("there is nothing to draw\n", status_code=404)
         try:
-            picture = await studio.sound_worker.do(
-                strip_picture, str(studio.folder), path.name, asked
-            )
-        except (RefusedError, WorkStoppedError, WorkFailedError) as error:
+            drawing = studio.sound_worker.do(strip_picture, str(studio.folder), path.name, asked)
+            picture = await worked(drawing)
+        except RefusedError as error:
             return PlainTextResponse(f"{error}\n", status_code=409)
         return Response(picture, media_type="image/png", headers={"cache-control": "no-store"})
 
@@ -143,7 +141,7 @@ def routes(studio: Studio) -> list[BaseRoute]:
 
 async def _look(studio: Studio) -> dict[str, Any]:
     """Say which recording there is, how long it is, and what was heard in it."""
-    settings = _settings(studio)
+    settings = settings_of(studio)
     part = settings.get("recording")
     if not isinstance(part, dict) or not part.get("file"):
         return {"file": None}
@@ -214,8 +212,7 @@ def _accept(studio: Studio, wanted: Accepted) -> Any:
         raise RefusedError("the passage cannot be read as it is", mend="mend its text first")
     edited = accept_rival(read.draft, wanted.note, wanted.string, wanted.fret)
     if edited.refusal is not None:
-        refusal = edited.refusal
-        raise RefusedError(refusal.what, mend=refusal.mend, place=refusal.place)
+        raise RefusedError.of(edited.refusal)
     document.change(edited.said, {name: write_draft(edited.draft)}, desk="notate")
     return studio.changed()
 
@@ -239,7 +236,7 @@ def _note_heard(studio: Studio, wanted: NoteHeard) -> Any:
 
 def _leave(studio: Studio) -> Any:
     """Go on without the recording; its file stays in the folder."""
-    settings = _settings(studio)
+    settings = settings_of(studio)
     settings.pop("recording", None)
     studio.open_document.change(
         "recording left out", {SETTINGS_FILE: tomlkit.dumps(settings)}, desk="notate"
@@ -248,21 +245,7 @@ def _leave(studio: Studio) -> Any:
 
 
 def _change(studio: Studio, label: str, put: Callable[[Any], None]) -> Any:
-    """Change the part `[recording]` of the settings, unless that would make a mistake in it."""
-    settings = _settings(studio)
-    part = settings.setdefault("recording", tomlkit.table())
-    put(part)
-    text = tomlkit.dumps(settings)
-    _, problems = read_settings(text)
-    wrong = next((p for p in problems if p.severity is Severity.ERROR), None)
-    if wrong is not None:
-        raise RefusedError(wrong.what, mend=wrong.mend)
-    studio.open_document.change(label, {SETTINGS_FILE: text}, desk="notate")
-    return studio.changed()
-
-
-def _settings(studio: Studio) -> tomlkit.TOMLDocument:
-    return tomlkit.parse(studio.open_document.texts.get(SETTINGS_FILE, ""))
+    return change_part(studio, "recording", label, put, desk="notate")
 
 
 def _tables(rows: Any) -> Any:
@@ -275,7 +258,7 @@ def _tables(rows: Any) -> Any:
 
 
 def _recording_path(studio: Studio) -> Path | None:
-    part = _settings(studio).get("recording")
+    part = settings_of(studio).get("recording")
     name = part.get("file") if isinstance(part, dict) else None
     if not isinstance(name, str):
         return None

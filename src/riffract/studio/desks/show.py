@@ -5,17 +5,15 @@ from pathlib import Path
 from typing import Any, Final
 
 import msgspec
-import tomlkit
 from starlette.requests import Request
 from starlette.responses import FileResponse, PlainTextResponse, Response
 from starlette.routing import BaseRoute, Route
 
-from riffract.essay.folder import OUT_FOLDER, SETTINGS_FILE
-from riffract.essay.settings import read_settings
-from riffract.formats.problem import Severity
+from riffract.essay.folder import OUT_FOLDER
 from riffract.publish.parts import Part
 from riffract.studio.channel import Action, Actions, Nothing
 from riffract.studio.problems import RefusedError
+from riffract.studio.settings_change import change_part
 from riffract.studio.showing import (
     FILM_SOUND,
     Made,
@@ -26,7 +24,7 @@ from riffract.studio.showing import (
     make_film_sound,
 )
 from riffract.studio.studio import Studio
-from riffract.studio.worker import WorkFailedError, WorkStoppedError, worked
+from riffract.studio.worker import worked
 
 WIDEST_PREVIEW_PX: Final = 1920
 _ASKED_FOR_ONLY: Final = ("page", "loops", "overlay")
@@ -63,8 +61,9 @@ def routes(studio: Studio) -> list[BaseRoute]:
             return PlainTextResponse("a frame needs `at` and `width`\n", status_code=400)
         width = min(max(width, 160), WIDEST_PREVIEW_PX)
         try:
-            picture = await studio.desk_worker.do(film_frame, str(studio.folder), seconds, width)
-        except (RefusedError, WorkStoppedError, WorkFailedError) as error:
+            drawing = studio.desk_worker.do(film_frame, str(studio.folder), seconds, width)
+            picture = await worked(drawing)
+        except RefusedError as error:
             return PlainTextResponse(f"{error}\n", status_code=409)
         return Response(picture, media_type="image/jpeg", headers={"cache-control": "no-store"})
 
@@ -117,20 +116,13 @@ async def _sound(studio: Studio) -> dict[str, Any]:
 
 
 def _set(studio: Studio, wanted: FilmSetting) -> dict[str, Any]:
-    document = studio.open_document
-    settings = tomlkit.parse(document.texts[SETTINGS_FILE])
-    film = settings.setdefault("film", tomlkit.table())
-    if wanted.value is None:
-        film.pop(wanted.key, None)
-    else:
-        film[wanted.key] = wanted.value
-    text = tomlkit.dumps(settings)
-    _, problems = read_settings(text)
-    wrong = next((p for p in problems if p.severity is Severity.ERROR), None)
-    if wrong is not None:
-        raise RefusedError(wrong.what, mend=wrong.mend)
-    document.change(f"the film's {wanted.key}", {SETTINGS_FILE: text}, desk="show")
-    return studio.changed()
+    def put(film: Any) -> None:
+        if wanted.value is None:
+            film.pop(wanted.key, None)
+        else:
+            film[wanted.key] = wanted.value
+
+    return change_part(studio, "film", f"the film's {wanted.key}", put, desk="show")
 
 
 def _parts() -> list[dict[str, Any]]:

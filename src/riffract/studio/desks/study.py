@@ -20,7 +20,7 @@ from riffract.studio.problems import RefusedError
 from riffract.studio.setting_by_hand import axes_seen, best_riff_seen, hand_set_with, riff_seen
 from riffract.studio.studio import Studio
 from riffract.studio.studying import compared, exported, finding_picture, stretch_seen, study_seen
-from riffract.studio.worker import WorkFailedError, WorkStoppedError, worked
+from riffract.studio.worker import worked
 
 WIDEST_PX: Final = 1920
 
@@ -81,12 +81,11 @@ def routes(studio: Studio) -> list[BaseRoute]:
         try:
             width = min(max(int(wanted.get("width", "960")), 160), WIDEST_PX)
             look, name = wanted.get("look", "dark"), request.path_params["finding"]
-            drawn = await studio.desk_worker.do(
-                finding_picture, str(studio.folder), name, look, width
-            )
+            drawing = studio.desk_worker.do(finding_picture, str(studio.folder), name, look, width)
+            drawn = await worked(drawing)
         except ValueError:
             return PlainTextResponse("a picture needs a width\n", status_code=400)
-        except (RefusedError, WorkStoppedError, WorkFailedError) as error:
+        except RefusedError as error:
             return PlainTextResponse(f"{error}\n", status_code=409)
         return Response(drawn, media_type="image/jpeg", headers={"cache-control": "no-store"})
 
@@ -95,8 +94,8 @@ def routes(studio: Studio) -> list[BaseRoute]:
         if form not in {"csv", "json"}:
             return PlainTextResponse("findings are written as csv or json\n", status_code=404)
         try:
-            text = await studio.desk_worker.do(exported, str(studio.folder), form)
-        except (RefusedError, WorkStoppedError, WorkFailedError) as error:
+            text = await worked(studio.desk_worker.do(exported, str(studio.folder), form))
+        except RefusedError as error:
             return PlainTextResponse(f"{error}\n", status_code=409)
         kind = "text/csv" if form == "csv" else "application/json"
         attached = f'attachment; filename="findings.{form}"'

@@ -1,7 +1,9 @@
 import { ask, say } from "../../../app.js";
+import { fraction, plus, textOf } from "../../../fraction.js";
 import { html, useState } from "../../../html.js";
 import { play } from "../../../player.js";
 import { useStore } from "../../../store.js";
+import { notation } from "../sheet.js";
 import { recording } from "./recording.js";
 
 /** Notes that the recording does not bear out, with what fits better. */
@@ -44,24 +46,10 @@ function OneDoubt({ doubt }) {
 }
 
 /**
- * Gives a bit of the passage around a note.
+ * Gives the bar that a note stands in.
  * @param {import("./recording.js").Doubt} doubt
  */
 function around(doubt) {
-  const attacks = recording.get().heard?.attacks ?? [];
-  const bars = recording.get().heard?.bars ?? [];
-  const start = bars.find(([bar]) => bar === doubt.bar)?.[1] ?? 0;
-  const end = bars.find(([bar]) => bar === doubt.bar + 1)?.[1] ?? Infinity;
-  const inside = attacks.filter((attack) => attack.seconds >= start - 0.02 && attack.seconds < end - 0.02);
-  if (!inside.length) return {};
-  const last = attacks.find((attack) => attack.seconds >= end - 0.02);
-  return { start: exact(inside[0].quarters), ...(last ? { end: exact(last.quarters) } : {}) };
-}
-
-/**
- * Writes quarters so that the app reads them exactly enough: to a 480th of a quarter.
- * @param {number} quarters
- */
-export function exact(quarters) {
-  return `${Math.round(quarters * 480)}/480`;
+  const bar = notation.get().sheet?.bars[doubt.bar - 1];
+  return bar ? { start: bar.start, end: textOf(plus(fraction(bar.start), fraction(bar.length))) } : {};
 }
