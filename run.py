@@ -4,9 +4,11 @@
     python3 run.py test             every check that the project has
     python3 run.py riffract ARGS    any command, e.g. `riffract study riff.tab`
 
-Needs Python 3.11 or newer and nothing else. Everything is installed in the folder `.venv`, from
+Needs Python 3.11 to 3.14 and nothing else. Everything is installed in the folder `.venv`, from
 the versions and hashes pinned in `requirements/`; the second time it starts at once.
 """
+
+from __future__ import annotations  # an older Python must be able to read this far
 
 import hashlib
 import os
@@ -17,26 +19,26 @@ from pathlib import Path
 
 ROOT = Path(__file__).resolve().parent
 VENV = ROOT / ".venv"
-OLDEST_PYTHON = (3, 11)
+OLDEST_PYTHON, NEWEST_PYTHON = (3, 11), (3, 14)  # for these the pinned packages are there
 BIN = VENV / ("Scripts" if os.name == "nt" else "bin")
 PYTHON = BIN / ("python.exe" if os.name == "nt" else "python")
 
 
 def main(arguments: list[str]) -> int:
     """Do what the first argument says; give the exit code."""
-    if sys.version_info < OLDEST_PYTHON:
-        print(f"Riffract needs Python 3.11 or newer; this is {sys.version.split()[0]}.")
+    if not OLDEST_PYTHON <= sys.version_info[:2] <= NEWEST_PYTHON:
+        print(f"Riffract needs Python 3.11 to 3.14; this is {sys.version.split()[0]}.")
         return 2
-    match arguments:
-        case ["demo", *rest]:
-            return install("run.txt") or riffract("demo", *rest)
-        case ["riffract", *rest]:
-            return install("run.txt") or riffract(*rest)
-        case ["test", *rest]:
-            return install("test.txt") or test(*rest)
-        case _:
-            print(__doc__)
-            return 0 if arguments in (["--help"], ["-h"]) else 2
+    # No `match`, for the same reason.
+    what, rest = arguments[:1], arguments[1:]
+    if what == ["demo"]:
+        return install("run.txt") or riffract("demo", *rest)
+    if what == ["riffract"]:
+        return install("run.txt") or riffract(*rest)
+    if what == ["test"]:
+        return install("test.txt") or test(*rest)
+    print(__doc__)
+    return 0 if arguments in (["--help"], ["-h"]) else 2
 
 
 def install(pins: str) -> int:
@@ -54,6 +56,7 @@ def install(pins: str) -> int:
     for step in (locked, package):
         if subprocess.run([*pip, *step], check=False).returncode:
             print("\nThe set-up did not finish. Check the network connection and run it again.")
+            print("Where a package is not found: README.md names the systems that it runs on.")
             return 1
     stamp.write_text(wanted, encoding="utf-8")
     return 0

@@ -2,8 +2,9 @@
 
 Run from the repository: python -m bench.app [folder for the essay]
 
-A key counts from the moment that the browser stamps on it to the first moment after the frame in
-which the bar's picture has changed. Scrubbing counts from the slider's change to the frame drawn.
+A key counts from the moment that the browser stamps on it: to the first moment after the frame in
+which its number is seen, and to that in which the bar's picture has changed. Scrubbing counts from
+the slider's change to the frame drawn.
 Other work on the machine counts too: the load is printed beside the numbers.
 """
 
@@ -18,7 +19,7 @@ from typing import Final
 from bench.draft import NOTES, NOTES_A_BAR, fret_at, passage_text
 from bench.timing import machine
 from playwright.sync_api import Page, sync_playwright
-from tests.studio.browser.conftest import CHROMIUM, SWITCHES
+from tests.conftest import CHROMIUM, SWITCHES
 from tests.studio.opened import opened
 
 KEYS: Final = 40
@@ -41,18 +42,25 @@ BARS: Final = -(-NOTES // NOTES_A_BAR)
 
 WATCH_KEYS: Final = """() => {
   window.heard = [];
+  window.seen = [];
   let pressed = null;
-  addEventListener("keydown", (event) => { pressed = event.timeStamp; }, true);
+  let isSeen = false;
+  addEventListener("keydown", (event) => { pressed = event.timeStamp; isSeen = false; }, true);
+  const afterFrame = (times, start) => requestAnimationFrame(() => {
+    const { port1, port2 } = new MessageChannel();
+    port1.onmessage = () => times.push(performance.now() - start);
+    port2.postMessage("");
+  });
   new MutationObserver((changes) => {
     if (pressed === null) return;
-    if (!changes.some((c) => c.target.matches(".one-bar > svg:not(.over)"))) return;
-    const start = pressed;
+    const isDrawn = changes.some((c) => c.target.matches(".one-bar > svg:not(.over)"));
+    if (!isSeen && (isDrawn || document.querySelector(".over .expected"))) {
+      isSeen = true;
+      afterFrame(seen, pressed);
+    }
+    if (!isDrawn) return;
+    afterFrame(heard, pressed);
     pressed = null;
-    requestAnimationFrame(() => {
-      const { port1, port2 } = new MessageChannel();
-      port1.onmessage = () => heard.push(performance.now() - start);
-      port2.postMessage("");
-    });
   }).observe(document.body, { childList: true, subtree: true });
 }"""
 """What follows a frame is a message posted in it: the frame has been drawn by then."""
@@ -94,15 +102,18 @@ def key_ms(page: Page) -> dict[str, list[float]]:
     """Write frets, then mute them, in places far apart, and tell how long each key took."""
     page.locator(".sheet").focus()
     page.evaluate(WATCH_KEYS)
+    frets = _pressed(page, _another_fret)
+    mutes = _pressed(page, lambda _: "m")
     return {
-        "fret to picture": _pressed(page, _another_fret),
-        "palm mute to picture": _pressed(page, lambda _: "m"),
+        "fret seen": frets["seen"],
+        "fret to picture": frets["heard"],
+        "palm mute to picture": mutes["heard"],
     }
 
 
-def _pressed(page: Page, key_at: Callable[[int], str]) -> list[float]:
+def _pressed(page: Page, key_at: Callable[[int], str]) -> dict[str, list[float]]:
     """Press a key that changes the picture, here and there from the first bar on."""
-    page.evaluate("heard = []")
+    page.evaluate("heard = []; seen = []")
     page.keyboard.press("Control+Home")
     eighths = 0
     for count in range(KEYS + WARM_UP):
@@ -112,8 +123,7 @@ def _pressed(page: Page, key_at: Callable[[int], str]) -> list[float]:
             page.keyboard.press("ArrowRight")
         eighths += count % 3 + 1
         page.wait_for_timeout(REST_MS)
-    heard: list[float] = page.evaluate("heard")
-    return heard[WARM_UP:]
+    return {name: page.evaluate(name)[WARM_UP:] for name in ("heard", "seen")}
 
 
 def _another_fret(eighths: int) -> str:

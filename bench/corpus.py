@@ -13,19 +13,18 @@ from time import perf_counter
 import numpy as np
 from bench.timing import machine, median_seconds, ratio
 
-from riffract.essay.corpus_build import build_corpus
-from riffract.essay.corpus_files import MeasuredFile, MusicFile
-from riffract.essay.corpus_index import index_to_write
-from riffract.essay.corpus_query import compare_with_corpus
-from riffract.essay.corpus_reading import Reading
-from riffract.essay.corpus_rows import add_files, finish
+from riffract.essay.corpus.build import build_corpus
+from riffract.essay.corpus.files import MeasuredFile, MusicFile
+from riffract.essay.corpus.index import index_to_write
+from riffract.essay.corpus.query import compare_with_corpus
+from riffract.essay.corpus.reading import Reading
+from riffract.essay.corpus.rows import add_files, finish
 from riffract.formats.midi import write_midi
 from riffract.formats.tab import write_tab
-from riffract.music import Metre, Passage, TempoMark, Tuning, bars_in_row
-from riffract.music.notes import NoteTableBuilder
-from riffract.weighing.measured_part import measured_part, measured_surface
-from riffract.weighing.profile import profile_of
-from riffract.weighing.surface import BarLine, surface_from, surface_of
+from riffract.music import Metre, NoteTableBuilder, Passage, TempoMark, Tuning, bars_in_row
+from riffract.weighing.comparing.measured_part import measured_part, measured_surface
+from riffract.weighing.comparing.profile import profile_of
+from riffract.weighing.comparing.surface import BarLine, surface_from, surface_of
 
 SIX = Tuning(open_pitches=(40, 45, 50, 55, 59, 64))
 FOUR = Metre(groups=(4,), unit=4)

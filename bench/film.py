@@ -20,7 +20,7 @@ from time import perf_counter, process_time
 import numpy as np
 from bench.timing import machine
 
-from riffract.essay.proposal import proposed_claims
+from riffract.essay.proposals.proposal import proposed_claims
 from riffract.essay.shot_list import shot_list
 from riffract.formats.tab import read_tab
 from riffract.music import TimeMap
@@ -28,10 +28,10 @@ from riffract.picture.look import DARK
 from riffract.picture.raster import ScenePainter
 from riffract.picture.scene import WIDE
 from riffract.picture.scenes import scene_for
-from riffract.publish.film import Reel, moments, write_film
-from riffract.publish.film_part import MovieFrame, PartFile, PictureConverter
-from riffract.publish.flash import FlashMeter
-from riffract.publish.movie_file import MovieFile, MovieLabels
+from riffract.publish.film.flash import FlashMeter
+from riffract.publish.film.movie_file import MovieFile, MovieLabels
+from riffract.publish.film.part import MovieFrame, PartFile, PictureConverter
+from riffract.publish.film.writing import Reel, moments, write_film
 from riffract.sound.sound import Sound
 from riffract.weighing.weigh import study_passage
 

@@ -18,7 +18,7 @@ import numpy as np
 from bench.controls import FOUR_FOUR, LOWEST, SEVEN_EIGHT, scale_between, spelled, values
 from tests.making import Spelled, passage
 
-from riffract.analysis.collection_form import FAMILIES
+from riffract.analysis.collections.form import FAMILIES
 from riffract.analysis.finding import Anchor, Collection, CollectionChange, Drone, Kind, Sonority
 from riffract.analysis.pitch_class_set import mask_of, transposed
 from riffract.music import Passage
@@ -129,7 +129,7 @@ def fragment(family: str, size: int) -> Callable[[int], Planted]:
 
 
 def _mask_of_name(name: str) -> int:
-    from riffract.analysis.collection_form import FORMS
+    from riffract.analysis.collections.form import FORMS
 
     return next(form.mask for form in FORMS if form.name == name)
 

@@ -17,8 +17,8 @@ from bench.pattern_metrics import Agreement, Occurrences, establishment, occurre
 from bench.timing import machine, seconds
 from numpy.typing import NDArray
 
-from riffract.analysis.pattern_discovery import discover
-from riffract.analysis.pattern_lines import PointSet, followers
+from riffract.analysis.patterns.discovery import discover
+from riffract.analysis.patterns.lines import PointSet, followers
 
 Ids = NDArray[np.int64]
 

@@ -20,8 +20,7 @@ import numpy as np
 from bench.timing import machine, ratio
 
 from riffract.analysis.reordering import Reordering
-from riffract.music import Metre, Passage, TempoMark, Tuning, bars_in_row
-from riffract.music.notes import NoteTableBuilder
+from riffract.music import Metre, NoteTableBuilder, Passage, TempoMark, Tuning, bars_in_row
 from riffract.weighing import drawing
 from riffract.weighing.chance import Chance
 from riffract.weighing.weigh import study_passage

@@ -40,6 +40,8 @@ SETTINGS: Final[dict[str, tuple[tuple[Any, ...], tuple[Any, ...]]]] = {
     "SLICE_SECONDS": ((moments,), ((0.07, 0.1, 0.15), (0.07, 0.1, 0.15, 0.28, 0.4))),
     "SPREAD_CENTS": ((pitch_shapes,), (4.0, 16.0)),
     "LEAST_RISE": ((unwritten,), (0.3, 0.8)),
+    "STROKE_AGAIN": ((unwritten,), (0.3, 0.6)),
+    "STANDS_OUT": ((unwritten,), (2.0, 8.0)),
     "TYPICAL_SHARE": ((peers,), (0.1, 0.4)),
     "STOP_DB": ((lengths,), (10.0, 20.0)),
     "RINGS_DB": ((lengths,), (6.0, 12.0)),

@@ -22,7 +22,7 @@ from riffract.sound.support.rivals import mistaken_for
 ASKED = 5
 LARGEST_ODDS = 4.0
 WRONG_SHARE = 0.1
-LIMIT = -0.3
+LIMIT = -1.0
 
 
 def true_alignment(made: Heard, *, jitter_seconds: float = 0.0, seed: int = 1) -> Alignment:

@@ -38,7 +38,7 @@ from riffract.sound.sound import SoundProblem
 from riffract.sound.support import support
 
 FOLDER: Final = Path(__file__).parents[2] / "shared" / "data" / "audio"
-SEEDS: Final = (801, 802)
+SEEDS: Final = (801, 802, 803, 804)
 TECHNIQUES: Final = {"pm": Technique.PALM_MUTE, "let-ring": Technique.LET_RING}
 GRID: Final = 12
 """Parts of a quarter to which the end of a note is rounded: the tables have it in seconds alone."""

@@ -5,8 +5,8 @@ from fractions import Fraction
 
 from riffract.analysis.attacks import anchor_notes, attacks_of, lead_notes, punctuating_anchors
 from riffract.analysis.finding import Finding, Gesture, Mirror
-from riffract.analysis.gesture import find_gesture
-from riffract.analysis.mirror import find_mirrors, mirror_in
+from riffract.analysis.gestures.find import find_gesture
+from riffract.analysis.mirrors.find import find_mirrors, mirror_in
 from riffract.music import Passage
 
 

@@ -382,6 +382,7 @@ def _odd_mirror(passage: Passage) -> WeighedFinding:
         pairs.append(MirrorPair(left=partner, right=note, semitones_off=off))
     mirror = Mirror(
         of="gesture",
+        voice="the moving voice",
         axis_quarters=31 * STEP,
         axis_pitch=None,
         core_quarters=Fraction(1, 4),
@@ -528,6 +529,7 @@ def palindrome_study() -> Study:
     pairs = tuple(MirrorPair(left=i, right=16 - i, semitones_off=0) for i in range(7, -1, -1))
     mirror = Mirror(
         of="retrograde",
+        voice="the moving voice",
         axis_quarters=17 * STEP,
         axis_pitch=None,
         core_quarters=Fraction(17, 4),
@@ -577,6 +579,7 @@ def mirrored_study(of: MirrorOf) -> Study:
         order = [(a, b) for a, b in order if a in {0, 3}]
     mirror = Mirror(
         of=of,
+        voice="the moving voice",
         axis_quarters=10 * STEP,
         axis_pitch=Fraction(axis) if "inversion" in of else None,
         core_quarters=Fraction(1),

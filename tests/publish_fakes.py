@@ -8,6 +8,8 @@ from collections.abc import Sequence
 from fractions import Fraction
 from types import MappingProxyType
 
+import numpy as np
+
 from riffract.analysis.finding import (
     Anchor,
     AttackContent,
@@ -42,6 +44,7 @@ from riffract.analysis.what.metre import MetreReading, PhaseRow
 from riffract.analysis.what.motive import MotivePlace, Transform
 from riffract.analysis.what.pattern import PatternOccurrence
 from riffract.essay.shots import Line, Play, SceneName, Shot
+from riffract.essay.soundtrack import Soundtrack
 from riffract.music import (
     Metre,
     NoteTableBuilder,
@@ -58,6 +61,7 @@ from riffract.picture import marks
 from riffract.picture.marks import Mark, Role, Shape, Stroke, Words, polyline, rectangle
 from riffract.picture.scene import WIDE, Cue, Scene
 from riffract.publish.about import About
+from riffract.sound.sound import Sound
 from riffract.weighing.chance import Chance
 from riffract.weighing.study import Rival, Study, Verdict, WeighedFinding
 
@@ -159,6 +163,7 @@ def small_whats() -> dict[Kind, What]:
         ),
         Kind.MIRROR: Mirror(
             of="inversion",
+            voice="the moving voice",
             axis_quarters=Fraction(7, 2),
             axis_pitch=Fraction(121, 2),
             core_quarters=Fraction(1),
@@ -491,3 +496,10 @@ def _shot(  # noqa: PLR0917
         findings=findings,
         details=details,
     )
+
+
+def silent_soundtrack(seconds: float) -> Soundtrack:
+    """Make the sound of a film in which nothing sounds."""
+    sound = Sound.silence(seconds)
+    ducking = np.ones(sound.sample_count, dtype=np.float32)
+    return Soundtrack(sound=sound, placed={}, gains={}, ducking=ducking)

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from riffract.cli.main import _parser
+from riffract.cli.main import command_line
 
 ROOT = Path(__file__).parents[1]
 DOCUMENTS = [ROOT / "README.md", *sorted((ROOT / "docs").glob("*.md"))]
@@ -25,4 +25,4 @@ def test_there_are_command_lines() -> None:
 
 @pytest.mark.parametrize("line", shown())
 def test_a_command_line_is_understood(line: str) -> None:
-    assert callable(_parser().parse_args(shlex.split(line)).command)
+    assert callable(command_line().parse_args(shlex.split(line)).run)

@@ -6,6 +6,7 @@ from urllib.parse import unquote, urlsplit
 
 import pytest
 from lxml import html
+from playwright.sync_api import Page
 from tools.docs_site import DOCS, build
 
 import riffract
@@ -54,6 +55,14 @@ def leads_somewhere(address: str, page: Path, names: dict[Path, set[str]]) -> bo
     return unquote(parts.fragment) in names[target]
 
 
+def test_a_notebook_shows_its_tables_and_its_pictures_with_words_for_them(site: Path) -> None:
+    page = parsed(site / "notebooks" / "a-first-riff.html")
+    captions = [c.text_content() for c in page.xpath("//table/caption")]
+    assert any("questions asked of chance" in caption for caption in captions)
+    (picture,) = page.xpath("//img[starts-with(@src, 'data:image/svg+xml')]")
+    assert len(picture.get("alt")) > 40
+
+
 def test_nothing_is_fetched_from_elsewhere(site: Path) -> None:
     for page in site.rglob("*.html"):
         tree = parsed(page)
@@ -66,3 +75,14 @@ def test_the_reference_has_all_that_python_users_call(site: Path) -> None:
     for name in set(riffract.__all__) - {"__version__"}:
         thing = getattr(riffract, name)
         assert f"{thing.__module__}.{name}" in told
+
+
+def test_no_page_is_wider_than_a_narrow_screen(site: Path, page: Page) -> None:
+    page.set_viewport_size({"width": 380, "height": 800})
+    wide = {}
+    for file in site.rglob("*.html"):
+        page.goto(file.as_uri())
+        width = page.evaluate("document.documentElement.scrollWidth")
+        if width > 380:
+            wide[file.name] = width
+    assert wide == {}

@@ -1,6 +1,7 @@
 """The way in from Python: read, study, take the findings into a data frame."""
 
 import importlib
+from pathlib import Path
 
 import pytest
 from tests.publish_fakes import small_study
@@ -30,6 +31,15 @@ def test_what_cannot_be_read_says_what_where_and_how_to_mend(tmp_path):
         riffract.read(tmp_path / "none.tab")
 
 
+@pytest.mark.parametrize(
+    ("wish", "told"), [({"grid": "1/3000"}, "grid is a note value"), ({"tuning": "H9"}, "tuning: ")]
+)
+def test_an_option_is_named_as_it_is_in_python(tmp_path, wish, told):
+    (tmp_path / "riff.tab").write_text("E|-0-|")
+    with pytest.raises(ValueError, match=f"^{told}"):
+        riffract.read(tmp_path / "riff.tab", **wish)
+
+
 def test_what_is_suspicious_is_a_warning(tmp_path):
     path = tmp_path / "high.tab"
     path.write_text(
@@ -55,6 +65,26 @@ def test_findings_become_a_data_frame():
     assert isinstance(frame, pandas.DataFrame)
     assert list(frame["kind"]) == [one.finding.kind.value for one in STUDY.findings]
     assert frame[frame["verdict"] == "firm"]["kind"].tolist() == ["passes", "gesture"]
+
+
+def test_what_was_set_by_hand_stands_below_the_findings(tmp_path):
+    for name in ("essay.toml", "passage.tab"):
+        (tmp_path / name).write_text((Path(DEMO).parent / name).read_text("utf-8"), "utf-8")
+    assert riffract.set_by_hand(tmp_path) == ()
+    (tmp_path / "findings.toml").write_text(
+        '[[riff]]\nstart = "0"\nend = "15"\n[[stretch]]\nbars = "0"\n'
+    )
+    with pytest.warns(UserWarning, match='"0" names no stretch'):
+        (riff,) = riffract.set_by_hand(tmp_path, language="de")
+    assert riff.sentence.startswith("Das Riff wird viermal gespielt")
+    columns = findings_columns(STUDY, (riff,))
+    assert {len(column) for column in columns.values()} == {len(STUDY.findings) + 1}
+    assert (columns["verdict"][-1], columns["p"][-1]) == ("set_by_hand", None)
+
+
+def test_a_folder_without_an_essay_has_nothing_set_by_hand(tmp_path):
+    with pytest.raises(riffract.ReadError, match=r"."):
+        riffract.set_by_hand(tmp_path)
 
 
 def test_without_a_library_for_frames_the_error_names_two(monkeypatch):

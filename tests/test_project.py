@@ -1,5 +1,6 @@
 """The project keeps what its documents promise."""
 
+import ast
 import re
 import subprocess
 import sys
@@ -9,7 +10,8 @@ from pathlib import Path
 import pytest
 
 from riffract import __version__
-from riffract.cli.main import KINDS, PARTS
+from riffract.cli.usage.publish import PARTS
+from riffract.cli.usage.study import KINDS
 from riffract.essay.claims import ClaimEntry, PlayEntry
 from riffract.essay.scene_fit import SHOWN_SCENES
 from riffract.essay.settings import Film, Recording, Settings
@@ -56,7 +58,7 @@ def test_every_key_of_the_essays_files_is_documented():
 
 def test_the_example_settings_of_the_documents_can_be_read():
     from riffract.essay.claims import ClaimsFile
-    from riffract.essay.toml_values import Checked, checked
+    from riffract.essay.toml.values import Checked, checked
 
     text = (ROOT / "docs" / "essay.md").read_text(encoding="utf-8")
     settings, claims = re.findall(r"```toml\n(.*?)```", text, re.DOTALL)
@@ -91,6 +93,14 @@ def test_run_py_explains_itself_and_refuses_what_it_does_not_know():
     assert "run.py demo" in shown.stdout
     refused = subprocess.run([*command, "dance"], capture_output=True, text=True, check=False)
     assert refused.returncode == 2
+
+
+def test_run_py_can_be_read_by_an_older_python_to_refuse_it():
+    # From memory: the developer tools of macOS bring Python 3.9.
+    text = (ROOT / "run.py").read_text(encoding="utf-8")
+    assert ast.parse(text, feature_version=(3, 9))
+    with pytest.raises(SyntaxError):
+        ast.parse("match text:\n    case _:\n        pass", feature_version=(3, 9))
 
 
 def test_help_imports_nothing_heavy():

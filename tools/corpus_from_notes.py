@@ -22,14 +22,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 import riffract.weighing
-from riffract.essay.corpus_build import BATCH_FILES
-from riffract.essay.corpus_files import MeasuredFile, MusicFile
-from riffract.essay.corpus_index import index_to_write, set_about
-from riffract.essay.corpus_rows import add_files, finish
+from riffract.essay.corpus.build import BATCH_FILES
+from riffract.essay.corpus.files import MeasuredFile, MusicFile
+from riffract.essay.corpus.index import index_to_write, set_about
+from riffract.essay.corpus.rows import add_files, finish
 from riffract.music import Metre
-from riffract.weighing.background import FILE, table_text
-from riffract.weighing.measured_part import MeasuredPart, measured_surface
-from riffract.weighing.surface import BarLine, Surface, felt_beats, surface_from
+from riffract.weighing.comparing.background import FILE, table_text
+from riffract.weighing.comparing.measured_part import MeasuredPart, measured_surface
+from riffract.weighing.comparing.surface import BarLine, Surface, felt_beats, surface_from
 
 TICKS_PER_QUARTER = 10_080
 """Onsets come rounded to four decimals; this holds every tuplet up to tens, thirty-seconds too."""

@@ -1,13 +1,13 @@
 """Build the site of the documents: python -m tools.docs_site [FOLDER]
 
-The pages are those of `docs/`; the notebooks become pages, and the reference is made from the
-docstrings of what Python users call. A warning fails the build.
+The pages are those of `docs/`; the notebooks become pages with what they show, and the reference is
+made from the docstrings of what Python users call. A warning fails the build.
 """
 
-import json
 import re
 import shutil
 import sys
+from base64 import b64encode
 from collections.abc import Iterator, Mapping, Sequence
 from fnmatch import fnmatch
 from functools import partial
@@ -18,6 +18,8 @@ from tempfile import TemporaryDirectory
 from types import MappingProxyType
 from typing import Any, Final
 
+import nbformat
+from nbclient import NotebookClient
 from sphinx.application import Sphinx
 from sphinx.util.docutils import docutils_namespace, patch_docutils
 
@@ -26,10 +28,13 @@ import riffract
 ROOT: Final = Path(__file__).parents[1]
 DOCS: Final = ROOT / "docs"
 SITE: Final = ROOT / "build" / "site"
+STYLE: Final = Path(__file__).with_suffix(".css")
+"""What is added to the theme, which looks for it under a name of its own."""
 
 SECTIONS: Final[Mapping[str, Sequence[str]]] = MappingProxyType(
     {
         "First steps": (
+            "first-essay",
             "notebooks/a-first-riff",
             "notebooks/a-mirror-that-bends",
             "notebooks/how-unusual-is-it",
@@ -61,6 +66,9 @@ MODULES: Final = (
 OUTSIDE: Final = re.compile(r"\]\(\.\./((?:src|bench)/[^)#]+)\)")
 """A link from a page of `docs/` to a file of the project that is no page."""
 
+DESCRIPTION: Final = re.compile(r"<desc[^>]*>([^<]*)</desc>")
+"""What a drawing says of itself in words; it is escaped already."""
+
 OPTIONS: Final[Mapping[str, Any]] = MappingProxyType(
     {
         "project": "Riffract",
@@ -68,7 +76,12 @@ OPTIONS: Final[Mapping[str, Any]] = MappingProxyType(
         "release": riffract.__version__,
         "extensions": ["myst_parser", "sphinx.ext.autodoc", "sphinx.ext.napoleon"],
         "html_theme": "alabaster",
-        "html_theme_options": {"description": "from a riff to a film that explains it"},
+        "html_theme_options": {
+            "description": "from a riff to a film that explains it",
+            "page_width": "1120px",
+            "body_max_width": "auto",
+        },
+        "html_static_path": ["_static"],
         "html_show_sphinx": False,
         "html_copy_source": False,
         "default_role": "code",
@@ -113,6 +126,8 @@ def gather(source: Path) -> None:
     for page in sorted(source.rglob("*.md")):
         text = page.read_text("utf-8").replace(".ipynb)", ".md)")
         page.write_text(OUTSIDE.sub(partial(_brought, source), text), encoding="utf-8")
+    (source / "_static").mkdir()
+    shutil.copy(STYLE, source / "_static" / "custom.css")
     (source / "reference.md").write_text(_reference(), encoding="utf-8")
     (source / "index.md").write_text(_index(), encoding="utf-8")
 
@@ -125,9 +140,33 @@ def _brought(source: Path, link: Match[str]) -> str:
 
 
 def _cells(notebook: Path) -> Iterator[str]:
-    for cell in json.loads(notebook.read_text("utf-8"))["cells"]:
-        text = "".join(cell["source"])
-        yield text if cell["cell_type"] == "markdown" else f"```python\n{text}\n```"
+    """Run a notebook, and write each cell with what it shows."""
+    book = nbformat.read(notebook, as_version=4)  # type: ignore[no-untyped-call]
+    NotebookClient(book, resources={"metadata": {"path": notebook.parent}}).execute()
+    for cell in book.cells:
+        if cell.cell_type == "markdown":
+            yield cell.source
+        else:
+            yield f"```python\n{cell.source}\n```"
+            yield from map(_shown, cell.outputs)
+
+
+def _shown(output: Any) -> str:
+    """Write what a cell shows: a picture or a table as such, else its text."""
+    data = output.get("data", {})
+    if "image/svg+xml" in data:
+        packed = b64encode(data["image/svg+xml"].encode()).decode("ascii")
+        says = DESCRIPTION.search(data["image/svg+xml"])
+        alt = says[1] if says else ""
+        return _raw(f'<img src="data:image/svg+xml;base64,{packed}" alt="{alt}">')
+    if "text/html" in data:
+        return _raw(data["text/html"])
+    text = data.get("text/plain", output.get("text", ""))
+    return f"```text\n{text.rstrip()}\n```"
+
+
+def _raw(text: str) -> str:
+    return f"```{{raw}} html\n{text}\n```"
 
 
 def _reference() -> str:

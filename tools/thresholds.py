@@ -29,7 +29,7 @@ class Threshold:
     """A named number that decides something.
 
     Attributes:
-        module: where it is set, e.g. `riffract.analysis.limbs`.
+        module: where it is set, e.g. `riffract.analysis.gestures.limbs`.
         name: its name there.
         value: what it is.
         reason: its docstring in one line; empty if it has none.

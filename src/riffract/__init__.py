@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from riffract.drawing import Drawing, draw
-    from riffract.from_python import ReadError, findings_frame, read, study
+    from riffract.from_python import ReadError, findings_frame, read, set_by_hand, study
     from riffract.publishing import EssayError, publish_essay
 
 __version__ = "0.1.0"
@@ -19,12 +19,13 @@ __all__ = [
     "findings_frame",
     "publish_essay",
     "read",
+    "set_by_hand",
     "study",
 ]
 
 _HOMES = {
     "riffract.drawing": ("Drawing", "draw"),
-    "riffract.from_python": ("ReadError", "findings_frame", "read", "study"),
+    "riffract.from_python": ("ReadError", "findings_frame", "read", "set_by_hand", "study"),
     "riffract.publishing": ("EssayError", "publish_essay"),
 }
 

@@ -6,10 +6,11 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Final
 
+from riffract.analysis.saying import said_in
 from riffract.essay.beside import write_whole
+from riffract.essay.proposals.suggested_claim import suggested_claim
 from riffract.essay.scene_fit import SHOWN_SCENES, unfit_scene
 from riffract.essay.shots import SceneName, Shot
-from riffract.essay.suggested_claim import suggested_claim
 from riffract.picture.look import DARK, LOOKS, Look
 from riffract.picture.scene import WIDE, Page, Scene
 from riffract.picture.scenes import scene_for
@@ -115,7 +116,8 @@ def _scene_and_title(study: Study, found: WeighedFinding | None) -> tuple[SceneN
     passage = study.passage
     if found is None:
         return SceneName.PAGE, passage.title or "The passage"
-    claim = suggested_claim(found, passage, opening=passage.span)
+    with said_in(study.language):
+        claim = suggested_claim(found, passage, opening=passage.span)
     return claim.scene, claim.title
 
 

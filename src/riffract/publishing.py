@@ -4,16 +4,10 @@ import warnings
 from collections.abc import Collection, Iterable
 from pathlib import Path
 
-from riffract.essay.folder import Essay, FileProblem, claims_of, open_essay
-from riffract.essay.recorded import recorded_sound
-from riffract.picture.essay_look import look_of
-from riffract.picture.type import set_in
-from riffract.publish.material import material_of, translation_problems
-from riffract.publish.package import publish
-from riffract.publish.parts import SOUNDING_PARTS, USUAL_PARTS, Part
+from riffract.essay.folder import FileProblem, open_essay
+from riffract.publish.going_out import going_out
+from riffract.publish.parts import USUAL_PARTS, Part
 from riffract.publish.published import Published
-from riffract.sound.sound import Sound
-from riffract.weighing.weigh import study_passage
 
 
 class EssayError(ValueError):
@@ -46,16 +40,14 @@ def publish_essay(
     _told(opened.problems)
     if essay is None:
         raise EssayError(f"{folder}: there is no essay\n  mend: riffract new {folder}")
-    study = study_passage(essay.passage, seed=essay.settings.seed, earlier=essay.earlier)
-    claims, problems = claims_of(essay, study)
-    own, look_problems = look_of(essay)
-    _told((*problems, *translation_problems(essay, claims), *look_problems))
-    if own is None:
-        raise EssayError(f"{folder}: its look cannot be used")
-    recording = _recording(essay) if chosen & SOUNDING_PARTS else None
-    with set_in(own.family):
-        material = material_of(essay, study, claims, recording, own.look)
-        return publish(material, essay.out if out is None else Path(out), chosen)
+    ready, problems = going_out(essay)
+    _told(problems)
+    if ready is None:
+        raise EssayError(f"{folder}: it cannot be published")
+    recording = ready.recording(chosen)
+    if isinstance(recording, FileProblem):
+        raise EssayError(recording.text())
+    return ready.publish(chosen, recording, out=None if out is None else Path(out))
 
 
 def _parts(names: Collection[str]) -> frozenset[Part]:
@@ -73,10 +65,3 @@ def _told(problems: Iterable[FileProblem]) -> None:
         raise EssayError("\n".join(errors))
     for problem in all_of_them:
         warnings.warn(problem.text(), stacklevel=3)
-
-
-def _recording(essay: Essay) -> Sound | None:
-    sound = recorded_sound(essay)
-    if isinstance(sound, FileProblem):
-        raise EssayError(sound.text())
-    return sound

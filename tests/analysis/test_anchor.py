@@ -7,10 +7,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 from tests.making import SEVEN, Struck, passage
 
-from riffract.analysis import anchor_emphasis
-from riffract.analysis.anchor import find_anchor
+from riffract.analysis.anchors import emphasis as anchor_emphasis
+from riffract.analysis.anchors.find import find_anchor
 from riffract.analysis.attacks import attacks_of
-from riffract.analysis.collection import find_collections
+from riffract.analysis.collections.find import find_collections
 from riffract.analysis.finding import Anchor, Finding
 from riffract.music import Metre, Passage, Tuning
 from riffract.weighing.view import view_of

@@ -8,13 +8,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from tests.making import passage
 
-from riffract.analysis.anchor import find_anchor
+from riffract.analysis.anchors.find import find_anchor
 from riffract.analysis.attacks import anchor_notes, attacks_of, ignored, lead_notes
-from riffract.analysis.collection import find_collections
-from riffract.analysis.drone import drone_notes, find_drones
+from riffract.analysis.collections.find import find_collections
+from riffract.analysis.drones.find import drone_notes, find_drones
 from riffract.analysis.finding import Finding, Gesture
-from riffract.analysis.gesture import find_gesture
-from riffract.analysis.sonority import find_sonorities
+from riffract.analysis.gestures.find import find_gesture
+from riffract.analysis.sonorities.find import find_sonorities
 from riffract.music import Metre, NoteTableBuilder, Passage, Technique, Tuning
 
 TUNINGS = [

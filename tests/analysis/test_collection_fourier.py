@@ -5,8 +5,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from riffract.analysis.collection_form import FAMILIES, FORMS, Form
-from riffract.analysis.collection_fourier import WINDOW_ATTACKS, agreement
+from riffract.analysis.collections.form import FAMILIES, FORMS, Form
+from riffract.analysis.collections.fourier_view import WINDOW_ATTACKS, agreement
 from riffract.analysis.fourier import Floats, greatest, magnitudes, shares, spectra
 
 PEAKED = [form for form in FORMS if form.family.peak]

@@ -9,8 +9,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
-from riffract.analysis.collection_form import FAMILIES, FORMS, Form
-from riffract.analysis.collection_path import (
+from riffract.analysis.collections.form import FAMILIES, FORMS, Form
+from riffract.analysis.collections.path import (
     CHANGE_CHANCE,
     CHANGE_CHANCE_AT_BOUNDARY,
     MEMORY_ATTACKS,

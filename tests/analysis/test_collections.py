@@ -10,8 +10,8 @@ from hypothesis import strategies as st
 from tests.making import SEVEN, Struck, passage
 
 from riffract.analysis.attacks import anchor_notes, attacks_of, lead_notes
-from riffract.analysis.collection import find_collections
-from riffract.analysis.drone import drone_notes, find_drones
+from riffract.analysis.collections.find import find_collections
+from riffract.analysis.drones.find import drone_notes, find_drones
 from riffract.analysis.finding import Collection, CollectionChange, Finding
 from riffract.music import Metre, NoteTableBuilder, Passage, Span, Tuning
 

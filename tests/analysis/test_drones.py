@@ -8,11 +8,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 from tests.making import SEVEN, Struck, passage
 
-from riffract.analysis import drone_words
 from riffract.analysis.attacks import attacks_of
-from riffract.analysis.drone import drone_notes, find_drones
+from riffract.analysis.drones import words as drone_words
+from riffract.analysis.drones.find import drone_notes, find_drones
+from riffract.analysis.drones.held_pitch import SOUNDING_SHARE, held_stretches
 from riffract.analysis.finding import Drone, Finding
-from riffract.analysis.held_pitch import SOUNDING_SHARE, held_stretches
 from riffract.music import Metre, NoteTableBuilder, Passage, Technique, Tuning
 
 B0, D3 = 35, 50

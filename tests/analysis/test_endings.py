@@ -11,9 +11,9 @@ from hypothesis import strategies as st
 from tests.making import Spelled, passage
 
 from riffract.analysis.attacks import attacks_of
-from riffract.analysis.endings import replaced_ending
 from riffract.analysis.finding import Finding, Passes, Reading
-from riffract.analysis.passes import find_passes
+from riffract.analysis.passes.endings import replaced_ending
+from riffract.analysis.passes.find import find_passes
 from riffract.music import Passage, Span
 
 E, S, Q = Fraction(1, 2), Fraction(1, 4), Fraction(1)

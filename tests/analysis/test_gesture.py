@@ -9,8 +9,8 @@ from tests.making import SEVEN, passage
 
 from riffract.analysis.attacks import anchor_notes, attacks_of, lead_notes
 from riffract.analysis.finding import Finding, Gesture
-from riffract.analysis.gesture import find_gesture
-from riffract.analysis.limbs import limbs_of
+from riffract.analysis.gestures.find import find_gesture
+from riffract.analysis.gestures.limbs import limbs_of
 from riffract.music import Metre, Passage, Span, Tuning
 
 B0 = 35

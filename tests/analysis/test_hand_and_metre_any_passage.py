@@ -8,10 +8,10 @@ from tests.analysis.test_any_passage import passages
 
 from riffract.analysis.attacks import attacks_of
 from riffract.analysis.finding import Finding, Hand, MetreAnswer, Passes, Reading
-from riffract.analysis.hand import find_hand
-from riffract.analysis.metre import find_metre
-from riffract.analysis.metre_question import question_of
-from riffract.analysis.passes import find_passes
+from riffract.analysis.hand.find import find_hand
+from riffract.analysis.metre.find import find_metre
+from riffract.analysis.metre.question import question_of
+from riffract.analysis.passes.find import find_passes
 from riffract.music import Passage
 
 

@@ -10,13 +10,13 @@ from hypothesis import strategies as st
 from tests.playing import SIX, Played, performed
 from tests.reference_tables import rows_of
 
-from riffract.analysis import hand_grip
 from riffract.analysis.attacks import attacks_of
 from riffract.analysis.finding import Hand
-from riffract.analysis.fingering_path import Moment, Path, cheapest_path, layer_of, moves
-from riffract.analysis.hand import find_hand
-from riffract.analysis.hand_grip import grips_of, stretch_mm
-from riffract.analysis.hand_moments import as_written, hand_attacks, places_giving, wherever
+from riffract.analysis.hand import grip as hand_grip
+from riffract.analysis.hand.find import find_hand
+from riffract.analysis.hand.fingering_path import Moment, Path, cheapest_path, layer_of, moves
+from riffract.analysis.hand.grip import grips_of, stretch_mm
+from riffract.analysis.hand.moments import as_written, hand_attacks, places_giving, wherever
 from riffract.music import Technique, Tuning
 from riffract.music.notes import PLAIN
 
@@ -216,7 +216,7 @@ def test_far_places_for_near_pitches_are_said_to_cost_more() -> None:
     ],
 )
 def test_the_cheapest_way_does_not_hang_on_what_is_tried(monkeypatch, name, value):
-    from riffract.analysis import fingering_path
+    from riffract.analysis.hand import fingering_path
 
     chords = [(40, 47, 52), (43, 50, 55), (45, 52, 57), (41, 48, 53)]
     moments = [
@@ -239,7 +239,7 @@ def test_other_gaps_leave_a_finger_a_fret_where_it_is(monkeypatch, name, times):
     "name", ["COST_A_MM_OF_SHIFT", "COST_OF_A_FINGER_MOVED", "COST_OF_A_STRING_CROSSED"]
 )
 def test_half_or_twice_a_weight_changes_no_such_answer(monkeypatch, name, times):
-    from riffract.analysis import fingering_path
+    from riffract.analysis.hand import fingering_path
 
     monkeypatch.setattr(fingering_path, name, times * getattr(hand_grip, name))
     assert [grip.fingers[0] for grip in path_of(line_of([5, 6, 7, 8])).grips] == [1, 2, 3, 4]

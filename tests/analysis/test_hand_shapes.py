@@ -11,13 +11,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 from tests.playing import SIX, Played, performed
 
-from riffract.analysis import moved_shape
 from riffract.analysis.attacks import attacks_of
 from riffract.analysis.finding import Hand
-from riffract.analysis.hand import FoundHand, find_hand, left_out_of_hand
-from riffract.analysis.hand_grip import Place
-from riffract.analysis.hand_moments import hand_attacks
-from riffract.analysis.moved_shape import (
+from riffract.analysis.hand import moved_shape
+from riffract.analysis.hand.find import FoundHand, find_hand, left_out_of_hand
+from riffract.analysis.hand.grip import Place
+from riffract.analysis.hand.moments import hand_attacks
+from riffract.analysis.hand.moved_shape import (
     SHORTEST_STROKES,
     HandRow,
     find_shapes,
@@ -255,7 +255,7 @@ def test_statements_of_a_shape_look_alike_and_share_no_note(places):
 @pytest.mark.parametrize(("millimetres", "marked"), [(100.0, 6), (125.0, 6), (140.0, 3)])
 def test_wide_stretches_are_those_beyond_the_threshold(monkeypatch, millimetres, marked):
     # Five frets from the first one on are 126 mm, six 153 mm; a power chord at fret 5 is 53 mm.
-    from riffract.analysis import hand
+    from riffract.analysis.hand import find as hand
 
     monkeypatch.setattr(hand, "WIDE_STRETCH_MM", millimetres)
     wide = [[(6, 1), (5, 5)], [(6, 2), (5, 3)], [(6, 1), (5, 6)], [(6, 5), (5, 7)]] * 3

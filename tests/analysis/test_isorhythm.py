@@ -11,10 +11,10 @@ import numpy as np
 import pytest
 from tests.making import Spelled, passage
 
-from riffract.analysis import isorhythm
 from riffract.analysis.attacks import attacks_of
 from riffract.analysis.finding import Finding, Passes
-from riffract.analysis.passes import find_passes
+from riffract.analysis.passes import isorhythm
+from riffract.analysis.passes.find import find_passes
 from riffract.music import Metre, Passage
 
 SIXTEENTHS = (2, 1, 1, 3, 2, 1, 4, 1, 2, 3)

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from riffract.analysis.limbs import LineLimb, limbs_of, step_costs
+from riffract.analysis.gestures.limbs import LineLimb, limbs_of, step_costs
 
 lines = st.lists(st.integers(40, 76), min_size=1, max_size=40)
 

@@ -9,15 +9,16 @@ from hypothesis import given
 from hypothesis import strategies as st
 from tests.making import Spelled, passage
 
-from riffract.analysis import metre_places, metre_question
 from riffract.analysis.attacks import attacks_of
 from riffract.analysis.finding import Finding, MetreAnswer, Passes, Reading
-from riffract.analysis.metre import find_metre
-from riffract.analysis.metre_grouping import KINDS, Candidates, grouping_bits, groupings_of
-from riffract.analysis.metre_phase import meeting, phase_step
-from riffract.analysis.metre_places import placed, tuplet_layers
-from riffract.analysis.metre_question import question_of
-from riffract.analysis.passes import find_passes
+from riffract.analysis.metre import places as metre_places
+from riffract.analysis.metre import question as metre_question
+from riffract.analysis.metre.find import find_metre
+from riffract.analysis.metre.grouping import KINDS, Candidates, grouping_bits, groupings_of
+from riffract.analysis.metre.phase import meeting, phase_step
+from riffract.analysis.metre.places import placed, tuplet_layers
+from riffract.analysis.metre.question import question_of
+from riffract.analysis.passes.find import find_passes
 from riffract.analysis.syncopation import place_weight, syncopation
 from riffract.music import Metre, NoteTableBuilder, Passage, Technique
 

@@ -9,13 +9,13 @@ import pytest
 from bench.controls import CONTROLS
 from tests.making import SEVEN, place_on
 
-from riffract.analysis import metre_marks
 from riffract.analysis.attacks import attacks_of
 from riffract.analysis.finding import Passes
-from riffract.analysis.metre import readings_of_bar
-from riffract.analysis.metre_marks import Marks, marks_of
-from riffract.analysis.metre_question import question_of
-from riffract.analysis.passes import find_passes
+from riffract.analysis.metre import marks as metre_marks
+from riffract.analysis.metre.find import readings_of_bar
+from riffract.analysis.metre.marks import Marks, marks_of
+from riffract.analysis.metre.question import question_of
+from riffract.analysis.passes.find import find_passes
 from riffract.music import Metre, NoteTableBuilder, Passage, Technique, TempoMark, bars_in_row
 from riffract.weighing.weigh import study_passage
 

@@ -12,15 +12,15 @@ from hypothesis import strategies as st
 from tests.making import Spelled, passage
 
 from riffract.analysis.attacks import anchor_notes, attacks_of, lead_notes
-from riffract.analysis.axis_walk import Walk
 from riffract.analysis.description import numbered
 from riffract.analysis.finding import Gesture, Mirror
-from riffract.analysis.gesture import find_gesture
-from riffract.analysis.limb_pair import partners_of, turning_height, turning_strength
-from riffract.analysis.mirror import find_mirrors
-from riffract.analysis.mirror_finding import ReorderableMirror
-from riffract.analysis.palindrome import MISS_BITS, Axis, Evidence, axes_of, best_bits
-from riffract.analysis.upside_down import (
+from riffract.analysis.gestures.find import find_gesture
+from riffract.analysis.mirrors.axis_walk import Walk
+from riffract.analysis.mirrors.find import find_mirrors
+from riffract.analysis.mirrors.finding import ReorderableMirror
+from riffract.analysis.mirrors.limb_pair import partners_of, turning_height, turning_strength
+from riffract.analysis.mirrors.palindrome import MISS_BITS, Axis, Evidence, axes_of, best_bits
+from riffract.analysis.mirrors.upside_down import (
     LONGEST_LAG,
     MOST_MISSES,
     SHORTEST_LAG,

@@ -17,9 +17,10 @@ from tests.making import Spelled, passage
 from tests.planted_mirrors import PLANTED
 
 from riffract.analysis.attacks import attacks_of
-from riffract.analysis.mirror import mirror_in
-from riffract.analysis.mirror_in_time import FEWEST_CHANGES, equal_values_mirror
-from riffract.analysis.palindrome import Evidence, axes_of
+from riffract.analysis.mirrors.find import mirror_in
+from riffract.analysis.mirrors.in_time import FEWEST_CHANGES, equal_values_mirror
+from riffract.analysis.mirrors.palindrome import Evidence, axes_of
+from riffract.analysis.mirrors.turn import turn_of
 from riffract.music import Metre, NoteTableBuilder, Passage, Technique
 
 FOUR = Metre(groups=(4,), unit=4)
@@ -235,3 +236,13 @@ def test_accents_at_equal_distances_are_a_mirror_of_weight():
     (found,) = of_kind(mirrors_in(music), "weight")
     assert mirror_in(found).axis_quarters == Fraction(places[6], 4)
     assert found.sentence == "The accents fall at equal distances on both sides of one point."
+
+
+def test_a_turn_between_two_notes_is_told_between_them_with_whole_limbs():
+    line = [40, 43, 41, 46, 44, 48]
+    music = passage([(pitch, "1/2") for pitch in (*line, *line[::-1])], metres=[FOUR])
+    what = mirror_in(of_kind(mirrors_in(music), "retrograde")[0])
+    turn = turn_of(music, what)
+    assert turn.place == "between the notes at bar 1, beat 3.5 and bar 1, beat 4"
+    assert turn.left.length_quarters == turn.right.length_quarters == 3
+    assert turn.reach_quarters(what.reach_quarters) == 3

@@ -7,12 +7,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from tests.making import passage
 
-from riffract.analysis.axis_walk import FURTHEST_PAIRS, Walk
 from riffract.analysis.finding import Mirror
-from riffract.analysis.mirror_in_time import retrograde_mirrors
-from riffract.analysis.mirror_limits import walk_along
-from riffract.analysis.mirror_rows import attack_items
-from riffract.analysis.palindrome import Evidence, axis_bits, walked
+from riffract.analysis.mirrors.axis_walk import FURTHEST_PAIRS, Walk
+from riffract.analysis.mirrors.in_time import retrograde_mirrors
+from riffract.analysis.mirrors.limits import walk_along
+from riffract.analysis.mirrors.palindrome import Evidence, axis_bits, walked
+from riffract.analysis.mirrors.rows import attack_items
 from riffract.music import Passage
 from riffract.music.span import Span
 from riffract.weighing.view import view_of

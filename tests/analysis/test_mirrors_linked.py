@@ -8,8 +8,8 @@ from tests.making import passage
 from tests.planted_mirrors import palindrome
 
 from riffract.analysis.finding import Finding
-from riffract.analysis.mirror import mirror_in
-from riffract.analysis.mirror_links import linked_mirrors
+from riffract.analysis.mirrors.find import mirror_in
+from riffract.analysis.mirrors.links import linked_mirrors
 from riffract.music import Metre, Passage
 
 FOUR = Metre(groups=(4,), unit=4)

@@ -12,9 +12,9 @@ from tests.planted_mirrors import passes
 
 from riffract.analysis.attacks import attacks_of
 from riffract.analysis.finding import Passes, Reading
-from riffract.analysis.mirror import mirror_in
-from riffract.analysis.mirror_of_passes import form_mirror, form_rows, longest_mirrors
-from riffract.analysis.passes import find_passes
+from riffract.analysis.mirrors.find import mirror_in
+from riffract.analysis.mirrors.of_passes import form_mirror, form_rows, longest_mirrors
+from riffract.analysis.passes.find import find_passes
 from riffract.music import Passage, Section, Span
 from riffract.weighing.exact_orders import chance_of_order, different_orders
 

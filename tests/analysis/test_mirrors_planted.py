@@ -13,8 +13,8 @@ from tests.making import passage
 from tests.planted_mirrors import PLANTED, SEVEN_EIGHT, Planted, retrograde
 
 from riffract.analysis.finding import Mirror
-from riffract.analysis.mirror_finding import is_plain
-from riffract.analysis.mirror_past_gaps import PAST_GAP_BITS, past_gaps
+from riffract.analysis.mirrors.finding import is_plain
+from riffract.analysis.mirrors.past_gaps import PAST_GAP_BITS, past_gaps
 from riffract.analysis.what.mirror import Deviation
 from riffract.music import Metre, Passage
 
@@ -70,7 +70,7 @@ def test_the_detail_names_bar_beat_expected_found_and_difference():
     image[3] -= 2
     music = passage([(p, "1/2") for p in (*half, *image)], metres=[FOUR])
     (found,) = of_kind(mirrors_in(music), "retrograde")
-    assert found.detail.endswith("one deviation: bar 2, beat 2.5, A♯3 for C4 (−2).")
+    assert found.detail.endswith("one deviation: bar 2, beat 2.5, B♭3 for C4 (−2).")
 
 
 # Notes that one limb lacks.
@@ -106,7 +106,7 @@ def test_what_lies_beyond_a_gap_has_to_pay_for_it():
 
 @pytest.mark.parametrize("bits", [PAST_GAP_BITS / 2, 2 * PAST_GAP_BITS])
 def test_planted_gaps_are_found_at_half_and_twice_the_price(bits: float, monkeypatch):
-    monkeypatch.setattr("riffract.analysis.mirror_past_gaps.PAST_GAP_BITS", bits)
+    monkeypatch.setattr("riffract.analysis.mirrors.past_gaps.PAST_GAP_BITS", bits)
     planted = retrograde(2)
     music, extra = with_a_note_more(planted, 5)
     what = nearest(music, "retrograde", planted.axis_quarters)
@@ -115,7 +115,7 @@ def test_planted_gaps_are_found_at_half_and_twice_the_price(bits: float, monkeyp
 
 @pytest.mark.parametrize("bits", [1.5, 6.0])
 def test_planted_bends_are_found_at_half_and_twice_the_price_of_a_break(bits: float, monkeypatch):
-    monkeypatch.setattr("riffract.analysis.palindrome.PAST_BREAK_BITS", bits)
+    monkeypatch.setattr("riffract.analysis.mirrors.palindrome.PAST_BREAK_BITS", bits)
     for seed in range(4):
         planted = PLANTED["retrograde, bent"](seed)
         what = nearest(planted.music, "retrograde", planted.axis_quarters)

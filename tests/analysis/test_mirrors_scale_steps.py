@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from tests.making import passage
 
 from riffract.analysis.attacks import attacks_of
-from riffract.analysis.mirror_rows import attack_items, scale_step_reordering
+from riffract.analysis.mirrors.rows import attack_items, scale_step_reordering
 from riffract.analysis.reordering import Floats, Ids
 
 DRAWS = 20

@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 from tests.making import passage
 
-from riffract.analysis import mirror_in_time
 from riffract.analysis.finding import Mirror
+from riffract.analysis.mirrors import in_time as mirror_in_time
 from riffract.weighing.study import WeighedFinding
 from riffract.weighing.weigh import study_passage
 

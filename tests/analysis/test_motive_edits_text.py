@@ -3,8 +3,8 @@
 from tests.analysis.test_motives import line
 from tests.making import Spelled
 
-from riffract.analysis.motive_search import Search
-from riffract.analysis.motives import find_motives
+from riffract.analysis.motives.find import find_motives
+from riffract.analysis.motives.search import Search
 
 IDEA: list[Spelled] = [(48 + step, "1/2") for step in (0, 7, 3, 10, 2, 9, 5, 11, 1, 8, 4, 6)]
 

@@ -11,9 +11,9 @@ from tests.making import Spelled, passage
 
 from riffract.analysis.attacks import attacks_of, lead_notes
 from riffract.analysis.finding import Motive
-from riffract.analysis.motive_line import MotiveLine, motive_line
-from riffract.analysis.motive_sequence_told import sequence_finding
-from riffract.analysis.motive_sequences import Chain, best_bits, find_sequences, scales_of
+from riffract.analysis.motives.line import MotiveLine, motive_line
+from riffract.analysis.motives.sequence_told import sequence_finding
+from riffract.analysis.motives.sequences import Chain, best_bits, find_sequences, scales_of
 from riffract.music import Metre
 
 BUSY = settings(max_examples=60, deadline=None)

@@ -12,11 +12,11 @@ from tests.making import Spelled, passage
 
 from riffract.analysis.attacks import attacks_of, lead_notes
 from riffract.analysis.finding import Motive
-from riffract.analysis.motive_change import change_of
-from riffract.analysis.motive_line import MotiveLine, motive_line
-from riffract.analysis.motive_prices import MOVES, OTHER_TIME_SHARE, TURNED_BITS, step_bits
-from riffract.analysis.motive_search import Search
-from riffract.analysis.motives import find_motives
+from riffract.analysis.motives.change import change_of
+from riffract.analysis.motives.find import find_motives
+from riffract.analysis.motives.line import MotiveLine, motive_line
+from riffract.analysis.motives.prices import MOVES, OTHER_TIME_SHARE, TURNED_BITS, step_bits
+from riffract.analysis.motives.search import Search
 from riffract.analysis.what.motive import Transform
 
 MOST = 4000

@@ -8,9 +8,15 @@ from hypothesis import strategies as st
 from tests.making import passage
 
 from riffract.analysis.interval_name import colour_name, interval_name
-from riffract.analysis.spelling import pitch_spelled, scale_names, spelled, twelve_names
+from riffract.analysis.spelling import (
+    names_in,
+    pitch_spelled,
+    scale_names,
+    spelled,
+    twelve_names,
+)
 from riffract.analysis.wording import bars_text, in_words, percent, quarters_text
-from riffract.music import Span
+from riffract.music import Span, Tuning
 
 PC_OF_LETTER = {"C": 0, "D": 2, "E": 4, "F": 5, "G": 7, "A": 9, "B": 11}
 
@@ -100,3 +106,17 @@ def test_a_scale_of_seven_takes_each_letter_once(tonic, steps, around):
 def test_other_scales_keep_the_names_of_the_passage():
     names = twelve_names([0, 1, 3])
     assert scale_names(range(0, 12, 2), names) == names
+
+
+# Common practice: F♯ tuning, and tuning half a step down, are said that way.
+@pytest.mark.parametrize(
+    ("lowest", "name"), [(30, "F♯"), (25, "C♯"), (39, "E♭"), (34, "B♭"), (32, "G♯")]
+)
+def test_an_open_string_is_called_what_players_call_it_whatever_is_played(lowest, name):
+    low = Tuning(open_pitches=tuple(lowest + above for above in (0, 5, 10, 15, 19, 24)))
+    octatonic = [lowest + above for above in (0, 1, 3, 4, 6, 7, 9, 10, 12)]
+    music = passage([(pitch, Fraction(1, 2)) for pitch in octatonic], tuning=low)
+    names = names_in(music)
+    assert names[lowest % 12] == name
+    assert low.label().startswith(name)
+    assert {pc: names[pc] for pc in low.string_names()} == low.string_names()

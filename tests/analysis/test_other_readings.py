@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from riffract.analysis.finding import Edit, OtherMaterial, Pass, Reading
-from riffract.analysis.other_readings import rival_texts
+from riffract.analysis.passes.other_readings import rival_texts
 from riffract.analysis.wording import axis_text
 from riffract.music import (
     Metre,

@@ -5,10 +5,10 @@ from fractions import Fraction
 import pytest
 from tests.playing import SIX, Played, performed
 
-from riffract.analysis import pass_places
 from riffract.analysis.attacks import attacks_of
-from riffract.analysis.hand_grip import Place
-from riffract.analysis.passes import find_passes
+from riffract.analysis.hand.grip import Place
+from riffract.analysis.passes import places as pass_places
+from riffract.analysis.passes.find import find_passes
 
 RIFF = [(4, 7), (4, 10), (3, 9), (4, 5), (3, 12), (4, 8), (3, 7), (4, 12)]
 # Common practice: strings 5 to 3 are tuned in fourths, so that a string lower and five frets higher

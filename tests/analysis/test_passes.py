@@ -11,14 +11,14 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from tests.making import Spelled, passage
 
-from riffract.analysis import cover as code
 from riffract.analysis.attacks import attacks_of
-from riffract.analysis.cover import Step, Template, cheapest_covers
-from riffract.analysis.cover_steps import cover
 from riffract.analysis.description import Spelling, same_values
 from riffract.analysis.finding import Finding, Passes, Reading
-from riffract.analysis.passes import find_passes
-from riffract.analysis.templates import rank_template_sets
+from riffract.analysis.passes import cover as code
+from riffract.analysis.passes.cover import Step, Template, cheapest_covers
+from riffract.analysis.passes.cover_steps import cover
+from riffract.analysis.passes.find import find_passes
+from riffract.analysis.passes.templates import rank_template_sets
 from riffract.music import Metre, Passage, Span
 
 RIFF: list[Spelled] = [

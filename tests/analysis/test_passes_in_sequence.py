@@ -11,11 +11,11 @@ import pytest
 from bench.controls import CONTROLS
 from tests.making import Spelled, passage
 
-from riffract.analysis import passes_in_sequence
 from riffract.analysis.attacks import attacks_of, lead_notes
 from riffract.analysis.finding import Finding, Passes, Reading
-from riffract.analysis.passes import find_passes, spelling_of
-from riffract.analysis.passes_in_sequence import told_in_sequence
+from riffract.analysis.passes import in_sequence as passes_in_sequence
+from riffract.analysis.passes.find import find_passes, spelling_of
+from riffract.analysis.passes.in_sequence import told_in_sequence
 from riffract.music import Metre, Passage
 
 MAJOR = (0, 2, 4, 5, 7, 9, 11)

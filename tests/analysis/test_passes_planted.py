@@ -12,24 +12,24 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from tests.making import Spelled, passage
 
-from riffract.analysis import (
+from riffract.analysis.attacks import attacks_of
+from riffract.analysis.finding import Finding, Passes, Reading
+from riffract.analysis.passes import (
     accounts,
     cover,
     cover_steps,
-    passes,
     recurrences,
     sketch,
     stretches,
     templates,
 )
-from riffract.analysis.attacks import attacks_of
-from riffract.analysis.beginnings import replaced_beginning
-from riffract.analysis.cover import Template, cheapest_covers
-from riffract.analysis.finding import Finding, Passes, Reading
-from riffract.analysis.passes import find_passes, framing_of, left_out_of_passes, spelling_of
-from riffract.analysis.recurrences import Stream, lags_of
-from riffract.analysis.sketch import Sketch
-from riffract.analysis.template_prices import all_tokens, set_bits
+from riffract.analysis.passes import find as passes
+from riffract.analysis.passes.beginnings import replaced_beginning
+from riffract.analysis.passes.cover import Template, cheapest_covers
+from riffract.analysis.passes.find import find_passes, framing_of, left_out_of_passes, spelling_of
+from riffract.analysis.passes.recurrences import Stream, lags_of
+from riffract.analysis.passes.sketch import Sketch
+from riffract.analysis.passes.template_prices import all_tokens, set_bits
 from riffract.music import Metre, Passage
 
 E, S, Q = Fraction(1, 2), Fraction(1, 4), Fraction(1)

@@ -9,12 +9,15 @@ from bench.patterns import DEVELOPMENT_SET, agreements
 from hypothesis import given
 from hypothesis import strategies as st
 
-from riffract.analysis import pattern_discovery, pattern_lines, pattern_occurrences, pattern_seeds
-from riffract.analysis.pattern_discovery import discover
-from riffract.analysis.pattern_lines import NONE, PointSet, followers, line_bits
-from riffract.analysis.pattern_occurrences import Index
-from riffract.analysis.pattern_seeds import returning_stretches
-from riffract.analysis.point_patterns import translational_class
+from riffract.analysis.patterns import discovery as pattern_discovery
+from riffract.analysis.patterns import lines as pattern_lines
+from riffract.analysis.patterns import occurrences as pattern_occurrences
+from riffract.analysis.patterns import seeds as pattern_seeds
+from riffract.analysis.patterns.discovery import discover
+from riffract.analysis.patterns.lines import NONE, PointSet, followers, line_bits
+from riffract.analysis.patterns.occurrences import Index
+from riffract.analysis.patterns.point_patterns import translational_class
+from riffract.analysis.patterns.seeds import returning_stretches
 
 lines = st.lists(st.integers(50, 56), min_size=8, max_size=60)
 textures = st.sets(st.tuples(st.integers(0, 24), st.integers(50, 58)), min_size=6, max_size=60)

@@ -13,12 +13,12 @@ from tests.playing import Played, performed
 
 from riffract.analysis.attacks import attacks_of
 from riffract.analysis.finding import Kind, Passes, Pattern
-from riffract.analysis.passes import find_passes
-from riffract.analysis.pattern import find_patterns
-from riffract.analysis.pattern_chance import chance_p, evidence_bits, height_bits
-from riffract.analysis.pattern_discovery import discover
-from riffract.analysis.pattern_lines import PointSet, followers
-from riffract.analysis.pattern_space import passage_points
+from riffract.analysis.passes.find import find_passes
+from riffract.analysis.patterns.chance import chance_p, evidence_bits, height_bits
+from riffract.analysis.patterns.discovery import discover
+from riffract.analysis.patterns.find import find_patterns
+from riffract.analysis.patterns.lines import PointSet, followers
+from riffract.analysis.patterns.space import passage_points
 from riffract.music import Passage, Span
 
 EIGHTH = Fraction(1, 2)

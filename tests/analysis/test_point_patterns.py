@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from riffract.analysis.point_patterns import (
+from riffract.analysis.patterns.point_patterns import (
     Ids,
     Vector,
     compactness,

@@ -11,11 +11,11 @@ import pytest
 from tests.making import Spelled, passage
 
 from riffract.analysis.attacks import attacks_of
-from riffract.analysis.cover import Template
 from riffract.analysis.description import Spelling
-from riffract.analysis.passes import find_passes
-from riffract.analysis.template_prices import prices_of
-from riffract.analysis.templates import rank_template_sets
+from riffract.analysis.passes.cover import Template
+from riffract.analysis.passes.find import find_passes
+from riffract.analysis.passes.template_prices import prices_of
+from riffract.analysis.passes.templates import rank_template_sets
 
 
 def planted(

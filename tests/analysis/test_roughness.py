@@ -6,8 +6,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from tests.reference_tables import rows_of
 
-from riffract.analysis import roughness
-from riffract.analysis.roughness import (
+from riffract.analysis.drones import roughness
+from riffract.analysis.drones.roughness import (
     roughness_between,
     roughness_of,
     roughness_of_rows,

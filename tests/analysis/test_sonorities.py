@@ -9,8 +9,8 @@ from tests.making import SEVEN, Struck, passage
 
 from riffract.analysis.attacks import attacks_of, lead_notes
 from riffract.analysis.finding import Finding, Gesture, Sonority
-from riffract.analysis.gesture import find_gesture
-from riffract.analysis.sonority import find_intervals, find_sonorities
+from riffract.analysis.gestures.find import find_gesture
+from riffract.analysis.sonorities.find import find_intervals, find_sonorities
 from riffract.music import Metre, Passage, Span, Tuning
 from riffract.weighing.of_sonorities import weighed_intervals
 from riffract.weighing.view import view_of

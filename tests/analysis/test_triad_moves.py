@@ -5,9 +5,9 @@ from itertools import pairwise
 import pytest
 from tests.reference_tables import rows_of
 
-from riffract.analysis.collection_form import form_with
+from riffract.analysis.collections.form import form_with
 from riffract.analysis.pitch_class_set import ALL_TWELVE, SETS, mask_of, transposed
-from riffract.analysis.triad_moves import TriadMove, triad_move
+from riffract.analysis.sonorities.triad_moves import TriadMove, triad_move
 
 LETTERS = {"C": 0, "D": 2, "E": 4, "F": 5, "G": 7, "A": 9, "B": 11}
 TRIADS = [transposed(mask_of(shape), n) for shape in ((0, 4, 7), (0, 3, 7)) for n in range(12)]

@@ -10,7 +10,10 @@ from pathlib import Path
 import jsonschema
 import pytest
 
-from riffract.cli.main import MORE_PARTS, PARTS, main
+from riffract.analysis.finding import Kind
+from riffract.cli.main import main
+from riffract.cli.usage.publish import MORE_PARTS, PARTS
+from riffract.cli.usage.study import KINDS
 from riffract.essay.demo_files import DEMO_FILES
 from riffract.formats.reading import read_passage
 from riffract.publish.answer import answer_schema
@@ -45,6 +48,15 @@ def essay(tab: Path, capsys: pytest.CaptureFixture[str]) -> Path:
     assert main(["new", str(folder), "--from", str(tab)]) == 0
     capsys.readouterr()
     return folder
+
+
+def test_an_essay_in_german_is_proposed_in_german(tab, capsys):
+    folder = tab.parent / "ebbe"
+    assert main(["new", str(folder), "--from", str(tab), "--language", "de"]) == 0
+    assert 'language = "de"' in (folder / "essay.toml").read_text(encoding="utf-8")
+    assert "Alles auf einmal." in (folder / "claims.toml").read_text(encoding="utf-8")
+    capsys.readouterr()
+    assert main(["check", str(folder)]) == 0
 
 
 def test_check_sums_a_good_passage_up(tab, capsys):
@@ -180,7 +192,7 @@ def test_a_wrong_part_is_answered_with_those_there_are_and_nothing_else(capsys):
     with pytest.raises(SystemExit):
         main(["publish", "x", "flim"])
     shown = capsys.readouterr().err
-    assert "'overlay', 'all')" in shown
+    assert "'stems', 'all')" in shown
     assert "[]" not in shown
 
 
@@ -304,13 +316,14 @@ def test_everything_can_be_made_from_a_small_essay(essay, look, capsys):
     assert not list(out.rglob("*.part"))
 
 
-def test_the_parts_that_help_names_are_those_that_can_be_made(capsys):
+def test_the_parts_and_kinds_that_help_names_are_those_that_there_are(capsys):
     with pytest.raises(SystemExit):
         main(["publish", "--help"])
     shown = capsys.readouterr().out
     assert all(part in shown for part in (*PARTS, *MORE_PARTS))
     assert {*PARTS, *MORE_PARTS} == set(Part)
     assert set(PARTS) == USUAL_PARTS
+    assert tuple(Kind) == KINDS
 
 
 def test_loops_and_an_overlay_are_made_where_they_are_asked_for(essay, capsys):
@@ -348,6 +361,12 @@ def test_a_passage_is_the_same_after_a_way_through_other_formats(tab, capsys):
     assert main(["convert", str(tab), str(tab.with_name("d.tab"))]) == 0
     assert last.read_bytes() == tab.with_name("d.tab").read_bytes()
     assert "20 notes" in capsys.readouterr().out
+
+
+def test_a_missing_file_is_told_by_its_own_name_though_the_other_is_there(tab, capsys):
+    missing = tab.with_name("missing.mxl")
+    assert main(["convert", str(missing), str(tab), "--replace"]) == 1
+    assert capsys.readouterr().err.startswith(f"{missing}: there is no such file")
 
 
 def test_convert_never_writes_over_a_file_unasked(tab, capsys):

@@ -253,11 +253,12 @@ def test_an_index_that_cannot_be_used_is_told_without_a_trace(name, content, say
         ["compare", "x", "--attacks", "9"],
     ],
 )
-def test_wrong_usage_of_a_corpus_ends_with_two(arguments, capsys):
+def test_wrong_usage_of_a_corpus_ends_with_two(arguments, capsys, monkeypatch):
+    monkeypatch.setattr(sys, "argv", ["riffract", *arguments])
     with pytest.raises(SystemExit) as ended:
         main(arguments)
     assert ended.value.code == 2
-    assert capsys.readouterr().err
+    assert capsys.readouterr().err.startswith("riffract")
 
 
 @pytest.mark.parametrize("command", [["compare"], ["corpus"], ["corpus", "build"]])

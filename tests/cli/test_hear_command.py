@@ -2,21 +2,25 @@
 
 import hashlib
 import json
+from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
 
 import jsonschema
 import numpy as np
 import pytest
+from msgspec import structs
 from tests.making import passage
 from tools.hearing_schema import schema_text
 
 from riffract.cli.main import main
+from riffract.essay.doubts import note_place
 from riffract.essay.folder import open_essay
 from riffract.essay.hearing import ALIGNMENT_FILE, Hearing, read_hearing
 from riffract.formats.tab import write_tab
 from riffract.music import Passage, TimeMap
 from riffract.publish.corpus_answer import schema_of
+from riffract.publish.going_out import going_out
 from riffract.sound import Sound, Tone, render, write_wav
 
 PITCHES = (40, 47, 52, 55, 43, 50, 58, 53, 45, 52, 57, 48, 41, 55, 60, 47) * 2
@@ -88,6 +92,15 @@ def test_a_wrong_fret_is_doubted_by_place_and_the_text_stays(folder, capsys):
     assert f"• {str(place).capitalize()}:" in told
     assert "E3 instead of F3" in told.replace("\n", " ").replace("    ", "")
     assert (folder / "passage.tab").read_text(encoding="utf-8") == text
+    essay = open_essay(folder).essay
+    assert essay is not None
+    _, problems = going_out(essay)
+    assert "the recording contradicts one note" in problems[-1].problem.what
+    where = note_place(essay.passage, 9)
+    assert essay.settings.recording is not None
+    recording = structs.replace(essay.settings.recording, heard=(where,))
+    by_ear = replace(essay, settings=structs.replace(essay.settings, recording=recording))
+    assert not any("contradicts" in p.problem.what for p in going_out(by_ear)[1])
 
 
 def test_json_is_what_is_kept(folder, capsys):
@@ -147,3 +160,20 @@ def test_without_a_recording_it_says_how_to_name_one(folder, capsys):
     (folder / "essay.toml").write_text('title = "Stairs"\n', encoding="utf-8")
     assert main(["hear", str(folder)]) == 1
     assert "[recording] file =" in capsys.readouterr().err
+
+
+def test_a_recording_that_is_not_found_in_is_told_as_broken_all_the_same(folder, capsys):
+    whole = (folder / "take.wav").read_bytes()
+    (folder / "take.wav").write_bytes(whole[: len(whole) // 8])
+    assert main(["hear", str(folder)]) == 1
+    broken, refused, _ = capsys.readouterr().err.splitlines()
+    assert "take.wav ends after" in broken
+    assert refused.endswith("the recording does not seem to play this passage")
+
+
+@pytest.mark.parametrize("command", ["hear", "check"])
+def test_a_recording_that_is_a_link_to_itself_is_told(folder, capsys, command):
+    (folder / "take.wav").unlink()
+    (folder / "take.wav").symlink_to(folder / "take.wav")
+    assert main([command, str(folder)]) == 1
+    assert "the recording take.wav is not in the folder" in capsys.readouterr().err

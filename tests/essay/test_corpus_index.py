@@ -14,19 +14,22 @@ import numpy as np
 import pytest
 from tests.making import passage
 
-from riffract.essay import corpus_build, corpus_index, corpus_reading, corpus_scan
-from riffract.essay.corpus_build import build_corpus
-from riffract.essay.corpus_files import music_files, sha256_of
-from riffract.essay.corpus_index import CorpusError, index_to_read, index_to_write
-from riffract.essay.corpus_query import compare_with_corpus
-from riffract.essay.corpus_reading import Reading
+from riffract.essay.corpus import build as corpus_build
+from riffract.essay.corpus import index as corpus_index
+from riffract.essay.corpus import reading as corpus_reading
+from riffract.essay.corpus import scan as corpus_scan
+from riffract.essay.corpus.build import build_corpus
+from riffract.essay.corpus.files import music_files, sha256_of
+from riffract.essay.corpus.index import CorpusError, index_to_read, index_to_write
+from riffract.essay.corpus.query import compare_with_corpus
+from riffract.essay.corpus.reading import Reading
 from riffract.formats.reading import read_passage
 from riffract.formats.tab import write_tab
-from riffract.weighing import line_intervals
-from riffract.weighing.likeness import Scales, distances
-from riffract.weighing.measures_of import MEASURES
-from riffract.weighing.profile import Profile, profile_of
-from riffract.weighing.surface import surface_of
+from riffract.weighing.comparing import line_intervals
+from riffract.weighing.comparing.likeness import Scales, distances
+from riffract.weighing.comparing.measures_of import MEASURES
+from riffract.weighing.comparing.profile import Profile, profile_of
+from riffract.weighing.comparing.surface import surface_of
 
 ALONE = Reading(workers=1)
 CORPORA = Path(__file__).parents[3] / "shared" / "data" / "corpus"
@@ -156,8 +159,8 @@ def test_an_interrupted_build_keeps_what_it_read_and_goes_on_there(folder, index
 def test_a_program_that_is_killed_leaves_an_index_that_can_be_gone_on_with(folder, index):
     code = (
         "import os, sys\nfrom pathlib import Path\n"
-        "from riffract.essay import corpus_build\n"
-        "from riffract.essay.corpus_reading import Reading\n"
+        "from riffract.essay.corpus import build as corpus_build\n"
+        "from riffract.essay.corpus.reading import Reading\n"
         "corpus_build.BATCH_FILES = 2\n"
         "stop = lambda done, of: os._exit(9) if done == 5 else None\n"
         "corpus_build.build_corpus(Path(sys.argv[1]), Path(sys.argv[2]),\n"
@@ -335,7 +338,7 @@ def test_an_index_in_use_says_so(folder, index):
     build_corpus(folder, index, reading=ALONE)
     code = (
         "import sys\nfrom pathlib import Path\n"
-        "from riffract.essay.corpus_index import index_to_write\n"
+        "from riffract.essay.corpus.index import index_to_write\n"
         "with index_to_write(Path(sys.argv[1])):\n    print('open', flush=True)\n"
         "    sys.stdin.readline()\n"
     )
@@ -384,7 +387,7 @@ def test_a_process_that_dies_over_a_file_costs_that_file_only(folder, index, mon
 
 
 def dies_over_piece_three(file, choices, known=""):
-    from riffract.essay.corpus_files import measured_file
+    from riffract.essay.corpus.files import measured_file
 
     if file.name == "piece3.tab":
         os._exit(1)
@@ -500,8 +503,8 @@ def test_a_hundred_thousand_notes_give_a_bounded_number_of_windows():
     from fractions import Fraction
 
     from riffract.music import Metre
-    from riffract.weighing.measured_part import measured_surface
-    from riffract.weighing.surface import BarLine, surface_from
+    from riffract.weighing.comparing.measured_part import measured_surface
+    from riffract.weighing.comparing.surface import BarLine, surface_from
 
     rng = np.random.default_rng(1)
     count = 100_000
@@ -522,7 +525,7 @@ def test_open_music_indexed_and_as_a_table_tell_the_same(tmp_path):
         pytest.skip("the corpora for comparison are not here")
     from tools.corpus_from_notes import UNFIT, index, measured_files
 
-    from riffract.weighing.background import shares_at, table_text
+    from riffract.weighing.comparing.background import shares_at, table_text
 
     out = tmp_path / "slice.duckdb"
     index(CORPORA, out, most=6)

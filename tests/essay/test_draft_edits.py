@@ -201,6 +201,43 @@ def test_a_natural_harmonic_sounds_over_the_open_string_by_its_node():
     assert edited.draft.passage.notes[0].pitch == 33 + 19
 
 
+def test_a_tie_on_the_last_note_puts_a_bar_in_for_it():
+    draft = drafted(RIFF)
+    tied = edits.tie(draft, at(draft, len(draft.passage.notes) - 1))
+    assert struck(tied.draft)[-1] == ("4", "8", 4, 0)
+    assert len(tied.draft.passage.bars) == len(draft.passage.bars) + 1
+
+
+def test_bars_that_were_copied_whole_are_put_in_with_their_metres():
+    draft = edits.set_metre(drafted(RIFF), 2, Metre(groups=(2, 1), unit=4)).draft
+    draft = edits.with_empty_bars_fitted(edits.mends(draft, 2)[0].edited).draft
+    clip = edits.copy(draft, Selection(span=draft.bar(2).span))
+    before = edits.paste_bars(draft, 1, clip)
+    assert [bar.metre.label() for bar in before.draft.passage.bars] == ["3/4", "4/4", "3/4"]
+    assert struck(before.draft)[0] == ("0", str(draft.bar(2).length_quarters), 4, 0)
+    behind = edits.paste_bars(draft, 3, clip)
+    assert [bar.metre.label() for bar in behind.draft.passage.bars] == ["4/4", "3/4", "3/4"]
+    assert edits.read_draft(edits.write_draft(before.draft)).draft == before.draft
+
+
+def test_bars_pasted_behind_the_last_one_keep_their_metres_and_those_pasted_over_are_told():
+    draft = edits.set_metre(drafted(RIFF), 2, Metre(groups=(5,), unit=4)).draft
+    clip = edits.copy(draft, Selection(span=draft.bar(1).span))
+    last = draft.bar(2)
+    end = Cursor(bar=2, offset_quarters=last.length_quarters, string=1)
+    assert edits.paste(draft, end, clip).draft.bar(3).metre == draft.bar(1).metre
+    over = edits.paste(draft, Cursor(bar=2, offset_quarters=Fraction(0)), clip)
+    assert over.draft.bar(2).metre == last.metre
+    assert "keep their metre" in over.said
+
+
+def test_part_of_a_bar_or_some_strings_are_no_bars():
+    draft = drafted(RIFF)
+    for selection in (at(draft, 0), Selection(span=draft.bar(1).span, strings=frozenset({1}))):
+        clip = edits.copy(draft, selection)
+        assert refused(edits.paste_bars(draft, 1, clip)) == "no whole bars were copied"
+
+
 def test_a_clip_is_pasted_with_its_strings_and_a_repeat_brings_its_bars():
     draft = drafted(RIFF)
     first_bar = Selection(span=draft.passage.bars[0].span)
@@ -250,7 +287,7 @@ def test_each_mend_of_a_short_bar_says_what_it_does_and_mends():
     short = edits.delete_time(draft, Selection(span=Span(Fraction(7, 2), Fraction(4)))).draft
     found = edits.mends(short, 1)
     assert [mend.words for mend in found] == [
-        "fill it with a rest of an eighth (`e`)",
+        "fill it with a rest of an eighth",
         "give it a metre of its own, 7/8",
         "make it a pick-up",
         "let it be played freely",

@@ -12,13 +12,14 @@ from tests.making import Spelled, passage
 
 from riffract.analysis.finding import Kind
 from riffract.essay.beside import beside, write_whole
-from riffract.essay.claims import Claim, Excerpt, bars_text, claims_text, read_claims
+from riffract.essay.claims import Claim, Excerpt, claims_text, read_claims
 from riffract.essay.folder import claims_of, new_essay, open_essay
-from riffract.essay.proposal import proposed_claims
+from riffract.essay.proposals.proposal import proposed_claims
 from riffract.essay.settings import Settings, read_settings
 from riffract.essay.shot_list import reading_seconds, shot_list
 from riffract.essay.shots import SceneName, Shot
 from riffract.formats.problem import Severity
+from riffract.formats.reading import ReadChoices
 from riffract.music import Metre, Passage, Span, TimeMap
 from riffract.weighing.study import Study
 from riffract.weighing.weigh import study_passage
@@ -167,6 +168,15 @@ def test_a_new_essay_proposes_claims_and_can_be_opened(tmp_path):
     assert claims
 
 
+def test_a_new_essay_says_what_was_decided_about_the_music_that_it_began_with(tmp_path):
+    mail = tmp_path / "mail.txt"
+    mail.write_text("".join(f"{name}|-0-2-3-2-|\n" for name in "eBGDAE"))
+    choices = ReadChoices(grid=Fraction(1, 2))
+    opened = new_essay(tmp_path / "waves", mail, study_passage, choices=choices)
+    said = [problem.problem.what for problem in opened.problems if problem.file == str(mail)]
+    assert any("time is proposed" in what for what in said)
+
+
 def test_a_new_essay_without_music_starts_with_a_bar_that_can_be_read(tmp_path):
     opened = new_essay(tmp_path / "fresh", None, study_passage)
     assert opened.essay is not None, [p.text() for p in opened.problems]
@@ -252,9 +262,14 @@ def test_an_observation_of_ones_own_needs_no_finding(riff, study):
     assert claim.excerpts[0].span == Span(Fraction(7, 2), Fraction(7))
 
 
-def test_bars_are_named_by_where_a_span_begins_and_ends(riff):
-    assert bars_text(Span(Fraction(0), Fraction(7, 2)), riff) == "1"
-    assert bars_text(Span(Fraction(1), Fraction(8)), riff) == "1-3"
+def test_a_claim_plays_from_beat_to_beat_and_is_written_so(riff, study):
+    text = '[[claim]]\ntitle = "A turn."\nscene = "page"\nplay = [{bars = "1:3-3:2"}]\n'
+    (claim,), problems = read_claims(text, riff, study)
+    assert not problems
+    span = claim.excerpts[0].span
+    unit = riff.bars[0].metre.unit_quarters
+    assert span == Span(2 * unit, riff.bars[2].start_quarters + unit)
+    assert 'bars = "1:3-3:2"' in claims_text([claim], riff)
 
 
 def shots_of(claims: list[Claim], riff: Passage) -> tuple[Shot, ...]:

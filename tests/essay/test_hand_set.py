@@ -10,18 +10,19 @@ from hypothesis import strategies as st
 from tests import making
 
 from riffract.cli.main import main
-from riffract.essay.hand_axis import axes_by_hand, nearest_axis
-from riffract.essay.hand_riff import attacks_within, riff_by_hand
-from riffract.essay.hand_set import (
+from riffract.essay.by_hand.axis import axes_by_hand, nearest_axis
+from riffract.essay.by_hand.kept import (
     AxisEntry,
     HandEntry,
+    PitchAxisEntry,
     RiffEntry,
     StretchEntry,
-    measured_by_hand,
     read_hand_set,
     with_hand_set,
     without_hand_set,
 )
+from riffract.essay.by_hand.measured import measured_by_hand
+from riffract.essay.by_hand.riff import attacks_within, riff_by_hand
 from riffract.formats.tab import read_tab
 from riffract.music import Passage
 from riffract.weighing.view import View, view_of
@@ -105,7 +106,9 @@ ENTRIES = st.lists(
             at=st.integers(0, 60).map(lambda n: str(Fraction(n, 2))),
         ),
         st.integers(0, 20).map(lambda n: RiffEntry(start=str(n), end=str(n + 9))),
+        st.integers(80, 140).map(lambda n: PitchAxisEntry(pitch=n / 2)),
         st.integers(1, 6).map(lambda n: StretchEntry(bars=f"{n}-{n + 2}")),
+        st.integers(1, 6).map(lambda n: StretchEntry(bars=f"{n}:2.5-{n + 2}:3")),
     ),
     max_size=6,
 )
@@ -119,7 +122,7 @@ def test_writing_then_reading_gives_the_same_by_table(passage: Passage, entries:
         text = with_hand_set(text, entry)
     found, problems = read_hand_set(text, passage)
     assert not problems
-    for kind in (AxisEntry, RiffEntry, StretchEntry):
+    for kind in (AxisEntry, PitchAxisEntry, RiffEntry, StretchEntry):
         written = [e for e in entries if isinstance(e, kind)]
         assert [one.entry for one in found if isinstance(one.entry, kind)] == written
 
@@ -130,7 +133,7 @@ def test_writing_then_reading_gives_the_same_by_table(passage: Passage, entries:
         ('[[axis]]\nof = "rhythm"\nat = "900"', 3, '"900" is no moment of the passage'),
         ('[[axis]]\nof = "rhythm"\nat = "1/0"', 3, '"1/0" is no moment of the passage'),
         ('[[riff]]\nstart = "4"\nend = "3"', 3, "the riff holds fewer than 2 attacks"),
-        ('[[stretch]]\nbars = "3-99"', 2, '"3-99" names no bars of the passage'),
+        ('[[stretch]]\nbars = "3-99"', 2, '"3-99" names no stretch of the passage'),
     ],
 )
 def test_a_row_that_is_not_about_the_passage_is_told(passage: Passage, row, line, what):
@@ -162,4 +165,4 @@ def test_the_study_of_an_essay_tells_what_was_set_by_hand(tmp_path: Path, capsys
     assert main(["study", str(tmp_path)]) == 0
     out, err = capsys.readouterr()
     assert "Set by hand\n  The riff is played four times" in out
-    assert 'findings.toml:2 (stretch 1, bars): "0" names no bars of the passage' in err
+    assert 'findings.toml:2 (stretch 1, bars): "0" names no stretch of the passage' in err

@@ -121,10 +121,10 @@ def test_music_gives_way_to_the_voice_and_the_film_is_as_loud_as_asked_for(passa
     laid = shots(passage, claim(), climb=2.0)
     take = spoken(2.0)
     settings = {"recording": None, "tone": Tone.CLEAN, "seed": 1}
-    alone = soundtrack(laid, passage, **settings)  # type: ignore[arg-type]
-    over = soundtrack(laid, passage, takes={"takes/climb-1.wav": take}, **settings)  # type: ignore[arg-type]
+    alone = soundtrack(laid, passage, **settings).sound  # type: ignore[arg-type]
+    over = soundtrack(laid, passage, takes={"takes/climb-1.wav": take}, **settings).sound  # type: ignore[arg-type]
     silent = {"takes/climb-1.wav": Sound.silence(2.0)}
-    same = soundtrack(laid, passage, takes=silent, **settings)  # type: ignore[arg-type]
+    same = soundtrack(laid, passage, takes=silent, **settings).sound  # type: ignore[arg-type]
     assert loudness_of(over).integrated_lufs == pytest.approx(-14.0, abs=0.6)
     assert over.sample_count == alone.sample_count
     start = laid[0].length_seconds + VOICE_AT_SECONDS

@@ -22,11 +22,12 @@ from riffract.analysis.finding import (
     Sonority,
     What,
 )
+from riffract.analysis.mirrors.finding import VOICES
 from riffract.essay.claims import Claim, claims_text, read_claims
-from riffract.essay.proposal import MOST_CLAIMS, proposed_claims
+from riffract.essay.proposals.proposal import MOST_CLAIMS, proposed_claims
+from riffract.essay.proposals.suggested_claim import suggested_claim
 from riffract.essay.scene_fit import SHOWN_SCENES
 from riffract.essay.shots import SceneName
-from riffract.essay.suggested_claim import suggested_claim
 from riffract.music import Span
 from riffract.weighing.study import Study, Verdict, WeighedFinding
 
@@ -72,8 +73,10 @@ def span(start: int, end: int) -> Span:
 def mirror(of: MirrorOf, left: Span, right: Span, scale: float = 1.0) -> Mirror:
     what = small_whats()[Kind.MIRROR]
     assert isinstance(what, Mirror)
+    voice = "the lowest open string" if of == "weight" else what.voice
+    axis = right.start_quarters
     return replace(
-        what, of=of, left=left, right=right, axis_quarters=right.start_quarters, scale=scale
+        what, of=of, voice=voice, left=left, right=right, axis_quarters=axis, scale=scale
     )
 
 
@@ -383,3 +386,19 @@ def test_a_form_of_two_pairs_is_said_of_both():
     form = mirror("passes", span(0, 3), span(3, 6))
     claim = claim_of(solid(Kind.MIRROR, form, pairs=2.0, pairs_agree=2.0))
     assert claim.lines[-1] == "Both pairs meet."
+
+
+@pytest.mark.parametrize(
+    ("voice", "strokes"),
+    [
+        ("the lowest open string", "low string"),
+        ("the accents", "accents"),
+        ("the palm-muted strokes", "muted strokes"),
+    ],
+)
+def test_strokes_that_mirror_are_named_as_the_finding_names_them(voice: str, strokes: str) -> None:
+    what = replace(mirror("weight", span(0, 3), span(3, 6)), voice=voice)
+    hear, fold, _ = claim_of(solid(Kind.MIRROR, what)).lines
+    assert voice in VOICES
+    assert f"the {strokes} alone" in hear
+    assert f"the {strokes} matter" in fold

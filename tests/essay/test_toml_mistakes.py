@@ -11,13 +11,13 @@ from tests.making import Spelled, passage
 from riffract.analysis.finding import Kind
 from riffract.essay.claims import ClaimsFile, claims_problems, read_claims
 from riffract.essay.folder import open_essay
-from riffract.essay.proposal import proposed_claims
+from riffract.essay.proposals.proposal import proposed_claims
 from riffract.essay.scene_fit import NEEDS_FINDING, SHOWN_SCENES, SHOWS, unfit_scene
 from riffract.essay.settings import Settings, read_settings
 from riffract.essay.shots import SceneName
-from riffract.essay.toml_faults import parsed_toml
-from riffract.essay.toml_lines import key_lines
-from riffract.essay.toml_values import Checked, checked
+from riffract.essay.toml.faults import parsed_toml
+from riffract.essay.toml.lines import key_lines
+from riffract.essay.toml.values import Checked, checked
 from riffract.formats.problem import Problem, Severity
 from riffract.formats.tab import write_tab
 from riffract.music import Metre

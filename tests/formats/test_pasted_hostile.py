@@ -123,10 +123,11 @@ LARGE = {
 
 @pytest.mark.parametrize("grid", [EIGHTH, "bars"])
 @pytest.mark.parametrize("text", LARGE.values(), ids=LARGE.keys())
-def test_a_megabyte_of_anything_ends_within_five_seconds(text, grid):
+def test_a_megabyte_of_anything_ends_soon(text, grid):
     start = process_time()
     read_pasted_tab(text, grid=grid)
-    assert process_time() - start < 5
+    # A slow machine takes six seconds; work that grows with the square of the text, minutes.
+    assert process_time() - start < 20
 
 
 def test_a_text_that_no_mail_is_as_long_as_is_refused():

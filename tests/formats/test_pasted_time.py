@@ -293,3 +293,46 @@ def test_what_is_read_can_be_written_as_our_own_tab_and_read_again(data):
     assert written is not None
     assert strings_and_frets(written) == strings_and_frets(again)
     assert written.proposed == (Proposed.TIME,)
+
+
+SEVEN = """Main riff ({metre}, quick)
+D#|-{d}-|
+A#|-{d}-|
+F#|-------6-------{e}|
+C#|-----5---4-----{e}|
+G#|---4-------5-3-{e}|
+C#|-0-------------{e}|
+"""
+
+
+def seven(metre: str, dashes: int) -> str:
+    """Give a bar of seven equal notes, drawn with dashes more or less before its bar line."""
+    return SEVEN.format(metre=metre, d="-" * (13 + dashes), e="-" * dashes)
+
+
+@pytest.mark.parametrize("grid", [EIGHTH, "bars"])
+@pytest.mark.parametrize("dashes", [0, 1, 2])
+def test_a_metre_that_the_text_says_decides_about_dashes_before_the_bar_line(grid, dashes):
+    text = seven("7/8", dashes)
+    assert metres(text, grid) == ["7/8"]
+    assert onsets(text, grid) == [str(Fraction(n, 2)) for n in range(7)]
+
+
+@pytest.mark.parametrize("said", ["2+2+3/8", "7/8 = 2+2+3", "7/8 (2+2+3)"])
+def test_groups_of_a_metre_are_kept(said):
+    bars = read(seven(said, 0), "bars").bars
+    assert [bar.metre.label_with_groups() for bar in bars] == ["7/8 = 2+2+3"]
+
+
+@pytest.mark.parametrize(
+    "words", ["1/2 step down", "3/4 tone bend", "11/8/2019", "page 3/48", "v1.2/4.1", "0+3/4"]
+)
+def test_other_fractions_are_no_metre(words):
+    assert metres(low("-0-0-0-0-0-0-0-0-") + words, "bars") == ["4/4"]
+
+
+def test_bars_of_another_length_than_the_text_says_are_told():
+    result = read_pasted_tab("in 3/4\n" + low("-0" * 8 + "-"), grid=EIGHTH)
+    assert any(
+        "says 3/4, but 1 bar lasts longer or shorter, the first 4/4" in s for s in told(result)
+    )

@@ -1,6 +1,6 @@
 """Writing from right to left: against the Unicode annex's own words and another implementation."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from ctypes import CDLL, POINTER, c_int8, c_int32, c_uint32, pointer
 from ctypes.util import find_library
 from dataclasses import replace
@@ -13,9 +13,10 @@ from tests.picture_studies import odd_study, shot_of
 from riffract.analysis.finding import Kind
 from riffract.essay.shots import SceneName
 from riffract.picture.bidi import levels_of, visual_runs
-from riffract.picture.layout import Layout, claim_marks, layout_of
-from riffract.picture.marks import Words
+from riffract.picture.layout import Layout, captions, claim_marks, layout_of
+from riffract.picture.marks import Group, Mark, Words
 from riffract.picture.scene import TALL, WIDE, Page
+from riffract.picture.scenes import scene_for
 from riffract.picture.type import set_line, text_width
 
 HEBREW = "אבגדהוזחטיכלמנסעפצקר"
@@ -100,6 +101,42 @@ def test_a_claim_that_runs_to_the_left_starts_at_the_right_margin(page: Page) ->
     assert ends == pytest.approx([layout.right, layout.right])
     other = layout_of(replace(shot, title="car " + shot.title), page)
     assert said_by(other)[0].x == other.left
+
+
+@pytest.mark.parametrize("name", [SceneName.TITLE, SceneName.CREDITS], ids=str)
+def test_each_line_of_a_card_starts_at_the_margin_it_is_read_from(name: SceneName) -> None:
+    leftward, rightward = in_hebrew("EBB AND FLOOD"), "An etude"
+    shot = shot_of(odd_study(), name, leftward, details=[leftward, rightward])
+    lines = words_of(scene_for(odd_study(), shot, WIDE).at_rest())
+    layout = layout_of(shot, WIDE)
+    turned = [line for line in lines if line.text == leftward]
+    assert len(turned) == 2
+    for line in turned:
+        assert line.x + text_width(line.text, line.size, line.weight) == pytest.approx(layout.right)
+    assert [line.x for line in lines if line.text == rightward] == [layout.left]
+
+
+@pytest.mark.parametrize("page", [WIDE, TALL], ids=["wide", "tall"])
+def test_a_caption_that_runs_to_the_left_starts_at_the_right_margin(page: Page) -> None:
+    text = " ".join([in_hebrew("SOME WORDS THAT ARE SAID"), "riff"] * 9)
+    shot = shot_of(odd_study(), SceneName.PAGE, lines=[text])
+    layout = layout_of(shot, page)
+    (line,) = shot.lines
+    shown = captions(layout, shot.lines)((line.start_seconds + line.end_seconds) / 2)
+    rows = words_of(shown)
+    assert rows
+    for row in rows:
+        assert row.x + text_width(row.text, row.size, row.weight) == pytest.approx(layout.right)
+
+
+def words_of(marks: Iterable[Mark]) -> list[Words]:
+    found = []
+    for mark in marks:
+        if isinstance(mark, Group):
+            found += words_of(mark.marks)
+        elif isinstance(mark, Words):
+            found.append(mark)
+    return found
 
 
 def said_by(layout: Layout) -> list[Words]:

@@ -79,6 +79,9 @@ def test_covered_clipped_and_faded_words_are_not_seen() -> None:
     assert words_seen([Group(marks=(GOOD,), clip=rectangle(900, 900, 10, 10))]) == ()
     assert words_seen([Group(marks=(GOOD,), opacity=0.05)]) == ()
     assert len(words_seen([cover, GOOD])) == 1
+    # A group fades as one: what it covers inside itself stays covered, what lies below it does not.
+    assert words_seen([Group(marks=(GOOD, cover), opacity=0.5)]) == ()
+    assert len(words_seen([GOOD, Group(marks=(cover,), opacity=0.5)])) == 1
 
 
 def test_a_shift_moves_what_is_seen() -> None:

@@ -14,9 +14,8 @@ from riffract.analysis.spelling import spelled
 from riffract.essay.shots import SceneName
 from riffract.picture.bounds import Box, bounds_of
 from riffract.picture.check import faults_of, words_seen
-from riffract.picture.clock import TURN_END_SECONDS, clock_scene
-from riffract.picture.clock_column import entries_of
-from riffract.picture.clock_face import (
+from riffract.picture.clock.column import entries_of
+from riffract.picture.clock.face import (
     Face,
     Form,
     chord_marks,
@@ -27,8 +26,11 @@ from riffract.picture.clock_face import (
     turn_between,
     turn_symmetry,
 )
-from riffract.picture.clock_subject import Subject, subject_of
-from riffract.picture.clock_words import (
+from riffract.picture.clock.joined import joined_marks
+from riffract.picture.clock.scene import TURN_END_SECONDS, clock_scene
+from riffract.picture.clock.strips import DOT_PX, strips_of
+from riffract.picture.clock.subject import Subject, subject_of
+from riffract.picture.clock.words import (
     form_label,
     grouped_names,
     occurrence_groups,
@@ -37,7 +39,7 @@ from riffract.picture.clock_words import (
 )
 from riffract.picture.look import DARK, PAPER, Look
 from riffract.picture.marks import Group, Role, Shape
-from riffract.picture.scene import WIDE
+from riffract.picture.scene import PORTRAIT, SQUARE, TALL, WIDE, Page
 from riffract.picture.voices import voices_of
 from riffract.weighing.study import Study, Verdict
 
@@ -146,6 +148,45 @@ def test_names_keep_clear_of_each_other_and_of_the_dots(
         assert not any(box_of(dot).meets(box) for box in boxes)
 
 
+@pytest.mark.parametrize("radius", [150.0, 200.0, 260.0])
+def test_names_keep_clear_of_the_ring_around_the_note_that_sounds(radius: float) -> None:
+    face = Face(x=500, y=500, radius=radius)
+    sharps = dict.fromkeys(range(12), "G♯")
+    for form in (frozenset({0, 2, 4, 6, 8, 10}), frozenset(range(5))):
+        forms = [Form(pcs=form, side="inward", role=Role.QUIET)]
+        names = name_marks(face, forms, names=sharps, size=40.0, strong=range(12))
+        for pc, words in enumerate(names):
+            box, (x, y) = box_of(words), face.at(pc)
+            across = max(box.left - x, x - box.right, 0.0)
+            along = max(box.top - y, y - box.bottom, 0.0)
+            assert (across**2 + along**2) ** 0.5 >= 22.0  # the ring's middle line lies 24 px out
+
+
+@pytest.mark.parametrize("page", [WIDE, TALL, SQUARE], ids=["wide", "tall", "square"])
+def test_the_lines_below_the_column_explain_the_ring_and_what_moves_on_it(page: Page) -> None:
+    still = clock_scene(ODD, shot_of(ODD, SceneName.CLOCK), page)
+    played = clock_scene(ODD, shot_of(ODD, SceneName.CLOCK, plays=[ODD.passage.span]), page)
+    always = {"twelve notes, neighbours a semitone apart", "lowest string"}
+    moving = {"sounds now", "the last three notes"}
+    said = [{seen.words.text for seen in words_seen(scene.at_rest())} for scene in (still, played)]
+    if page is SQUARE:  # there the column is too narrow
+        assert not (always | moving) & (said[0] | said[1])
+        return
+    assert always <= said[0]
+    assert not moving & said[0]
+    assert always | moving <= said[1]
+    assert faults_of(played.at_rest(), DARK, page=page) == ()
+
+
+def test_both_sets_are_told_before_the_ring_is_explained() -> None:
+    """A portrait page with a caption has room for one or the other."""
+    shot = shot_of(ODD, SceneName.CLOCK, plays=[ODD.passage.span], lines=["Hear both of them."])
+    marks = clock_scene(ODD, shot, PORTRAIT).at(4.0)
+    said = " ".join(seen.words.text for seen in words_seen(marks))
+    assert "Rising: four close pairs" in said
+    assert "Falling: the same shape" in said
+
+
 def test_each_kind_of_membership_has_a_shape_of_its_own() -> None:
     forms = [
         Form(pcs=frozenset({0, 1}), side="inward", role=Role.FALL),
@@ -225,6 +266,23 @@ def test_the_set_heard_first_comes_first_and_the_other_turns_out_of_it() -> None
     assert falling.words.startswith("OCT₀₁, one step down.")
 
 
+@pytest.mark.parametrize("page", [WIDE, TALL, SQUARE], ids=["wide", "tall", "square"])
+@pytest.mark.parametrize("turn", [1, 2, 3, 4, 5])
+def test_the_words_of_a_turn_stand_clear_whichever_way_it_goes(turn: int, page: Page) -> None:
+    whole = [ODD.passage.span]
+    scale = (0, 2, 4, 5, 7, 9, 11)
+    given = [one.finding.what for one in ODD.of_kind(Kind.COLLECTION)]
+    for turns in ((0, turn), (turn, 0)):
+        sets = [
+            replace(what, pcs=tuple((pc + by) % 12 for pc in scale), form=f"DIA{by}")
+            for what, by in zip(given, turns, strict=True)
+            if isinstance(what, Collection)
+        ]
+        study = replace(ODD, findings=tuple(weighed(Kind.COLLECTION, what, whole) for what in sets))
+        marks = clock_scene(study, shot_of(study, SceneName.CLOCK), page).at_rest()
+        assert faults_of(marks, DARK, page=page) == ()
+
+
 def test_strays_are_diamonds_only_where_one_set_is_shown() -> None:
     first, _ = ODD.of_kind(Kind.COLLECTION)
     assert subject(ODD).strays == frozenset()
@@ -236,7 +294,7 @@ def test_the_column_says_what_the_ring_shows() -> None:
     changing = subject(ODD, findings=ODD.of_kind(Kind.COLLECTION_CHANGE))
     falling, rising, chord = entries_of(changing)
     assert falling.heading == "Falling: four close pairs"
-    assert falling.words == "OCT₀₁. A quarter turn changes nothing."
+    assert falling.words == "Turned by a quarter, it looks the same. OCT₀₁."
     assert rising.heading == "Rising: the same shape"
     assert rising.words.startswith("OCT₁₂, one step up. Only D♭, E, G and B♭ belong to both")
     assert chord.heading == "The trichord (013)"
@@ -253,8 +311,8 @@ def test_without_findings_the_ring_only_tells_which_notes_are_used() -> None:
     ("pcs", "words"),
     [
         ({0, 1, 4, 5, 8, 9}, "three close pairs"),
-        ({0, 2, 4, 6, 8, 10}, "six notes, none close"),
-        ({0, 2, 4, 7, 9}, "five notes, none close"),
+        ({0, 2, 4, 6, 8, 10}, "six notes, evenly spread"),
+        ({0, 2, 4, 7, 9}, "five notes, none side by side"),
         ({0, 1, 2, 6, 7, 8}, "two runs of three"),
         (set(range(12)), "all twelve notes"),
         ({0, 2, 4, 5, 7, 9, 11}, "family"),
@@ -312,6 +370,18 @@ def test_a_shot_about_a_chord_shows_where_it_is_heard() -> None:
         assert faults_of(scene.at(seconds), DARK, page=WIDE) == ()
 
 
+@pytest.mark.parametrize("height", [110.0, 170.0, 238.0, 386.0, 500.0, 900.0])
+def test_strips_stand_clear_of_one_another_and_within_their_room(height: float) -> None:
+    room = Box(left=60.0, top=400.0, right=1020.0, bottom=400.0 + height)
+    shot = shot_of(ODD, SceneName.CLOCK, findings=ODD.of_kind(Kind.SONORITY))
+    voices = voices_of(ODD, shot)
+    strips = strips_of(ODD, voices, subject_of(ODD, shot, voices), room)
+    ends = [max(strip.dot(span)[1] for span in strip.spans) + DOT_PX for strip in strips]
+    assert all(end <= below.top for end, below in zip(ends, strips[1:], strict=False))
+    assert strips[0].top >= room.top
+    assert ends[-1] <= room.bottom
+
+
 def test_the_second_set_turns_out_of_the_first_before_anything_is_joined() -> None:
     change = ODD.of_kind(Kind.COLLECTION_CHANGE)
     shot = shot_of(ODD, SceneName.CLOCK, plays=[ODD.passage.span], findings=change)
@@ -330,3 +400,22 @@ def test_a_doubtful_set_is_only_shown_when_asked_for() -> None:
     study = replace(ODD, findings=(weak,))
     assert subject(study).collections == ()
     assert len(subject(study, findings=(weak,)).collections) == 1
+
+
+def test_a_shot_about_a_sound_keeps_its_shape_and_lets_it_rest_between() -> None:
+    (about,) = ODD.of_kind(Kind.SONORITY)
+    what = about.finding.what
+    assert isinstance(what, Sonority)
+    shot = replace(shot_of(ODD, SceneName.CLOCK, plays=[ODD.passage.span]), findings=(about,))
+    voices = voices_of(ODD, shot)
+    joined = joined_marks(ODD, shot, voices, FACE, subject_of(ODD, shot, voices))
+    shapes = {tuple(chord_marks(FACE, pcs, width=4.0)[0].path) for pcs in what.occurrence_pcs}  # type: ignore[union-attr]
+    (play,) = shot.plays
+    for attack in voices.attacks:
+        onset = attack.onset_quarters
+        lines = [m for m in joined(play.seconds_at(onset) + 0.01) if isinstance(m, Shape)]
+        is_now = any(s.start_quarters <= onset < s.end_quarters for s in what.occurrences)
+        line = next(m for m in lines if m.stroke and len(m.path) > 2)
+        assert tuple(line.path) in shapes
+        assert line.stroke is not None
+        assert line.stroke.colour.role is (Role.TEXT if is_now else Role.QUIET)

@@ -4,14 +4,16 @@ from fractions import Fraction
 from itertools import pairwise
 
 import pytest
+from tests.making import Spelled, passage
 from tests.picture_studies import odd_study, plain_study, shot_of, wide_study
 
 from riffract.analysis.finding import Kind, Passes
 from riffract.essay.shots import SceneName, Shot
 from riffract.music import Span
-from riffract.picture import contour_plan
-from riffract.picture.contour import contour_scene
-from riffract.picture.contour_plan import LEAST_STEP_PX, ContourRow, contour_rows
+from riffract.picture.contour import plan as contour_plan
+from riffract.picture.contour.plan import LEAST_STEP_PX, ContourRow, contour_rows
+from riffract.picture.contour.scene import contour_scene
+from riffract.picture.contour_view import heights_for
 from riffract.picture.layout import layout_of
 from riffract.picture.scene import TALL, WIDE, Page
 from riffract.picture.voices import voices_of
@@ -106,3 +108,23 @@ def test_how_far_attacks_stand_apart_does_not_decide_the_rows_of_a_riff(
     before = len(rows_of(odd_study(), WIDE))
     monkeypatch.setattr(contour_plan, "LEAST_STEP_PX", factor * LEAST_STEP_PX)
     assert len(rows_of(odd_study(), WIDE)) == before
+
+
+def test_a_tall_page_is_filled_by_rows_and_a_wide_one_by_a_single_row() -> None:
+    """Two bars of sixteenths: side by side on a wide page, under one another on a tall one."""
+    line: list[Spelled] = [(48 + step % 16, Fraction(1, 4)) for step in range(64)]
+    music = passage(line)
+    study = Study(passage=music, findings=(), ignored=(), seed=1)
+    wide, tall = rows_of(study, WIDE), rows_of(study, TALL)
+    assert len(wide) == 1
+    assert len(tall) > 1
+    assert tall[0].contour.px_per_quarter > 1.5 * 972 / 16
+
+
+def test_few_pitches_in_a_high_room_get_taller_marks_and_fill_it() -> None:
+    fifth = heights_for([40, 43, 47], top=0.0, base_y=500.0, has_anchor=False)
+    octaves = heights_for([40, 52, 76], top=0.0, base_y=500.0, has_anchor=False)
+    assert fifth.mark_height > octaves.mark_height
+    assert fifth.y(47) < 150.0
+    low = heights_for([40, 43, 47], top=0.0, base_y=120.0, has_anchor=False)
+    assert low.mark_height < octaves.mark_height

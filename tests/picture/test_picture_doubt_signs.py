@@ -27,7 +27,13 @@ from riffract.sound.alignment import Alignment, Checks
 from riffract.sound.support import NoteSupport, Support, SupportReport
 from riffract.weighing.study import Study
 
-SCENES = [SceneName.PAGE, SceneName.CONTOUR, SceneName.FOLD]
+SCENES = [
+    SceneName.PAGE,
+    SceneName.CONTOUR,
+    SceneName.FOLD,
+    SceneName.THREAD,
+    SceneName.WHOLE,
+]
 UNCLEAR, CONTRADICTED = (Doubt(note=8, is_contradicted=is_so) for is_so in (False, True))
 CHECKS = Checks(
     agreement_share=0.9,
@@ -91,10 +97,12 @@ def test_a_fold_explains_no_sign_that_it_does_not_draw() -> None:
     assert CONTRADICTED_WORDS not in told(study, doubted(study, SceneName.FOLD, far), WIDE)
 
 
-@pytest.mark.parametrize("scene", [SceneName.PAGE, SceneName.CONTOUR])
+@pytest.mark.parametrize("scene", [scene for scene in SCENES if scene is not SceneName.FOLD])
 def test_a_doubt_stands_from_the_first_frame_and_lights_up_with_its_note(scene: SceneName) -> None:
     study = odd_study()
-    shot = doubted(study, scene, UNCLEAR, is_playing=True)
+    # The whole starts with a window of its own for the six notes of the tag.
+    doubt = replace(UNCLEAR, note=2) if scene is SceneName.WHOLE else UNCLEAR
+    shot = doubted(study, scene, doubt, is_playing=True)
     made, plain = (scene_for(study, each, WIDE) for each in (shot, replace(shot, doubts=())))
     ahead, lit = (
         {str(mark) for mark in made.at(seconds)} - {str(mark) for mark in plain.at(seconds)}

@@ -22,7 +22,6 @@ KINDS = {
     SceneName.FOLD: Kind.MIRROR,
     SceneName.CLOCK: Kind.COLLECTION,
     SceneName.THREAD: Kind.DRONE,
-    SceneName.WHOLE: Kind.MIRROR,
 }
 
 
@@ -68,3 +67,10 @@ def test_an_observation_of_the_analysts_own_has_no_sign() -> None:
     study = odd_study()
     names = told(study, shot_of(study, SceneName.PAGE, plays=[], lines=[]), WIDE)
     assert not set(VERDICT_NAMES.values()) & set(names)
+
+
+def test_the_whole_gives_no_verdict_on_all_that_it_shows() -> None:
+    study = odd_study()
+    (found,) = study.of_kind(Kind.MIRROR)[:1]
+    shot = replace(shot_of(study, SceneName.WHOLE, plays=[], lines=[]), findings=(found,))
+    assert not set(VERDICT_NAMES.values()) & set(told(study, shot, WIDE))

@@ -7,6 +7,7 @@ from itertools import pairwise
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from tests.making import Spelled, passage
 from tests.picture_studies import (
     mirrored_study,
     odd_study,
@@ -14,23 +15,33 @@ from tests.picture_studies import (
     plain_study,
     shot_of,
     steps,
+    weighed,
     wide_study,
 )
 
-from riffract.analysis.finding import Kind, Mirror, MirrorOf
+from riffract.analysis.finding import Kind, Mirror, MirrorOf, MirrorPair
 from riffract.essay.shots import SceneName, Shot
+from riffract.music import Span
 from riffract.picture.bent_mirror import bent_mirror, leaning, mirror_x, smooth_path
 from riffract.picture.bounds import bounds_of, path_bounds
 from riffract.picture.check import faults_of, words_seen
-from riffract.picture.fold import fold_scene, fold_times
-from riffract.picture.fold_drawing import late_notes, met_marks, pitch_bars
-from riffract.picture.fold_plan import FoldPlan, plan_fold
+from riffract.picture.fold.drawing import late_notes, met_marks, pitch_bars
+from riffract.picture.fold.plan import FoldPlan, plan_fold
+from riffract.picture.fold.scene import LEGEND_PX, LENGTHS_PX, fold_scene, fold_times
 from riffract.picture.layout import layout_of
 from riffract.picture.look import DARK, PAPER, Look
 from riffract.picture.mapped import Mapping, mapped_shape
-from riffract.picture.marks import Colour, CurveTo, MoveTo, Role, Shape, rectangle
+from riffract.picture.marks import (
+    Colour,
+    CurveTo,
+    Group,
+    MoveTo,
+    Role,
+    Shape,
+    rectangle,
+)
 from riffract.picture.motion import FOLD_SECONDS, moved_share, smooth
-from riffract.picture.scene import WIDE
+from riffract.picture.scene import PORTRAIT, SQUARE, TALL, WIDE, Page
 from riffract.picture.voices import voices_of
 from riffract.weighing.study import Study
 
@@ -52,7 +63,8 @@ def plan_of(study: Study, shot: Shot | None = None) -> FoldPlan:
     mirror = study.of_kind(Kind.MIRROR)[0].finding.what
     assert isinstance(mirror, Mirror)
     voices = voices_of(study, asked)
-    return plan_fold(study, voices, mirror, layout.picture, layout.picture.bottom - 100.0)
+    base_y = layout.picture.bottom - LENGTHS_PX
+    return plan_fold(study, voices, mirror, layout.picture, base_y=base_y, beside_px=LEGEND_PX)
 
 
 @given(st.floats(-1.0, 2.0), st.floats(-1.0, 2.0))
@@ -295,3 +307,110 @@ def test_a_mirror_without_pairs_is_still_shown() -> None:
     study = replace(plain, findings=(*plain.findings, finding))
     scene = fold_scene(study, long_shot(study), WIDE)
     assert faults_of(scene.at_rest(), DARK, page=WIDE) == ()
+
+
+def uneven_study() -> Study:
+    """Five notes, two of unequal values, and the five in reverse order: only the turn is off."""
+    fall: list[Spelled] = [(p, Fraction(1, 2)) for p in (64, 62, 60, 59, 57)]
+    music = passage([*fall, (52, 1), (53, 2), *fall[::-1]])
+    pairs = [(5, 6), (4, 7), (3, 8), (2, 9), (1, 10), (0, 11)]
+    mirror = Mirror(
+        of="retrograde",
+        voice="the moving voice",
+        axis_quarters=Fraction(4),
+        axis_pitch=None,
+        core_quarters=Fraction(0),
+        reach_quarters=Fraction(4),
+        left=Span(Fraction(0), Fraction(7, 2)),
+        right=Span(Fraction(7, 2), Fraction(8)),
+        limb_ratio=1.0,
+        scale=1.0,
+        deviations=(),
+        pairs=tuple(
+            MirrorPair(left=a, right=b, semitones_off=1 if a == 5 else 0) for a, b in pairs
+        ),
+    )
+    findings = (weighed(Kind.MIRROR, mirror, [music.span], range(12)),)
+    return Study(passage=music, findings=findings, ignored=(), seed=1)
+
+
+def test_the_mirror_stands_where_most_partners_meet() -> None:
+    """What is told in the claim as one departure is no delay of all that agrees."""
+    plan = plan_of(uneven_study())
+    assert late_notes(plan) == []
+    assert sum(note.agrees for note in plan.notes) == 5
+
+
+def test_passes_in_reverse_order_are_shown_as_passes() -> None:
+    """Four bars, A B B A: two pairs, and no note within a bar is looked at."""
+    bars = {"A": (45, 48, 52, 50), "B": (47, 43, 55, 53)}
+    music = passage([(pitch, 1) for bar in "ABBA" for pitch in bars[bar]])
+    mirror = Mirror(
+        of="passes",
+        voice="riffs",
+        axis_quarters=Fraction(8),
+        axis_pitch=None,
+        core_quarters=Fraction(8),
+        reach_quarters=Fraction(8),
+        left=Span(Fraction(0), Fraction(8)),
+        right=Span(Fraction(8), Fraction(16)),
+        limb_ratio=1.0,
+        scale=1.0,
+        deviations=(),
+        pairs=(
+            MirrorPair(left=4, right=8, semitones_off=0),
+            MirrorPair(left=0, right=12, semitones_off=0),
+        ),
+    )
+    findings = (weighed(Kind.MIRROR, mirror, [music.span], range(16)),)
+    study = Study(passage=music, findings=findings, ignored=(), seed=1)
+    plan = plan_of(study)
+    bar_px = 4 * plan.contour.px_per_quarter
+    assert [n.placed.length for n in plan.notes] == pytest.approx([bar_px, bar_px])
+    assert [p.length for p in plan.others] == pytest.approx([bar_px, bar_px])
+    scene = fold_scene(study, long_shot(study), WIDE)
+    said = [s.words.text for s in words_seen(scene.at_rest())]
+    assert "2 agree" in said
+    assert not any("without partner" in text for text in said)
+
+
+@pytest.mark.parametrize("page", [TALL, SQUARE, PORTRAIT], ids=["tall", "square", "portrait"])
+@pytest.mark.parametrize("of", ["gesture", "retrograde", "inversion", "rhythm"])
+def test_on_a_narrow_page_the_limbs_have_its_width_and_counts_stand_below(
+    of: MirrorOf, page: Page
+) -> None:
+    study = mirrored_study(of)
+    shot = long_shot(study)
+    scene = fold_scene(study, shot, page)
+    marks = scene.at_rest()
+    assert faults_of(marks, DARK, page=page) == ()
+    count = next(s for s in words_seen(marks) if s.words.text.endswith(" agree"))
+    layout = layout_of(shot, page)
+    assert count.words.y > layout.picture.bottom - 2.5 * 68.0
+    xs = [x for x, _ in scene.places(0.0).values()]
+    if of != "gesture":  # its image, before the mirror bends, reaches far beyond
+        assert max(xs) > layout.left + 0.75 * layout.picture.width
+
+
+def test_what_is_told_of_the_straight_mirror_leaves_by_and_by() -> None:
+    """As the mirror begins to bend, the bars of the delays fade; no picture differs at a stroke."""
+    shot = long_shot(ODD)
+    times = fold_times(shot, plan_of(ODD))
+    scene = fold_scene(ODD, shot, WIDE)
+
+    def bars(seconds: float) -> list[float]:
+        """Give how strong each stroke in the colour of departures is."""
+        return [
+            group.opacity
+            for group in scene.moving(seconds)
+            if isinstance(group, Group)
+            for mark in group.marks
+            if isinstance(mark, Shape) and mark.stroke and mark.stroke.colour.role is Role.BEND
+        ]
+
+    early, later = (bars(times.draw_start + s) for s in (0.02, 0.1))
+    assert early
+    assert len(early) == len(later)
+    assert min(early) > 0.9
+    assert 0.2 < later[0] < 0.8
+    assert bars(times.draw_start + 0.3) == []

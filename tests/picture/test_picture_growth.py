@@ -13,8 +13,8 @@ from riffract.essay.shots import SceneName, Shot
 from riffract.music import Span
 from riffract.picture.bounds import Box
 from riffract.picture.check import faults_of, words_seen
-from riffract.picture.growth import growth_scene
-from riffract.picture.growth_plan import GrowthPlan, growth_plan
+from riffract.picture.growth.plan import GrowthPlan, growth_plan
+from riffract.picture.growth.scene import growth_scene
 from riffract.picture.look import DARK, PAPER, Look
 from riffract.picture.scene import TALL, WIDE, Page
 from riffract.weighing.study import Study, WeighedFinding

@@ -14,10 +14,10 @@ from riffract.essay.shots import SceneName, Shot
 from riffract.music import Span
 from riffract.picture.bounds import Box, path_bounds
 from riffract.picture.check import faults_of
-from riffract.picture.hand import GLIDE_SECONDS, hand_scene
+from riffract.picture.hand.neck import Neck, around_places, neck_for
+from riffract.picture.hand.scene import GLIDE_SECONDS, hand_scene
 from riffract.picture.look import DARK, PAPER, Look
 from riffract.picture.marks import Mark, Role, Shape
-from riffract.picture.neck import Neck, around_places, neck_for
 from riffract.picture.scene import TALL, WIDE, Page
 from riffract.weighing.study import Study
 from riffract.weighing.weigh import study_passage
@@ -105,7 +105,7 @@ def outline(marks: tuple[Mark, ...]) -> Box:
 
 def room_of(marks: tuple[Mark, ...]) -> Box:
     """Find the board again by its strings: the room is what `neck_for` was given."""
-    from riffract.picture.neck import NAMES_PX, NUMBERS_PX
+    from riffract.picture.hand.neck import NAMES_PX, NUMBERS_PX
 
     boxes = [
         box

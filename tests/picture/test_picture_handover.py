@@ -6,17 +6,25 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
-from tests.picture_studies import odd_study, shot_of
+from tests.picture_studies import (
+    RING,
+    SIX,
+    Struck,
+    make_passage,
+    odd_study,
+    plain_study,
+    shot_of,
+)
 
 from riffract.essay.shots import SceneName, Shot
-from riffract.music import Span
+from riffract.music import Metre, Span
 from riffract.picture.handover import HANDOVER_SECONDS, MOST_TRAVELLERS, in_a_row, travellers
-from riffract.picture.look import DARK
+from riffract.picture.look import DARK, PAPER, Look
 from riffract.picture.marks import Mark, Shape
 from riffract.picture.raster import Pixels, ScenePainter, paint
-from riffract.picture.scene import WIDE, Scene
+from riffract.picture.scene import SQUARE, TALL, WIDE, Page, Scene
 from riffract.picture.scenes import scene_for
-from riffract.publish.flash import FlashMeter
+from riffract.publish.film.flash import FlashMeter
 from riffract.weighing.study import Study
 
 SIZE = {"width": 480, "height": 270}
@@ -108,6 +116,46 @@ def test_nothing_flashes_on_the_way(row) -> None:
             assert meter.add(frame / 30, painter.frame(frame / 30).pixels) is None
 
 
+@pytest.mark.parametrize("look", [DARK, PAPER], ids=lambda look: look.name)
+def test_the_ground_keeps_its_tint_on_the_way(row, look: Look) -> None:
+    for scene in row[1:]:
+        frames = [paint(scene.at(frame / 30), look, page=WIDE, **SIZE)[2, 2] for frame in range(24)]
+        assert all((pixel == frames[0]).all() for pixel in frames)
+
+
+@pytest.mark.parametrize("page", [WIDE, TALL, SQUARE], ids=["wide", "tall", "square"])
+@pytest.mark.parametrize("name", list(SceneName))
+def test_notes_stand_on_the_page_from_which_they_travel(study, name: SceneName, page: Page) -> None:
+    shot = shot_of(study, name, plays=[study.passage.span], lines=[])
+    scene = scene_for(study, shot, page)
+    for share in (0.0, 0.2, 0.4, 0.6, 0.8, 1.0):
+        for x, y in scene.places(share * scene.length_seconds).values():
+            assert 0.0 <= x <= page.width
+            assert 0.0 <= y <= page.height
+
+
+def test_a_note_that_rings_on_stands_only_in_the_row_it_starts_in() -> None:
+    """An open string over four bars of sixteenths, which need a row of their own each."""
+    line = [Struck(i, 5 + i % 2, (12, 15, 14)[i % 3], 1) for i in range(64)]
+    notes = [Struck(0, 1, 0, 4, RING, 64), *line]
+    music = make_passage(notes, SIX, [Metre(groups=(4,), unit=4)] * 4, "Over it", 90.0)
+    study = replace(plain_study(), passage=music, findings=())
+    scene = scene_for(study, shot_of(study, SceneName.PAGE, plays=[music.span]), TALL)
+    for share in (0.0, 0.5, 1.0):
+        places = scene.places(share * scene.length_seconds)
+        assert all(0.0 <= x <= TALL.width for x, _ in places.values())
+
+
 def test_pages_of_two_sizes_are_only_cut(study, shots, plain) -> None:
     other = replace(plain[1], page=replace(WIDE, width=1080))
     assert in_a_row(study, shots[:2], [plain[0], other])[1] is other
+
+
+def test_a_claim_shown_in_two_pictures_does_not_fade(row) -> None:
+    """The page and the clock have one title: its letters are as bright in the middle as before."""
+    after = row[ORDER.index(SceneName.CLOCK)]
+    top = slice(0, round(130 / WIDE.height * SIZE["height"]))
+    moments = [painted(after.at(share * HANDOVER_SECONDS))[top] for share in (0.0, 0.4, 0.5, 1.0)]
+    begun, *later = (int(picture[..., :3].max()) for picture in moments)
+    assert begun > 200
+    assert all(abs(bright - begun) <= 2 for bright in later)

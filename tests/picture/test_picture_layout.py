@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from fractions import Fraction
+from itertools import pairwise
 
 import pytest
 from hypothesis import given
@@ -13,8 +14,10 @@ from riffract.essay.shots import Line, SceneName
 from riffract.music import Technique
 from riffract.picture.hearing import first_heard_seconds, moment_heard_seconds, now_heard
 from riffract.picture.layout import captions, claim_marks, layout_of
+from riffract.picture.legend import posture_lines
+from riffract.picture.legend_lines import written
 from riffract.picture.marks import Group, Mark, Words
-from riffract.picture.scene import TALL, WIDE, Page
+from riffract.picture.scene import SQUARE, TALL, WIDE, Page
 from riffract.picture.string_mark import Posture
 from riffract.picture.type import ink_box, text_width
 from riffract.picture.voices import chosen, voices_of
@@ -173,3 +176,17 @@ def test_the_study_for_tests_uses_every_technique() -> None:
     for note in (*ODD.passage.notes, *plain_study().passage.notes):
         used |= note.techniques
     assert used | Technique.STACCATO == ~Technique(0)
+
+
+@pytest.mark.parametrize("page", [WIDE, TALL, SQUARE], ids=["wide", "tall", "square"])
+def test_a_legend_leaves_no_entry_alone_and_stands_in_columns(page: Page) -> None:
+    layout = layout_of(STILL, page)
+    voices, notes = voices_of(ODD, STILL), tuple(ODD.passage.notes)
+    lines = posture_lines(layout, voices, notes, ODD.passage)
+    assert len(lines) == 1 or min(map(len, lines)) > 1
+    said = [mark for mark in written(layout, lines) if isinstance(mark, Words)]
+    assert len(said) == sum(map(len, lines))
+    assert max(w.x + text_width(w.text, w.size, w.weight) for w in said) <= layout.right
+    if page is WIDE:
+        starts = [[w.x for w in said if w.y == y] for y in sorted({w.y for w in said})]
+        assert all(below == above[: len(below)] for above, below in pairwise(starts))

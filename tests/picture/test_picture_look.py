@@ -1,13 +1,15 @@
 """Colours: contrast and their distance for every kind of colour vision."""
 
+from itertools import combinations
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from tests.reference_tables import rows_of
 
-from riffract.picture.colour_vision import Vision, of_oklab, oklab
+from riffract.picture.colour_vision import Vision, distance, of_oklab, oklab
 from riffract.picture.look import DARK, LOOKS, PAPER, Look, contrast, hex_of, laid_over, rgb_of
-from riffract.picture.look_check import HUES, least_hue_distance
+from riffract.picture.look_check import HUES
 from riffract.picture.marks import Role
 
 # WCAG 2.2, from its definition of contrast ratio; the values are recomputed reference values.
@@ -82,7 +84,9 @@ DISTANCES = [
 
 @pytest.mark.parametrize(("look", "vision", "expected"), DISTANCES)
 def test_no_two_hues_look_alike_to_any_eye(look: Look, vision: Vision, expected: float) -> None:
-    assert least_hue_distance(look, vision) == pytest.approx(expected, abs=0.15)
+    pairs = combinations((look.rgb(hue) for hue in HUES), 2)
+    least = min(distance(one, other, vision) for one, other in pairs)
+    assert least == pytest.approx(expected, abs=0.15)
 
 
 @pytest.mark.parametrize("look", LOOKS.values(), ids=lambda look: look.name)

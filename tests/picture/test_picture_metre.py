@@ -5,16 +5,19 @@ from fractions import Fraction
 
 import pytest
 from bench.plants import hidden_grouping, riff_against_bars
+from tests.making import passage
 from tests.picture_studies import shot_of
 
 from riffract.analysis.finding import Kind, MetreAnswer, Passes
+from riffract.analysis.wording import listed
 from riffract.essay.shots import SceneName, Shot
-from riffract.music import Span
+from riffract.music import Metre, Span
+from riffract.music.passage import beat_text
 from riffract.picture.bounds import Box
 from riffract.picture.check import faults_of, words_seen
 from riffract.picture.look import DARK, PAPER, Look
-from riffract.picture.metre import metre_scene
-from riffract.picture.metre_plan import LEAST_ROW_PX, metre_plan
+from riffract.picture.metre.plan import LEAST_ROW_PX, metre_plan
+from riffract.picture.metre.scene import metre_scene
 from riffract.picture.scene import TALL, WIDE, Page
 from riffract.weighing.study import Study
 from riffract.weighing.weigh import study_passage
@@ -52,7 +55,7 @@ def test_a_critical_eye_finds_nothing(
 
 def test_passes_stand_where_they_start_in_their_bars(drifting: Study) -> None:
     answer, passes = answers(drifting)
-    plan = metre_plan(drifting.passage, answer, passes, ROOM, label_px=30.0)
+    plan = metre_plan(drifting.passage, passes, ROOM, label_px=30.0)
     for start, phase in zip(plan.starts, answer.phase, strict=True):
         row = plan.rows[start.row]
         assert row.bar.number == phase.bar
@@ -60,9 +63,39 @@ def test_passes_stand_where_they_start_in_their_bars(drifting: Study) -> None:
     assert plan.slips
 
 
-def test_bars_are_in_step_and_in_the_room(drifting: Study) -> None:
+def test_each_bar_says_on_which_beats_passes_start(drifting: Study) -> None:
     answer, passes = answers(drifting)
-    plan = metre_plan(drifting.passage, answer, passes, ROOM, label_px=30.0)
+    plan = metre_plan(drifting.passage, passes, ROOM, label_px=30.0)
+    for row in {start.row for start in plan.starts}:
+        own = [start for start in plan.starts if start.row == row]
+        offsets = [answer.phase[start.number - 1].offset_quarters for start in own]
+        unit = plan.rows[row].bar.metre.unit_quarters
+        assert own[0].words == "on " + listed([beat_text(o / unit + 1) for o in offsets])
+        assert not any(start.words for start in own[1:])
+
+
+# Arithmetic: where 5 eighths are played against bars of 8, starts slip by 2 from bar to bar.
+def test_lines_follow_the_slip_from_bar_to_bar() -> None:
+    cell = [43, 43, 46, 43, 49]
+    music = passage(
+        [(cell[i % 5], Fraction(1, 2)) for i in range(80)],
+        metres=[Metre(groups=(8,), unit=8)],
+    )
+    study = study_passage(music)
+    _, passes = answers(study)
+    plan = metre_plan(study.passage, passes, ROOM, label_px=30.0)
+    eighth = plan.rows[0].px_per_quarter / 2
+    assert plan.slips
+    assert len(plan.leads) > 4
+    for before, after in plan.leads:
+        one, other = plan.starts[before], plan.starts[after]
+        assert (other.x - one.x) / eighth == pytest.approx(2.0)
+        assert other.row == one.row + 1
+
+
+def test_bars_are_in_step_and_in_the_room(drifting: Study) -> None:
+    _, passes = answers(drifting)
+    plan = metre_plan(drifting.passage, passes, ROOM, label_px=30.0)
     assert len({row.left for row in plan.rows}) == 1
     for row in plan.rows:
         assert ROOM.top - 0.01 <= row.top < row.bottom <= ROOM.bottom + 0.01
@@ -71,9 +104,9 @@ def test_bars_are_in_step_and_in_the_room(drifting: Study) -> None:
 
 
 def test_bars_without_room_are_told(drifting: Study) -> None:
-    answer, passes = answers(drifting)
+    _, passes = answers(drifting)
     low = replace(ROOM, bottom=ROOM.top + 3 * LEAST_ROW_PX)
-    plan = metre_plan(drifting.passage, answer, passes, low, label_px=30.0)
+    plan = metre_plan(drifting.passage, passes, low, label_px=30.0)
     assert len(plan.rows) == 3
     assert plan.left_out == len(drifting.passage.bars) - 3
 

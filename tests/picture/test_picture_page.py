@@ -8,35 +8,43 @@ from itertools import pairwise
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from tests.making import Spelled, passage
 from tests.picture_studies import (
+    PM,
     SIX,
+    Struck,
+    make_passage,
     odd_study,
     palindrome_study,
     plain_study,
     shot_of,
     signs_study,
     steps,
+    weighed,
     wide_study,
 )
 
 from riffract.analysis.attacks import attacks_of
-from riffract.analysis.finding import Kind, Passes, Reading
+from riffract.analysis.finding import Gesture, Kind, Passes, Reading
 from riffract.essay.shots import SceneName, Shot
 from riffract.music import Metre, NoteTableBuilder, Passage, Span, TempoMark, bars_in_row
+from riffract.picture.bounds import bounds_of
 from riffract.picture.check import faults_of, words_seen
 from riffract.picture.departures import departures_of, tail_of_template
 from riffract.picture.layout import layout_of
 from riffract.picture.look import DARK, PAPER, Look
-from riffract.picture.marks import Mark
+from riffract.picture.marks import Colour, Mark, Role, Shape
 from riffract.picture.number_signs import width_behind
-from riffract.picture.page import page_scene
-from riffract.picture.page_plan import Plan, plan_rows
+from riffract.picture.page.plan import CLOSE_UP_APART_SHARE, Plan, plan_rows
+from riffract.picture.page.scene import page_scene
 from riffract.picture.rows import Stretch, cut, metres_text, stretches
-from riffract.picture.scene import WIDE
+from riffract.picture.scene import PORTRAIT, SQUARE, TALL, WIDE, Page
 from riffract.picture.string_view import fret_text, least_px_per_quarter, strings_used
+from riffract.picture.type import text_width
 from riffract.picture.voices import voices_of
 from riffract.picture.wording import change_words, length_words
 from riffract.weighing.study import Study
+from riffract.weighing.weigh import study_passage
 
 STUDIES = {
     "odd": odd_study,
@@ -352,3 +360,87 @@ def test_the_densest_string_sets_the_scale() -> None:
     assert least_px_per_quarter(notes[:1], 30.0) == 0.0
     least = least_px_per_quarter(notes, 40.0, between_px=0.0)
     assert least_px_per_quarter(notes, 80.0, between_px=0.0) == pytest.approx(2 * least)
+
+
+def bar_of(value: Fraction) -> Study:
+    count = int(4 / value)
+    line: list[Spelled] = [(45 + step % 5, value) for step in range(count)]
+    return Study(passage=passage(line), findings=(), ignored=(), seed=1)
+
+
+def test_a_single_bar_takes_the_width_of_the_page_at_close_up_size() -> None:
+    (rows,) = planned(bar_of(Fraction(1))).pages
+    (placed,) = rows
+    layout = layout_of(shot_of(plain_study(), SceneName.PAGE), WIDE)
+    end = placed.row.left + 4 * placed.row.px_per_quarter
+    assert end > 0.95 * layout.right
+    assert placed.row.fret_size > 1.4 * layout.sizes.fret
+
+
+def test_numbers_that_stand_close_are_not_drawn_larger() -> None:
+    """Larger numbers would be read as one: 7 5 as 75."""
+    (rows,) = planned(bar_of(Fraction(1, 8))).pages
+    layout = layout_of(shot_of(plain_study(), SceneName.PAGE), WIDE)
+    row = rows[0].row
+    digit = text_width("0", row.fret_size, 600)
+    step = row.px_per_quarter / 8
+    assert step > CLOSE_UP_APART_SHARE * digit or row.fret_size == layout.sizes.fret
+
+
+def test_without_passes_a_bar_stays_whole_if_its_numbers_have_room() -> None:
+    study = bar_of(Fraction(1, 4))
+    layout = layout_of(shot_of(study, SceneName.PAGE), TALL)
+    plan = plan_rows(study.passage, tuple(study.passage.notes), None, layout)
+    assert [len(rows) for rows in plan.pages] == [1]
+
+
+def test_turning_a_page_leaves_what_is_said_of_the_claim() -> None:
+    """What covers the page before reaches neither the claim's sign nor its words."""
+    study = wide_study()
+    finding = weighed(Kind.GESTURE, Gesture(limbs=(), ratio=None, contour=()), [study.passage.span])
+    shot = replace(playing(study), findings=(finding,))
+    scene = page_scene(study, shot, WIDE)
+    sure = next(s.words for s in words_seen(scene.ground) if s.words.text == "firm")
+    box = bounds_of(sure)
+    assert box is not None
+    covers = [
+        covered
+        for cue in scene.cues
+        for mark in cue.marks
+        if isinstance(mark, Shape) and mark.fill == Colour(Role.GROUND)
+        for covered in [bounds_of(mark)]
+        if covered is not None and covered.width > 500.0
+    ]
+    assert covers
+    assert not any(covered.meets(box) for covered in covers)
+
+
+def test_numbers_of_two_digits_in_a_run_are_told_apart_where_there_is_room() -> None:
+    """Sixteenths at frets 13 12 10 on a tall page: a quarter of a number's size between them."""
+    line: list[Spelled] = [(64 + fret, Fraction(1, 4)) for fret in (13, 12, 10, 12) * 4]
+    study = Study(passage=passage(line), findings=(), ignored=(), seed=1)
+    layout = layout_of(shot_of(study, SceneName.PAGE), TALL)
+    plan = plan_rows(study.passage, tuple(study.passage.notes), None, layout)
+    row = plan.pages[0][0].row
+    gap = row.px_per_quarter / 4 - text_width("13", row.fret_size, 600)
+    assert gap > 0.25 * row.fret_size
+
+
+@pytest.mark.parametrize("page", [WIDE, TALL, SQUARE, PORTRAIT])
+def test_what_departs_is_named_between_rows_of_one_string(page: Page) -> None:
+    """Two bars of sixteenths on one string, three times; each time one note is another."""
+    riff = [0, 0, 0, 3, 0, 0, 5, 0, 0, 1, 0, 0, 6, 0, 0, 3, 0, 0, 1, 0, 7, 6, 5, 3]
+    riff += [0, 0, 3, 1, 0, 0, 1, 3]
+    second = [*riff[:21], 8, *riff[22:]]
+    third = [*riff[:6], 8, *riff[7:]]
+    frets = [*riff, *second, *third, *riff]
+    notes = [Struck(i, 6, fret, 1, PM) for i, fret in enumerate(frets)]
+    music = make_passage(notes, SIX, [Metre(groups=(4,), unit=4)] * 8, "One string", 100.0)
+    study = study_passage(music)
+    shot = replace(
+        shot_of(study, SceneName.PAGE, plays=[], lines=[]), findings=study.of_kind(Kind.PASSES)[:1]
+    )
+    marks = page_scene(study, shot, page).at_rest()
+    assert faults_of(marks, DARK, page=page) == ()
+    said = [seen.words.text for seen in words_seen(marks)]
+    assert sum(", not " in words for words in said) == 2

@@ -167,12 +167,14 @@ def scene_of(rows: Rows, *, moves: bool) -> Scene:
 
 
 @settings(max_examples=30, deadline=None)
-@given(cues, st.booleans(), st.lists(st.floats(0.0, 2.0), min_size=1, max_size=8))
+@given(
+    cues, st.booleans(), st.lists(st.floats(0.0, 2.0), min_size=1, max_size=8), st.integers(0, 3)
+)
 def test_playing_and_seeking_give_the_pixels_of_a_fresh_painting(
-    rows: Rows, moves: bool, times: list[float]
+    rows: Rows, moves: bool, times: list[float], stills_kept: int
 ) -> None:
     scene = scene_of(rows, moves=moves)
-    painter = ScenePainter(scene, DARK, width=320, height=180)
+    painter = ScenePainter(scene, DARK, width=320, height=180, stills_kept=stills_kept)
     for seconds in times:
         fresh = painted(scene.at(seconds), DARK)
         assert (painter.frame(seconds).pixels == fresh).all()

@@ -38,11 +38,26 @@ def assert_redrawn_exactly(study: Study, shot: Shot, look: Look) -> None:
         assert (painter.frame(seconds).pixels == fresh).all(), f"{shot.scene} at {seconds:.2f} s"
 
 
+def assert_jumped_to_exactly(study: Study, shot: Shot) -> None:
+    scene = scene_for(study, shot, WIDE)
+    painter = ScenePainter(scene, DARK, width=WIDTH, height=HEIGHT, stills_kept=3)
+    for share in (0.9, 0.3, 0.6, 0.1, 0.95, 0.5):
+        seconds = scene.length_seconds * share
+        fresh = paint(scene.at(seconds), DARK, page=WIDE, width=WIDTH, height=HEIGHT)
+        assert (painter.frame(seconds).pixels == fresh).all(), f"{shot.scene} at {seconds:.2f} s"
+
+
 @pytest.mark.parametrize("name", list(SceneName))
 @pytest.mark.parametrize("look", [DARK, DARK.without_ground], ids=["film", "overlay"])
 def test_every_scene_is_redrawn_exactly(name: SceneName, look: Look) -> None:
     study = odd_study()
     assert_redrawn_exactly(study, playing(study, name), look)
+
+
+@pytest.mark.parametrize("name", [SceneName.WHOLE, SceneName.STACK])
+def test_a_scene_is_jumped_about_in_exactly(name: SceneName) -> None:
+    study = odd_study()
+    assert_jumped_to_exactly(study, playing(study, name))
 
 
 def test_growth_is_redrawn_exactly() -> None:

@@ -21,7 +21,7 @@ from riffract.picture.look import DARK, PAPER, Look
 from riffract.picture.marks import LineTo, Mark, MoveTo, Shape, Words
 from riffract.picture.number_signs import amount_text, signs_behind, width_behind
 from riffract.picture.over_row import Over, over_marks, over_rows, signs_over, width_over
-from riffract.picture.page import page_scene
+from riffract.picture.page.scene import page_scene
 from riffract.picture.pitch_ways import pitches_reached, start_semitone, way_marks
 from riffract.picture.scene import TALL, WIDE
 from riffract.picture.string_mark import LIT

@@ -18,16 +18,20 @@ from tests.picture_studies import (
 
 from riffract.analysis.attacks import attacks_of
 from riffract.analysis.finding import Edit, Kind, Pass, Passes, Reading
+from riffract.analysis.saying import Language, said_in
 from riffract.essay.shots import SceneName
 from riffract.music import Metre
+from riffract.picture.bounds import bounds_of
 from riffract.picture.check import faults_of, words_seen
 from riffract.picture.departures import attacks_in
 from riffract.picture.layout import layout_of
 from riffract.picture.look import DARK, PAPER, Look
-from riffract.picture.scene import WIDE
-from riffract.picture.stack import LABELS_PX, stack_scene
-from riffract.picture.stack_axis import axis_of
-from riffract.picture.stack_rows import LEAST_ROW_PX, StackRow, stack_rows
+from riffract.picture.marks import Shape, Words
+from riffract.picture.scene import PORTRAIT, SQUARE, TALL, WIDE, Page
+from riffract.picture.stack.axis import axis_of
+from riffract.picture.stack.departures import WITHIN_SHARE, departures_in
+from riffract.picture.stack.rows import LEAST_ROW_PX, StackRow, stack_rows
+from riffract.picture.stack.scene import LABELS_PX, stack_scene
 from riffract.picture.string_mark import Posture
 from riffract.picture.voices import voices_of
 from riffract.weighing.study import Study
@@ -99,6 +103,25 @@ def test_a_critical_eye_finds_nothing_while_it_plays(share: float) -> None:
     assert faults_of(scene.at(share * scene.length_seconds), DARK, page=WIDE) == ()
 
 
+@pytest.mark.parametrize("page", [TALL, SQUARE, PORTRAIT], ids=["tall", "square", "portrait"])
+@pytest.mark.parametrize("study", [ODD, many_passes(30)], ids=["odd", "30"])
+def test_every_shape_is_explained_on_every_page(study: Study, page: Page) -> None:
+    scene = stack_scene(study, shot_of(study, SceneName.STACK), page)
+    assert faults_of(scene.at_rest(), DARK, page=page) == ()
+    said = {seen.words.text for seen in words_seen(scene.at_rest())}
+    kinds = {"missing", "added", "changed"} if study is ODD else {"missing"}
+    assert kinds <= said
+
+
+def test_few_passes_fill_the_page() -> None:
+    """A bar that is played twice takes most of the room that the page has."""
+    study = many_passes(2)
+    rows = rows_of(study)
+    layout = layout_of(shot_of(study, SceneName.STACK), WIDE)
+    assert max(p.end_x for row in rows for p in row.notes) > 0.95 * layout.right
+    assert sum(row.box.height for row in rows) > 0.9 * layout.picture_above_note.height
+
+
 def test_what_stands_for_the_same_attack_stands_in_one_column() -> None:
     reading = reading_of(ODD)
     attacks = attacks_of(ODD.passage)
@@ -165,6 +188,27 @@ def test_every_departure_is_named() -> None:
     assert any("Faint: as in pass 1." in text for text in words)
 
 
+@pytest.mark.parametrize("page", [WIDE, SQUARE, PORTRAIT], ids=["wide", "square", "portrait"])
+@pytest.mark.parametrize("study", [ODD, many_passes(9)], ids=["odd", "many"])
+def test_words_stand_nearest_to_the_departure_that_they_name(study: Study, page: Page) -> None:
+    """Words under a row keep away from the departures of the next one."""
+    shot = shot_of(study, SceneName.STACK)
+    layout = layout_of(shot, page)
+    room = replace(layout.picture_above_note, left=layout.left + LABELS_PX)
+    voices = voices_of(study, shot)
+    rows = stack_rows(study.passage, voices, reading_of(study), shot, room)
+    drawn = [marks for _, marks in departures_in(rows, voices, layout, foot_y=room.bottom)]
+    for marks in drawn:
+        *shapes, words = marks
+        if not isinstance(words, Words):
+            continue
+        own = bounds_of(shapes[-1])
+        box = bounds_of(words)
+        assert own is not None
+        assert box is not None
+        assert own.grown(WITHIN_SHARE * words.size).meets(box)
+
+
 def test_departures_come_up_when_they_are_heard() -> None:
     shot = shot_of(ODD, SceneName.STACK, plays=[ODD.passage.span])
     scene = stack_scene(ODD, shot, WIDE)
@@ -192,3 +236,19 @@ def test_a_study_without_passes_is_refused() -> None:
     plain = plain_study()
     with pytest.raises(ValueError, match="kind `passes`"):
         stack_scene(plain, shot_of(plain, SceneName.STACK), WIDE)
+
+
+def test_long_names_of_rows_end_before_the_notes() -> None:
+    german = Language(code="de", phrases={"pass": "Durchgang"})
+    shot = shot_of(ODD, SceneName.STACK)
+    with said_in(german):
+        scene = stack_scene(ODD, shot, WIDE)
+    seen = {item.words.text: item.box for item in words_seen(scene.at_rest())}
+    lines = [
+        box
+        for mark in scene.at_rest()
+        if isinstance(mark, Shape) and (box := bounds_of(mark)) and box.width > WIDE.width / 2
+    ]
+    assert lines
+    assert seen["Durchgang"].right < seen["1"].left
+    assert seen["3"].right < min(box.left for box in lines)

@@ -194,4 +194,4 @@ def test_a_short_note_has_no_room_for_a_vibrato() -> None:
 
 
 def test_light_tells_the_colour_of_numbers() -> None:
-    assert AHEAD.number_colour(Role.TEXT) == Colour(Role.TEXT, 0.6)
+    assert AHEAD.number_colour(Role.TEXT) == Colour(Role.TEXT, 0.7)

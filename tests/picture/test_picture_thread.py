@@ -18,19 +18,19 @@ from tests.picture_studies import (
 
 from riffract.analysis.finding import Colour as DroneColour
 from riffract.analysis.finding import Drone, Kind
-from riffract.analysis.interval_name import colour_name
+from riffract.analysis.interval_name import colour_name, interval_name
 from riffract.essay.shots import SceneName
 from riffract.music import Metre
 from riffract.picture.bounds import Box, bounds_of
 from riffract.picture.check import faults_of, words_seen
-from riffract.picture.fabric import Weave, fabric_marks, weave_of
+from riffract.picture.fabric import HEARD, Weave, fabric_marks, name_of, weave_of
 from riffract.picture.hearing import visits
 from riffract.picture.layout import layout_of
 from riffract.picture.look import DARK, PAPER, Look
-from riffract.picture.marks import MoveTo, Shape
-from riffract.picture.scene import WIDE
-from riffract.picture.thread import thread_scene
-from riffract.picture.thread_parts import MOST_NOTES, Part, thread_parts
+from riffract.picture.marks import LineTo, MoveTo, Shape
+from riffract.picture.scene import SQUARE, TALL, WIDE, Page
+from riffract.picture.thread.parts import MOST_NOTES, Part, thread_parts
+from riffract.picture.thread.scene import thread_scene
 from riffract.picture.voices import voices_of
 
 ODD = odd_study()
@@ -92,6 +92,48 @@ def test_weaves_differ_without_colour() -> None:
     assert uprights(Weave.CROSS) == 4
 
 
+@pytest.mark.parametrize("weave", [Weave.TEETH, Weave.WIDE_TEETH, Weave.CROSS])
+def test_a_weave_keeps_its_grain_however_tall_it_is(weave: Weave) -> None:
+    def strokes(height: float) -> int:
+        *_, threads = fabric_marks(weave, Box(left=0, top=0, right=60, bottom=height))
+        assert isinstance(threads, Shape)
+        return len(threads.path)
+
+    low, tall, taller = strokes(20.0), strokes(840.0), strokes(1680.0)
+    assert low < tall
+    assert taller / tall == pytest.approx(2.0, rel=0.1)
+
+
+def test_the_threads_of_a_weave_stay_in_its_box() -> None:
+    for weave in set(Weave) - {Weave.SOLID}:
+        for height in (8.0, 30.0, 31.0, 500.0):
+            box = Box(left=10, top=20, right=70, bottom=20 + height)
+            *_, threads = fabric_marks(weave, box)
+            assert isinstance(threads, Shape)
+            for step in threads.path:
+                assert isinstance(step, MoveTo | LineTo)
+                assert box.grown(0.001).holds(
+                    Box(left=step.x, top=step.y, right=step.x, bottom=step.y)
+                )
+
+
+# Common practice: an octave more or less does not change how an interval is called here.
+@pytest.mark.parametrize("octaves", [0, 1, 2])
+def test_names_leave_octaves_aside(octaves: int) -> None:
+    for semitones in range(1, 12):
+        assert name_of(semitones + 12 * octaves) == name_of(-semitones) == interval_name(semitones)
+    assert name_of(12 * (octaves + 1)) == "octave"
+    assert name_of(0) == "unison"
+
+
+def test_the_line_below_says_how_each_weave_that_occurs_sounds() -> None:
+    scene = thread_scene(ODD, shot_of(ODD, SceneName.THREAD), WIDE)
+    said = {seen.words.text for seen in words_seen(scene.at_rest())}
+    found = {HEARD[weave_of(colour.semitones)] for colour in drone().colours}
+    assert found <= said
+    assert not (set(HEARD.values()) - found) & said - {"octave"}
+
+
 def test_every_interval_is_shown_in_one_part() -> None:
     shown = [colour.note for part in parts() for colour in part.colours]
     assert shown == [colour.note for colour in drone().colours]
@@ -114,7 +156,7 @@ def test_each_interval_is_named() -> None:
         named = {
             part.names[colour.note].text for colour in part.colours if colour.note in part.names
         }
-        assert named == {colour.name for colour in part.colours}
+        assert named == {name_of(colour.semitones) for colour in part.colours}
         assert part.drone_name is not None
         assert part.drone_name.text == "open D, ringing"
 
@@ -184,8 +226,8 @@ def test_names_come_with_their_notes() -> None:
     def words_at(quarters: Fraction) -> list[str]:
         return [s.words.text for s in words_seen(scene.at(play.seconds_at(quarters) + 0.1))]
 
-    assert "fourth above" not in words_at(Fraction(13, 4))
-    assert "fourth above" in words_at(Fraction(15, 4))
+    assert "fourth" not in words_at(Fraction(13, 4))
+    assert "fourth" in words_at(Fraction(15, 4))
 
 
 def test_the_part_that_sounds_is_seen() -> None:
@@ -212,3 +254,22 @@ def test_a_drone_without_intervals_is_still_shown() -> None:
     study = replace(ODD, findings=(replace(found, finding=bare),))
     scene = thread_scene(study, shot_of(study, SceneName.THREAD), WIDE)
     assert faults_of(scene.at_rest(), DARK, page=WIDE) == ()
+
+
+@pytest.mark.parametrize("page", [WIDE, TALL, SQUARE], ids=["wide", "tall", "square"])
+def test_each_name_stands_nearest_to_its_own_note(page: Page) -> None:
+    study = odd_study()
+    shot = shot_of(study, SceneName.THREAD)
+    (finding,) = study.of_kind(Kind.DRONE)
+    assert isinstance(finding.finding.what, Drone)
+    layout = layout_of(shot, page)
+    for part in thread_parts(study, voices_of(study, shot), finding.finding.what, layout):
+        for note, words in part.names.items():
+            box = bounds_of(words)
+            assert box is not None
+            apart = {
+                p.note.index: max(box.left - p.end_x, p.x - box.right, 0.0)
+                + max(box.top - p.y, p.y - box.bottom, 0.0)
+                for p in part.voice
+            }
+            assert apart[note] <= min(apart.values()) + 25.0

@@ -14,7 +14,6 @@ from riffract.picture.marks import Align, Colour, Role, Weight, Words
 from riffract.picture.type import (
     CAP_HEIGHT_SHARE,
     WEIGHTS,
-    X_HEIGHT_SHARE,
     font_bytes,
     glyph_outline,
     ink_box,
@@ -71,7 +70,6 @@ def test_measures_agree_with_the_font_file(weight: Weight) -> None:
         assert line.ink == pytest.approx((left, -top, right, -bottom), abs=1.0)
         assert line.width == glyphs[known[ord(character)]].width
     assert -set_line("H", 1.0, weight).ink[1] == pytest.approx(CAP_HEIGHT_SHARE)
-    assert -set_line("x", 1.0, weight).ink[1] == pytest.approx(X_HEIGHT_SHARE)
 
 
 @weights

@@ -21,37 +21,30 @@ from tests.picture_studies import (
 
 from riffract.analysis.finding import Kind, Mirror
 from riffract.essay.shots import SceneName, Shot
-from riffract.music import Metre, Note
+from riffract.music import Metre, Note, Tuning
 from riffract.picture.bent_mirror import mirror_x
 from riffract.picture.check import faults_of, words_seen
-from riffract.picture.clock_subject import subject_of
-from riffract.picture.fold import fold_scene
+from riffract.picture.clock.subject import subject_of
+from riffract.picture.fold.scene import fold_scene
 from riffract.picture.hearing import visits
 from riffract.picture.layout import layout_of
 from riffract.picture.look import DARK, PAPER, Look
-from riffract.picture.scene import WIDE
+from riffract.picture.scene import TALL, WIDE, Page
 from riffract.picture.string_view import fret_text
 from riffract.picture.type import set_line
 from riffract.picture.voices import voices_of
-from riffract.picture.whole import whole_scene
-from riffract.picture.whole_drawing import length_marks
-from riffract.picture.whole_plan import (
+from riffract.picture.whole.drawing import length_marks, panel_marks
+from riffract.picture.whole.gaps import boxes_of_words, line_around
+from riffract.picture.whole.mirror import FOLDABLE, written
+from riffract.picture.whole.plan import (
     BETWEEN_NUMBERS_SHARE,
-    FOLDABLE,
     WholePlan,
     plan_whole,
-    written,
 )
-from riffract.picture.whole_reading import (
-    GO_SECONDS,
-    LEAST_REST_SECONDS,
-    on_the_way,
-    ray_marks,
-    stations_of,
-    target_at,
-    targets_of,
-)
-from riffract.picture.whole_readout import readout_of
+from riffract.picture.whole.ray import on_the_way, ray_marks, stations_of
+from riffract.picture.whole.reading import GO_SECONDS, LEAST_REST_SECONDS, target_at, targets_of
+from riffract.picture.whole.readout import readout_of
+from riffract.picture.whole.scene import whole_scene
 from riffract.weighing.study import Study
 
 ODD = odd_study()
@@ -121,9 +114,12 @@ def test_a_fret_that_changes_is_written_and_a_crowded_repeat_is_not() -> None:
 
 
 @studies
-def test_windows_share_one_scale_and_stay_left_of_the_panel(make: Callable[[], Study]) -> None:
+def test_passes_share_one_scale_and_windows_stay_left_of_the_panel(
+    make: Callable[[], Study],
+) -> None:
     plan = plan_of(make())
-    assert len({window.contour.px_per_quarter for window in plan.windows}) == 1
+    passes = [window for window in plan.windows if window.stretch.pass_index is not None]
+    assert len({window.contour.px_per_quarter for window in passes}) <= 1
     for window, row in plan.rows:
         assert window.contour.right <= plan.right + 1e-6
         assert row.right <= plan.right + 1e-6
@@ -242,6 +238,22 @@ def test_the_ray_goes_from_note_to_note_and_arrives() -> None:
     assert drawn == [ray_marks(start, 30.0)[0], ray_marks(end, 30.0)[0]]
 
 
+@pytest.mark.parametrize("page", [WIDE, TALL], ids=["wide", "tall"])
+@studies
+def test_the_ray_goes_between_the_names_of_the_clock(make: Callable[[], Study], page: Page) -> None:
+    """From its bend at the panel's edge it reaches each point and strikes no name through."""
+    study = make()
+    shot = playing(study)
+    voices, layout = voices_of(study, shot), layout_of(shot, page)
+    plan = plan_whole(study, shot, voices, layout)
+    names = boxes_of_words(panel_marks(plan, subject_of(study, shot, voices), layout))
+    for window, row in plan.rows:
+        for placed in window.contour.lead():
+            at = stations_of(placed.note.index, window, row, plan, voices, names=names)
+            way = (at.edge, at.gate, at.clock)
+            assert line_around(way, names) == line_around(way, ())
+
+
 def in_six_eight(steps_struck: list[int], quarters_per_minute: float) -> Study:
     """Notes on one string at some sixteenths, each until the next, in 6/8 grouped in threes."""
     lengths = [after - before for before, after in pairwise([*steps_struck, 48])]
@@ -323,6 +335,24 @@ def test_the_readout_says_what_the_note_is_to_mirror_drone_or_set() -> None:
     assert plain.semitones is None
 
 
+def test_without_a_ringing_string_the_readout_tells_the_height_over_the_lowest_one() -> None:
+    """E and B over a low E: octave and fifth (common practice)."""
+    notes = [Struck(0, 6, 0, 2), Struck(2, 5, 2, 2), Struck(4, 4, 2, 2), Struck(6, 6, 0, 2)]
+    tuning = Tuning(open_pitches=(40, 45, 50, 55, 59, 64))
+    music = make_passage(notes, tuning, [Metre(groups=(2,), unit=4)], "Two steps", 90.0)
+    study = replace(plain_study(), passage=music, findings=())
+    shot = playing(study)
+    voices = voices_of(study, shot)
+    subject = subject_of(study, shot, voices)
+    (window,) = plan_of(study).windows
+    said = [readout_of(i, window, voices, subject) for i in range(3)]
+    assert [(one.heading, one.detail) for one in said] == [
+        ("E", "lowest string"),
+        ("B over E", "fifth"),
+        ("E over E", "octave"),
+    ]
+
+
 @studies
 @pytest.mark.parametrize("look", [DARK, PAPER], ids=lambda look: look.name)
 def test_a_critical_eye_finds_nothing_at_rest(make: Callable[[], Study], look: Look) -> None:
@@ -332,13 +362,14 @@ def test_a_critical_eye_finds_nothing_at_rest(make: Callable[[], Study], look: L
 
 
 @studies
+@pytest.mark.parametrize("look", [DARK, PAPER], ids=lambda look: look.name)
 @pytest.mark.parametrize("share", [0.0, 0.13, 0.37, 0.61, 0.88, 1.0])
 def test_a_critical_eye_finds_nothing_while_it_plays(
-    make: Callable[[], Study], share: float
+    make: Callable[[], Study], share: float, look: Look
 ) -> None:
     study = make()
     scene = whole_scene(study, playing(study), WIDE)
-    assert faults_of(scene.at(share * scene.length_seconds), DARK, page=WIDE) == ()
+    assert faults_of(scene.at(share * scene.length_seconds), look, page=WIDE) == ()
 
 
 def test_a_still_reads_a_note_that_meets_its_partner() -> None:

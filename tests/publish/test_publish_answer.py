@@ -10,12 +10,14 @@ from typing import Any
 
 import jsonschema
 import pytest
+from bench import plants
 from hypothesis import given
 from hypothesis import strategies as st
 from tests.publish_fakes import small_study, small_whats, weighed
 
 from riffract import __version__
 from riffract.analysis.finding import Kind
+from riffract.formats.tab import read_tab
 from riffract.music import NoteTableBuilder, Technique, TempoMark
 from riffract.publish.answer import (
     answer,
@@ -25,6 +27,7 @@ from riffract.publish.answer import (
 from riffract.publish.answer_what import what_as_json
 from riffract.publish.findings_table import TABLE_COLUMNS, findings_table
 from riffract.weighing.study import Rival, Study, Verdict
+from riffract.weighing.weigh import study_passage
 
 # The table of fields that the project's design fixes for each kind of finding.
 PROMISED_FIELDS = {
@@ -79,6 +82,56 @@ def validator() -> Any:
     return jsonschema.Draft202012Validator(schema)
 
 
+TURNING = """
+title: Weir
+tuning: B1 F#2 B2 E3 G#3 C#4
+metre: 11/8 = 3+3+3+2
+tempo: q = 132
+
+time   e  e  e  e  e  e  e  e  e  e  e     e  e  e  e  e  e  e  e  e  e  e
+C#   |-----------------------------------|-----------------------------------|
+G#   |-----------------------------------|-----------------------------------|
+E    |-------2-----1-----2-----4---------|-------4-----2-----1-----2---------|
+B    |----4-----5-----4-----2-----1------|----1-----2-----4-----5-----4------|
+F#   |-----------------------------------|-----------------------------------|
+B    |-0-----------------------------0---|-0-----------------------------0---|
+
+time   e  e  e  e  e  e  e  e  e  e  e     e  e  e  e  e  e  e  e  e  e  e
+C#   |-----------------------------------|-----------------------------------|
+G#   |-----------------------------------|-----------------------------------|
+E    |-------2-----1-----2-----4---------|-------4-----2-----1-----2---------|
+B    |----4-----5-----4-----2-----3------|----1-----2-----4-----5-----4------|
+F#   |-----------------------------------|-----------------------------------|
+B    |-0-----------------------------0---|-0-----------------------------0---|
+
+time   e  e  e  e  e  e  e  e  e  e  e     e  e  e  e  e  e  e  e  e  e  e
+C#   |-----------------------------------|-----------------------------------|
+G#   |-----------------------------------|-----------------------------------|
+E    |-------2-----1-----2-----4---------|-------4-----2-----1-----2---------|
+B    |----4-----5-----4-----2-----1------|----1-----2-----4-----5-----4------|
+F#   |-----------------------------------|-----------------------------------|
+B    |-0-----------------------------0---|-0-----------------------------0---|
+"""
+
+
+def test_the_answer_of_a_mirror_that_one_note_could_break_obeys_its_published_schema(
+    validator: Any,
+) -> None:
+    passage = read_tab(TURNING).passage
+    assert passage is not None
+    validator.validate(json.loads(answer_text(study_passage(passage))))
+
+
+@pytest.mark.parametrize(
+    "plant", [plants.mirror_of_passes, plants.retrograde, plants.crossing_drone]
+)
+def test_the_answer_of_a_whole_passage_obeys_its_published_schema(
+    plant: Callable[[int], plants.Plant], validator: Any
+) -> None:
+    for seed in range(3):
+        validator.validate(json.loads(answer_text(study_passage(plant(seed).music))))
+
+
 def test_the_answer_obeys_its_published_schema(study: Study, validator: Any) -> None:
     validator.validate(json.loads(answer_text(study)))
 
@@ -94,7 +147,9 @@ def test_each_kind_has_exactly_the_promised_fields(kind: Kind) -> None:
 
 def test_the_heading_is_the_promised_one(study: Study) -> None:
     given = answer(study)
-    assert list(given) == ["riffract", "schema", "passage", "ignored", "asked", "findings"]
+    assert list(given) == [
+        "riffract", "schema", "language", "passage", "ignored", "asked", "findings"
+    ]  # fmt: skip
     assert given["riffract"] == __version__
     assert set(given["findings"][0]) == {
         "id", "kind", "spans", "notes", "what", "measures", "verdict", "survives", "carried_by",

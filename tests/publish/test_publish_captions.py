@@ -186,6 +186,42 @@ def test_a_sentence_end_is_the_best_place_for_a_cut() -> None:
     assert " ".join(second).startswith("The climb")
 
 
+def test_a_semicolon_is_a_better_place_for_a_cut_than_a_comma() -> None:
+    text = (
+        "Each row here is one statement; notes that are added, that are missing or that differ "
+        "are marked."
+    )
+    first, _ = rows_of(text)
+    assert first[-1].endswith("statement;")
+
+
+# Subtitle guidelines of public broadcasters: end captions and rows where clauses end; leave no
+# article, preposition or conjunction behind at the end of a row (from memory).
+def test_clauses_stay_whole_even_if_that_takes_one_more_caption() -> None:
+    said = (
+        "A bright cluster over a low string, and then it is gone, before you could have named all"
+        " of the notes that were in it, which is why it is shown on a ring here."
+    )
+    assert [" ".join(rows) for rows in rows_of(said)] == [
+        "A bright cluster over a low string, and then it is gone,",
+        "before you could have named all of the notes that were in it,",
+        "which is why it is shown on a ring here.",
+    ]
+
+
+def test_no_caption_is_cut_so_short_that_it_would_flash_by() -> None:
+    said = (
+        "No, and so it goes on for a very long while, up and down the neck of the guitar without a"
+        " stop, until it ends."
+    )
+    assert all(len(" ".join(rows)) > 17 for rows in rows_of(said)), "a second at reading speed"
+
+
+def test_a_row_does_not_end_with_a_small_word_that_belongs_to_the_next() -> None:
+    [(upper, _)] = rows_of("Seven steps of the climb come back on the way down again.")
+    assert upper == "Seven steps of the climb come"
+
+
 def test_a_word_longer_than_a_row_is_broken() -> None:
     rows = [row for caption in rows_of("x" * 100) for row in caption]
     assert sorted(map(len, rows)) == [16, 42, 42]

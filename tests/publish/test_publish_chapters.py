@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from tests.publish_fakes import ABOUT, small_shots, small_study
 
-from riffract.essay.shots import Line, Shot
+from riffract.essay.shots import Line, SceneName, Shot
 from riffract.publish.chapters import (
     Chapter,
     chapters,
@@ -82,6 +82,13 @@ def test_a_description_holds_claims_makers_rights_and_how_to_listen() -> None:
     assert len(text) < MOST_SIGNS
     assert description_problems(text) == ()
     assert description_problems("x" * (MOST_SIGNS + 1))
+
+
+def test_the_whole_sums_up_and_is_a_claim_only_where_it_stands_alone() -> None:
+    one, whole = film(12.0, 12.0)
+    whole = replace(whole, scene=SceneName.WHOLE, title="All together")
+    assert "– All together" not in description_text([one, whole], ABOUT)
+    assert "– All together" in description_text([whole], ABOUT)
 
 
 def test_a_description_has_no_angle_brackets() -> None:

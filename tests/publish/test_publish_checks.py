@@ -6,16 +6,19 @@ from math import inf
 from typing import Any
 
 import pytest
+from tests.publish.test_languages_whole import MADE_UP, WORD, left_english
 from tests.publish_fakes import small_scene, small_shots, small_study
 
+from riffract.analysis.saying import said_in
 from riffract.formats.problem import Problem, Severity
 from riffract.picture.look import DARK
 from riffract.picture.marks import Colour, Role, Words
 from riffract.picture.scene import Scene
 from riffract.publish import checks
 from riffract.publish.captions import Cue
-from riffract.publish.checks import Check, checks_json, checks_of, checks_problems, checks_text
-from riffract.publish.flash import FlashMeter
+from riffract.publish.checks import Check, checks_of
+from riffract.publish.checks_report import checks_json, checks_problems, checks_text
+from riffract.publish.film.flash import FlashMeter
 from riffract.sound.loudness import Loudness
 
 SHOTS = small_shots(small_study())
@@ -149,3 +152,30 @@ def test_the_report_can_be_read_by_people_and_by_programs() -> None:
     assert len(failure["where_px"]) == 4
     (problem,) = checks_problems(found)
     assert (problem.severity, problem.place) == (Severity.WARNING, "0:04.0")
+
+
+def test_nothing_of_the_report_stays_english() -> None:
+    """But the units, the source of the limit, and the film's own words."""
+    loud = Loudness(integrated_lufs=-9.0, true_peak_dbtp=0.5)
+    soft = Loudness(integrated_lufs=-40.0, true_peak_dbtp=-20.0)
+    fast = Cue(start_ms=0, end_ms=1000, rows=("2468 " * 8,))
+    wrong = [
+        label(text="2468", colour=Colour(Role.BAR)),
+        label(text="2468", size=20),
+        label(text="2468", x=20),
+        label(text="2468", x=1900),
+        label(text="2468 中"),
+        label(text="2468", x=96, y=112),
+    ]
+    with said_in(MADE_UP):
+        reports = [
+            checks_text(tuple(asked(scenes=with_words(words), **more).values()))
+            for words in wrong
+            for more in ({"loudness": loud, "cues": [fast]}, {"short_side_px": 240})
+        ]
+        reports.append(checks_text(tuple(asked(loudness=soft).values())))
+    drawn = [words.text for one in SCENES for words in one.at(1.0) if isinstance(words, Words)]
+    own = set(WORD.findall(" ".join([*(shot.title for shot in SHOTS), *drawn])))
+    left = {word for word in left_english(" ".join(reports)) if word.isalpha()}
+    # Times keep their point, and a colour is called what a look file calls it.
+    assert left - own <= {role.value for role in Role}

@@ -8,12 +8,12 @@ from tests.playing import Played, performed
 
 from riffract.analysis.attacks import attacks_of
 from riffract.analysis.finding import Hand, MetreAnswer, Passes
-from riffract.analysis.hand import find_hand
-from riffract.analysis.metre import find_metre
-from riffract.analysis.metre_question import question_of
-from riffract.analysis.passes import find_passes
+from riffract.analysis.hand.find import find_hand
+from riffract.analysis.metre.find import find_metre
+from riffract.analysis.metre.question import question_of
+from riffract.analysis.passes.find import find_passes
 from riffract.music import Passage
-from riffract.publish.evidence_of_build import build_facts, build_sound
+from riffract.publish.evidence.of_build import build_facts, build_sound
 
 SHAPE = [(6, 0), (6, 3), (5, 2), (5, 4), (4, 1), (5, 3), (6, 2), (5, 1)]
 
@@ -42,7 +42,7 @@ def test_a_moved_shape_is_told_with_its_places_by_products_and_assumed_costs():
     facts = dict(build_facts(found.finding.what, music))
     assert facts["shape moved"].startswith("eight notes, at bar 1")
     assert facts["explained by moved shapes"] == "67 %"
-    assert facts["follow from the hand"].startswith("transposed repeat (2), at bar 2")
+    assert facts["follow from the hand"].startswith("two transposed repeats, at bar 2")
     assert facts["cost, by assumed weights"].endswith("as written")
 
 

@@ -20,11 +20,11 @@ from tests.publish_fakes import small_shots, small_study
 from riffract.formats.problem import Severity
 from riffract.picture.raster import Frame
 from riffract.publish.captions import Cue, captions
-from riffract.publish.film import Reel, frame_count, moments, write_film
-from riffract.publish.film_part import MovieFrame, PartFile
-from riffract.publish.flash import FlashMeter
-from riffract.publish.movie_file import MovieLabels
-from riffract.publish.progress import CancelledError
+from riffract.publish.film.flash import FlashMeter
+from riffract.publish.film.movie_file import MovieLabels
+from riffract.publish.film.part import MovieFrame, PartFile
+from riffract.publish.film.progress import CancelledError
+from riffract.publish.film.writing import Reel, frame_count, moments, write_film
 from riffract.sound.sound import Sound
 
 WIDTH, HEIGHT, FPS, RATE_HZ = 320, 180, 30, 48_000

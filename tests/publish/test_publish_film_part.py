@@ -19,8 +19,8 @@ from riffract.picture.look import DARK
 from riffract.picture.raster import Frame, ScenePainter, paint
 from riffract.picture.scene import WIDE
 from riffract.picture.scenes import scene_for
-from riffract.publish import film_part
-from riffract.publish.film_part import MovieFrame, PartFile, PictureConverter, is_whole
+from riffract.publish.film import part as film_part
+from riffract.publish.film.part import MovieFrame, PartFile, PictureConverter, is_whole
 
 Pixels = NDArray[np.uint8]
 

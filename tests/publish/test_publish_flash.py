@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
-from riffract.publish.flash import Flashing, FlashMeter
+from riffract.publish.film.flash import Flashing, FlashMeter
 
 WIDTH, HEIGHT, FPS = 320, 180, 30
 Pixels = NDArray[np.uint8]

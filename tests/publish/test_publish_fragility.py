@@ -6,7 +6,7 @@ import pytest
 from tests.publish_fakes import small_passage, weighed
 
 from riffract.analysis.finding import Kind
-from riffract.publish.evidence import fragility_facts
+from riffract.publish.evidence.facts import fragility_facts
 
 PASSAGE = small_passage()
 

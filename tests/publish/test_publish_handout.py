@@ -11,6 +11,7 @@ import pypdf
 import pytest
 import skia
 from numpy.typing import NDArray
+from tests.publish.handout_pictures import handout_pages
 from tests.publish_fakes import ABOUT, TAB_TEXT, small_scene, small_shots, small_study
 
 from riffract.analysis.finding import Kind
@@ -20,16 +21,15 @@ from riffract.music import Metre, TempoMark
 from riffract.picture.look import PAPER, rgb_of
 from riffract.picture.marks import Role
 from riffract.publish.about import About
-from riffract.publish.glossary import TERMS, references_for, terms_for
-from riffract.publish.handout import (
+from riffract.publish.handout.document import (
     MOST_TAB_COLUMNS,
     NOT_CLAIMS,
     Figure,
     handout_data,
-    handout_pages,
-    handout_pdf,
 )
-from riffract.publish.handout_questions import QUESTIONS, with_questions
+from riffract.publish.handout.glossary import TERMS, references_for, terms_for
+from riffract.publish.handout.questions import QUESTIONS, with_questions
+from riffract.publish.handout.typeset import handout_pdf
 from riffract.publish.stills import Still, still_svg
 from riffract.weighing.study import VERDICT_NAMES, Verdict
 
@@ -215,10 +215,69 @@ def test_claims_share_a_page_and_each_stays_with_its_picture_and_words() -> None
     assert all(len(page) > 300 for page in pages[:-1])
 
 
+def _lines_of_music(shots: Sequence[Shot]) -> int:
+    figures = _figures(handout_pdf(data(shots)).pdf)
+    return sum("in staff notation" in str(figure.get("/Alt")) for figure in figures)
+
+
+def test_what_a_claim_plays_stands_with_it_where_its_page_has_room() -> None:
+    claim = SHOTS[1]
+    silent = replace(claim, plays=())
+    assert len(data([claim])["claims"][0]["music"]) == 1
+    assert _lines_of_music([claim]) == _lines_of_music([silent]) + 1
+    # Two observations share a page; music would part them.
+    own = replace(claim, findings=())
+    assert _lines_of_music([own]) == _lines_of_music([silent])
+
+
+def test_music_never_takes_a_page_of_its_own() -> None:
+    full = replace(SHOTS[1], findings=SHOTS[1].findings * 3)
+    assert len(pages_of([full])) == len(pages_of([replace(full, plays=())]))
+
+
 def test_the_legend_is_not_parted() -> None:
     (page,) = [page for page in pages_of(SHOTS) if "How to read the pictures" in page]
     meanings = [" ".join(sample["meaning"].split()) for sample in data()["samples"]]
     assert [meaning for meaning in meanings if meaning not in page] == []
+
+
+@pytest.mark.parametrize("rows", range(0, 60, 6))
+def test_the_last_page_holds_more_than_what_is_left_over(rows: int) -> None:
+    made = handout_pdf(data([SHOTS[0]], tab_text="\n".join(["D|-|"] * rows))).pdf
+    last = pypdf.PdfReader(io.BytesIO(made)).pages[-1].extract_text()
+    for heading in ("How this was made", "Literature", "Rights", "Safe listening"):
+        assert heading in last, heading
+
+
+def test_a_number_is_not_parted_from_the_word_that_it_belongs_to() -> None:
+    """Common practice of typesetting: references such as "bar 3" do not break."""
+    lines = tuple(
+        Line(text="so " * count + "bars 8–9, beat 4 4/7", start_seconds=0, end_seconds=1)
+        for count in range(26, 40)
+    )
+    made = handout_pdf(data([replace(SHOTS[2], lines=lines)])).pdf
+    pages = pypdf.PdfReader(io.BytesIO(made)).pages
+    rows = [row.strip() for page in pages for row in page.extract_text().splitlines()]
+    assert sum("so so" in row for row in rows) > len(lines), "some of them are broken"
+    assert [row for row in rows if row.endswith(("bars", "bars 8–", "beat", "beat 4"))] == []
+
+
+def test_more_sums_than_a_page_can_hold_break_over_pages() -> None:
+    told = data() | {"sums": [[f"earlier/{n}.tab", "0" * 64] for n in range(120)]}
+    text = words_of(pypdf.PdfReader(io.BytesIO(handout_pdf(told).pdf)))
+    assert all(f"earlier/{n}.tab" in text for n in range(120))
+
+
+def test_times_finer_than_notation_are_told_where_the_tab_stands_for_it() -> None:
+    marks = (Fraction(0), Fraction(1, 10**9 + 7))
+    tempos = tuple(TempoMark(at_quarters=at, quarters_per_minute=90.0) for at in marks)
+    study = replace(STUDY, passage=replace(STUDY.passage, tempos=tempos))
+    told = handout_data(study, [], {}, about=ABOUT, tab_text=TAB_TEXT, sources=[])
+    text = words_of(pypdf.PdfReader(io.BytesIO(handout_pdf(told).pdf)))
+    assert "finer than notation can write" in text
+    assert "finer than notation can write" not in words_of(
+        pypdf.PdfReader(io.BytesIO(handout_pdf(data([SHOTS[0]])).pdf))
+    )
 
 
 def test_rights_and_the_word_of_others_rights_are_two_paragraphs() -> None:
@@ -271,7 +330,8 @@ def test_nothing_is_set_into_the_margins() -> None:
 
 def test_the_longest_row_of_tab_ends_inside_its_panel() -> None:
     row = "G" + "|" + "M" * (MOST_TAB_COLUMNS - 3) + "|"
-    page = _pixels(handout_pages(data([SHOTS[0]], tab_text="\n".join([row, "D|-|"])))[0])
+    without_staff = {**data([SHOTS[0]], tab_text="\n".join([row, "D|-|"])), "staff": []}
+    page = _pixels(handout_pages(without_staff)[0])
     panel = np.round(np.array(rgb_of(PAPER.hexes[Role.GROUND])) * 255).astype(int)
     strip = page[:, int(189.5 / 210 * page.shape[1]) : int(191 / 210 * page.shape[1])].astype(int)
     is_blank = (np.abs(strip - panel).max(axis=2) <= 2) | (strip.min(axis=2) == 255)

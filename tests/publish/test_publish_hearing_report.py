@@ -5,11 +5,14 @@ from fractions import Fraction
 
 import pytest
 from tests.making import passage
+from tests.publish.test_languages_whole import MADE_UP, left_english
 
+from riffract.analysis.saying import said_in
 from riffract.essay.hearing import Hearing, MadeFrom
 from riffract.music import Passage, Span
 from riffract.publish.hearing_report import doubts, hearing_report
-from riffract.sound.alignment import Alignment, Checks, HeardAttack, Stretch
+from riffract.sound.alignment import Alignment, Anchor, Checks, HeardAttack, Stretch
+from riffract.sound.alignment.checking import COULD_BE_CHANCE
 from riffract.sound.support import (
     NoteSupport,
     Rival,
@@ -133,3 +136,31 @@ def test_no_line_is_wider_than_asked(width: int) -> None:
     text = hearing_report(RIFF, heard(stretch(1, 3, 0.0)), recording_seconds=9.0, width=width)
     prose = [line for line in text.splitlines() if "0:0" not in line]
     assert all(len(line) <= width for line in prose)
+
+
+def test_nothing_of_it_stays_english() -> None:
+    """Every sentence that there is, but for the title, the file and the times."""
+    doubtful = NoteSupport(
+        note=2, support=Support.UNCLEAR, evidence=0.1, rival=Rival(kind=RivalKind.ABSENT)
+    )
+    missing = UnwrittenNote(
+        quarters=Fraction(2), seconds=1.5, pitch=47, string=5, fret=2, evidence=1.2
+    )
+    unheard = replace(stretch(1, 1, 1.0).attacks[1], is_heard=False)
+    anchor = Anchor(quarters=Fraction(4), seconds=3.0)
+    first = stretch(1, 1, 1.0)
+    several = heard(
+        replace(first, attacks=(first.attacks[0], *[unheard] * 4)),
+        stretch(1, 1, 3.0, is_again=True),
+        reference_hz=415.0,
+        anchors=(anchor,),
+        doubtful_anchors=(anchor,),
+        warning=COULD_BE_CHANCE,
+        checks=replace(CHECKS, residual_share=0.65),
+    )
+    doubted = SupportReport(notes=(doubtful,), unwritten=(missing,), explained_share=0.9)
+    several = Hearing(made_from=several.made_from, alignment=several.alignment, support=doubted)
+    with said_in(MADE_UP):
+        texts = [said(several), said(heard(replace(first, span=Span(Fraction(0), Fraction(1)))))]
+    left = {word for word in set().union(*map(left_english, texts)) if word.isalpha()}
+    assert left <= {"Stairs", "take", "wav"}

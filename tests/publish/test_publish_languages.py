@@ -1,5 +1,6 @@
 """Languages: one table for all that is said, an essay's own words beside it, nothing lost."""
 
+import json
 from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
@@ -10,6 +11,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from tests.publish.test_publish_package import material as small_material
+from tests.publish_fakes import small_shots, small_study
 from tools.phrases import counted_phrases, phrases
 
 from riffract.analysis.saying import ENGLISH, Language, places_of, said_in, say, say_count
@@ -26,6 +28,7 @@ from riffract.publish.material import material_of, translation_problems
 from riffract.publish.package import publish
 from riffract.publish.parts import Part
 from riffract.publish.prompter import prompter_text
+from riffract.publish.script import script_text
 from riffract.publish.wording import number_text
 from riffract.weighing.study import Study
 from riffract.weighing.weigh import study_passage
@@ -85,7 +88,7 @@ class _Noticing(dict[str, Any]):
 
 
 def test_nothing_on_the_built_in_essays_pictures_stays_english(
-    demo_study: Study, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     essay = open_essay(german_essay(tmp_path)).essay
     assert essay is not None
@@ -93,8 +96,10 @@ def test_nothing_on_the_built_in_essays_pictures_stays_english(
     words, counted = _Noticing(table.words), _Noticing(table.counted)
     german = Language(code="de", phrases=words, counted=counted, decimal_sign=",")
     monkeypatch.setattr(material_module, "language_for", lambda _: (german, ()))
-    claims, _ = claims_of(essay, demo_study)
-    material = material_of(essay, demo_study, claims, None, DARK)
+    with said_in(german):
+        study = study_passage(essay.passage, seed=1)
+    claims, _ = claims_of(essay, study)
+    material = material_of(essay, study, claims, None, DARK)
     with said_in(german):
         for scene in material.scenes:
             for step in range(int(2 * scene.length_seconds)):
@@ -114,6 +119,66 @@ def test_a_german_film_is_captioned_in_german(demo_study: Study, tmp_path: Path)
         told = web_vtt(descriptions(material.shots, seen, material.study.passage))
     assert "Zu hören: Takte 1 bis 3" in told
     assert material.shots[-1].details[-1].startswith("Hören Sie bei mäßiger Lautstärke")
+
+
+# --- Findings -----------------------------------------------------------------------------------
+
+
+def test_a_study_is_told_in_the_language_that_is_asked_for(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    folder = german_essay(tmp_path)
+    told = {}
+    for name, path, more in (
+        ("English", DEMO, []),
+        ("of the essay", folder, []),
+        ("asked for", DEMO, ["--language", "de"]),
+        ("asked for in English", folder, ["--language", "en"]),
+    ):
+        assert main(["study", str(path), "--json", *more]) == 0
+        told[name] = json.loads(capsys.readouterr().out)
+    english, german = told["English"], told["of the essay"]
+    assert (english["language"], german["language"]) == ("en", "de")
+    assert told["asked for"]["findings"] == german["findings"]
+    assert told["asked for in English"]["findings"] == english["findings"]
+    passes = [
+        next(f for f in one["findings"] if f["kind"] == "passes") for one in (english, german)
+    ]
+    assert [one["sentence"] for one in passes] == [
+        "The riff is played four times; two of them depart from it.",
+        "Das Riff wird viermal gespielt; zwei Durchgänge weichen davon ab.",
+    ]
+    for one, other in zip(english["findings"], german["findings"], strict=True):
+        numbers = [
+            {name: value for name, value in found["measures"].items() if name != "null_model"}
+            for found in (one, other)
+        ]
+        assert one["id"] == other["id"]
+        assert numbers[0] == numbers[1]
+
+
+def test_a_language_that_is_none_is_told_and_english_is_spoken(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    main(["study", str(DEMO), "--only", "passes", "--language", "../x"])
+    out, err = capsys.readouterr()
+    assert "is no code of a language" in err
+    assert "The riff is played four times" in out
+
+
+@pytest.mark.parametrize(
+    "words", [None, '[words]\n"The riff" = "Die Figur"\n"the repeats kept" = "bleibt gleich"\n']
+)
+def test_a_german_package_is_studied_again_in_german(
+    words: str | None, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    folder = german_essay(tmp_path, words)
+    assert main(["publish", str(folder), "findings", "passage"]) == 0
+    given = json.loads((folder / "out" / "findings.json").read_text("utf-8"))
+    assert given.get("own_words", False) is (words is not None)
+    capsys.readouterr()
+    assert main(["check", str(folder / "out")]) == 0
+    assert "findings come out the same" in capsys.readouterr().out
 
 
 # --- Saying -------------------------------------------------------------------------------------
@@ -169,6 +234,12 @@ def test_the_analysts_words_are_translated_wherever_they_stand(
     material = material_of(essay, demo_study, claims, None, DARK)
     assert material.about.title == material.shots[0].title == "Ebbe und Flut"
     assert material.shots[1].title == "Langsam hinauf, schnell hinab, viermal."
+    seen = [scene.description for scene in material.scenes]
+    assert any("Ebbe und Flut" in text for text in seen)
+    assert not any("Ebb and Flood" in text for text in seen)
+    script = script_text(material.shots, material.study, title=material.about.title)
+    assert script.startswith("# Ebbe und Flut\n")
+    assert material.study.passage.title == "Ebb and Flood", "the music itself stays as it is"
     told = [p.problem.what for p in translation_problems(essay, claims)]
     assert "“Said nowhere” is translated, but said nowhere" in told
     assert sum("is not translated" in text for text in told) == len(told) - 1
@@ -240,11 +311,19 @@ def test_check_tells_what_is_not_translated(
     assert "is not translated, and stays as it is" in capsys.readouterr().err
 
 
-def test_a_description_covers_each_shot_from_its_start_to_its_end(demo_study: Study) -> None:
-    from tests.publish_fakes import small_shots, small_study
+def test_a_description_says_nothing_twice() -> None:
+    study = small_study()
+    shot = replace(small_shots(study)[1], plays=(), title="One turn.")
+    (cue, *_) = descriptions([shot], ["One turn: the axis stands at bar 2."], study.passage)
+    assert cue.text == "One turn: the axis stands at bar 2."
 
+
+def test_a_description_covers_each_shot_from_its_start_to_its_end(demo_study: Study) -> None:
     study = small_study()
     shots = [replace(shot, length_seconds=2.5) for shot in small_shots(study)]
+    asked = replace(shots[1], title="Would any riff do as well?")
+    (cue,) = descriptions([asked], ["A row of dots."], study.passage)
+    assert cue.text.startswith("Would any riff do as well? A row of dots.")
     cues = descriptions(shots, [f"Picture {n}." for n in range(len(shots))], study.passage)
     assert [(cue.start_ms, cue.end_ms) for cue in cues] == [
         (2500 * n, 2500 * (n + 1)) for n in range(len(shots))

@@ -10,8 +10,14 @@ import pytest
 from numpy.typing import NDArray
 
 from riffract.picture.raster import Frame
-from riffract.publish import loop
-from riffract.publish.loop import FRAMES_A_SECOND, Movable, loop_frames, main_movement, write_loops
+from riffract.publish.film import loop
+from riffract.publish.film.loop import (
+    FRAMES_A_SECOND,
+    Movable,
+    loop_frames,
+    main_movement,
+    write_loops,
+)
 
 Pixels = NDArray[np.uint8]
 

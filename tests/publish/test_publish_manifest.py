@@ -19,6 +19,7 @@ from tools.manifest_schema import SCHEMA_FILE, schema_text
 from riffract.cli.main import main
 from riffract.formats.problem import Problem, Severity
 from riffract.publish import package_check
+from riffract.publish.film.progress import CancelledError
 from riffract.publish.manifest import (
     LARGEST_MANIFEST_BYTES,
     Manifest,
@@ -33,7 +34,6 @@ from riffract.publish.package_check import (
     is_same,
 )
 from riffract.publish.parts import Part
-from riffract.publish.progress import CancelledError
 
 ROOT = Path(__file__).parents[2]
 DEMO = ROOT / "src" / "riffract" / "demo"
@@ -90,7 +90,7 @@ def test_the_schema_is_that_of_the_types_and_a_manifest_obeys_it(tmp_path: Path)
 
 
 def test_pictures_of_an_overlay_are_named_one_by_one(tmp_path: Path) -> None:
-    from riffract.publish.overlay import OverlayKind
+    from riffract.publish.film.overlay import OverlayKind
 
     short = replace(material(height=60), frames_a_second=2, overlay=OverlayKind.PNG)
     publish(short, tmp_path, {Part.OVERLAY})
@@ -114,7 +114,7 @@ def test_files_of_an_earlier_state_are_told(tmp_path: Path) -> None:
     publish(replace(material(), tab_text="another"), tmp_path, {Part.SCRIPT})
     (problem,) = file_problems(tmp_path, made(tmp_path, Part.CAPTIONS))
     assert problem.severity is Severity.WARNING
-    assert "2 of the files were made before" in problem.what
+    assert "two files of the package were made before" in problem.what
 
 
 def test_a_job_that_was_stopped_leaves_a_manifest_of_what_is_complete(tmp_path: Path) -> None:
@@ -231,6 +231,17 @@ def test_a_manifest_beyond_all_bounds_is_not_read(tmp_path: Path) -> None:
     assert "larger than" in problem.what
 
 
+def test_a_manifest_of_a_later_form_asks_for_a_newer_version(tmp_path: Path) -> None:
+    made(tmp_path)
+    path = tmp_path / "manifest.json"
+    data = json.loads(path.read_text("utf-8"))
+    path.write_text(json.dumps(data | {"schema": 7, "unheard": True}), "utf-8")
+    problem = read_manifest(path)
+    assert isinstance(problem, Problem)
+    assert "form 7" in problem.what
+    assert "newer version" in problem.mend
+
+
 def test_a_package_is_found_whole_and_its_numbers_come_out_again(
     package: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -240,6 +251,77 @@ def test_a_package_is_found_whole_and_its_numbers_come_out_again(
     count = len(json.loads((package / "findings.json").read_text("utf-8"))["findings"])
     assert f"all {count} findings come out the same" in shown.out
     assert shown.err == ""
+
+
+def test_a_package_may_be_moved_and_named_by_its_manifest(
+    package: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    folder = tmp_path / "on a stick" / "été"
+    folder.mkdir(parents=True)
+    copy_of(package, folder)
+    assert main(["check", str(folder / "manifest.json")]) == 0
+    assert "come out the same" in capsys.readouterr().out
+
+
+def test_a_package_that_lost_its_manifest_is_still_taken_for_one(
+    package: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    folder = copy_of(package, tmp_path)
+    (folder / "manifest.json").unlink()
+    assert main(["check", str(folder)]) == 1
+    assert "manifest.json: there is no such file" in capsys.readouterr().err
+
+
+def test_numbers_of_another_version_are_told_to_be_of_one(
+    package: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    folder = copy_of(package, tmp_path)
+    data = json.loads((folder / "manifest.json").read_text("utf-8"))
+    (folder / "manifest.json").write_text(json.dumps(data | {"riffract": "0.0.1"}), "utf-8")
+    assert main(["check", str(folder)]) == 0
+    assert "changed since 0.0.1" in capsys.readouterr().out
+
+
+def test_numbers_of_a_package_with_a_hole_are_not_made_again(
+    package: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    folder = copy_of(package, tmp_path)
+    (folder / "findings.csv").unlink()
+    assert main(["check", str(folder)]) == 1
+    shown = capsys.readouterr()
+    assert "its numbers were not made again" in shown.out
+    assert "findings.csv" in shown.err
+
+
+FORGED = [
+    ("notes", [0], "its notes differ"),
+    ("spans", [["0", "1"]], "its bars differ"),
+    ("rivals", [{"description": "none", "bits": 99.0}], "its rivals differ"),
+    ("survives", 1.0, "the changes that it stands differ"),
+    ("detail", "Beyond doubt.", "it said “Beyond doubt.”"),
+]
+
+
+@pytest.mark.parametrize(("field", "forged", "told"), FORGED, ids=[f[0] for f in FORGED])
+def test_whatever_is_forged_of_a_finding_is_told(
+    package: Path, field: str, forged: Any, told: str
+) -> None:
+    true = json.loads((package / "findings.json").read_text("utf-8"))
+    false = json.loads(json.dumps(true))
+    false["findings"][0][field] = forged
+    one, other = (msgspec.convert(data, KnownAnswer) for data in (false, true))
+    (only,) = differences(one, other)
+    assert told in only
+
+
+def test_findings_of_other_music_are_told(package: Path) -> None:
+    true = json.loads((package / "findings.json").read_text("utf-8"))
+    false = json.loads(json.dumps(true))
+    false["passage"]["notes"][0]["fret"] += 1
+    one, other = (msgspec.convert(data, KnownAnswer) for data in (false, true))
+    assert list(differences(one, other)) == [
+        "the findings are of other music than is in the package"
+    ]
 
 
 def test_changed_numbers_are_told_though_the_manifest_was_changed_with_them(

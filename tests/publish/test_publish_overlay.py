@@ -17,9 +17,9 @@ from riffract.picture.look import DARK
 from riffract.picture.marks import Colour, Role, Shape, Words, rectangle
 from riffract.picture.raster import ScenePainter, paint, unmultiplied
 from riffract.picture.scene import WIDE, Cue, Scene
-from riffract.publish.film import Reel
-from riffract.publish.overlay import OverlayKind, timing_text, write_overlay
-from riffract.publish.progress import CancelledError
+from riffract.publish.film.overlay import OverlayKind, is_whole, timing_text, write_overlay
+from riffract.publish.film.progress import CancelledError
+from riffract.publish.film.writing import Reel
 
 WIDTH, HEIGHT, FPS = 320, 180, 12
 LOOK = DARK.without_ground
@@ -154,6 +154,17 @@ def test_the_same_shots_give_the_same_bytes(kind: OverlayKind, tmp_path: Path) -
     assert one == two
 
 
+def test_a_timeline_counts_on_an_overlay_only_if_all_of_it_is_there(tmp_path: Path) -> None:
+    assert not is_whole(tmp_path / "overlay", OverlayKind.PNG)
+    *shots, timing = made(tmp_path, OverlayKind.PNG)
+    assert is_whole(tmp_path, OverlayKind.PNG)
+    assert not is_whole(tmp_path, OverlayKind.PRORES), "the settings ask for another kind now"
+    shots[1].rename(tmp_path / "elsewhere")
+    assert not is_whole(tmp_path, OverlayKind.PNG)
+    timing.unlink()
+    assert not is_whole(tmp_path, OverlayKind.PNG), "it was stopped before the end"
+
+
 def test_stopping_leaves_no_half_written_shot(tmp_path: Path) -> None:
     asked = iter([False] * 15 + [True])
     with pytest.raises(CancelledError):
@@ -171,6 +182,20 @@ def test_stopping_leaves_no_half_written_shot(tmp_path: Path) -> None:
             )
         )
     assert [path.name for path in tmp_path.iterdir()] == ["01-page.mov"]
+
+
+@pytest.mark.parametrize("footage", [255, 128, 0])
+def test_words_stand_out_from_any_picture_that_they_are_laid_over(footage: int) -> None:
+    word = Words(text="crest", x=200, y=400, size=28.0, weight=400, colour=Colour(Role.TEXT))
+    drawn = unmultiplied(paint([word], LOOK, page=WIDE, width=WIDE.width, height=WIDE.height), LOOK)
+    share = drawn[..., 3:] / 255.0
+    seen = drawn[..., :3] * share + footage * (1.0 - share)
+    light = seen.mean(axis=2)
+    letters = paint([word], DARK, page=WIDE, width=WIDE.width, height=WIDE.height)[..., 2] > 200
+    beside = np.roll(letters, 3, axis=0) & ~np.roll(letters, 1, axis=0) & ~letters
+    beside &= ~np.roll(letters, 2, axis=0)
+    assert light[letters].min() > 150
+    assert light[beside].mean() < 60, "three points below each letter the rim is dark"
 
 
 def test_a_still_look_is_not_touched() -> None:

@@ -16,21 +16,28 @@ import pypdf
 import pytest
 import skia
 from lxml import etree
-from tests.publish_fakes import ABOUT, TAB_TEXT, small_scene, small_shots, small_study
+from tests.publish_fakes import (
+    ABOUT,
+    TAB_TEXT,
+    silent_soundtrack,
+    small_scene,
+    small_shots,
+    small_study,
+)
 
 from riffract.essay.settings import HandoutSettings
 from riffract.essay.shots import Line
+from riffract.essay.soundtrack import Soundtrack
 from riffract.formats.problem import Severity
 from riffract.picture.look import DARK
 from riffract.picture.raster import paint
 from riffract.publish.answer import answer_text
-from riffract.publish.handout import HEADINGS
+from riffract.publish.film.progress import CancelledError
+from riffract.publish.handout.words import HEADINGS
 from riffract.publish.material import Material
 from riffract.publish.package import publish
 from riffract.publish.parts import UNFINISHED_FOLDER, USUAL_PARTS, Part
-from riffract.publish.progress import CancelledError
 from riffract.publish.stills import Still, still_png, still_svg, with_texts
-from riffract.sound.sound import Sound
 
 STUDY = small_study()
 SHOTS = small_shots(STUDY)
@@ -46,7 +53,7 @@ def material(*, height: int = 90) -> Material:
         scenes=scenes,
         stills=scenes,
         figures=scenes,
-        sound=lambda: Sound.silence(3.0),
+        soundtrack=lambda: silent_soundtrack(3.0),
         about=ABOUT,
         tab_text=TAB_TEXT,
         sources=["essay.toml", "passage.tab"],
@@ -139,10 +146,10 @@ def test_everything_is_made(tmp_path: Path) -> None:
 
 
 def test_only_what_was_asked_for_is_made(tmp_path: Path) -> None:
-    def no_sound() -> Sound:
+    def no_sound() -> Soundtrack:
         raise AssertionError("nobody asked for a film")
 
-    silent = replace(material(), sound=no_sound)
+    silent = replace(material(), soundtrack=no_sound)
     published = publish(silent, tmp_path, {Part.FINDINGS, Part.SCRIPT})
     assert [p.name for p in published.files] == [
         "findings.json",
@@ -253,12 +260,12 @@ def test_a_stopped_film_goes_on_later_and_leaves_nothing_beside_it(tmp_path: Pat
 
 
 def test_a_failure_leaves_earlier_files_as_they_were(tmp_path: Path) -> None:
-    def no_sound() -> Sound:
+    def no_sound() -> Soundtrack:
         raise RuntimeError("the recording cannot be read")
 
     (tmp_path / "film.mp4").write_bytes(b"earlier")
     with pytest.raises(RuntimeError):
-        publish(replace(material(), sound=no_sound), tmp_path)
+        publish(replace(material(), soundtrack=no_sound), tmp_path)
     assert (tmp_path / "film.mp4").read_bytes() == b"earlier"
     assert (tmp_path / "script.md").exists()
     assert not list(tmp_path.glob("*.part"))

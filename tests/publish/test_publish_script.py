@@ -10,7 +10,7 @@ from tests.publish_fakes import small_passage, small_shots, small_study, small_w
 
 from riffract.analysis.finding import Kind
 from riffract.essay.shots import Line
-from riffract.publish.evidence import (
+from riffract.publish.evidence.facts import (
     KIND_NAMES,
     METHODS,
     VERDICT_MEANINGS,
@@ -36,7 +36,7 @@ def test_a_claim_is_told_with_times_words_music_and_evidence() -> None:
         "0:10.0 to 0:19.0 · picture: fold · `03-fold`",
         "- 0:15.5 Where it fails, a bracket says by how much.",
         "- 0:11.0 bars 1 to 2, half speed, strings 3, 4 and 5 alone",
-        "**Listen for** the turn at bar 2, beat 1, and what comes back after it.",
+        "**Listen for:** the turn at bar 2, beat 1, and what comes back after it.",
         f"*likely* (`{STUDY.findings[1].finding.id}`)",
         "  - q: 0.0198",
         "  - chance: 100 random versions: rhythm kept, pitches reordered; seed 11",

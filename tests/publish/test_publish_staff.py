@@ -2,6 +2,7 @@
 
 from fractions import Fraction
 from itertools import pairwise
+from typing import Any
 
 import pytest
 from hypothesis import given, settings
@@ -14,6 +15,7 @@ from tests.publish_fakes import small_study
 from riffract.formats.tab import read_tab
 from riffract.music import Bar, Metre, Passage
 from riffract.publish.staff import staff_systems
+from riffract.publish.staff.accidentals import write_accidentals
 from riffract.publish.staff.beams import BeamedNote, beam_edges, beam_words, beamed_runs
 from riffract.publish.staff.clefs import best_clef
 from riffract.publish.staff.notation import notation_xml
@@ -74,6 +76,22 @@ def test_a_rest_or_a_longer_note_ends_a_beam() -> None:
     notes = [*eighths(2), BeamedNote(Fraction(1), Fraction(1, 2), 0), *eighths(6)[3:]]
     runs = beamed_runs(notes, (Fraction(0), Fraction(3)))
     assert runs == ((0, 1), (3, 4, 5))
+
+
+def third(place: int, tuplet: int) -> BeamedNote:
+    return BeamedNote(Fraction(1, 2) + Fraction(place, 3), Fraction(1, 3), 1, tuplet)
+
+
+def test_a_triplet_over_a_beat_has_a_beam_of_its_own() -> None:
+    """Common practice; and no beam could stand half inside a tuplet."""
+    notes = [*eighths(1), *(third(place, 1) for place in range(3)), *eighths(4)[3:]]
+    edges = (Fraction(0), Fraction(1), Fraction(2))
+    assert beamed_runs(notes, edges) == ((1, 2, 3),)
+
+
+def test_a_triplet_with_a_rest_is_not_beamed_to_its_neighbours() -> None:
+    notes = [*eighths(1), third(0, 1), third(1, 1)._replace(beams=0), third(2, 1), *eighths(4)[3:]]
+    assert beamed_runs(notes, (Fraction(0), Fraction(2))) == ()
 
 
 # MusicXML 4.0, `beam`: its values; common practice for where a short beam points.
@@ -145,10 +163,17 @@ E   |----------------2--3--|----2--3--2--3--2--3--|
 """
 
 
+def _said(accidental: Any) -> str:
+    if accidental is None:
+        return ""
+    in_brackets = accidental.get("parentheses") == "yes"
+    return f"({accidental.text})" if in_brackets else str(accidental.text)
+
+
 def accidentals(passage: Passage) -> list[list[str]]:
     root = etree.fromstring(notation_xml(passage))
     return [
-        [note.findtext("accidental", "") for note in measure.iterfind("note")]
+        [_said(note.find("accidental")) for note in measure.iterfind("note")]
         for measure in root.iter("measure")
     ]
 
@@ -158,6 +183,42 @@ def test_an_accidental_holds_for_its_octave_to_the_end_of_the_bar() -> None:
     first, second = accidentals(passage_of(ROWS, metre="7/8 = 2+2+3"))
     assert first == ["sharp", "", "", "", "sharp", "sharp", ""]
     assert second == ["sharp", "sharp", "", "", "", "", ""]
+
+
+# Common practice: what a reader could take for altered still is reminded of in brackets. ~ is held.
+REMINDED = [
+    pytest.param("G4 F#4|G4 G4", ["", "sharp", "", ""], id="other lines need none"),
+    pytest.param("G4 F#4|F4 F4", ["", "sharp", "(natural)", ""], id="the bar before, once"),
+    pytest.param("F#4|F#4 F4", ["sharp", "sharp", "natural"], id="said anew, then cancelled"),
+    pytest.param("F#4|~F#4 F4", ["sharp", "", "(natural)"], id="held over a bar line"),
+    pytest.param("F#4|G4|F4", ["sharp", "", ""], id="two bars back is forgotten"),
+    pytest.param("F#4 F5 F5", ["sharp", "(natural)", ""], id="another octave"),
+    pytest.param("Bb3 B3 B4|B3", ["flat", "natural", "", ""], id="cancelled is cancelled"),
+]
+
+
+@pytest.mark.parametrize(("bars", "said"), REMINDED)
+def test_reminders_stand_in_brackets(bars: str, said: list[str]) -> None:
+    part = etree.Element("part")
+    for bar in bars.split("|"):
+        measure = etree.SubElement(part, "measure")
+        measure.extend(_written(name) for name in bar.split())
+    write_accidentals(part, divisions=1)
+    assert [_said(note.find("accidental")) for note in part.iter("note")] == said
+
+
+def _written(name: str) -> Any:
+    step, *alter, octave = list(name.removeprefix("~"))
+    note = etree.Element("note")
+    pitch = etree.SubElement(note, "pitch")
+    etree.SubElement(pitch, "step").text = step
+    if alter:
+        etree.SubElement(pitch, "alter").text = {"#": "1", "b": "-1"}[alter[0]]
+    etree.SubElement(pitch, "octave").text = octave
+    etree.SubElement(note, "duration").text = "1"
+    if name.startswith("~"):
+        etree.SubElement(note, "tie", type="stop")
+    return note
 
 
 @pytest.mark.parametrize("metre", ["7/8 = 2+2+3", "7/8"])
@@ -200,6 +261,14 @@ def test_a_long_passage_becomes_systems_that_hold_every_bar_once() -> None:
     assert len(systems) > 1
 
 
+@pytest.mark.parametrize("count", [1, 2, 8])
+def test_a_line_is_as_wide_as_asked_for_however_few_bars_it_has(count: int) -> None:
+    """Else a short passage would be blown up to the width of the page."""
+    passage = passage_of("\n".join([ROWS] * count), metre="7/8 = 2+2+3")
+    for system in staff_systems(passage, width_mm=174):
+        assert system.svg.partition('viewBox="0 0 ')[2].split()[0] == "2237"
+
+
 PLAYED = """\
 ring          ------
 time  e   e   e  e   q        q
@@ -218,7 +287,7 @@ def test_how_notes_are_played_is_said_as_notation_has_it() -> None:
     root = etree.fromstring(xml)
     assert faults(xml) == []
     assert [slur.get("type") for slur in root.iter("slur")] == ["start", "stop"]
-    assert [words.text for words in root.iter("words")] == ["let ring", "bend 1"]
+    assert not list(root.iter("words")), "ringing and bends stand at the tab"
     assert len(list(root.iter("harmonic"))) == 1
     assert not [tie for tie in root.iter("tied") if tie.get("type") == "let-ring"]
 

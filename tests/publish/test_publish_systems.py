@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from tests.publish_fakes import TAB_TEXT
 
-from riffract.publish.systems import systems
+from riffract.publish.handout.systems import systems
 
 
 def tab_of(bar_widths: list[int], *, strings: int = 3) -> str:

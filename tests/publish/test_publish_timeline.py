@@ -1,6 +1,7 @@
 """The timeline, read by the standard's own library."""
 
 import json
+from dataclasses import replace
 from fractions import Fraction
 from typing import Any
 
@@ -8,10 +9,12 @@ import opentimelineio as otio
 import pytest
 from tests.publish_fakes import small_shots, small_study
 
+from riffract.essay.shots import Voice
+from riffract.essay.soundtrack import Layer
 from riffract.publish.captions import captions
 from riffract.publish.chapters import Chapter
-from riffract.publish.film import frame_count
-from riffract.publish.overlay import OverlayKind
+from riffract.publish.film.overlay import OverlayKind
+from riffract.publish.film.writing import frame_count
 from riffract.publish.timeline import Media, timeline_text
 
 STUDY = small_study()
@@ -106,3 +109,65 @@ def test_what_is_not_there_is_missing_and_nothing_else_is_named() -> None:
 def test_no_reference_leaves_the_folder() -> None:
     urls = [clip.media_reference.target_url for clip in read().find_clips()]
     assert not any(url.startswith(("/", "..")) or ":" in url for url in urls)
+
+
+# Stems.
+
+ALL_STEMS = Media(film="film.mp4", stems=tuple(Layer))
+SPOKEN = [
+    replace(shot, voice=Voice(take="takes/a.wav", at_seconds=0.7, length_seconds=2.013))
+    if shot.plays
+    else shot
+    for shot in SHOTS
+]
+
+
+def stem_tracks(*, rate: int = 30, stems: tuple[Layer, ...] = tuple(Layer)) -> dict[str, Any]:
+    text = timeline_text(
+        "Étude", SPOKEN, CUES, CHAPTERS, replace(ALL_STEMS, stems=stems), frames_a_second=rate
+    )
+    return {t.name: t for t in otio.adapters.read_from_string(text, "otio_json").audio_tracks()}
+
+
+def test_with_stems_the_films_own_sound_is_switched_off() -> None:
+    assert {name: track.enabled for name, track in stem_tracks().items()} == {
+        "sound": False,
+        "rendering": True,
+        "recording": True,
+        "narration": True,
+    }
+    assert next(iter(read(Media(film="film.mp4")).audio_tracks())).enabled
+
+
+@pytest.mark.parametrize("rate", [12, 24, 25, 30, 60])
+def test_clips_of_a_stem_lie_where_they_are_cut_from(rate: int) -> None:
+    frames = frame_count([shot.length_seconds for shot in SHOTS], rate)
+    for track in stem_tracks(rate=rate).values():
+        assert exact(track.duration()) == Fraction(frames, rate)
+        for clip in track.find_clips():
+            assert clip.range_in_parent() == clip.source_range
+            assert clip.source_range.duration.value > 0
+            whole = clip.available_range().end_time_exclusive()
+            assert clip.source_range.end_time_exclusive() <= whole
+
+
+def test_each_excerpt_and_each_take_is_a_clip_of_its_own_stem() -> None:
+    tracks = stem_tracks()
+    shot_starts = (3.0, 10.0)
+    assert [
+        (clip.name, float(exact(clip.source_range.start_time)))
+        for name in ("recording", "rendering")
+        for clip in tracks[name].find_clips()
+    ] == [(SPOKEN[1].title, shot_starts[0] + 0.5), (SPOKEN[2].title, shot_starts[1] + 1.0)]
+    takes = list(tracks["narration"].find_clips())
+    for clip, start in zip(takes, shot_starts, strict=True):
+        own = clip.source_range
+        assert exact(own.start_time) <= Fraction(str(start + 0.7))
+        assert exact(own.end_time_exclusive()) >= Fraction(str(start + 0.7 + 2.013))
+        assert exact(own.duration) <= Fraction(str(2.013)) + Fraction(2, 30)
+
+
+def test_without_a_recordings_stem_all_excerpts_are_rendered() -> None:
+    tracks = stem_tracks(stems=(Layer.RENDERING,))
+    assert set(tracks) == {"sound", "rendering"}
+    assert len(list(tracks["rendering"].find_clips())) == 2

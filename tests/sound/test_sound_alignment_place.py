@@ -1,16 +1,17 @@
 """A passage in a long recording of much else is found where it is, and nowhere where it is not."""
 
 import importlib
+import tracemalloc
 from dataclasses import replace
 from fractions import Fraction
 
 import numpy as np
 import pytest
-from tests.making import passage
-from tests.sound.test_sound_alignment_found import found, played, riff, times
+from tests.making import SEVEN, passage
+from tests.sound.test_sound_alignment_found import BAR, OTHER, found, played, riff, times
 
 from riffract.music import Passage
-from riffract.sound.alignment import align, checking, place
+from riffract.sound.alignment import Alignment, align, checking, place
 from riffract.sound.alignment.alignment import Checks
 from riffract.sound.alignment.frames import frames_of
 from riffract.sound.alignment.score import attacks_of
@@ -59,8 +60,14 @@ def test_a_riff_among_other_music_is_found(
     assert np.median(off) < 0.005
 
 
-def test_other_music_alone_is_refused() -> None:
-    assert isinstance(align(riff(), around([])), SoundProblem)
+def test_other_music_alone_is_refused(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A short riff has more places to fit by chance than a long one."""
+    monkeypatch.setattr(place, "SHORTEST_WINDOW_SECONDS", 10.0)
+    short = passage([*BAR, *OTHER], tuning=SEVEN)
+    samples = np.concatenate([played(other(step)).samples for step in (5, 7)])
+    music = Mono(samples=samples, rate_hz=LISTENING_HZ)
+    assert place.is_far_longer(short, music.length_seconds)
+    assert isinstance(align(short, music), SoundProblem)
 
 
 @pytest.mark.parametrize(
@@ -82,16 +89,19 @@ def test_the_place_hangs_little_on_how_it_is_looked_for(
     assert first.end_seconds >= end - 0.5
 
 
-def test_later_by_moves_all_times() -> None:
-    alignment = found(riff(), played(riff()))
+@pytest.fixture(scope="module")
+def alignment() -> Alignment:
+    return found(riff(), played(riff()))
+
+
+def test_later_by_moves_all_times(alignment: Alignment) -> None:
     moved = alignment.later_by(10.0)
     q = Fraction(1)
     assert moved.time_map.seconds_at(q) == pytest.approx(alignment.time_map.seconds_at(q) + 10.0)
     assert moved.later_by(-10.0).stretches[0].span == alignment.stretches[0].span
 
 
-def test_the_best_of_many_places_is_doubted_sooner() -> None:
-    alignment = found(riff(), played(riff()))
+def test_the_best_of_many_places_is_doubted_sooner(alignment: Alignment) -> None:
     checks, attacks = alignment.checks, alignment.stretches[0].attacks
     assert checking.is_clear(riff(), checks)
     assert not checking.is_clear(riff(), replace(checks, heard_share=0.6))
@@ -115,3 +125,17 @@ def test_how_clear_a_place_must_be_hangs_little_on_the_number(
     assert checking.is_clear(riff(), right)
     assert not checking.is_clear(riff(), replace(right, agreement_share=0.52))
     assert not checking.is_clear(riff(), replace(right, heard_share=0.52))
+
+
+def test_a_long_recording_is_measured_without_a_copy_of_it() -> None:
+    """Twice as long a recording takes what is kept of its frames, and little more."""
+    taken = []
+    for minutes in (2, 4):
+        noise = np.random.default_rng(3).standard_normal(minutes * 60 * LISTENING_HZ)
+        long = Mono(samples=noise.astype(np.float32), rate_hz=LISTENING_HZ)
+        del noise
+        tracemalloc.start()
+        frames_of(long, 440.0)
+        taken.append(tracemalloc.get_traced_memory()[1])
+        tracemalloc.stop()
+    assert taken[1] - taken[0] < 0.3 * 120 * LISTENING_HZ * 4

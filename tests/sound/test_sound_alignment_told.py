@@ -1,5 +1,6 @@
 """An alignment tells what is odd: another pitch than written, and moments it cannot find itself."""
 
+import importlib
 from dataclasses import replace
 from fractions import Fraction
 
@@ -14,6 +15,9 @@ from riffract.sound.alignment.coarse import Run
 from riffract.sound.alignment.frames import Frames
 from riffract.sound.alignment.path import Path
 from riffract.sound.alignment.score import ScoreFrames
+
+laying = importlib.import_module("riffract.sound.alignment.align")
+"""By name: its package has a function of the same one."""
 
 
 @pytest.mark.parametrize(("reference_hz", "semitones"), [(440.0, 0), (446.0, 0), (466.16, 1)])
@@ -140,3 +144,17 @@ def test_an_attack_that_harmony_does_not_confirm_is_less_sure(
     now = [a.uncertainty_seconds for s in lost.stretches for a in s.attacks]
     assert now[0] < 0.01
     assert np.array(now[1:]) == pytest.approx(np.array(plain[1:]) + 0.15, abs=0.02)
+
+
+@pytest.mark.parametrize("factor", [0.75, 1.0, 1.5])
+def test_how_much_less_sure_it_is_hangs_little_on_the_number(
+    factor: float, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A sixteenth off at 160 quarters a minute is held; a beat at 120 is still told apart."""
+    monkeypatch.setattr(laying, "DISAGREEING_SECONDS", factor * checking.DISAGREEING_SECONDS)
+    monkeypatch.setattr(checking, "AGREEING_SECONDS", -1.0)
+    lost = align(riff(), played(riff()), anchors=[Anchor(Fraction(0), 0.7)])
+    assert isinstance(lost, Alignment)
+    widths = np.array([a.uncertainty_seconds for s in lost.stretches for a in s.attacks])[1:]
+    assert widths.min() >= 60.0 / 160.0 / 4.0
+    assert widths.max() <= 60.0 / 120.0 / 2.0

@@ -18,7 +18,6 @@ from riffract.sound import Sound, SoundProblem, read_sound
 from riffract.sound.reading import gaps
 from riffract.sound.reading.gaps import LEAST_GAP_SECONDS, Gaps, LeapError
 from riffract.sound.reading.head import Head, head_of
-from riffract.sound.reading.span import read_span
 from riffract.sound.reading.streaming import BLOCK_SECONDS
 
 Signal = NDArray[np.float32]
@@ -175,20 +174,6 @@ def test_a_large_tag_before_an_mp3_changes_nothing(tmp_path: Path) -> None:
 def test_the_name_does_not_count(tmp_path: Path, ending: str) -> None:
     path = written(tmp_path, Case("m4a", "aac"))
     assert isinstance(read_sound(path.rename(tmp_path / f"b.{ending}")), Sound)
-
-
-SPANNED = [case for case in CASES if case.codec not in {"pcm_u8", "pcm_alaw"}][::2]
-
-
-@pytest.mark.parametrize("case", SPANNED, ids=str)
-def test_a_span_is_a_part_of_the_whole_in_every_kind(tmp_path: Path, case: Case) -> None:
-    path = written(tmp_path, case)
-    whole = read_sound(path)
-    part = read_span(path, 0.6543, 1.2)
-    assert isinstance(whole, Sound)
-    assert isinstance(part, Sound)
-    start, end = round(0.6543 * 48_000), round(1.2 * 48_000)
-    np.testing.assert_array_equal(part.samples, whole.samples[:, start:end])
 
 
 LONG = ["mp3-libmp3lame-44100-2", "ogg-opus-48000-2", "mkv-aac-44100-2", "m4a-aac-44100-2"]

@@ -48,6 +48,14 @@ def onsets_seconds(sound: Sound, apart_seconds: float) -> NDArray[np.float64]:
     return np.array(first, dtype=np.float64) / RATE
 
 
+def test_an_excerpt_of_a_part_is_that_of_the_whole():
+    whole = strokes([1.0, 2.5, 4.0, 5.5])
+    part = Sound(samples=whole.samples[:, 2 * RATE : 6 * RATE], rate_hz=RATE, first_sample=2 * RATE)
+    span = Span(Fraction(4), Fraction(10))
+    cuts = [excerpt(one, MAP, span, speed=0.5, times=2) for one in (whole, part)]
+    assert np.array_equal(cuts[0].samples, cuts[1].samples)
+
+
 @settings(max_examples=40, deadline=None)
 @given(st.integers(0, 30_000), st.floats(0.25, 1.0), st.lists(st.floats(-1.0, 2.0), max_size=6))
 def test_slowing_takes_exactly_as_long_as_it_should(samples, speed, attacks):

@@ -11,6 +11,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from riffract.sound import Sound, SoundProblem, read_sound, write_wav
+from riffract.sound.files import Window
 from riffract.sound.sound import Samples
 
 RATE = 48_000
@@ -218,6 +219,17 @@ def test_values_that_are_no_numbers_are_named(tmp_path):
 def test_a_long_recording_is_refused_before_it_fills_the_memory(tmp_path):
     path = encode(tmp_path / "long.flac", "flac", plucks())
     assert problem_of(path, longest_seconds=1.2) == "long.flac lasts longer than 0.02 minutes"
+
+
+@pytest.mark.parametrize(("start", "end"), [(0.0, 0.5), (0.7, 2.05), (2.5, 9.0), (4.0, 5.0)])
+def test_a_part_of_a_recording_is_what_the_whole_has_there(tmp_path, start, end):
+    path = encode(tmp_path / "whole.flac", "flac", plucks())
+    whole = read_sound(path)
+    part = read_sound(path, window=Window(start, end), longest_seconds=2.0)
+    assert isinstance(whole, Sound)
+    assert isinstance(part, Sound)
+    assert part.first_sample == start * RATE
+    assert np.array_equal(part.samples, whole.samples[:, round(start * RATE) : round(end * RATE)])
 
 
 @pytest.mark.parametrize("name", ["a.flac", "a.mp3", "a.m4a"])

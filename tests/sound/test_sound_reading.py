@@ -8,11 +8,12 @@ import pytest
 from numpy.typing import NDArray
 from scipy.io import wavfile
 
-from riffract.sound import SoundProblem
+from riffract.sound import Sound, SoundProblem, write_wav
 from riffract.sound.mono import Mono
 from riffract.sound.reading.head import Head, head_of
 from riffract.sound.reading.one_channel import read_mono
 from riffract.sound.reading.streaming import blocks_of
+from riffract.sound.reading.tally import too_long
 
 RATE = 22_050
 
@@ -157,3 +158,15 @@ def test_heads_with_any_byte_changed_never_crash(tmp_path: Path) -> None:
         path = tmp_path / "bad.wav"
         path.write_bytes(bad)
         assert isinstance(read_mono(path), Mono | SoundProblem)
+
+
+def test_a_recording_that_is_too_long_to_hold_is_refused(tmp_path):
+    write_wav(tmp_path / "day.wav", Sound.silence(3.0))
+    problem = read_mono(tmp_path / "day.wav", longest_seconds=1.2)
+    assert isinstance(problem, SoundProblem)
+    assert problem.what == "day.wav lasts longer than 0.02 minutes"
+    assert problem.mend == "cut out the part that holds the riff, in any editor of sound"
+
+
+def test_hours_are_told_as_hours():
+    assert too_long(Path("day.wav"), 14_400.0).what == "day.wav lasts longer than 4 hours"

@@ -54,6 +54,32 @@ def test_a_note_that_rings_past_its_end_is_told(index: int) -> None:
     assert {k: kind for k, (kind, _) in told.items()} == {index: RivalKind.LONGER}
 
 
+def test_a_stop_is_heard_though_a_higher_octave_is_struck_meanwhile() -> None:
+    text = with_end(passage([(45, 1), (57, 1), *LINE]), 0, Fraction(2))
+    told = lengths_of(text, with_end(text, 0, Fraction(1)))
+    assert {k: kind for k, (kind, _) in told.items()} == {0: RivalKind.SHORTER}
+
+
+def test_a_string_under_its_own_octave_is_not_said_to_ring_on() -> None:
+    text = passage([(45, 1), (57, 1), *LINE])
+    assert lengths_of(text, text) == {}
+
+
+@pytest.mark.parametrize("index", [1, 4])
+def test_a_line_that_rings_into_a_rest_is_told(index: int) -> None:
+    """The text has a rest where the recording holds the note."""
+    played = passage([(45, 1), (52, 1), (47, 1), (45, 1), (50, 1), (48, 1)])
+    told = lengths_of(with_end(played, index, Fraction(1, 2)), played)
+    assert {k: kind for k, (kind, _) in told.items()} == {index: RivalKind.LONGER}
+
+
+def test_an_octave_in_a_chord_that_stops_early_is_told() -> None:
+    text = passage([((40, 47, 52), 3), (45, 1), (43, 2), ((41, 48, 53), 3), (50, 1)])
+    told = lengths_of(text, with_end(text, 2, Fraction(1)))
+    assert {k: kind for k, (kind, _) in told.items()} == {2: RivalKind.SHORTER}
+    assert lengths_of(text, text) == {}
+
+
 def test_lengths_as_written_are_not_told() -> None:
     music = passage(LINE)
     assert lengths_of(music, music) == {}

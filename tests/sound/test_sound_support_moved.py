@@ -12,7 +12,9 @@ from hypothesis import strategies as st
 from tests.making import passage
 from tests.sound.test_sound_support_verdicts import aligned, recording_of
 
+from riffract.analysis.spelling import names_in
 from riffract.music import NoteTableBuilder, Passage
+from riffract.publish.doubt_words import rival_words
 from riffract.sound.support import (
     NoteSupport,
     Rival,
@@ -20,7 +22,6 @@ from riffract.sound.support import (
     Support,
     UnwrittenNote,
     moved,
-    rival_words,
     support,
 )
 
@@ -60,7 +61,9 @@ def test_a_note_written_off_its_place_is_told_once(
     assert (rival.kind, rival.shift_quarters) == (RivalKind.ABSENT, -by)
     assert report.unwritten == ()
     way = "earlier" if by > 0 else "later"
-    assert rival_words(text.notes[place], rival).endswith(f"sounds half a quarter {way}")
+    assert rival_words(text.notes[place], rival, names_in(text)).endswith(
+        f"sounds half a quarter {way}"
+    )
 
 
 @given(

@@ -32,6 +32,11 @@ def test_few_notes_or_far_ones_tell_nothing() -> None:
     assert not peers([]).is_typical(40.0, -1.0, 3.0)
 
 
+def test_one_mistake_among_a_few_peers_excuses_no_other() -> None:
+    like = peers([(40.0, 0.0, 5.0), *((40.0, float(k), -3.0) for k in range(1, FEWEST))])
+    assert not like.is_typical(40.0, -1.0, 5.0)
+
+
 def test_notes_of_one_chord_are_not_each_others_peers() -> None:
     chord = peers((40.0, 2.0, 3.0) for _ in range(20))
     assert not chord.is_typical(40.0, 2.0, 3.0)

@@ -16,6 +16,8 @@ from riffract.music import NoteTableBuilder, Passage
 from riffract.sound.alignment import Alignment, Checks, HeardAttack, Stretch
 from riffract.sound.mono import LISTENING_HZ, Mono
 from riffract.sound.support import RivalKind, Support, support
+from riffract.sound.support.heard_pitches import HeardPitches
+from riffract.sound.support.moments import listen
 
 QUARTER_SECONDS = 0.5
 LEAD_SECONDS = 0.4
@@ -113,6 +115,43 @@ def test_a_note_left_out_of_a_chord_is_told_of() -> None:
     assert [(u.pitch, u.quarters) for u in report.unwritten] == [(52, Fraction(1))]
 
 
+@pytest.mark.parametrize("drive", [0.0, 1.0], ids=["clean", "driven"])
+def test_an_octave_left_out_of_a_chord_is_told_of(drive: float) -> None:
+    music = passage([(45, 1), ((40, 47, 52), 1), (48, 1), ((43, 50), 1)])
+    text = edited(music, 3, frets=None)
+    recording = recording_of(music, drive=drive)
+    report = support(text, aligned(text), recording)
+    assert [(u.pitch, u.quarters) for u in report.unwritten] == [(52, Fraction(1))]
+    assert support(music, aligned(music), recording).unwritten == ()
+
+
+@pytest.mark.parametrize("drive", [0.0, 1.0, 4.0], ids=["clean", "driven", "high"])
+def test_octaves_that_are_not_played_are_not_told_of(drive: float) -> None:
+    music = passage([(45, 1), ((40, 47), 1), (48, 1), ((43, 50), 1), ((45, 54), 1)])
+    report = support(music, aligned(music), recording_of(music, drive=drive))
+    assert report.unwritten == ()
+
+
+@pytest.mark.parametrize("drive", [0.0, 4.0], ids=["clean", "driven"])
+def test_an_attack_at_which_nothing_begins_is_faint(drive: float) -> None:
+    """Its string rings there, so that its pitch is heard, but it was struck an eighth before."""
+    played = passage([*LINE[:4], (55, 1), *LINE[4:]])
+    builder = NoteTableBuilder()
+    for n in played.notes:
+        late = Fraction(1, 2) if n.index == 4 else Fraction(0)
+        builder.add(
+            onset_quarters=n.onset_quarters + late, duration_quarters=n.duration_quarters - late,
+            string=n.string, fret=n.fret, pitch=n.pitch, ring_end_quarters=n.ring_end_quarters,
+        )  # fmt: skip
+    text = replace(played, notes=builder.build())
+    recording = recording_of(played, drive=drive)
+    heard = HeardPitches(listen(text, aligned(text), recording))
+    faint = [n.onset_quarters for n in text.notes if heard.is_faint(n.onset_quarters)]
+    assert faint == [Fraction(5, 2)]
+    own = support(text, aligned(text), recording).notes[4].evidence
+    assert own < min(v.evidence for v in support(played, aligned(played), recording).notes)
+
+
 def test_a_stroke_left_out_is_told_of() -> None:
     music = passage(LINE)
     text = edited(music, 3, frets=None)
@@ -155,3 +194,15 @@ def test_silence_bears_nothing_out() -> None:
     assert Support.BORNE_OUT not in {v.support for v in report.notes}
     assert report.unwritten == ()
     assert report.explained_share == 0.0
+
+
+def test_what_else_a_recording_holds_changes_no_verdict() -> None:
+    text = passage(LINE)
+    alone = recording_of(text)
+    much = np.random.default_rng(2).normal(0.0, 0.3, 40 * LISTENING_HZ)
+    rest = np.zeros(12 * LISTENING_HZ)
+    samples = np.concatenate([much, rest, alone.samples, rest, much]).astype(np.float32)
+    among = Mono(samples=np.clip(samples, -1.0, 1.0), rate_hz=LISTENING_HZ)
+    assert support(text, aligned(text).later_by(52.0), among).notes == (
+        support(text, aligned(text), alone).notes
+    )

@@ -1,4 +1,4 @@
-"""Outlines against brute force over every bin; spans against a full reading."""
+"""Outlines against brute force over every bin."""
 
 from pathlib import Path
 
@@ -8,10 +8,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.io import wavfile
 
-from riffract.sound import Sound, SoundProblem, read_sound
 from riffract.sound.mono import Mono
 from riffract.sound.reading.one_channel import read_mono
-from riffract.sound.reading.span import read_span
 from riffract.sound.waveform import FINEST_BIN_SAMPLES, ZOOM_STEP, outlines
 
 RATE = 22_050
@@ -39,24 +37,6 @@ def noise(path: Path, seconds: float = 25.0) -> Path:
     samples = np.random.default_rng(2).integers(-9000, 9000, (round(seconds * RATE), 2))
     wavfile.write(path, RATE, samples.astype(np.int16))
     return path
-
-
-@pytest.mark.parametrize("span", [(0.0, 1.0), (9.9, 10.1), (3.3333, 24.0), (24.5, 99.0)])
-@pytest.mark.parametrize("rate_hz", [RATE, 48_000])
-def test_a_span_is_a_part_of_the_whole(
-    tmp_path: Path, span: tuple[float, float], rate_hz: int
-) -> None:
-    path = noise(tmp_path / "a.wav")
-    whole = read_sound(path, rate_hz=rate_hz)
-    part = read_span(path, *span, rate_hz=rate_hz)
-    assert isinstance(whole, Sound)
-    assert isinstance(part, Sound)
-    start, end = (round(at * rate_hz) for at in span)
-    np.testing.assert_array_equal(part.samples, whole.samples[:, start:end])
-
-
-def test_a_span_behind_the_end_is_told(tmp_path: Path) -> None:
-    assert isinstance(read_span(noise(tmp_path / "a.wav", 1.0), 2.0, 3.0), SoundProblem)
 
 
 def test_a_file_cut_in_the_middle_gives_its_first_half(tmp_path: Path) -> None:

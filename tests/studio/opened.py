@@ -40,6 +40,14 @@ def demo_essay(folder: Path) -> Path:
     return folder
 
 
+def bare_essay(folder: Path, tab: str) -> Path:
+    """Make an essay of nothing but some music, named Tide."""
+    folder.mkdir()
+    (folder / "essay.toml").write_text('title = "Tide"\npassage = "passage.tab"\n')
+    (folder / "passage.tab").write_text(tab)
+    return folder
+
+
 @contextmanager
 def opened(folder: Path | None, state: Path) -> Iterator[Opened]:
     """Run `riffract open` without a browser until the block ends."""

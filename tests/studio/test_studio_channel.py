@@ -1,6 +1,7 @@
 """What the wire does with messages that no page of ours would send."""
 
 import asyncio
+import errno
 import json
 from concurrent.futures import ThreadPoolExecutor
 from fractions import Fraction
@@ -75,3 +76,22 @@ def test_a_fault_of_ours_is_told_and_its_trace_kept(caplog: pytest.LogCaptureFix
     for text in (at_once, in_a_while):
         assert "a fault in Riffract" in json.loads(text)["problem"]["what"]
     assert caplog.text.count("no such string") >= 2
+
+
+def test_a_disk_that_takes_nothing_is_no_fault_of_ours():
+    def fail(_wanted: Any) -> None:
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    channel = Channel()
+    channel.learn({"at.once": Action(Place, fail)})
+    text = channel.answered('{"id": 1, "do": "at.once", "with": {"at": "1/2"}}')
+    assert isinstance(text, str)
+    problem = json.loads(text)["problem"]
+    assert "No space left" in problem["what"]
+    assert "make room" in problem["mend"]
+
+
+@pytest.mark.parametrize("nested", ["[" * 100_000 + "]" * 100_000, '{"at":' * 50_000])
+def test_what_is_nested_too_deeply_is_answered_too(nested: str):
+    assert "problem" in answered(f'{{"id": 1, "do": "place.tell", "with": {nested}}}')
+    assert "problem" in answered(nested)

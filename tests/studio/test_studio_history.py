@@ -1,6 +1,10 @@
 """Undo and redo over several files, and what a crash leaves of them."""
 
+import errno
+import os
+from io import FileIO
 from pathlib import Path
+from typing import Any
 
 import pytest
 from hypothesis import given
@@ -177,3 +181,26 @@ def test_where_one_side_did_nothing_the_other_is_taken(base: str, other: str):
     assert merge(base, base, other) == other
     assert merge(base, other, base) == other
     assert merge(base, other, other) == other
+
+
+class Full(FileIO):
+    """A file on a disk with room for a few signs more."""
+
+    def write(self, data: Any, /) -> int:
+        return super().write(bytes(data)[:7])
+
+
+def test_what_a_full_disk_refuses_is_not_in_the_journal_and_hides_nothing(tmp_path: Path) -> None:
+    document = open_document(demo_essay(tmp_path / "tide"), lambda: 0.0)
+    before, name = dict(document.texts), "essay.toml"
+    room, document.journal.file = document.journal.file, Full(document.journal.path, "ab")
+    with pytest.raises(OSError, match=os.strerror(errno.ENOSPC)):
+        document.change("refused", {name: "title = 'Refused'\n"})
+    document.journal.file.close()
+    document.journal.file = room
+    assert document.texts == before
+    document.change("kept", {name: "title = 'Kept'\n"})
+    document.close()
+    history = read_journal(document.folder)
+    assert history is not None
+    assert [step.label for step in history.steps] == ["kept"]

@@ -9,6 +9,7 @@ import subprocess
 import sys
 from collections.abc import Iterator
 from contextlib import ExitStack
+from pathlib import Path
 from urllib.parse import urlsplit
 
 import pytest
@@ -145,3 +146,38 @@ def test_a_second_app_on_the_same_essay_is_refused(running: Opened):
     second = subprocess.run(command, capture_output=True, text=True, check=False, timeout=30)
     assert second.returncode == 1
     assert "is open in another window" in second.stdout + second.stderr
+
+
+def test_who_still_waits_when_the_app_ends_is_told_so(tmp_path: Path):
+    with opened(demo_essay(tmp_path / "tide"), tmp_path / "state") as app:
+        entered = asked(app, app.address.removeprefix(app.root))
+        cookie = (entered.getheader("set-cookie") or "").partition(";")[0]
+        upload = http.client.HTTPConnection(urlsplit(app.root).netloc, timeout=10)
+        upload.putrequest("PUT", "/recording/new/slow.wav")
+        upload.putheader("cookie", cookie)
+        upload.putheader("content-length", "1000")
+        upload.endheaders(b"RIFF")
+        asked(app, "/", cookie=cookie)  # by now the upload has begun
+        app.process.terminate()
+        answer = upload.getresponse()
+        assert (answer.status, answer.read()) == (503, b"the app is closing\n")
+        upload.close()
+        app.process.wait(10)
+        assert app.process.stdout is not None
+        assert "Cancel" not in app.process.stdout.read()
+    assert not list((tmp_path / "tide").glob("slow*"))
+
+
+def test_what_cannot_be_done_without_an_essay_is_refused_at_every_address(tmp_path: Path):
+    with opened(None, tmp_path / "state") as app:
+        entered = asked(app, app.address.removeprefix(app.root))
+        cookie = (entered.getheader("set-cookie") or "").partition(";")[0]
+        for path in (
+            "/show/frame?at=0&width=320",
+            "/show/sound",
+            "/study/picture/x",
+            "/study/findings.csv",
+            "/made/film.mp4",
+            "/takes/x.webm",
+        ):
+            assert asked(app, path, cookie=cookie).status == 409, path

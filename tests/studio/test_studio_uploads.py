@@ -4,8 +4,8 @@ from pathlib import Path
 
 import pytest
 
+from riffract.studio.confined import file_inside
 from riffract.studio.desks.recording import free_name
-from riffract.studio.desks.show import inside
 
 
 @pytest.mark.parametrize(
@@ -36,4 +36,16 @@ def test_nothing_that_is_there_is_overwritten(tmp_path: Path):
 
 @pytest.mark.parametrize("name", ["../x", "/etc/passwd", "a/../../x", "..", "a/../.."])
 def test_what_was_made_is_fetched_from_its_own_folder_only(tmp_path: Path, name: str):
-    assert inside(tmp_path / "out", name) is None
+    assert file_inside(tmp_path / "out", name) is None
+
+
+def test_no_link_leads_out_of_the_folder_and_no_name_breaks_anything(tmp_path: Path):
+    secret, folder = tmp_path / "secret", tmp_path / "out"
+    secret.write_text("not yours")
+    folder.mkdir()
+    (folder / "mine.txt").write_text("mine")
+    (folder / "link.txt").symlink_to(secret)
+    (folder / "round.txt").symlink_to(folder / "round.txt")
+    assert file_inside(folder, "mine.txt") == folder / "mine.txt"
+    for name in ("link.txt", "round.txt", "a\0b", "a" * 5_000, ""):
+        assert file_inside(folder, name) is None

@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from riffract.analysis.finding import Pass, Reading
-from riffract.analysis.palindrome import Evidence, best_bits
+from riffract.analysis.mirrors.palindrome import Evidence, best_bits
 from riffract.analysis.reordering import Ids, Reordering
 from riffract.music import Span
 from riffract.weighing.chance import Chance, adjusted_for_many

@@ -12,8 +12,8 @@ from numpy.typing import NDArray
 from scipy import stats
 from tests.making import passage
 
-from riffract.weighing import likeness, standing
-from riffract.weighing.background import (
+from riffract.weighing.comparing import likeness, standing
+from riffract.weighing.comparing.background import (
     LEVELS,
     background,
     compare_with_background,
@@ -21,14 +21,14 @@ from riffract.weighing.background import (
     table_text,
     weighted_quantiles,
 )
-from riffract.weighing.likeness import Scales, distances, shared, spread_of
-from riffract.weighing.measure import Values
-from riffract.weighing.measured_part import measured_part
-from riffract.weighing.measures_of import GROUPS, MEASURES
-from riffract.weighing.profile import Profile, profile_of
-from riffract.weighing.standing import Standing, counting_itself, remarkable
-from riffract.weighing.surface import surface_of
-from riffract.weighing.windows import WINDOW_ATTACKS
+from riffract.weighing.comparing.likeness import Scales, distances, shared, spread_of
+from riffract.weighing.comparing.measure import Values
+from riffract.weighing.comparing.measured_part import measured_part
+from riffract.weighing.comparing.measures_of import GROUPS, MEASURES
+from riffract.weighing.comparing.profile import Profile, profile_of
+from riffract.weighing.comparing.standing import Standing, counting_itself, remarkable
+from riffract.weighing.comparing.surface import surface_of
+from riffract.weighing.comparing.windows import WINDOW_ATTACKS
 
 COUNT = len(MEASURES)
 TABLES = arrays(
@@ -201,7 +201,7 @@ def test_the_background_says_what_it_is_and_covers_every_length_and_measure():
         assert of_length["pieces"] >= 300
         assert all(len(row) == len(LEVELS) for row in of_length["quantiles"].values())
         assert all(row == sorted(row) for row in of_length["quantiles"].values())
-    size = len(files("riffract.weighing").joinpath("background.json").read_bytes())
+    size = len(files("riffract.weighing.comparing").joinpath("background.json").read_bytes())
     assert size < 60_000
 
 

@@ -4,7 +4,7 @@ from fractions import Fraction
 
 import pytest
 
-from riffract.analysis.collection_form import FORMS
+from riffract.analysis.collections.form import FORMS
 from riffract.analysis.finding import Collection, Finding, Kind, MetreAnswer
 from riffract.analysis.pitch_class_set import pcs_of
 from riffract.analysis.what.metre import MetreReading

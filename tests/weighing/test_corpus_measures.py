@@ -19,12 +19,12 @@ from riffract.analysis.fourier import shares
 from riffract.analysis.pitch_class_set import SETS, pcs_of, transposed
 from riffract.music import Metre, Technique
 from riffract.music.notes import NO_PITCH
-from riffract.weighing import measures_of_line, windows
-from riffract.weighing.line_intervals import line_intervals, turns_of_phrase
-from riffract.weighing.measures_of import GROUPS, MEASURES, MEASURES_VERSION, measured
-from riffract.weighing.measures_of_pitch_classes import smallest_symmetrical_sizes
-from riffract.weighing.surface import felt_beats, is_uneven, surface_of
-from riffract.weighing.windows import WINDOW_ATTACKS, longest_fitting, windows_of
+from riffract.weighing.comparing import measures_of_line, windows
+from riffract.weighing.comparing.line_intervals import line_intervals, turns_of_phrase
+from riffract.weighing.comparing.measures_of import GROUPS, MEASURES, MEASURES_VERSION, measured
+from riffract.weighing.comparing.measures_of_pitch_classes import smallest_symmetrical_sizes
+from riffract.weighing.comparing.surface import felt_beats, is_uneven, surface_of
+from riffract.weighing.comparing.windows import WINDOW_ATTACKS, longest_fitting, windows_of
 
 CORPORA = Path(__file__).parents[3] / "shared" / "data" / "corpus"
 FOUR = Metre(groups=(4,), unit=4)

@@ -12,21 +12,21 @@ from tests.weighing.test_of_motives import best_of, pedal, planted, smallest_p, 
 from riffract.analysis.finding import Motive
 
 CHOICES = [
-    ("analysis.motive_change", "KEPT_TIMES_SHARE", (Fraction(1, 4), Fraction(3, 4))),
-    ("analysis.motive_extension", "DROP_BITS", (5.0, 20.0)),
-    ("analysis.motive_extension", "_OTHER_TIME_BITS", (log2(0.125), log2(0.5))),
-    ("analysis.motive_extension", "FURTHEST_NOTES", (256, 1024)),
-    ("analysis.motive_line", "CHANGED_SHARE", (Fraction(1, 4), Fraction(3, 4))),
-    ("analysis.motive_prices", "ANY_INTERVAL_SHARE", (0.05, 0.2)),
-    ("analysis.motive_prices", "MOST_TELLING_BITS", (3.5, 6.0)),
-    ("analysis.motive_prices", "DOUBLED_BITS", (1.0, 4.0)),
-    ("analysis.motive_prices", "SCALED_BITS", (2.0, 8.0)),
-    ("analysis.motive_runs", "SEEDS_PER_EVENT", (2.0, 8.0)),
-    ("analysis.motive_search", "RUNS_FOLLOWED", (2, 8)),
-    ("analysis.motive_search", "MOST_RETURNS", (64, 256)),
-    ("analysis.motive_told", "FEWEST_NOTES", (3, 6)),
-    ("analysis.motive_told", "SAME_SHARE", (0.25, 0.75)),
-    ("analysis.motive_told", "MOST_TOLD", (6, 24)),
+    ("analysis.motives.change", "KEPT_TIMES_SHARE", (Fraction(1, 4), Fraction(3, 4))),
+    ("analysis.motives.extension", "DROP_BITS", (5.0, 20.0)),
+    ("analysis.motives.extension", "_OTHER_TIME_BITS", (log2(0.125), log2(0.5))),
+    ("analysis.motives.extension", "FURTHEST_NOTES", (256, 1024)),
+    ("analysis.motives.line", "CHANGED_SHARE", (Fraction(1, 4), Fraction(3, 4))),
+    ("analysis.motives.prices", "ANY_INTERVAL_SHARE", (0.05, 0.2)),
+    ("analysis.motives.prices", "MOST_TELLING_BITS", (3.5, 6.0)),
+    ("analysis.motives.prices", "DOUBLED_BITS", (1.0, 4.0)),
+    ("analysis.motives.prices", "SCALED_BITS", (2.0, 8.0)),
+    ("analysis.motives.runs", "SEEDS_PER_EVENT", (2.0, 8.0)),
+    ("analysis.motives.search", "RUNS_FOLLOWED", (2, 8)),
+    ("analysis.motives.search", "MOST_RETURNS", (64, 256)),
+    ("analysis.motives.told", "FEWEST_NOTES", (3, 6)),
+    ("analysis.motives.told", "SAME_SHARE", (0.25, 0.75)),
+    ("analysis.motives.told", "MOST_TOLD", (6, 24)),
     ("weighing.motive_versions", "PEDAL_SHARE", (0.1, 0.4)),
     ("weighing.motive_versions", "CELL_NOTES", (3, 6)),
     ("weighing.motive_versions", "FEWEST_CELLS", (6, 12)),
@@ -57,11 +57,11 @@ def test_neighbouring_choices_give_the_same_answers(monkeypatch, module, name, v
 
 @pytest.mark.parametrize("factor", [0.5, 2.0])
 def test_changes_and_notes_put_in_may_be_twice_or_half_as_dear(monkeypatch, factor):
-    moves = import_module("riffract.analysis.motive_extension").MOVES
+    moves = import_module("riffract.analysis.motives.extension").MOVES
     dearer = {
         move: price if move == (1, 1) else price - log2(factor) for move, price in moves.items()
     }
-    monkeypatch.setattr("riffract.analysis.motive_extension.MOVES", dearer)
+    monkeypatch.setattr("riffract.analysis.motives.extension.MOVES", dearer)
     found = best_of(planted(np.random.default_rng(3), up))
     assert isinstance(found.finding.what, Motive)
     assert found.finding.what.transform.transposition == 5

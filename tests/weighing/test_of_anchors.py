@@ -6,7 +6,7 @@ import pytest
 from scipy.stats import betabinom
 from tests.making import Spelled, passage
 
-from riffract.analysis.anchor import find_anchor
+from riffract.analysis.anchors.find import find_anchor
 from riffract.music import Passage
 from riffract.weighing import of_anchors
 from riffract.weighing.of_anchors import emphasis_p, weighed_anchors

@@ -9,9 +9,10 @@ import numpy as np
 import pytest
 from tests.making import Spelled, passage
 
-from riffract.analysis import collection_evidence, collection_form
-from riffract.analysis.collection_evidence import chance_of, ranked_forms
-from riffract.analysis.collection_form import FAMILIES, FORMS
+from riffract.analysis.collections import evidence as collection_evidence
+from riffract.analysis.collections import form as collection_form
+from riffract.analysis.collections.evidence import chance_of, ranked_forms
+from riffract.analysis.collections.form import FAMILIES, FORMS
 from riffract.analysis.finding import Collection, CollectionChange, Kind
 from riffract.analysis.pitch_class_set import mask_of
 from riffract.music import Metre, Passage

@@ -6,8 +6,8 @@ from tests.analysis.test_motive_sequences import THREE_FOUR, line, tonal
 from tests.making import passage
 from tests.weighing.test_of_motives import MAKERS, walk
 
-from riffract.analysis import motive_sequences
 from riffract.analysis.finding import Kind, Motive
+from riffract.analysis.motives import sequences as motive_sequences
 from riffract.weighing import of_sequences
 from riffract.weighing.of_sequences import weighed_sequences
 from riffract.weighing.weigh import study_passage

@@ -8,7 +8,7 @@ import pytest
 from bench.controls import CONTROLS
 from bench.plants import PLANTS
 
-from riffract.analysis.palindrome import Evidence, best_bits
+from riffract.analysis.mirrors.palindrome import Evidence, best_bits
 from riffract.analysis.reordering import Ids, Reordering
 from riffract.weighing import null_model, sequential, short_cell
 from riffract.weighing.chance import Chance

@@ -10,6 +10,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from riffract.analysis.finding import AttackContent, Ignored
+from riffract.analysis.saying import say
+from riffract.analysis.wording import place_in_words
 from riffract.music import NoteTable, Passage, Technique
 from riffract.music.notes import NO_PITCH, Ints
 
@@ -174,47 +176,47 @@ def ignored(passage: Passage) -> tuple[Ignored, ...]:
     between, starts_between = _is_between(widest), _is_between(starts)
     slides = Technique.SCOOP | Technique.PLOP | Technique.DOIT | Technique.FALLOFF
     kinds = (
-        ("dead note", "a dead note has rhythm but no pitch", ~notes.is_pitched),
+        (say("dead note"), say("a dead note has rhythm but no pitch"), ~notes.is_pitched),
         (
-            "bend to between two semitones",
-            "it counts by the pitch it starts from, since its goal is none of the twelve",
+            say("bend to between two semitones"),
+            say("it counts by the pitch it starts from, since its goal is none of the twelve"),
             notes.is_pitched & between & ~starts_between,
         ),
         (
-            "pre-bend to between two semitones",
-            "it counts by its fret, since what it starts from is none of the twelve",
+            say("pre-bend to between two semitones"),
+            say("it counts by its fret, since what it starts from is none of the twelve"),
             notes.is_pitched & starts_between,
         ),
         (
-            "path of a bend",
-            "it counts by its start, and in collections by its goal, not by what lies between",
+            say("path of a bend"),
+            say("it counts by its start, and in collections by its goal, not by what lies between"),
             notes.is_pitched & (widest != 0) & ~between & ~starts_between,
         ),
         (
-            "trill",
-            "it counts as one note; the other one is written and heard, not analysed",
+            say("trill"),
+            say("it counts as one note; the other one is written and heard, not analysed"),
             notes.has(Technique.TRILL),
         ),
         (
-            "tremolo picking",
-            "it counts as one attack; its further strokes are written and heard, not analysed",
+            say("tremolo picking"),
+            say("it counts as one attack; its further strokes are written and heard, not analysed"),
             notes.has(Technique.TREMOLO),
         ),
         (
-            "slide from or to nowhere",
-            "it counts at its written pitch; the way there is written and heard, not analysed",
+            say("slide from or to nowhere"),
+            say("it counts at its written pitch; the way there is written and heard, not analysed"),
             notes.is_pitched & notes.has(slides),
         ),
     )
     moments = (
         (
-            "grace note",
-            "it has no time of its own; it is written and heard, not analysed",
+            say("grace note"),
+            say("it has no time of its own; it is written and heard, not analysed"),
             [grace.at_quarters for grace in passage.graces],
         ),
         (
-            "fermata",
-            "it takes no time in the score; it is written and drawn, not analysed",
+            say("fermata"),
+            say("it takes no time in the score; it is written and drawn, not analysed"),
             passage.fermatas,
         ),
     )
@@ -234,5 +236,7 @@ def _is_between(cents: Ints) -> NDArray[np.bool_]:
 
 
 def _where(passage: Passage, moments: Sequence[Fraction]) -> str:
-    first = str(passage.place(moments[0]))
-    return first if len(moments) == 1 else f"{first}, and {len(moments) - 1} more"
+    first = place_in_words(passage.place(moments[0]))
+    if len(moments) == 1:
+        return first
+    return say("{place}, and {count} more", place=first, count=len(moments) - 1)

@@ -73,65 +73,6 @@ def bent_cells(a: Sequence[int], b: Sequence[int]) -> tuple[tuple[int, int], ...
     return tuple((int(i), int(j)) for i, j in np.argwhere(differ))
 
 
-def adjacency_series(contour: Sequence[int]) -> tuple[int, ...]:
-    """Give the signs of the steps between neighbours (contour adjacency series, CAS).
-
-    Source: Friedmann, Journal of Music Theory 29/2 (1985), from memory.
-
-    >>> adjacency_series((2, 0, 3, 1))
-    (-1, 1, -1)
-    """
-    return tuple(int(step > 0) - int(step < 0) for step in np.diff(contour))
-
-
-def interval_vector(contour: Sequence[int]) -> tuple[int, int]:
-    """Add up how many ranks all rises span, and all falls, between any two points (CCVI).
-
-    Definition: the sums of |c_j - c_i| over all i < j with c_j > c_i, and with c_j < c_i.
-
-    Source: Friedmann, Journal of Music Theory 29/2 (1985), from memory.
-
-    >>> interval_vector((0, 2, 1, 3))
-    (9, 1)
-    """
-    intervals = _later_minus_earlier(contour)
-    return int(intervals[intervals > 0].sum()), int(-intervals[intervals < 0].sum())
-
-
-def direction_vector(contour: Sequence[int]) -> tuple[int, int]:
-    """Count the rises and the falls between any two points (CCVII).
-
-    Source: Friedmann, Journal of Music Theory 29/2 (1985), from memory.
-
-    >>> direction_vector((0, 2, 1, 3))
-    (5, 1)
-    """
-    intervals = _later_minus_earlier(contour)
-    return int((intervals > 0).sum()), int((intervals < 0).sum())
-
-
-def _later_minus_earlier(contour: Sequence[int]) -> NDArray[np.int64]:
-    points = np.asarray(contour, dtype=np.int64)
-    first, second = np.triu_indices(len(points), k=1)
-    differences: NDArray[np.int64] = points[second] - points[first]
-    return differences
-
-
-def representative(contour: Sequence[int]) -> Contour:
-    """Give the one member that stands for a contour, its reversal, inversion, and both.
-
-    Definition: the least of the four in the order of a dictionary. (The rule in three steps of
-    Marvin & Laprade does not give one form for each class: it gives two for 4 of the 32 classes
-    of five points.)
-
-    >>> representative((1, 2, 0)), representative((0, 2, 1))
-    ((0, 2, 1), (0, 2, 1))
-    """
-    plain = contour_of(contour)
-    upside_down = contour_of([-c for c in plain])
-    return min(plain, plain[::-1], upside_down, upside_down[::-1])
-
-
 def reduced(contour: Sequence[int]) -> tuple[Contour, int]:
     """Prune a contour to its prime: first, last, highest, lowest, and what lies between.
 

@@ -6,10 +6,13 @@ no opinion: how sure a finding is, is decided in `riffract.weighing`.
 
 import hashlib
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from types import MappingProxyType
 
+from riffract.analysis.interval_name import colour_name
+from riffract.analysis.saying import ENGLISH, said_in
+from riffract.analysis.stated import stated
 from riffract.analysis.what.anchor import Anchor, IntervalCount
 from riffract.analysis.what.collection import Collection, CollectionChange, ForeignNote
 from riffract.analysis.what.content import AttackContent
@@ -113,21 +116,38 @@ class Finding:
     measures: Mapping[str, float] = field(default_factory=lambda: MappingProxyType({}))
     sentence: str
     detail: str
+    _known_id: str = field(default="", init=False, repr=False, compare=False)
 
     @property
     def id(self) -> str:
         """A name that stays the same as long as kind, place and answer do: `mirror-1f0c9a4e`.
 
-        Rivals are no part of the answer, so of several readings only the best one counts.
+        Rivals are no part of the answer, so of several readings only the best one counts. Measured
+        numbers are none either: their last digits depend on the machine.
         """
+        if not self._known_id:  # asked for often, and long answers take a millisecond
+            object.__setattr__(self, "_known_id", self._made_id())
+        return self._known_id
+
+    def _made_id(self) -> str:
         answer: object = self.what
         if isinstance(self.what, Passes):
             best = self.what.readings[0]
             answer = (best.template, best.passes, best.other)
             if self.what.of != "notes":
                 answer = (self.what.of, *answer)
-        content = f"{self.kind}|{self.spans}|{answer}"
+        elif isinstance(self.what, Drone):
+            answer = _in_english(self.what)
+        content = f"{self.kind}|{self.spans}|{stated(answer)}"
         return f"{self.kind}-{hashlib.sha256(content.encode()).hexdigest()[:8]}"
+
+
+def _in_english(drone: Drone) -> Drone:
+    """Name its intervals in English: a claim keeps its finding when an essay is translated."""
+    with said_in(ENGLISH):
+        names = {s: colour_name(s) for s in {colour.semitones for colour in drone.colours}}
+    colours = tuple(replace(colour, name=names[colour.semitones]) for colour in drone.colours)
+    return replace(drone, colours=colours)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -80,3 +80,27 @@ def greatest(coefficients: NDArray[np.complex128]) -> NDArray[np.int64]:
     # Of equal ones the first counts, whatever the last digits say.
     best: NDArray[np.int64] = np.round(powers, 9).argmax(axis=1) + 1
     return np.where(powers.sum(axis=1) > 1e-12, best, 0)
+
+
+def most_of_size(count: int) -> tuple[float, ...]:
+    """Give the greatest f1..f6 that any set of so many pitch classes has.
+
+    Definition: the maximum of f_k over all C(12, count) sets, each k by itself; the sets that reach
+    it are Quinn's prototypes of quality k.
+
+    Args:
+        count: how many pitch classes, 0 to 12.
+
+    Raises:
+        ValueError: if there is no such set.
+
+    Source: Quinn, Perspectives of New Music 44/2-45/1 (2006-07).
+
+    >>> [round(most, 4) for most in most_of_size(7)]
+    [3.7321, 3.6056, 3.6056, 3.6056, 3.7321, 5.0]
+    """
+    if not 0 <= count <= 12:
+        raise ValueError(f"a set has 0 to 12 pitch classes, not {count}")
+    bits = np.arange(4096)[:, None] >> np.arange(12) & 1
+    sets = bits[bits.sum(axis=1) == count].astype(float)
+    return tuple(np.abs(spectra(sets)[:, 1:]).max(axis=0).tolist())

@@ -2,7 +2,7 @@
 
 from typing import Final
 
-from riffract.analysis.saying import say
+from riffract.analysis.saying import say, say_count
 
 SIMPLE: Final = (
     "unison",
@@ -32,8 +32,9 @@ def interval_name(semitones: int) -> str:
     ['unison', 'tritone', 'octave', 'octave and major third', 'two octaves and fifth']
     """
     octaves, rest = divmod(abs(semitones), 12)
-    parts = [_octaves(octaves), SIMPLE[rest] if rest or not octaves else ""]
-    return say(" and ").join(say(part) for part in parts if part)
+    octave = _octaves(octaves) if octaves else ""
+    simple = say(SIMPLE[rest]) if rest or not octaves else ""
+    return say(" and ").join(part for part in (octave, simple) if part)
 
 
 def colour_name(semitones: int) -> str:
@@ -62,9 +63,9 @@ def with_article(semitones: int) -> str:
     ['a semitone', 'an octave', 'an octave and a minor third', 'two octaves']
     """
     octaves, rest = divmod(abs(semitones), 12)
-    octave = "an octave" if octaves == 1 else _octaves(octaves)
-    simple = f"a {SIMPLE[rest]}" if rest or not octaves else ""
-    return say(" and ").join(say(part) for part in (octave, simple) if part)
+    octave = say("an octave") if octaves == 1 else _octaves(octaves) if octaves else ""
+    simple = say(f"a {SIMPLE[rest]}") if rest or not octaves else ""
+    return say(" and ").join(part for part in (octave, simple) if part)
 
 
 def colour_in_sentence(semitones: int) -> str:
@@ -74,9 +75,26 @@ def colour_in_sentence(semitones: int) -> str:
     ['in unison with it', 'a semitone below it', 'an octave above it']
     """
     if semitones == 0:
-        return "in unison with it"
-    return f"{with_article(semitones)} {'above' if semitones > 0 else 'below'} it"
+        return say("in unison with it")
+    name = with_article(semitones)
+    if semitones > 0:
+        return say("{interval} above it", interval=name)
+    return say("{interval} below it", interval=name)
+
+
+def moved_in_words(semitones: int) -> str:
+    """Say how far something is moved, as it stands in a sentence.
+
+    >>> moved_in_words(7), moved_in_words(-2)
+    ('a fifth higher', 'a whole tone lower')
+    """
+    name = with_article(semitones)
+    if semitones > 0:
+        return say("{interval} higher", interval=name)
+    return say("{interval} lower", interval=name)
 
 
 def _octaves(count: int) -> str:
-    return OCTAVES[count] if count < len(OCTAVES) else f"{count} octaves"
+    if count < len(OCTAVES):
+        return say(OCTAVES[count])
+    return say_count(count, "{count} octave", "{count} octaves")

@@ -78,15 +78,6 @@ def transpositions_onto_itself(mask: int) -> tuple[int, ...]:
     return tuple(n for n in range(12) if transposed(mask, n) == mask)
 
 
-def inversions_onto_itself(mask: int) -> tuple[int, ...]:
-    """List every n for which I_n leaves the set as it is; there may be none.
-
-    >>> inversions_onto_itself(mask_of([0, 1, 4, 5, 8, 9]))
-    (1, 5, 9)
-    """
-    return tuple(n for n in range(12) if inverted(mask, n) == mask)
-
-
 @cache
 def set_sizes() -> NDArray[np.int64]:
     """Count the members of every set. Shape: (4096,)."""

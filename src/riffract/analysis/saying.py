@@ -24,12 +24,14 @@ class Language:
         phrases: each English phrase with its translation; both have the same places to fill.
         counted: each English phrase for several with its translations for one and for several.
         decimal_sign: between a whole and its tenths.
+        has_own_words: whether an essay brings words of its own for some of the phrases.
     """
 
     code: str
     phrases: Mapping[str, str] = field(default_factory=dict)
     counted: Mapping[str, tuple[str, str]] = field(default_factory=dict)
     decimal_sign: str = "."
+    has_own_words: bool = False
 
 
 ENGLISH: Final = Language(code="en")
@@ -43,6 +45,11 @@ def said_in(chosen: Language) -> Iterator[None]:
         yield
     finally:
         _LANGUAGE.reset(earlier)
+
+
+def speak(chosen: Language) -> None:
+    """Say everything in a language from now on in this thread: those of a pool start in English."""
+    _LANGUAGE.set(chosen)
 
 
 def language() -> Language:
@@ -71,6 +78,16 @@ def say_count(count: int, one: str, several: str, **values: object) -> str:
     """
     forms = language().counted.get(several, (one, several))
     return _filled(forms[0] if count == 1 else forms[1], {"count": count, **values})
+
+
+def in_digits(number: str) -> str:
+    """Write a number as the language does, with its own decimal sign.
+
+    >>> with said_in(Language(code="de", decimal_sign=",")):
+    ...     in_digits(f"{2.5:.2f}")
+    '2,50'
+    """
+    return number.replace(".", language().decimal_sign)
 
 
 def places_of(phrase: str) -> frozenset[str]:

@@ -19,6 +19,7 @@ from riffract.analysis.pitch_class_set import (
     pcs_of,
     transposed,
 )
+from riffract.analysis.saying import say
 
 Pcs = tuple[int, ...]
 
@@ -58,8 +59,10 @@ class SetClass:
     @property
     def name(self) -> str:
         """What players and theorists call it; where no name is usual, its size and prime form."""
+        if self.forte in _NAMES:
+            return say(_NAMES[self.forte])
         digits = "".join("0123456789TE"[pc] for pc in self.prime_form)
-        return _NAMES.get(self.forte, f"a {_SIZES[self.size]}-note set ({digits})")
+        return say("a {size}-note set ({digits})", size=say(_SIZES[self.size]), digits=digits)
 
 
 def set_class_of(mask: int) -> SetClass:
@@ -108,9 +111,9 @@ def class_name(masks: Iterable[int]) -> str:
     """
     sets = set(masks)
     upright = {least_transposition(mask) for mask in sets}
-    closer = {_TURNED_NAMES.get(form) for form in upright}
+    closer = {TURNED_NAMES.get(form) for form in upright}
     name = closer.pop() if len(closer) == 1 else None
-    return name or set_class_of(min(sets)).name
+    return set_class_of(min(sets)).name if name is None else say(name)
 
 
 def least_transposition(mask: int) -> int:
@@ -263,7 +266,7 @@ _NAMES: Final = MappingProxyType(
 )
 
 # Where the two forms of a class have names of their own.
-_TURNED_NAMES: Final = MappingProxyType(
+TURNED_NAMES: Final = MappingProxyType(
     {
         least_transposition(mask_of(pcs)): name
         for pcs, name in (

@@ -1,7 +1,13 @@
 """Letters for pitch classes: one spelling for all that a finding names."""
 
 from collections.abc import Iterable, Mapping, Sequence
+from fractions import Fraction
 from itertools import product
+from types import MappingProxyType
+from typing import Final
+
+from riffract.analysis.saying import say
+from riffract.music import Passage
 
 _LINE_OF_FIFTHS = "G♭ D♭ A♭ E♭ B♭ F C G D A E B F♯ C♯ G♯ D♯ A♯"
 _PLACES = {name: place for place, name in enumerate(_LINE_OF_FIFTHS.split())}
@@ -15,9 +21,10 @@ _BLACK = {
     8: ("A♭", "G♯"),
     10: ("B♭", "A♯"),
 }
+_NOTHING: Final[Mapping[int, str]] = MappingProxyType({})
 
 
-def spelled(pcs: Iterable[int]) -> Mapping[int, str]:
+def spelled(pcs: Iterable[int], said: Mapping[int, str] = _NOTHING) -> Mapping[int, str]:
     """Spell pitch classes so that they fit together.
 
     Definition: no letter serves more than two of them; of the spellings left, the one whose names
@@ -26,6 +33,7 @@ def spelled(pcs: Iterable[int]) -> Mapping[int, str]:
 
     Args:
         pcs: pitch classes; octaves and doublings do not matter.
+        said: names that are given, by pitch class; the others fit themselves to them.
 
     Returns:
         Names with the music signs, by pitch class.
@@ -37,9 +45,13 @@ def spelled(pcs: Iterable[int]) -> Mapping[int, str]:
     'C♯ D E F G A B♭'
     """
     members = sorted({pc % 12 for pc in pcs})
-    choices = [_BLACK.get(pc) or (_WHITE[pc],) for pc in members]
+    choices = [(said[pc],) if pc in said else _choices(pc) for pc in members]
     names = min(product(*choices), key=_awkwardness, default=())
     return dict(zip(members, names, strict=True))
+
+
+def _choices(pc: int) -> tuple[str, ...]:
+    return _BLACK.get(pc) or (_WHITE[pc],)
 
 
 def _awkwardness(names: tuple[str, ...]) -> tuple[int, int, int]:
@@ -51,23 +63,32 @@ def _awkwardness(names: tuple[str, ...]) -> tuple[int, int, int]:
     return crowded, spread, sum(name.endswith("♯") for name in names)
 
 
-def twelve_names(pcs: Iterable[int]) -> Mapping[int, str]:
+def twelve_names(pcs: Iterable[int], said: Mapping[int, str] = _NOTHING) -> Mapping[int, str]:
     """Name all twelve pitch classes so that they fit those of a passage.
 
     Definition: those that occur are `spelled` together; of the others each takes the name that lies
-    closer to their middle on the line of fifths. All findings of a passage share these names.
+    closer to their middle on the line of fifths. What is said already keeps its name. All findings
+    of a passage share these names.
 
     >>> " ".join(twelve_names([2, 4, 6, 7, 9, 11, 1]).values())
     'C C♯ D D♯ E F F♯ G G♯ A B♭ B'
     """
-    occurring = spelled(pcs)
+    occurring = spelled(pcs, said)
     places = [_PLACES[name] for name in occurring.values()] or [_PLACES["D"]]
     middle = sum(places) / len(places)
     others = {
-        pc: min(_BLACK.get(pc) or (_WHITE[pc],), key=lambda name: abs(_PLACES[name] - middle))
-        for pc in range(12)
+        pc: min(_choices(pc), key=lambda name: abs(_PLACES[name] - middle)) for pc in range(12)
     }
-    return {pc: occurring.get(pc, others[pc]) for pc in range(12)}
+    return {**others, **said, **occurring}
+
+
+def names_in(passage: Passage) -> Mapping[int, str]:
+    """Name all twelve pitch classes as a passage names them: its findings, words and pictures.
+
+    Open strings are called what players call them, and the other notes fit themselves to that.
+    """
+    notes = passage.notes
+    return twelve_names(notes.pitch[notes.is_pitched].tolist(), passage.tuning.string_names())
 
 
 def scale_names(pcs: Iterable[int], names: Mapping[int, str]) -> Mapping[int, str]:
@@ -130,3 +151,24 @@ def pitch_spelled(pitch: int, names: Mapping[int, str]) -> str:
     'D♭4'
     """
     return f"{names[pitch % 12]}{pitch // 12 - 1}"
+
+
+def pitch_axis_spelled(axis_pitch: Fraction, names: Mapping[int, str]) -> str:
+    """Name a MIDI pitch that notes are turned about, or what lies between two.
+
+    Args:
+        axis_pitch: a whole or a half one.
+        names: of the twelve pitch classes.
+
+    >>> names = spelled([9, 10])
+    >>> pitch_axis_spelled(Fraction(57), names), pitch_axis_spelled(Fraction(115, 2), names)
+    ('A3', 'the middle of A3 and B♭3')
+    """
+    below = int(axis_pitch)
+    if axis_pitch.denominator == 1:
+        return pitch_spelled(below, names)
+    return say(
+        "the middle of {below} and {above}",
+        below=pitch_spelled(below, names),
+        above=pitch_spelled(below + 1, names),
+    )

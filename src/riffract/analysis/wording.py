@@ -6,9 +6,9 @@ from fractions import Fraction
 from itertools import pairwise
 from typing import Final
 
-from riffract.analysis.saying import language, say, say_count
+from riffract.analysis.saying import in_digits, language, say, say_count
 from riffract.music import Metre, Passage, Span
-from riffract.music.passage import beat_text
+from riffract.music.passage import Place, beat_text
 
 ALL_BARS = "the whole passage"
 NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
@@ -51,7 +51,9 @@ def times(number: int) -> str:
     """
     if number in {1, 2}:
         return say("once") if number == 1 else say("twice")
-    return say("{number} times", number=in_words(number))
+    if 0 <= number < len(NUMBERS):
+        return say(f"{NUMBERS[number]} times")
+    return say("{number} times", number=number)
 
 
 def listed(items: Sequence[str], last: str = "and") -> str:
@@ -74,7 +76,7 @@ def percent(share: float) -> str:
     whole = round(100 * share)
     if 0 < share < 1:
         whole = min(max(whole, 1), 99)
-    return f"{whole} %"
+    return say("{number} %", number=whole)
 
 
 def signed(semitones: int) -> str:
@@ -93,10 +95,12 @@ def odds_text(log10_odds: float) -> str:
     ('550 to 1', '1 to 3', '10^9.2 to 1')
     """
     if abs(log10_odds) >= 6:
-        larger = f"10^{abs(log10_odds):.1f}"
+        larger = in_digits(f"10^{abs(log10_odds):.1f}")
     else:
-        larger = f"{float(f'{10 ** abs(log10_odds):.2g}'):g}"
-    return f"{larger} to 1" if log10_odds >= 0 else f"1 to {larger}"
+        larger = in_digits(f"{float(f'{10 ** abs(log10_odds):.2g}'):g}")
+    if log10_odds >= 0:
+        return say("{larger} to 1", larger=larger)
+    return say("1 to {larger}", larger=larger)
 
 
 def quarters_text(quarters: Fraction) -> str:
@@ -105,7 +109,7 @@ def quarters_text(quarters: Fraction) -> str:
     >>> quarters_text(Fraction(1)), quarters_text(Fraction(5, 2)), quarters_text(Fraction(8, 3))
     ('1 quarter', '2.5 quarters', '2.67 quarters')
     """
-    number = f"{round(float(quarters), 2):g}".replace(".", language().decimal_sign)
+    number = in_digits(f"{round(float(quarters), 2):g}")
     return (
         say("{number} quarter", number=number)
         if quarters == 1
@@ -145,7 +149,7 @@ def heard_length_text(quarters: Fraction, metre: Metre) -> str:
         return length_text(quarters, metre)
     if quarters <= MOST_COUNTED * value.quarters:
         return value.counted_in(quarters)
-    return f"about {unit.counted_in(quarters)}"
+    return say("about {length}", length=unit.counted_in(quarters))
 
 
 @dataclass(frozen=True, slots=True)
@@ -186,6 +190,15 @@ def note_value_for(lengths: Iterable[Fraction], metre: Metre) -> NoteValue | Non
     return None
 
 
+def place_in_words(place: Place) -> str:
+    """Name a moment by bar and beat, as one names it in the language.
+
+    >>> place_in_words(Place(bar=2, beat=Fraction(5, 2)))
+    'bar 2, beat 2.5'
+    """
+    return say("bar {bar}, beat {beat}", bar=place.bar, beat=in_digits(beat_text(place.beat)))
+
+
 FINEST_PART: Final = 4
 """Halves, thirds and quarters of a beat have a name when one counts along; finer parts have not."""
 
@@ -201,14 +214,15 @@ def heard_place_text(passage: Passage, quarters: Fraction) -> str:
     """
     place = passage.place(quarters)
     if place.beat.denominator <= FINEST_PART:
-        return str(place)
+        return place_in_words(place)
     near = Fraction(round(2 * place.beat), 2)
     bar = passage.bar_at(quarters)
     if bar.start_quarters + (near - 1) * bar.metre.unit_quarters >= bar.span.end_quarters:
-        return f"bar {place.bar}, just before its end"
-    return (
-        f"bar {place.bar}, just {'after' if place.beat > near else 'before'} beat {beat_text(near)}"
-    )
+        return say("bar {bar}, just before its end", bar=place.bar)
+    beat = in_digits(beat_text(near))
+    if place.beat > near:
+        return say("bar {bar}, just after beat {beat}", bar=place.bar, beat=beat)
+    return say("bar {bar}, just before beat {beat}", bar=place.bar, beat=beat)
 
 
 def axis_text(passage: Passage, quarters: Fraction) -> str:
@@ -221,12 +235,20 @@ def axis_text(passage: Passage, quarters: Fraction) -> str:
     if place.beat.denominator > FINEST_PART:
         return heard_place_text(passage, quarters)
     if place.beat.denominator != 2:
-        return str(place)
+        return place_in_words(place)
     before = int(place.beat)
     bar = passage.bar_at(quarters)
     is_last = quarters + bar.metre.unit_quarters / 2 >= bar.span.end_quarters
-    between = f"beat {before} and the bar line" if is_last else f"beats {before} and {before + 1}"
-    return f"bar {place.bar}, halfway between {between}"
+    if is_last:
+        return say(
+            "bar {bar}, halfway between beat {beat} and the bar line", bar=place.bar, beat=before
+        )
+    return say(
+        "bar {bar}, halfway between beats {beat} and {following}",
+        bar=place.bar,
+        beat=before,
+        following=before + 1,
+    )
 
 
 def bars_text(passage: Passage, spans: Iterable[Span], *, most: int = 4) -> str:
@@ -241,16 +263,22 @@ def bars_text(passage: Passage, spans: Iterable[Span], *, most: int = 4) -> str:
         For instance `bar 3`, `bars 1–4`, `bars 1, 3 and 5–6`; `the whole passage` where the spans
         fill nearly all of several bars.
     """
-    spans = list(spans)
-    touched = sorted({n for span in spans for n in _bar_numbers(passage, span)})
-    if len(touched) == len(passage.bars) > 1 and _fill(passage, spans):
+    touched = _touched(passage, list(spans), most)
+    if touched is None:
         return say(ALL_BARS)
-    breaks = [i + 1 for i, (a, b) in enumerate(pairwise(touched)) if b > a + 1]
-    runs = [touched[a:b] for a, b in pairwise([0, *breaks, len(touched)])]
-    named = [str(r[0]) if len(r) == 1 else f"{r[0]}–{r[-1]}" for r in runs[:most]]
-    if len(runs) > most:
-        named.append(say("{count} more places", count=len(runs) - most))
-    return say_count(len(touched), "bar {bars}", "bars {bars}", bars=listed(named))
+    return say_count(touched[0], "bar {bars}", "bars {bars}", bars=touched[1])
+
+
+def in_bars_text(passage: Passage, spans: Iterable[Span]) -> str:
+    """Say in which bars something is found, as it stands within a sentence.
+
+    Returns:
+        For instance `in bar 3`, `in bars 1, 3 and 5–6`, `in the whole passage`.
+    """
+    touched = _touched(passage, list(spans), 4)
+    if touched is None:
+        return say("in the whole passage")
+    return say_count(touched[0], "in bar {bars}", "in bars {bars}", bars=touched[1])
 
 
 def where_text(passage: Passage, spans: Sequence[Span]) -> str:
@@ -260,12 +288,42 @@ def where_text(passage: Passage, spans: Sequence[Span]) -> str:
         For instance `In bars 1–4`, `Throughout,` where one span fills nearly all, or
         `Four times, first in bar 1,` for several.
     """
-    bars = bars_text(passage, spans)
     if len(spans) == 1:
-        return "Throughout," if bars == say(ALL_BARS) else f"In {bars}"
-    often = times(len(spans))
+        fills = _touched(passage, spans, 1) is None
+        return say("Throughout,") if fills else capital(in_bars_text(passage, spans))
     first = passage.bar_at(spans[0].start_quarters).number
-    return f"{often[0].upper()}{often[1:]}, first in bar {first},"
+    return say("{often}, first in bar {bar},", often=capital(times(len(spans))), bar=first)
+
+
+def capital(words: str) -> str:
+    """Let words start a sentence.
+
+    >>> capital("four times"), capital("")
+    ('Four times', '')
+    """
+    return words[:1].upper() + words[1:]
+
+
+def in_sentences(lines: Iterable[str]) -> str:
+    """Join lines that stand under one another, for whoever hears them: each ends in a full stop.
+
+    >>> in_sentences(["Music: A.", "Film: B", "Why?"])
+    'Music: A. Film: B. Why?'
+    """
+    return " ".join(f"{one}." if one[-1:].isalnum() else one for one in lines if one)
+
+
+def _touched(passage: Passage, spans: Sequence[Span], most: int) -> tuple[int, str] | None:
+    """Count the bars that spans touch, and list their numbers; `None` if they fill nearly all."""
+    touched = sorted({n for span in spans for n in _bar_numbers(passage, span)})
+    if len(touched) == len(passage.bars) > 1 and _fill(passage, spans):
+        return None
+    breaks = [i + 1 for i, (a, b) in enumerate(pairwise(touched)) if b > a + 1]
+    runs = [touched[a:b] for a, b in pairwise([0, *breaks, len(touched)])]
+    named = [str(r[0]) if len(r) == 1 else f"{r[0]}–{r[-1]}" for r in runs[:most]]
+    if len(runs) > most:
+        named.append(say("{count} more places", count=len(runs) - most))
+    return len(touched), listed(named)
 
 
 def _fill(passage: Passage, spans: Iterable[Span]) -> bool:

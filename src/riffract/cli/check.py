@@ -5,7 +5,7 @@ from pathlib import Path
 
 from riffract.analysis.wording import listed, quarters_text
 from riffract.cli.check_package import check_package, is_package
-from riffract.cli.main import DONE, PROBLEM
+from riffract.cli.exit_codes import DONE, PROBLEM
 from riffract.cli.subject import show, subject_of
 from riffract.essay.claims import Claim
 from riffract.essay.folder import Essay, FileProblem, claims_of
@@ -31,6 +31,8 @@ def check(path: Path, choices: ReadChoices) -> int:
         if any(p.is_error for p in problems):
             return PROBLEM
         print(f"{path}: {claims_summary(claims)}.")
+    if subject.essay is not None and not _by_hand_is_sound(subject.essay):
+        return PROBLEM
     print(f"{path}: {described(subject.passage)}.")
     if subject.earlier:
         print(f"{path}: it may grow out of {listed([_named(p) for p in subject.earlier])}.")
@@ -59,6 +61,22 @@ def _look_is_sound(essay: Essay) -> bool:
     own, problems = look_of(essay)
     show(problems)
     return own is not None
+
+
+def _by_hand_is_sound(essay: Essay) -> bool:
+    """Tell what was set by hand and what is wrong in its file; say whether nothing is."""
+    from riffract.essay.by_hand.kept import HAND_SET_FILE
+    from riffract.essay.by_hand.measured import set_by_hand_in
+
+    hand = set_by_hand_in(essay.folder, essay.passage, seed=essay.settings.seed)
+    problems = [
+        FileProblem(file=str(essay.folder / HAND_SET_FILE), problem=problem)
+        for problem in hand.problems
+    ]
+    show(problems)
+    for one in hand.measured:
+        print(f"{essay.folder}: set by hand ({one.set.table}): {one.sentence}")
+    return not any(problem.is_error for problem in problems)
 
 
 def _named(passage: Passage) -> str:

@@ -5,22 +5,22 @@ from pathlib import Path
 
 from riffract.analysis.attacks import ignored
 from riffract.analysis.finding import Ignored
-from riffract.cli.main import DONE, PROBLEM
+from riffract.cli.exit_codes import DONE, PROBLEM
 from riffract.cli.subject import Subject, show, subject_of
-from riffract.essay.corpus_files import sha256_of
-from riffract.essay.corpus_index import CorpusError, index_at
-from riffract.essay.corpus_query import compare_with_corpus
+from riffract.essay.corpus.files import sha256_of
+from riffract.essay.corpus.index import CorpusError, index_at
+from riffract.essay.corpus.query import compare_with_corpus
 from riffract.essay.folder import FileProblem
 from riffract.formats.problem import Problem
 from riffract.formats.reading import ReadChoices
 from riffract.music import Passage
 from riffract.publish.corpus_answer import as_text, comparison_answer
-from riffract.weighing.background import compare_with_background
-from riffract.weighing.comparison import Comparison, Likeness
-from riffract.weighing.profile import Profile, profile_of
-from riffract.weighing.standing import Standing
-from riffract.weighing.surface import Surface, surface_of
-from riffract.weighing.windows import WINDOW_ATTACKS, longest_fitting
+from riffract.weighing.comparing.background import compare_with_background
+from riffract.weighing.comparing.comparison import Comparison, Likeness
+from riffract.weighing.comparing.profile import Profile, profile_of
+from riffract.weighing.comparing.standing import Standing
+from riffract.weighing.comparing.surface import Surface, surface_of
+from riffract.weighing.comparing.windows import WINDOW_ATTACKS, longest_fitting
 
 
 def compare(

@@ -5,10 +5,11 @@ from pathlib import Path
 
 from riffract.analysis.wording import listed
 from riffract.cli.check import described
-from riffract.cli.main import DONE, PROBLEM
+from riffract.cli.exit_codes import DONE, PROBLEM
 from riffract.cli.subject import show, subject_of
 from riffract.cli.target import target_fault
 from riffract.essay.beside import write_whole
+from riffract.essay.disk import not_written
 from riffract.essay.folder import FileProblem
 from riffract.formats.problem import Problem
 from riffract.formats.reading import ReadChoices
@@ -41,10 +42,7 @@ def convert(
     try:
         write_whole(target.resolve(), content)
     except OSError as error:
-        wrong = Problem(
-            what=f"the file cannot be written: {error.strerror}", mend="check the folder"
-        )
-        show([FileProblem(file=str(target), problem=wrong)])
+        show([FileProblem(file=str(target), problem=not_written(error))])
         return PROBLEM
     lost = lost_in(subject.passage, suffix)
     if lost:

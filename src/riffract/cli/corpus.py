@@ -5,16 +5,16 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from riffract.cli.main import DONE, PROBLEM
+from riffract.cli.exit_codes import DONE, PROBLEM
 from riffract.cli.subject import show
-from riffract.essay.corpus_build import Built, build_corpus
-from riffract.essay.corpus_index import CorpusError, index_at
-from riffract.essay.corpus_reading import Progress, Reading
+from riffract.essay.corpus.build import Built, build_corpus
+from riffract.essay.corpus.index import CorpusError, index_at
+from riffract.essay.corpus.reading import Progress, Reading
 from riffract.essay.folder import FileProblem
 from riffract.formats.problem import Problem
 from riffract.formats.reading import ReadChoices
 from riffract.publish.corpus_answer import as_text, corpus_answer
-from riffract.weighing.comparison import counted
+from riffract.weighing.comparing.comparison import counted
 
 
 def build(

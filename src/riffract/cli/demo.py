@@ -2,7 +2,7 @@
 
 from pathlib import Path
 
-from riffract.cli.main import PROBLEM
+from riffract.cli.exit_codes import PROBLEM
 from riffract.cli.publish import publish_essay
 from riffract.cli.subject import show
 from riffract.essay.demo_files import put_demo

@@ -7,11 +7,12 @@ from typing import Final
 import numpy as np
 
 from riffract.cli.bars import span_of
-from riffract.cli.main import DONE, PROBLEM
+from riffract.cli.exit_codes import DONE, PROBLEM
 from riffract.cli.progress import progress_bar
 from riffract.cli.subject import Subject, show, subject_of
 from riffract.cli.target import target_fault
 from riffract.essay.beside import beside
+from riffract.essay.disk import not_written
 from riffract.essay.folder import FileProblem
 from riffract.essay.listening import Source, Wanted, made
 from riffract.essay.recorded import recorded_sound
@@ -73,8 +74,7 @@ def excerpt(
         with beside(target.resolve()) as draft:
             write_sound(draft, sound, form)
     except OSError as error:
-        reason = f"the file cannot be written: {error.strerror}"
-        return _refuse(target, Problem(what=reason, mend="check the folder"))
+        return _refuse(target, not_written(error))
     print(_told(target, sound, passage, span))
     return DONE
 

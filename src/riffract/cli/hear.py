@@ -5,7 +5,8 @@ import sys
 from pathlib import Path
 from typing import Final
 
-from riffract.cli.main import DONE, PROBLEM
+from riffract.analysis.saying import ENGLISH, said_in
+from riffract.cli.exit_codes import DONE, PROBLEM
 from riffract.cli.progress import progress_bar
 from riffract.cli.subject import Subject, show, subject_of
 from riffract.essay.folder import SETTINGS_FILE, FileProblem
@@ -15,6 +16,7 @@ from riffract.formats.problem import Problem
 from riffract.formats.reading import ReadChoices
 from riffract.publish.hearing_report import hearing_report
 from riffract.publish.listening import Take, held_against
+from riffract.publish.material import language_of
 from riffract.sound.sound import SoundProblem
 
 WIDEST: Final = 100
@@ -40,19 +42,21 @@ def hear(path: Path, recording: Path | None, choices: ReadChoices, *, as_json: b
         return PROBLEM
     with progress_bar() as report:
         heard = held_against(take, report)
+    for note in heard.notes:
+        print(f"{take.recording}: {note}", file=sys.stderr)
     if isinstance(heard, SoundProblem):
         problem = Problem(what=heard.what, mend=heard.mend)
         show([FileProblem(file=str(take.recording), problem=problem)])
         return PROBLEM
-    for note in heard.notes:
-        print(f"{take.recording}: {note}", file=sys.stderr)
     hearing = heard.hearing
     if as_json:
         print(hearing_text(hearing), end="")
     else:
         width = min(shutil.get_terminal_size((WIDEST, 24)).columns, WIDEST)
         seconds = heard.recording_seconds
-        text = hearing_report(take.passage, hearing, recording_seconds=seconds, width=width)
+        own = ENGLISH if subject.essay is None else language_of(subject.essay)
+        with said_in(own):
+            text = hearing_report(take.passage, hearing, recording_seconds=seconds, width=width)
         print(text, end="")
     if take.kept_in is not None:
         print(write_hearing(take.kept_in, hearing), file=sys.stderr)

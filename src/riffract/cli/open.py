@@ -3,7 +3,7 @@
 import asyncio
 from pathlib import Path
 
-from riffract.cli.main import DONE, PROBLEM
+from riffract.cli.exit_codes import DONE, PROBLEM
 from riffract.cli.subject import show
 from riffract.essay.folder import FileProblem, is_essay
 from riffract.formats.problem import Problem

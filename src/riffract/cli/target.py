@@ -36,9 +36,14 @@ def _place_fault(target: Path, *, replace: bool, source: Path | None) -> Problem
     if target.exists() and not target.is_file():
         return Problem(what="this is no ordinary file", mend="choose another name")
     is_there = target.exists() or target.is_symlink()
-    is_source = source is not None and target.exists() and target.samefile(source)
+    is_source = target.exists() and source is not None and _is_same(target, source)
     if is_there and (not replace or is_source):
         return Problem(
             what="this file is there already", mend="choose another name, or say --replace"
         )
     return None
+
+
+def _is_same(target: Path, source: Path) -> bool:
+    """Say whether both are one file; a source that is not there is told by its reader."""
+    return source.exists() and target.samefile(source)

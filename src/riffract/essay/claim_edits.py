@@ -9,8 +9,17 @@ from typing import Any, Final
 import tomlkit
 from tomlkit.items import Array, Table
 
-FIELDS: Final = ("title", "scene", "finding", "lines", "play", "take", "line_starts")
-_EMPTY_IS_NONE: Final = frozenset({"finding", "take", "line_starts"})
+FIELDS: Final = (
+    "title",
+    "scene",
+    "finding",
+    "profile",
+    "lines",
+    "play",
+    "take",
+    "line_starts",
+)
+_EMPTY_IS_NONE: Final = frozenset({"finding", "profile", "take", "line_starts"})
 
 
 def with_row_added(text: str, row: Mapping[str, Any], *, at: int) -> str:
@@ -64,7 +73,8 @@ def with_claim_field(text: str, at: int, field: str, value: object) -> str:
         text: of the file.
         at: the claim's number.
         field: one of `FIELDS`.
-        value: as the file has it; `None`, or an empty finding or take, takes the field out.
+        value: as the file has it; `None`, or an empty finding or take or no profile, takes the
+            field out.
 
     Raises:
         IndexError: if there is no such claim.

@@ -1,7 +1,6 @@
 """What `claims.toml` says: the chosen findings in order, with their words."""
 
 import difflib
-import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Annotated, Any
@@ -9,16 +8,15 @@ from typing import Annotated, Any
 import msgspec
 import tomlkit
 
+from riffract.essay.named_stretch import stretch_name, stretch_named
 from riffract.essay.scene_fit import ShownScene, unfit_scene
 from riffract.essay.settings import LongText, Text
 from riffract.essay.shots import SceneName
-from riffract.essay.toml_lines import KeyPath
-from riffract.essay.toml_values import Checked, checked, located
+from riffract.essay.toml.lines import KeyPath
+from riffract.essay.toml.values import Checked, checked, located
 from riffract.formats.problem import Problem, Severity
 from riffract.music import Passage, Span
 from riffract.weighing.study import Study, WeighedFinding
-
-_BARS = re.compile(r"\s*(\d{1,5})\s*(?:[-–]\s*(\d{1,5})\s*)?")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -50,6 +48,7 @@ class Claim:
         finding: what bears it out; `None` for an observation of the analyst's own.
         take: the recording in which it is spoken, by its name in the folder; empty without one.
         line_starts: when each line is begun in the take, seconds, set by hand; empty for evenly.
+        profile: whether the clock shows the Fourier profile of its sets.
     """
 
     title: str
@@ -59,10 +58,14 @@ class Claim:
     finding: WeighedFinding | None
     take: str = ""
     line_starts: tuple[float, ...] = ()
+    profile: bool = False
 
 
 class PlayEntry(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True):
-    """An excerpt as written: `bars = "2-3"`, `speed = 0.5`, `times = 2`, `strings = [4]`."""
+    """An excerpt as written: `bars = "2-3"`, `speed = 0.5`, `times = 2`, `strings = [4]`.
+
+    Its bars may also go from beat to beat: `"2:3-4:1"`.
+    """
 
     bars: Text
     speed: Annotated[float, msgspec.Meta(ge=0.25, le=1.5)] = 1.0
@@ -80,6 +83,7 @@ class ClaimEntry(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True):
     play: tuple[PlayEntry, ...] = ()
     take: Text = ""
     line_starts: tuple[Annotated[float, msgspec.Meta(ge=0.0, le=3_600.0)], ...] = ()
+    profile: bool = False
 
 
 class ClaimsFile(msgspec.Struct, frozen=True, kw_only=True):
@@ -128,6 +132,8 @@ def claims_text(claims: Sequence[Claim], passage: Passage) -> str:
         row["scene"] = str(claim.scene)
         if claim.finding is not None:
             row["finding"] = claim.finding.finding.id
+        if claim.profile:
+            row["profile"] = True
         row["lines"] = _tall(claim.lines)
         row["play"] = _tall([_play_row(e, passage) for e in claim.excerpts])
         if claim.take:
@@ -139,14 +145,6 @@ def claims_text(claims: Sequence[Claim], passage: Passage) -> str:
     return tomlkit.dumps(document)
 
 
-def bars_text(span: Span, passage: Passage) -> str:
-    """Name the bars that a span touches: `2-3`, or `2`."""
-    first = passage.bar_at(span.start_quarters).number
-    inside = [bar.number for bar in passage.bars if bar.start_quarters < span.end_quarters]
-    last = max(inside[-1], first)
-    return str(first) if first == last else f"{first}-{last}"
-
-
 def _tall(rows: Sequence[object]) -> tomlkit.items.Array:
     array = tomlkit.array()
     array.extend(rows)
@@ -155,7 +153,7 @@ def _tall(rows: Sequence[object]) -> tomlkit.items.Array:
 
 def _play_row(excerpt: Excerpt, passage: Passage) -> tomlkit.items.InlineTable:
     row = tomlkit.inline_table()
-    row["bars"] = bars_text(excerpt.span, passage)
+    row["bars"] = stretch_name(excerpt.span, passage)
     if excerpt.speed != 1.0:
         row["speed"] = excerpt.speed
     if excerpt.times != 1:
@@ -186,16 +184,16 @@ def _claim(entry: ClaimEntry, passage: Passage, study: Study) -> Claim:
         finding=_finding(entry.finding, study),
         take=entry.take,
         line_starts=entry.line_starts,
+        profile=entry.profile,
     )
 
 
 def _excerpt(play: PlayEntry, passage: Passage) -> Excerpt:
-    bars = _bars(play.bars, passage)
-    if bars is None:
-        raise ValueError(f"an excerpt needs bars of the passage, got {play.bars!r}")
-    first, last = bars
+    span = stretch_named(play.bars, passage)
+    if span is None:
+        raise ValueError(f"an excerpt needs a stretch of the passage, got {play.bars!r}")
     return Excerpt(
-        span=Span(passage.bars[first - 1].start_quarters, passage.bars[last - 1].span.end_quarters),
+        span=span,
         speed=play.speed,
         times=play.times,
         strings=play.strings or None,
@@ -213,6 +211,8 @@ def _claim_problems(
     elif name is not None and scene:
         unfit = unfit_scene(SceneName(scene), _finding(name, study), study)
         yield from _at((*way, "scene"), unfit, read)
+    if row.get("profile") is True and scene and scene != SceneName.CLOCK:
+        yield from _at((*way, "profile"), _no_profile(scene), read)
     for path, play in _rows(read, row, way, "play"):
         bars, strings = (*path, "bars"), (*path, "strings")
         if "bars" in play and bars not in read.wrong:
@@ -243,21 +243,24 @@ def _unknown_finding(name: str, study: Study) -> Problem:
     )
 
 
-def _bars(text: str, passage: Passage) -> tuple[int, int] | None:
-    match = _BARS.fullmatch(text)
-    first, last = (int(match[1]), int(match[2] or match[1])) if match else (0, 0)
-    return (first, last) if 1 <= first <= last <= passage.bars[-1].number else None
+def _no_profile(scene: str) -> Problem:
+    return Problem(
+        what=f"{scene} has no profile; the clock has one",
+        mend="write clock, or leave profile out",
+        severity=Severity.WARNING,
+    )
 
 
 def _bars_problem(text: str, passage: Passage) -> Problem | None:
-    if _bars(text, passage) is not None:
+    if stretch_named(text, passage) is not None:
         return None
     last = passage.bars[-1].number
     repeats = any(bar.number != bar.written_number for bar in passage.bars)
     return Problem(
         what=f"{text!r} does not name bars of this passage",
         mend=f'write one bar or two with a dash between 1 and {last}, as "1-{last}"'
-        + (", repeats counted as played" if repeats else ""),
+        ', or from beat to beat, as "1:2-2:1"'
+        + ("; repeats are counted as played" if repeats else ""),
     )
 
 

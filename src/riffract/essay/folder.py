@@ -9,7 +9,7 @@ out/           everything made
 """
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Final, TypeAlias
 
@@ -19,7 +19,8 @@ from riffract.essay.beside import write_whole
 from riffract.essay.claims import Claim, claims_problems, claims_text, read_claims
 from riffract.essay.earlier import earlier_files, read_earlier
 from riffract.essay.hearing import ALIGNMENT_FILE, Hearing
-from riffract.essay.proposal import proposed_claims
+from riffract.essay.leads_out import leads_out
+from riffract.essay.proposals.proposal import proposed_claims
 from riffract.essay.recording import hearing_of, recording_problems, time_map_of
 from riffract.essay.settings import Recording, Settings, read_settings
 from riffract.essay.takes import take_problems
@@ -159,10 +160,8 @@ def open_essay(folder: Path, study_of: SeededStudy | None = None) -> Opened:
                 study = study_of(passage, settings.seed, earlier)
             problems += _claims_problems(folder, claims_source, study)
         return Opened(essay=None, problems=tuple(problems))
-    hearing = None
-    if recording is not None:
-        hearing, found = hearing_of(folder, recording, passage)
-        problems += [FileProblem(file=str(folder / ALIGNMENT_FILE), problem=p) for p in found]
+    hearing, unheard = _hearing(folder, recording, passage)
+    problems += unheard
     essay = Essay(
         folder=folder,
         settings=settings,
@@ -172,6 +171,15 @@ def open_essay(folder: Path, study_of: SeededStudy | None = None) -> Opened:
         hearing=hearing,
     )
     return Opened(essay=essay, problems=tuple(problems))
+
+
+def _hearing(
+    folder: Path, recording: Recording | None, passage: Passage
+) -> tuple[Hearing | None, list[FileProblem]]:
+    if recording is None:
+        return None, []
+    hearing, found = hearing_of(folder, recording, passage)
+    return hearing, [FileProblem(file=str(folder / ALIGNMENT_FILE), problem=p) for p in found]
 
 
 def claims_of(essay: Essay, study: Study) -> tuple[tuple[Claim, ...], tuple[FileProblem, ...]]:
@@ -190,6 +198,7 @@ def new_essay(
     study_of: Callable[[Passage], Study],
     *,
     choices: ReadChoices = NO_CHOICES,
+    language: str = "en",
 ) -> Opened:
     """Start an essay in a folder that is empty or not there yet.
 
@@ -198,6 +207,7 @@ def new_essay(
         passage_file: the music to copy into it; without one a first bar to write on from.
         study_of: how the passage is studied, so that claims can be proposed.
         choices: what the file leaves open.
+        language: of film and papers, as BCP 47 writes it.
     """
     try:
         is_taken = folder.exists() and (not folder.is_dir() or any(folder.iterdir()))
@@ -212,7 +222,7 @@ def new_essay(
     music = _music_to_copy(passage_file, choices)
     if isinstance(music, Opened):
         return music
-    name, data, passage = music
+    name, data, passage, remarks = music
     try:
         folder.mkdir(parents=True, exist_ok=True)
         write_whole(folder / name, data)
@@ -222,8 +232,9 @@ def new_essay(
     if passage is not None:
         study = study_of(passage)
         write_whole(folder / CLAIMS_FILE, claims_text(proposed_claims(study), passage))
-    write_whole(folder / SETTINGS_FILE, _settings_text(title, name))
-    return open_essay(folder)
+    write_whole(folder / SETTINGS_FILE, _settings_text(title, name, language))
+    opened = open_essay(folder)
+    return replace(opened, problems=(*remarks, *opened.problems))
 
 
 def _cannot_be_made(folder: Path, error: OSError) -> Opened:
@@ -236,33 +247,37 @@ def _cannot_be_made(folder: Path, error: OSError) -> Opened:
 
 def _music_to_copy(
     passage_file: Path | None, choices: ReadChoices
-) -> tuple[str, bytes, Passage | None] | Opened:
-    """Give the music's name, bytes and passage.
+) -> tuple[str, bytes, Passage | None, tuple[FileProblem, ...]] | Opened:
+    """Give the music's name, bytes and passage, and what is to be said of the file it came from.
 
     A file that leaves something open is written down as tab with what was chosen or proposed, so
     that it can be seen and mended there.
     """
     if passage_file is None:
-        return OWN_TAB, _FIRST_PASSAGE.encode(), None
+        return OWN_TAB, _FIRST_PASSAGE.encode(), None, ()
     read: ReadResult = read_passage(passage_file, choices)
-    problems = read.problems
-    if read.passage is not None:
-        says_all = choices == NO_CHOICES and not read.passage.proposed
-        if says_all and passage_file.suffix.lower() in SAYS_STRINGS:
-            return f"passage{passage_file.suffix.lower()}", passage_file.read_bytes(), read.passage
-        try:
-            return OWN_TAB, write_tab(read.passage).encode(), read.passage
-        except UnwritableError as error:
-            problems = error.problems
-    named = tuple(FileProblem(file=str(passage_file), problem=p) for p in problems)
-    return Opened(essay=None, problems=named)
+    remarks = tuple(FileProblem(file=str(passage_file), problem=p) for p in read.problems)
+    if read.passage is None:
+        return Opened(essay=None, problems=remarks)
+    says_all = choices == NO_CHOICES and not read.passage.proposed
+    suffix = passage_file.suffix.lower()
+    if says_all and suffix in SAYS_STRINGS:
+        # Opening the copy says again what is to be said of it.
+        return f"passage{suffix}", passage_file.read_bytes(), read.passage, ()
+    try:
+        return OWN_TAB, write_tab(read.passage).encode(), read.passage, remarks
+    except UnwritableError as error:
+        named = tuple(FileProblem(file=str(passage_file), problem=p) for p in error.problems)
+        return Opened(essay=None, problems=named)
 
 
-def _settings_text(title: str, passage_name: str) -> str:
+def _settings_text(title: str, passage_name: str, language: str) -> str:
     document = tomlkit.document()
     document["title"] = title
     document["subtitle"] = ""
     document["passage"] = passage_name
+    if language != Settings().language:
+        document["language"] = language
     document["credits"] = []
     for line in _ABOUT_RIGHTS:
         document.add(tomlkit.comment(line))
@@ -329,8 +344,7 @@ def _claims_source(folder: Path) -> tuple[str | None, tuple[FileProblem, ...]]:
 
 def _inside(folder: Path, name: str) -> Path | None:
     """Give a file of the folder; `None` if the name leads out of it."""
-    path = (folder / name).resolve()
-    return folder / name if path.is_relative_to(folder.resolve()) else None
+    return None if leads_out(folder, name) else folder / name
 
 
 def _outside(settings_path: Path, key: str, name: str) -> FileProblem:

@@ -10,7 +10,7 @@ from dataclasses import astuple
 from fractions import Fraction
 from hashlib import file_digest, sha256
 from pathlib import Path
-from typing import Any, Final, Literal
+from typing import Any, Final, Literal, TypeGuard
 
 import msgspec
 
@@ -82,6 +82,11 @@ def made_from(
     )
 
 
+def is_of_notes(hearing: Hearing | None, passage: Passage) -> TypeGuard[Hearing]:
+    """Say whether what was said of single notes holds: times may hold when a note has changed."""
+    return hearing is not None and hearing.made_from.notes_sha256 == notes_sha256(passage)
+
+
 def notes_sha256(passage: Passage) -> str:
     """Take the fingerprint of all that a note's support hangs on."""
     return _digest(
@@ -139,10 +144,13 @@ def _digest(values: Any) -> str:
     return sha256(";".join(map(str, values)).encode()).hexdigest()
 
 
+NOT_USED: Final = "the times in this file are not used: "
+
+
 def unused_problem(why: str) -> Problem:
     """Say that a kept alignment is not used, and why."""
     return Problem(
-        what=f"the times in this file are not used: {why}",
+        what=f"{NOT_USED}{why}",
         mend="make it again with: riffract hear FOLDER",
         severity=Severity.WARNING,
     )

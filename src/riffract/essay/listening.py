@@ -94,7 +94,7 @@ def _played(source: Source, wanted: Wanted, report: Callable[[float], None]) -> 
         pair_times, times, how = times, 1, Beside.SIDES
     recorded = _recorded(source, source.recording, wanted, times=pair_times)
     rendered = _rendered(source, wanted, report, times=pair_times)
-    return side_by_side(*level_matched(recorded, rendered), how, times=times)
+    return side_by_side(*level_matched(recorded, rendered, how), how, times=times)
 
 
 def _rendered(

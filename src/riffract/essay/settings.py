@@ -7,7 +7,7 @@ from typing import Annotated, Final, Literal
 import msgspec
 
 from riffract.essay.film_size import ShapeName, picture_size, size_problem
-from riffract.essay.toml_values import checked, located
+from riffract.essay.toml.values import checked, located
 from riffract.formats.problem import Problem
 from riffract.sound.ducking import DEPTH_DB
 from riffract.sound.loudness import CEILING_DBTP, TARGET_LUFS
@@ -129,6 +129,11 @@ class Settings(msgspec.Struct, frozen=True, kw_only=True):
     handout: HandoutSettings = HandoutSettings()
     seed: Annotated[int, msgspec.Meta(ge=0, le=2**31)] = 1
     language: Annotated[str, msgspec.Meta(min_length=2, max_length=40)] = "en"
+
+    @property
+    def heard_by_ear(self) -> tuple[str, ...]:
+        """Places of notes that the analyst hears as written, whatever the recording says."""
+        return () if self.recording is None else self.recording.heard
 
 
 LOOK_NAMES: Final = ("dark", "paper")

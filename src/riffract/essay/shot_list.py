@@ -118,6 +118,7 @@ def _claim_shot(number: int, claim: Claim, time_map: TimeMap) -> Shot:
         plays=plays,
         length_seconds=round(length, 3),
         findings=() if claim.finding is None else (claim.finding,),
+        with_profile=claim.profile,
     )
 
 

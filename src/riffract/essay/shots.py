@@ -118,6 +118,7 @@ class Shot:
         details: further lines for a title or a credits card.
         voice: who speaks in it; `None` if its words are read.
         doubts: notes that the recording does not bear out, each once.
+        with_profile: whether the clock shows how its sets are spread, by their Fourier magnitudes.
     """
 
     name: str
@@ -130,6 +131,7 @@ class Shot:
     details: tuple[str, ...] = ()
     voice: Voice | None = None
     doubts: tuple[Doubt, ...] = ()
+    with_profile: bool = False
 
     def first_sounding_seconds(self, quarters: Fraction) -> float | None:
         """Tell when a moment of the score is first heard in this shot; `None` if it is not."""

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Final
 
 from riffract.essay.claims import Claim
+from riffract.essay.leads_out import leads_out
 from riffract.formats.problem import Problem, Severity
 from riffract.sound.files import read_sound
 from riffract.sound.reading.one_channel import read_mono
@@ -25,7 +26,9 @@ def take_seconds(folder: Path, claims: Sequence[Claim]) -> Mapping[str, float]:
 
 def read_takes(folder: Path, claims: Sequence[Claim]) -> Mapping[str, Sound]:
     """Read every chosen take that can be read, by its name."""
-    read = {name: read_sound(folder / name) for name in _names(claims) if _is_inside(folder, name)}
+    read = {
+        name: read_sound(folder / name) for name in _names(claims) if not leads_out(folder, name)
+    }
     return {name: sound for name, sound in read.items() if isinstance(sound, Sound)}
 
 
@@ -51,7 +54,7 @@ def _names(claims: Sequence[Claim]) -> list[str]:
 
 
 def _problem(folder: Path, name: str) -> SoundProblem | None:
-    if not _is_inside(folder, name):
+    if leads_out(folder, name):
         return SoundProblem(
             what=f"the take {name} lies outside the essay's folder",
             mend=f"copy it into {TAKES_FOLDER}/",
@@ -64,13 +67,9 @@ def _problem(folder: Path, name: str) -> SoundProblem | None:
     return SoundProblem(what=f"the take {name} is silent", mend="record it again")
 
 
-def _is_inside(folder: Path, name: str) -> bool:
-    return (folder / name).resolve().is_relative_to(folder.resolve())
-
-
 def _length_seconds(folder: Path, name: str) -> float:
     path = folder / name
-    if not _is_inside(folder, name) or not path.is_file():
+    if leads_out(folder, name) or not path.is_file():
         return 0.0
     return _measured_seconds(str(path), path.stat().st_mtime_ns)
 

@@ -15,7 +15,7 @@ import msgspec
 
 from riffract.essay.claims import Claim
 from riffract.essay.settings import LongText, Settings
-from riffract.essay.toml_faults import parsed_toml
+from riffract.essay.toml.faults import parsed_toml
 from riffract.formats.problem import Problem, Severity
 
 LARGEST_BYTES: Final = 4 * 2**20

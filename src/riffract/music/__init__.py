@@ -2,7 +2,8 @@
 
 from riffract.music.cutting import cut
 from riffract.music.metre import Metre
-from riffract.music.notes import Grace, Note, NoteTable, NoteTableBuilder, Technique
+from riffract.music.note_table_builder import NoteTableBuilder
+from riffract.music.notes import Grace, Note, NoteTable, Technique
 from riffract.music.passage import Bar, Passage, Place, Proposed, Section, TempoMark, bars_in_row
 from riffract.music.pitch import pitch_name, pitch_named
 from riffract.music.span import Span

@@ -1,5 +1,6 @@
-"""Cutting whole bars out of a passage."""
+"""Cutting a stretch out of a passage: whole bars, or what is struck from beat to beat."""
 
+import math
 from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import replace
@@ -46,6 +47,31 @@ def cut(passage: Passage, first_bar: int, last_bar: int) -> Passage:
             if kept.holds(one.at_quarters)
         ),
         fermatas=tuple(at - start for at in passage.fermatas if kept.holds(at)),
+    )
+
+
+def cut_stretch(passage: Passage, span: Span) -> Passage:
+    """Cut a stretch out of a passage: the bars that it touches, with what is struck in it alone.
+
+    The bars keep their length, so that beats count as before; a stretch that fills them gives what
+    `cut` does. What rings on beyond the stretch is stopped at the first tick behind its end.
+
+    Raises:
+        ValueError: if the stretch holds nothing of the passage.
+    """
+    touched = [bar for bar in passage.bars if bar.span.overlap_quarters(span)]
+    if not touched:
+        raise ValueError(f"a stretch lies in its passage, got {span}")
+    bars = cut(passage, touched[0].number, touched[-1].number)
+    start = touched[0].start_quarters
+    kept = Span(
+        max(span.start_quarters - start, Fraction(0)),
+        min(span.end_quarters - start, bars.length_quarters),
+    )
+    return replace(
+        bars,
+        notes=_struck_in(bars.notes, kept),
+        graces=tuple(one for one in bars.graces if kept.holds(one.at_quarters)),
     )
 
 
@@ -96,11 +122,22 @@ def _sections(passage: Passage, kept: Span) -> tuple[Section, ...]:
 
 def _notes(notes: NoteTable, kept: Span) -> NoteTable:
     start = int(kept.start_quarters * notes.ticks_per_quarter)
-    end = int(kept.end_quarters * notes.ticks_per_quarter)
+    inside = _struck_in(notes, kept)
+    return replace(
+        inside,
+        onset_ticks=inside.onset_ticks - start,
+        ring_end_ticks=inside.ring_end_ticks - start,
+    )
+
+
+def _struck_in(notes: NoteTable, kept: Span) -> NoteTable:
+    """Keep what is struck in a stretch, no longer than that lasts."""
+    start, end = (
+        math.ceil(at * notes.ticks_per_quarter) for at in (kept.start_quarters, kept.end_quarters)
+    )
     inside = (notes.onset_ticks >= start) & (notes.onset_ticks < end)
     columns = {name: getattr(notes, name)[inside] for name in NoteTable.column_names()}
     onsets = columns["onset_ticks"]
     columns["duration_ticks"] = np.minimum(columns["duration_ticks"], end - onsets)
-    columns["ring_end_ticks"] = np.minimum(columns["ring_end_ticks"], end) - start
-    columns["onset_ticks"] = onsets - start
+    columns["ring_end_ticks"] = np.minimum(columns["ring_end_ticks"], end)
     return replace(notes, **columns)

@@ -1,11 +1,12 @@
 """A passage: bars, tempo, sections and notes on one instrument."""
 
 from bisect import bisect_right
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from enum import StrEnum
 from fractions import Fraction
 
+from riffract.music.html_table import facts_html
 from riffract.music.metre import Metre
 from riffract.music.notes import Grace, NoteTable
 from riffract.music.span import Span
@@ -188,3 +189,23 @@ class Passage:
             missing = max(bar.metre.length_quarters - bar.length_quarters, Fraction(0))
         beat = (quarters - bar.start_quarters + missing) / bar.metre.unit_quarters + 1
         return Place(bar=bar.number, beat=beat)
+
+    def _repr_html_(self) -> str:
+        """Show in a notebook what the passage is; `riffract.draw` shows how it looks."""
+        return facts_html(self.title or "A passage", self._facts())
+
+    def _facts(self) -> Iterator[tuple[str, str]]:
+        yield "strings, low to high", self.tuning.label()
+        if self.tuning.capo:
+            yield "capo", str(self.tuning.capo)
+        yield "bars", f"{len(self.bars)}, {self.length_quarters} quarters"
+        yield "metre", ", ".join(dict.fromkeys(b.metre.label_with_groups() for b in self.bars))
+        paces = dict.fromkeys(f"{mark.quarters_per_minute:g}" for mark in self.tempos)
+        yield "quarters a minute", ", ".join(paces)
+        yield "notes", str(len(self.notes))
+        if self.sections:
+            yield "sections", ", ".join(section.label for section in self.sections)
+        if self.source:
+            yield "from", self.source
+        if self.proposed:
+            yield "proposed, not written", ", ".join(self.proposed)

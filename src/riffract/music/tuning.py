@@ -1,11 +1,16 @@
 """The strings of an instrument."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Final
 
-from riffract.music.pitch import HIGHEST_PITCH, LOWEST_PITCH, pitch_name
+from riffract.music.pitch import HIGHEST_PITCH, LOWEST_PITCH, pc_name, pitch_name
 
 FEWEST_STRINGS, MOST_STRINGS = 4, 12
 MOST_FRETS = 36
+SAID_WITH_FLATS: Final = frozenset({3, 10})
+"""E♭ and B♭: where one is the lowest-lying string, players name all strings with flats, and with
+sharps elsewhere (common practice)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -83,6 +88,19 @@ class Tuning:
         """
         return float(self.scale_length_mm * (1.0 - 2.0 ** (-(fret + self.capo) / 12.0)))
 
+    @property
+    def is_said_with_flats(self) -> bool:
+        """Whether players name its strings with flats."""
+        return self.open_pitches[0] % 12 in SAID_WITH_FLATS
+
+    def string_names(self) -> Mapping[int, str]:
+        """Name the pitch classes of the open strings as players do, without capo.
+
+        >>> Tuning(open_pitches=(39, 44, 49, 54, 58, 63)).string_names()[8]
+        'A♭'
+        """
+        return {p % 12: pc_name(p, flats=self.is_said_with_flats) for p in self.open_pitches}
+
     def label(self) -> str:
         """Name the open strings, low to high: `E2 A2 D3 G3 B3 E4`."""
-        return " ".join(pitch_name(p) for p in self.open_pitches)
+        return " ".join(pitch_name(p, flats=self.is_said_with_flats) for p in self.open_pitches)

@@ -113,14 +113,20 @@ def _flat(
                 yield SeenWords(words=placed, box=box, is_fading=opacity < 1.0)
         case Shape(fill=Colour(role=Role.GROUND | Role.GLASS, alpha=alpha)):
             cover = path_bounds(mark.path)
-            if alpha * opacity >= 1.0 and cover is not None:
+            if alpha >= 1.0 and cover is not None:
                 yield cover.moved(*shift)
         case Group():
             limit, (right, down) = _inside(mark, shift, clip)
+            items: list[SeenWords | Box] = []
             for inner in mark.marks:
-                yield from _flat(
+                for item in _flat(
                     inner, opacity=opacity * mark.opacity, shift=(right, down), clip=limit
-                )
+                ):
+                    if isinstance(item, Box):
+                        items = [i for i in items if isinstance(i, Box) or not item.holds(i.box)]
+                    items.append(item)
+            # A group fades as one: what covers others inside it does so however faint it all is.
+            yield from (i for i in items if mark.opacity >= 1.0 or isinstance(i, SeenWords))
         case _:
             pass
 

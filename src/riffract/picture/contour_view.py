@@ -30,7 +30,11 @@ from riffract.picture.voices import Voices, posture_of
 FALL_MASS, RISE_MASS, PLAIN_MASS = 0.135, 0.07, 0.06
 RISE_HATCH: Final = 0.55
 MASS_HATCH_PX: Final = 15.0
-TALLEST_MARK_PX: Final = 30.0
+USUAL_MARK_PX, TALLEST_MARK_PX = 30.0, 42.0
+SEMITONE_SHARE: Final = 1.25
+"""A semitone is no higher than so many marks: else a line falls apart into single notes. Few
+pitches in a high room therefore get taller marks."""
+
 ANCHOR_LANE_SHARE: Final = 1.65
 FEWEST_SEMITONES: Final = 5
 DOUBT_AIR_PX: Final = 11.0
@@ -71,10 +75,14 @@ def heights_for(pitches: Sequence[int], *, top: float, base_y: float, has_anchor
         has_anchor: whether a lane is kept free on the base line for the lowest open string.
     """
     low, high = min(pitches, default=40), max(pitches, default=52)
-    mark = min(TALLEST_MARK_PX, max((base_y - top) * 0.11, 8.0))
+    semitones = max(high - low, FEWEST_SEMITONES)
+    lanes = 2.0 + (ANCHOR_LANE_SHARE if has_anchor else 0.0)
+    # So tall that the semitones fill the rest of the room.
+    filling = (base_y - top) / (SEMITONE_SHARE * semitones + lanes)
+    mark = min(TALLEST_MARK_PX, max((base_y - top) * 0.11, 8.0), max(filling, USUAL_MARK_PX))
     lane = ANCHOR_LANE_SHARE * mark if has_anchor else 0.0
     room = base_y - lane - top
-    scale = min((room - 2.0 * mark) / max(high - low, FEWEST_SEMITONES), mark * 1.25)
+    scale = min((room - 2.0 * mark) / semitones, mark * SEMITONE_SHARE)
     return Heights(
         base_y=base_y,
         anchor_y=base_y - lane / 2,

@@ -7,8 +7,8 @@ from itertools import groupby
 from typing import Final, Literal
 
 from riffract.analysis.attacks import Attack
-from riffract.analysis.endings import replaced_ending
 from riffract.analysis.finding import Edit, Limb, Pass, Reading
+from riffract.analysis.passes.endings import replaced_ending
 from riffract.analysis.saying import say, say_count
 from riffract.analysis.wording import counted
 from riffract.picture.wording import change_words, length_count, length_words

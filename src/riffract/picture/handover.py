@@ -1,12 +1,15 @@
 """From one scene to the next: the old one fades, its notes travel to their new places, the new one
-comes up around them. So a note keeps its identity: it does not vanish and come back elsewhere.
+comes up around them. So a note keeps its identity: it does not vanish and come back elsewhere. A
+claim that is shown in two pictures neither moves nor fades.
 """
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from itertools import takewhile
 from typing import Final
 
 from riffract.essay.shots import Shot
+from riffract.picture.bounds import around, bounds_of
 from riffract.picture.marks import Colour, Group, Mark, Role, Shape, circle, rectangle
 from riffract.picture.motion import smooth
 from riffract.picture.scene import Places, Scene
@@ -22,6 +25,9 @@ GONE_BY, COMES_FROM = 0.5, 0.35
 other, so that the picture is never empty."""
 
 TRAVELLER_PX: Final = 6.5
+COVER_PX: Final = 4.0
+"""Letters' soft edges reach a little beyond their bounds."""
+
 MOST_TRAVELLERS: Final = 40
 """More dots on their way cannot be followed."""
 
@@ -70,6 +76,7 @@ def handed_over(
     starts, ends = before.places(before.length_seconds), after.places(HANDOVER_SECONDS)
     travelling = travellers(notes, starts, ends)
     left = before.at_rest()
+    kept = _kept(before, after)
 
     def moving(seconds: float) -> tuple[Mark, ...]:
         marks = after.moving(seconds)
@@ -82,6 +89,7 @@ def handed_over(
             *marks,
             _veil(after, 1.0 - come),
             *((Group(marks=left, opacity=1.0 - gone),) if gone < 1.0 else ()),
+            *kept,
             *_on_their_way(travelling, starts, ends, roles, share),
         )
 
@@ -100,10 +108,29 @@ def travellers(notes: Sequence[int], starts: Places, ends: Places) -> tuple[int,
     return tuple(ways.values())[:MOST_TRAVELLERS]
 
 
+def _kept(before: Scene, after: Scene) -> tuple[Mark, ...]:
+    """Give what both grounds begin with, the claim and its sign, on a ground of their own.
+
+    Drawn twice, over what fades below them, their edges would be bolder for a moment.
+    """
+    pairs = zip(before.ground, after.ground, strict=False)
+    kept = tuple(mark for mark, _ in takewhile(lambda pair: pair[0] == pair[1], pairs))
+    box = around(b for b in map(bounds_of, kept) if b is not None)
+    if box is None:
+        return ()
+    room = box.grown(COVER_PX)
+    cover = rectangle(room.left, room.top, room.width, room.height)
+    return (Shape(path=cover, fill=Colour(Role.GROUND)), *kept)
+
+
 def _veil(scene: Scene, alpha: float) -> Mark:
-    """Lay the ground's colour over what is coming up."""
+    """Lay the ground's colour over what is coming up.
+
+    It fades as a group: a colour that is half transparent itself, laid over its like, is off by one
+    of 256 steps, and the ground would change its tint.
+    """
     cover = rectangle(0.0, 0.0, float(scene.page.width), float(scene.page.height))
-    return Shape(path=cover, fill=Colour(Role.GROUND, alpha))
+    return Group(marks=(Shape(path=cover, fill=Colour(Role.GROUND)),), opacity=alpha)
 
 
 def _on_their_way(

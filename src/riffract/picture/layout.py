@@ -10,15 +10,18 @@ from riffract.essay.shots import Doubt, Line, SceneName, Shot
 from riffract.picture.bidi import is_leftward
 from riffract.picture.bounds import Box
 from riffract.picture.firmness import firmness_marks, firmness_width
-from riffract.picture.marks import Colour, Group, Mark, Role, Words
+from riffract.picture.marks import Colour, Group, Mark, Role, Weight, Words
 from riffract.picture.scene import Page, shown_share
-from riffract.picture.type import text_width, wrap
+from riffract.picture.type import evened, text_width, wrap
 from riffract.weighing.study import Verdict
 
 APPEAR_SECONDS: Final = 0.24
 LEAVE_SECONDS: Final = 0.2
 NOTE_LINES_SHARE: Final = 1.45
 """From one line of notes under a picture to the next, over the size of a label."""
+
+DESCENT_SHARE: Final = 0.25
+"""How deep letters reach below the last baseline, in any writing, over their size."""
 
 WIDE_CAPTION_LINES, TALL_CAPTION_LINES = 1, 3
 PICTURE_BELOW_PX: Final = 58.0
@@ -72,6 +75,11 @@ class Layout:
     doubts: tuple[Doubt, ...] = ()
 
     @property
+    def is_turned(self) -> bool:
+        """Whether the claim runs from right to left."""
+        return is_leftward(" ".join(self.claim))
+
+    @property
     def note_baseline(self) -> float:
         """Where a line of notes under the picture stands."""
         return self.picture.bottom - self._note_air_px
@@ -87,6 +95,14 @@ class Layout:
             return self.picture
         taken = self._note_air_px + (1.7 + NOTE_LINES_SHARE * (lines - 1)) * self.sizes.label
         return replace(self.picture, bottom=self.picture.bottom - taken)
+
+    def raised_by_notes(self, lines: int) -> "Layout":
+        """Give the layout above so many lines of notes at the foot of the picture.
+
+        What is laid out in it may have a line of notes of its own, in step with those below.
+        """
+        taken = NOTE_LINES_SHARE * lines * self.sizes.label
+        return replace(self, picture=replace(self.picture, bottom=self.picture.bottom - taken))
 
     def note_baselines(self, lines: int) -> tuple[float, ...]:
         """Tell where some lines of notes under the picture stand, from the top."""
@@ -113,10 +129,10 @@ def layout_of(shot: Shot, page: Page) -> Layout:
     """Lay out a scene's page; without captions the picture reaches further down."""
     sizes = TALL_SIZES if page.is_tall else WIDE_SIZES
     side, foot = (54.0, 96.0) if page.is_tall else (96.0, 54.0)
-    first = 150.0 if page.is_tall else 112.0
+    first = 152.0 if page.is_tall else 112.0
     claim = wrap(shot.title, sizes.claim, 600, page.width - 2 * side)
     claim_end = first + (max(len(claim), 1) - 1) * sizes.claim * 1.2
-    last_line = page.height - foot - 8.0
+    last_line = page.height - foot - DESCENT_SHARE * sizes.caption
     rows = TALL_CAPTION_LINES if page.is_tall else WIDE_CAPTION_LINES
     baselines = tuple(last_line - 1.36 * sizes.caption * (rows - 1 - i) for i in range(rows))
     captions_top = baselines[0] - 1.4 * sizes.caption
@@ -141,8 +157,11 @@ def layout_of(shot: Shot, page: Page) -> Layout:
 
 
 def _verdict_told(shot: Shot) -> Verdict | None:
-    """Give what is told below the claim; the scene of weight tells it at length itself."""
-    if not shot.findings or not shot.title or shot.scene is SceneName.WEIGHT:
+    """Give what is told below the claim.
+
+    The whole shows several findings at once, so one verdict there would speak for all of them.
+    """
+    if not shot.findings or not shot.title or shot.scene is SceneName.WHOLE:
         return None
     return shot.findings[0].verdict
 
@@ -152,12 +171,10 @@ def claim_marks(layout: Layout) -> tuple[Mark, ...]:
 
     A claim in a script that runs from right to left starts at the right margin.
     """
-    is_turned = is_leftward(" ".join(layout.claim))
+    is_turned = layout.is_turned
     claim = tuple(
         Words(
-            x=layout.right - text_width(line, layout.sizes.claim, 600)
-            if is_turned
-            else layout.left,
+            x=line_start(layout, line, layout.sizes.claim, 600, is_turned=is_turned),
             y=layout.claim_baseline + i * layout.sizes.claim * 1.2,
             text=line,
             size=layout.sizes.claim,
@@ -173,6 +190,19 @@ def claim_marks(layout: Layout) -> tuple[Mark, ...]:
     # The name of a verdict is in the essay's language as well, but its sign has no direction.
     left = layout.right - firmness_width(layout.verdict, size) if is_turned else layout.left
     return (*claim, *firmness_marks(layout.verdict, left, baseline, size))
+
+
+def line_start(layout: Layout, line: str, size: float, weight: Weight, *, is_turned: bool) -> float:
+    """Tell where a line of a paragraph starts, so that it stands at the margin it is read from.
+
+    Args:
+        layout: of the page.
+        line: its words.
+        size: px.
+        weight: of the letters.
+        is_turned: whether the paragraph, of which it may be a later line, runs from right to left.
+    """
+    return layout.right - text_width(line, size, weight) if is_turned else layout.left
 
 
 def label(
@@ -233,44 +263,34 @@ class _Part:
 
 def _parts(layout: Layout, line: Line) -> list[_Part]:
     size = layout.sizes.caption
-    rows = wrap(line.text, size, 400, layout.right - layout.left)
+    room = layout.right - layout.left
+    rows = wrap(line.text, size, 400, room)
     pages = [rows]
     most = len(layout.caption_baselines)
     if len(rows) > most:
-        count = ceil(len(rows) / most)
-        per_page = text_width(line.text, size, 400) / count
-        pages = [
-            wrap(text, size, 400, layout.right - layout.left)
-            for text in _in_parts(line.text.split(), size, per_page)
-        ]
+        texts = evened(line.text, size, 400, most * room, ceil(len(rows) / most))
+        pages = [wrap(text, size, 400, room) for text in texts]
+        if max(map(len, pages)) > most:
+            pages = [rows[i : i + most] for i in range(0, len(rows), most)]
     widths = [sum(text_width(row, size, 400) for row in rows) for rows in pages]
     total = sum(widths) or 1.0
     length = line.end_seconds - line.start_seconds
     parts = []
     start = line.start_seconds
+    is_turned = is_leftward(line.text)
     for rows, width in zip(pages, widths, strict=True):
         end = start + length * width / total
-        parts.append(_Part(marks=_caption(layout, rows), start_seconds=start, end_seconds=end))
+        marks = _caption(layout, rows, is_turned=is_turned)
+        parts.append(_Part(marks=marks, start_seconds=start, end_seconds=end))
         start = end
     return parts
 
 
-def _in_parts(words: list[str], size: float, width: float) -> list[str]:
-    parts: list[str] = [""]
-    for word in words:
-        longer = f"{parts[-1]} {word}".strip()
-        if parts[-1] and text_width(longer, size, 400) > width * 1.05:
-            parts.append(word)
-        else:
-            parts[-1] = longer
-    return parts
-
-
-def _caption(layout: Layout, rows: tuple[str, ...]) -> tuple[Mark, ...]:
+def _caption(layout: Layout, rows: tuple[str, ...], *, is_turned: bool) -> tuple[Mark, ...]:
     baselines = layout.caption_baselines[-len(rows) :] if rows else ()
     return tuple(
         Words(
-            x=layout.left,
+            x=line_start(layout, row, layout.sizes.caption, 400, is_turned=is_turned),
             y=y,
             text=row,
             size=layout.sizes.caption,

@@ -1,15 +1,15 @@
 """The lines of notes under a page of strings: what the marks and signs on it mean."""
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Final
 
-from riffract.analysis.saying import say
 from riffract.essay.shots import Doubt
 from riffract.music import Note, Passage, Technique
 from riffract.picture.doubt_signs import CONTRADICTED_WORDS, UNCLEAR_WORDS, doubt_marks
-from riffract.picture.layout import Layout, label
+from riffract.picture.layout import Layout
 from riffract.picture.lead_in import grace_text
+from riffract.picture.legend_lines import Entry, broken, written
 from riffract.picture.marks import Colour, Mark, Role, Shape, Stroke, Words, polyline
 from riffract.picture.number_signs import (
     BETWEEN_SIGNS_PX,
@@ -24,9 +24,8 @@ from riffract.picture.string_view import fret_text
 from riffract.picture.type import CAP_HEIGHT_SHARE, text_width
 from riffract.picture.voices import Voices
 
-_SAMPLE_PX, _AIR_PX, _BETWEEN_PX = 58.0, 14.0, 44.0
-_DOUBT_PX: Final = 26.0
-_MOST_SIGN_LINES, _MOST_SIGN_LINES_TALL = 3, 6
+_SAMPLE_PX: Final = 58.0
+_DOUBT_PX, _TICKS_PX = 26.0, 30.0
 _NAMES: Final[Mapping[Posture, str]] = {
     Posture.HANGS: "falling, hangs from the string",
     Posture.STANDS: "rising, stands on it",
@@ -44,21 +43,6 @@ _UNIT_NAMES: Final = {
 }
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Entry:
-    """One thing that a legend explains.
-
-    Attributes:
-        width: of the sample, px.
-        draw: makes the sample, from its left end and a baseline.
-        words: what it means.
-    """
-
-    width: float
-    draw: Callable[[float, float], tuple[Mark, ...]]
-    words: str
-
-
 def legend_marks(
     layout: Layout,
     voices: Voices,
@@ -66,57 +50,39 @@ def legend_marks(
     passage: Passage,
     *,
     with_signs: bool = True,
+    most_lines: int | None = None,
 ) -> tuple[Mark, ...]:
-    """Name what occurs: in the first line postures, damping and the tick, then all signs."""
-    lines = [_postures(layout, voices, notes, passage)]
-    lines += sign_lines(layout, passage) if with_signs else doubt_lines(layout)
-    return _written(layout, lines)
+    """Name what occurs: postures, damping and the tick, then from a new line all signs.
+
+    Where there is room for fewer lines, the last of the postures go first.
+    """
+    signs = sign_lines(layout, passage) if with_signs else doubt_lines(layout)
+    postures = posture_lines(layout, voices, notes, passage)
+    if most_lines is not None:
+        postures = postures[: max(most_lines - len(signs), 0)]
+    return written(layout, (*postures, *signs))
 
 
 def doubt_legend(layout: Layout) -> tuple[Mark, ...]:
     """Explain the signs of doubt alone, for pictures whose other marks need no words."""
-    return _written(layout, doubt_lines(layout))
+    return written(layout, doubt_lines(layout))
 
 
-def _written(layout: Layout, lines: Sequence[Sequence[Entry]]) -> tuple[Mark, ...]:
-    marks: list[Mark] = []
-    for entries, y in zip(lines, layout.note_baselines(len(lines)), strict=True):
-        x = layout.left
-        for entry in entries:
-            if x + _width(layout, entry) > layout.right:
-                break
-            marks += entry.draw(x, y)
-            marks.append(label(layout, x + entry.width + _AIR_PX, y, say(entry.words)))
-            x += _width(layout, entry) + _BETWEEN_PX
-    return tuple(marks)
+def posture_lines(
+    layout: Layout, voices: Voices, notes: Sequence[Note], passage: Passage
+) -> tuple[tuple[Entry, ...], ...]:
+    """Break the entries for postures, damping and the tick into lines; at least one."""
+    return broken(layout, _postures(layout, voices, notes, passage)) or ((),)
 
 
 def sign_lines(layout: Layout, passage: Passage) -> tuple[tuple[Entry, ...], ...]:
     """Break the entries for the signs of a passage into lines; none if it has none."""
-    return _broken(layout, (*_doubts(layout), *_signs(layout, passage)))
+    return broken(layout, (*_doubts(layout), *_signs(layout, passage)))
 
 
 def doubt_lines(layout: Layout) -> tuple[tuple[Entry, ...], ...]:
     """Break the entries for notes that the recording does not bear out; none if it bears all."""
-    return _broken(layout, _doubts(layout))
-
-
-def _broken(layout: Layout, entries: Iterable[Entry]) -> tuple[tuple[Entry, ...], ...]:
-    lines: list[list[Entry]] = []
-    x = layout.right
-    for entry in entries:
-        width = _width(layout, entry)
-        if x + width > layout.right:
-            lines.append([])
-            x = layout.left
-        lines[-1].append(entry)
-        x += width + _BETWEEN_PX
-    most = _MOST_SIGN_LINES_TALL if layout.page.is_tall else _MOST_SIGN_LINES
-    return tuple(tuple(line) for line in lines[:most])
-
-
-def _width(layout: Layout, entry: Entry) -> float:
-    return entry.width + _AIR_PX + text_width(say(entry.words), layout.sizes.label, 500)
+    return broken(layout, _doubts(layout))
 
 
 def _postures(
@@ -132,7 +98,7 @@ def _postures(
     ]
     unit = _unit_name(bar.metre.unit for bar in passage.bars)
     if unit:
-        entries.append(Entry(width=0.0, draw=_tick, words=unit))
+        entries.append(Entry(width=_TICKS_PX, draw=_ticks, words=unit))
     return tuple(entries)
 
 
@@ -157,9 +123,16 @@ def _posture(
     return draw
 
 
-def _tick(x: float, baseline: float) -> tuple[Mark, ...]:
-    tick = polyline([(x + 2.0, baseline - 16.0), (x + 2.0, baseline - 2.0)])
-    return (Shape(path=tick, stroke=Stroke(colour=Colour(Role.STRING), width=2.0)),)
+def _ticks(x: float, baseline: float) -> tuple[Mark, ...]:
+    """Draw two ticks with the span between them, which is what the words measure."""
+    y, high = baseline - 4.0, 14.0
+    left, right = x + 1.0, x + _TICKS_PX - 1.0
+    ticks = (*polyline([(left, y - high), (left, y)]), *polyline([(right, y - high), (right, y)]))
+    span = polyline([(left, y), (right, y)])
+    return (
+        Shape(path=span, stroke=Stroke(colour=Colour(Role.BAR), width=1.6)),
+        Shape(path=ticks, stroke=Stroke(colour=Colour(Role.QUIET), width=2.0)),
+    )
 
 
 def _doubts(layout: Layout) -> tuple[Entry, ...]:

@@ -22,7 +22,7 @@ class Look:
             inks on paper cover more than light does on a dark ground.
         has_ground: whether the page is filled. Without, it stays transparent, and what is filled
             with the ground's colour takes away what lies below, and glass is half transparent;
-            rims of words keep the colour.
+            all words have a rim, in the ground's colour.
     """
 
     name: str

@@ -78,12 +78,6 @@ def look_faults(look: Look) -> tuple[LookFault, ...]:
     return (*_faint_words(look), *_faint_graphics(look), *_faint_numbers(look), *_alike(look))
 
 
-def least_hue_distance(look: Look, vision: Vision) -> float:
-    """Tell how far apart the two nearest of the five hues are for an eye."""
-    pairs = combinations((look.rgb(hue) for hue in HUES), 2)
-    return min(distance(one, other, vision) for one, other in pairs)
-
-
 def mended_hex(look: Look, role: Role) -> str | None:
     """Find the colour nearest in lightness that a role could have without any fault of its own.
 

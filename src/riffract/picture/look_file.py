@@ -9,7 +9,8 @@ from typing import Annotated, Final, Literal
 
 import msgspec
 
-from riffract.essay.toml_values import Checked, checked, located
+from riffract.essay.leads_out import leads_out
+from riffract.essay.toml.values import Checked, checked, located
 from riffract.formats.problem import Problem, Severity
 from riffract.picture.look import LOOKS, Look
 from riffract.picture.look_check import look_faults, mended_hex
@@ -129,14 +130,13 @@ def _colour_problems(look: Look) -> Iterator[tuple[str, Problem]]:
 def _fonts(name: str | None, folder: Path) -> tuple[Family | None, tuple[Problem, ...]]:
     if name is None:
         return None, ()
-    path = (folder / name).resolve()
-    if not path.is_relative_to(folder.resolve()):
+    if leads_out(folder, name):
         wrong = Problem(
             what=f"the folder {name} lies outside the essay's folder",
             mend="copy the fonts into a folder beside the look file",
         )
         return None, (wrong,)
-    return read_fonts(path)
+    return read_fonts(folder / name)
 
 
 def _is_hex(value: str) -> bool:

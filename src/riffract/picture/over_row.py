@@ -1,6 +1,6 @@
 """Signs over a row of strings: which hand and which stroke, where to wait, how the time runs."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from fractions import Fraction
@@ -9,7 +9,7 @@ from types import MappingProxyType
 from typing import Final
 
 from riffract.analysis.saying import say
-from riffract.music import Passage, Span, Technique
+from riffract.music import Note, Passage, Span, Technique
 from riffract.picture.marks import (
     Colour,
     CurveTo,
@@ -98,6 +98,16 @@ def over_rows(passage: Passage) -> OverRow:
         ),
         words=tuple(sorted([*_ramps(passage), *_free_bars(passage)], key=lambda w: w.span)),
     )
+
+
+def over_notes(notes: Iterable[Note]) -> dict[Fraction, tuple[Over, ...]]:
+    """Gather what stands over some notes, by moment; fermatas are no matter of notes."""
+    found: dict[Fraction, set[Over]] = {}
+    for note in notes:
+        for technique, sign in _OF_TECHNIQUE:
+            if technique in note.techniques:
+                found.setdefault(note.onset_quarters, set()).add(sign)
+    return {at: tuple(sign for sign in Over if sign in found[at]) for at in sorted(found)}
 
 
 def width_over(signs: Sequence[Over], size: float) -> float:

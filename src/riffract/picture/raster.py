@@ -10,7 +10,7 @@ import numpy as np
 import skia
 from numpy.typing import NDArray
 
-from riffract.picture.bounds import bounds_of
+from riffract.picture.bounds import Box, bounds_of
 from riffract.picture.changed import NOWHERE, PixelBox, closed, joined, matches
 from riffract.picture.look import Look
 from riffract.picture.marks import (
@@ -32,6 +32,11 @@ from riffract.picture.marks import (
 )
 from riffract.picture.scene import Page, Scene
 from riffract.picture.type import Family, family, set_line, start_x
+
+OVERLAY_RIM_PX: Final = 3.0
+"""Of words on a transparent page: what lies below is not known and may be as light as they are.
+Subtitles have an outline of about a tenth of their size (common practice); this is a tenth of the
+smallest."""
 
 OVERLAY_GLASS_ALPHA: Final = 0.5
 """How much of a page without ground its glass covers: half, so that the user's own picture shows
@@ -99,6 +104,10 @@ def unmultiplied(pixels: Pixels, look: Look) -> Pixels:
     return plain
 
 
+_MOST_CUES_FOLLOWED: Final = 12
+"""Ours: if more cues have come to rest since the last frame, drawing all that is over them takes
+less time than finding out what they touch. In a film hardly ever so many do."""
+
 _SOFT_EDGE_PX: Final = 2
 """How far beyond a mark's outline its softened edge can reach, px of the picture."""
 
@@ -133,14 +142,25 @@ class ScenePainter:
 
     What stands at rest (the ground and the first cues, as far as they have fully come up) is kept
     as a picture. The same moment gives the same pixels whether it is played to or jumped to.
+
+    Args:
+        scene: what is drawn.
+        look: its colours.
+        width, height: px.
+        stills_kept: how many pictures of what stands at rest are kept along the scene, so that a
+            jump draws a part of its cues only; a film needs none.
     """
 
-    def __init__(self, scene: Scene, look: Look, *, width: int, height: int) -> None:
+    def __init__(
+        self, scene: Scene, look: Look, *, width: int, height: int, stills_kept: int = 0
+    ) -> None:
         self._scene = scene
         self._look = look
         self._still = paint(scene.ground, look, page=scene.page, width=width, height=height)
         self._ground = self._still.copy() if scene.cues else self._still
         self._cues_in_still = 0
+        self._kept = {0: self._ground}
+        self._kept_every = len(scene.cues) // (stills_kept + 1) + 1
         self._last: _Drawn | None = None
 
     def frame(self, seconds: float) -> Frame:
@@ -151,7 +171,7 @@ class ScenePainter:
         if last is not None and (last.at_rest, last.over) == (at_rest, over):
             return Frame(pixels=last.pixels, is_new=False)
         self._bring_still_to(at_rest)
-        if last is None or at_rest < last.at_rest:
+        if last is None or not 0 <= at_rest - last.at_rest <= _MOST_CUES_FOLLOWED:
             drawn, changed = self._drawn_anew(at_rest, over), None
         else:
             drawn, changed = self._drawn_on(last, at_rest, over)
@@ -194,7 +214,7 @@ class ScenePainter:
 
     def _box_of(self, mark: Mark) -> PixelBox:
         """Give the px that a mark can touch."""
-        box = bounds_of(mark)
+        box = _touched(mark, self._look)
         if box is None:
             return NOWHERE
         height, width, _ = self._still.shape
@@ -214,15 +234,20 @@ class ScenePainter:
         return len(self._scene.cues)
 
     def _bring_still_to(self, count: int) -> None:
-        if count < self._cues_in_still:
-            self._still = self._ground.copy()
-            self._cues_in_still = 0
-        if count > self._cues_in_still:
+        nearest = max(kept for kept in self._kept if kept <= count)
+        if not nearest <= self._cues_in_still <= count:
+            self._still = self._kept[nearest].copy()
+            self._cues_in_still = nearest
+        while self._cues_in_still < count:
+            start = self._cues_in_still
+            end = min(count, start - start % self._kept_every + self._kept_every)
             canvas = _canvas_on(self._still, self._scene.page)
-            for cue in self._scene.cues[self._cues_in_still : count]:
+            for cue in self._scene.cues[start:end]:
                 for mark in cue.marks:
                     _draw(canvas, mark, self._look)
-            self._cues_in_still = count
+            self._cues_in_still = end
+            if end % self._kept_every == 0 and end not in self._kept:
+                self._kept[end] = self._still.copy()
 
 
 def _canvas_on(pixels: Pixels, page: Page) -> Any:
@@ -271,12 +296,26 @@ def _draw_words(canvas: Any, words: Words, look: Look) -> None:
     if blob is None:
         return
     x = start_x(words)
-    if words.halo > 0.0:
-        rim = Stroke(colour=Colour(Role.GROUND, words.colour.alpha), width=2.0 * words.halo)
+    halo = _halo(words, look)
+    if halo > 0.0:
+        rim = Stroke(colour=Colour(Role.GROUND, words.colour.alpha), width=2.0 * halo)
         paint = _stroke_paint(rim, look)
         paint.setStrokeJoin(skia.Paint.kRound_Join)
         canvas.drawTextBlob(blob, x, words.y, paint)
     canvas.drawTextBlob(blob, x, words.y, _fill_paint(words.colour, look))
+
+
+def _touched(mark: Mark, look: Look) -> Box | None:
+    """Give what a mark can touch on its page, rims on a transparent one included."""
+    box = bounds_of(mark)
+    return box if box is None or look.has_ground else box.grown(OVERLAY_RIM_PX)
+
+
+def _halo(words: Words, look: Look) -> float:
+    """Give the width of the rim around words; words in the ground's colour are cut out instead."""
+    if look.has_ground or words.colour.role is Role.GROUND:
+        return words.halo
+    return max(words.halo, OVERLAY_RIM_PX)
 
 
 def _draw_group(canvas: Any, group: Group, look: Look) -> None:
@@ -287,7 +326,7 @@ def _draw_group(canvas: Any, group: Group, look: Look) -> None:
     if group.clip is not None:
         canvas.clipPath(_skia_path(group.clip), doAntiAlias=True)
     if group.opacity < 1.0:
-        box = bounds_of(Group(marks=group.marks))
+        box = _touched(Group(marks=group.marks), look)
         if box is not None:
             limits = skia.Rect.MakeLTRB(box.left, box.top, box.right, box.bottom).makeOutset(1, 1)
             canvas.saveLayerAlpha(limits, round(group.opacity * 255))

@@ -6,21 +6,21 @@ from typing import Final
 
 from riffract.analysis.finding import Kind
 from riffract.essay.shots import SceneName, Shot
-from riffract.picture.clock import clock_scene
-from riffract.picture.contour import contour_scene
+from riffract.picture.clock.scene import clock_scene
+from riffract.picture.contour.scene import contour_scene
 from riffract.picture.credits import credits_scene
-from riffract.picture.fold import fold_scene
-from riffract.picture.growth import growth_scene
-from riffract.picture.hand import hand_scene
-from riffract.picture.metre import metre_scene
-from riffract.picture.page import page_scene
+from riffract.picture.fold.scene import fold_scene
+from riffract.picture.growth.scene import growth_scene
+from riffract.picture.hand.scene import hand_scene
+from riffract.picture.metre.scene import metre_scene
+from riffract.picture.page.scene import page_scene
 from riffract.picture.scene import Page, Scene
-from riffract.picture.stack import stack_scene
-from riffract.picture.thread import thread_scene
+from riffract.picture.stack.scene import stack_scene
+from riffract.picture.thread.scene import thread_scene
 from riffract.picture.title import title_scene
 from riffract.picture.voices import chosen
-from riffract.picture.weight import weight_scene
-from riffract.picture.whole import whole_scene
+from riffract.picture.weight.scene import weight_scene
+from riffract.picture.whole.scene import whole_scene
 from riffract.weighing.study import Study
 
 SceneMaker = Callable[[Study, Shot, Page], Scene]

@@ -145,7 +145,7 @@ class _Writer:
         )
         if not letters:
             return
-        scale = _number(words.size / UNITS, places=4)
+        scale = _shortened(f"{words.size / UNITS:.4f}")
         place = f"translate({_number(start_x(words))} {_number(words.y)}) scale({scale})"
         name = "" if is_named else f' role="img" aria-label={_attribute(words.text)}'
         if words.halo > 0.0:
@@ -174,7 +174,7 @@ class _Writer:
         if group.clip is not None:
             attributes += f' clip-path="url(#{self._clip(group.clip)})"'
         if group.opacity < 1.0:
-            attributes += f' opacity="{_number(group.opacity, places=3)}"'
+            attributes += f' opacity="{_share(group.opacity)}"'
         if group.label and not is_named:
             attributes += f' role="img" aria-label={_attribute(group.label)}'
         inner_named = is_named or bool(group.label)
@@ -250,18 +250,29 @@ def _step_data(step: MoveTo | LineTo | CurveTo | Close) -> str:
         case LineTo(x, y):
             return f"L{_number(x)} {_number(y)}"
         case CurveTo(x1, y1, x2, y2, x, y):
-            return "C" + " ".join(_number(n) for n in (x1, y1, x2, y2, x, y))
+            first, second = f"{_number(x1)} {_number(y1)}", f"{_number(x2)} {_number(y2)}"
+            return f"C{first} {second} {_number(x)} {_number(y)}"
         case Close():
             return "Z"
 
 
 def _opacity(of: str, alpha: float) -> str:
-    return "" if alpha >= 1.0 else f' {of}-opacity="{_number(alpha, places=3)}"'
+    return "" if alpha >= 1.0 else f' {of}-opacity="{_share(alpha)}"'
 
 
-def _number(value: float, *, places: int = 2) -> str:
-    text = f"{value:.{places}f}".rstrip("0").rstrip(".")
-    return "0" if text in {"-0", ""} else text
+def _number(value: float) -> str:
+    """Write a length in hundredths; a picture holds thousands of them."""
+    text = f"{value:.2f}"
+    return _shortened(text) if text[-1] == "0" else text
+
+
+def _share(value: float) -> str:
+    return _shortened(f"{value:.3f}")
+
+
+def _shortened(text: str) -> str:
+    short = text.rstrip("0").rstrip(".")
+    return "0" if short == "-0" else short
 
 
 def _attribute(text: str) -> str:

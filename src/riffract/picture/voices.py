@@ -11,7 +11,7 @@ from riffract.analysis.attacks import (
     with_start_pitches,
 )
 from riffract.analysis.finding import Drone, Finding, Gesture, Kind, Limb
-from riffract.analysis.spelling import twelve_names
+from riffract.analysis.spelling import names_in
 from riffract.essay.shots import Shot
 from riffract.picture.string_mark import Posture
 from riffract.weighing.study import Study, Verdict
@@ -73,7 +73,6 @@ def voices_of(study: Study, shot: Shot) -> Voices:
     in_limbs = {note for limb in limbs for note in limb.notes}
     others = [a for a in attacks if in_limbs.isdisjoint(a.notes)]
     lead = in_limbs.union(lead_notes(passage.notes, others, without=anchors | drone_notes))
-    pitches = passage.notes.pitch[passage.notes.is_pitched].tolist()
     return Voices(
         attacks=attacks,
         postures=tuple(posture),
@@ -81,8 +80,14 @@ def voices_of(study: Study, shot: Shot) -> Voices:
         limbs=limbs,
         drone=drone,
         drone_notes=drone_notes,
-        names=twelve_names(pitches),
+        names=names_in(passage),
     )
+
+
+def note_of_attack(attack: Attack, voices: Voices) -> int | None:
+    """Choose the note that stands for an attack: the moving voice's, if it has one there."""
+    lead = [note for note in attack.notes if note in voices.lead]
+    return next(reversed(lead or attack.notes), None)
 
 
 def posture_of(limb: Limb) -> Posture:

@@ -2,35 +2,76 @@
 
 from collections.abc import Mapping, Sequence
 from fractions import Fraction
+from typing import Final
 
-from riffract.analysis.saying import say
+from riffract.analysis.saying import in_digits, say, say_count
 from riffract.analysis.spelling import pitch_spelled
-from riffract.analysis.wording import NOTE_VALUES, NoteValue, counted, note_value_for
+from riffract.analysis.wording import NOTE_VALUES, NoteValue, counted, listed, note_value_for
 from riffract.music import Metre
+
+FEWEST_BARS: Final = 3
+MOST_EIGHTHS, MOST_SHORT_VALUES = 24, 12
+"""Longer than so many eighths, or sixteenths and shorter values, a length is told in quarters."""
+
+_PARTS: Final = {Fraction(1, 4): "¼", Fraction(1, 2): "½", Fraction(3, 4): "¾"}
 
 
 def length_words(quarters: Fraction) -> str:
-    """Say how long, in the largest note value that measures it exactly.
+    """Say how long, in the largest note value that measures it exactly; if long, in quarters.
 
     >>> length_words(Fraction(1, 2)), length_words(Fraction(3, 4)), length_words(Fraction(2, 3))
     ('one eighth', 'three sixteenths', 'two triplet eighths')
+    >>> length_words(Fraction(15, 4)), length_words(Fraction(29, 8))
+    ('3¾ quarters', 'three quarters and five thirty-seconds')
     """
-    for value in NOTE_VALUES:
-        if (quarters / value.quarters).denominator == 1:
-            return counted(int(quarters / value.quarters), value.name)
-    return say("{number} quarters", number=f"{float(quarters):.2f}")
+    return _in_quarters(quarters) or listed(
+        [counted(count, value.name) for count, value in _values(quarters)]
+    )
 
 
 def length_count(quarters: Fraction) -> str:
     """Say how long with a figure, for places where room is short.
 
-    >>> length_count(Fraction(1, 2)), length_count(Fraction(3, 4))
-    ('1 eighth', '3 sixteenths')
+    >>> length_count(Fraction(1, 2)), length_count(Fraction(3, 4)), length_count(Fraction(29, 8))
+    ('1 eighth', '3 sixteenths', '3 quarters + 5 thirty-seconds')
     """
-    for value in NOTE_VALUES:
-        if (quarters / value.quarters).denominator == 1:
-            return value.counted_in(quarters)
-    return say("{number} quarters", number=f"{float(quarters):.2f}")
+    return _in_quarters(quarters) or " + ".join(
+        value.counted_in(count * value.quarters) for count, value in _values(quarters)
+    )
+
+
+def _values(quarters: Fraction) -> list[tuple[int, NoteValue]]:
+    """Write a length as one note value so many times; a long one as quarters and a rest."""
+    value = _measuring(quarters)
+    if value is None:
+        return []
+    count = int(quarters / value.quarters)
+    if not _is_long(count, value):
+        return [(count, value)]
+    rest = quarters % 1
+    return [(int(quarters), NOTE_VALUES[0]), *_values(rest)]
+
+
+def _in_quarters(quarters: Fraction) -> str:
+    """Write a long length as quarters and a half, or what no value measures; else nothing."""
+    value = _measuring(quarters)
+    if value is None:
+        return say("{number} quarters", number=in_digits(f"{float(quarters):.2f}"))
+    part = _PARTS.get(quarters % 1, "")
+    if part and _is_long(int(quarters / value.quarters), value):
+        return say("{number} quarters", number=f"{int(quarters)}{part}")
+    return ""
+
+
+def _measuring(quarters: Fraction) -> NoteValue | None:
+    values = (v for v in NOTE_VALUES if (quarters / v.quarters).denominator == 1)
+    return next(values, None)
+
+
+def _is_long(count: int, value: NoteValue) -> bool:
+    if value.quarters >= 1:
+        return False
+    return count > (MOST_EIGHTHS if value.quarters == Fraction(1, 2) else MOST_SHORT_VALUES)
 
 
 def change_words(expected: Sequence[int], found: Sequence[int], names: Mapping[int, str]) -> str:
@@ -70,10 +111,21 @@ def lengths_alike(lengths: Sequence[Fraction], metre: Metre) -> list[str]:
     return [value.counted_in(length) for length in lengths]
 
 
-def each_way(reach_quarters: Fraction, metre: Metre) -> str:
+def each_way(reach_quarters: Fraction, metre: Metre, *, is_steady: bool = False) -> str:
     """Say how far a mirror holds to both sides of its axis.
+
+    Args:
+        reach_quarters: so far.
+        metre: that it starts in.
+        is_steady: whether all bars are of this metre, so that whole bars can be counted.
 
     >>> each_way(Fraction(3), Metre(groups=(6,), unit=8))
     '6 eighths each way'
+    >>> each_way(Fraction(12), Metre(groups=(6,), unit=8), is_steady=True)
+    '4 bars each way'
     """
-    return say("{length} each way", length=lengths_alike([reach_quarters], metre)[0])
+    bars = reach_quarters / metre.length_quarters
+    length = lengths_alike([reach_quarters], metre)[0]
+    if is_steady and bars.denominator == 1 and bars >= FEWEST_BARS:
+        length = say_count(int(bars), "{count} bar", "{count} bars")
+    return say("{length} each way", length=length)

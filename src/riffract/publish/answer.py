@@ -5,7 +5,7 @@ that changes its name or meaning needs a new `SCHEMA` number.
 """
 
 import json
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from fractions import Fraction
 from importlib.resources import files
 from typing import Final
@@ -13,15 +13,22 @@ from typing import Final
 import msgspec
 
 from riffract import __version__
+from riffract.essay.by_hand.measured import HandMeasured
 from riffract.music import Note, Passage, TempoMark
 from riffract.publish.answer_what import what_as_json
 from riffract.publish.plain_values import Json, number, span_as_json
+from riffract.publish.set_by_hand import by_hand_as_json
 from riffract.weighing.study import Rival, Study, WeighedFinding
 
 SCHEMA: Final = 1
 
 
-def answer(study: Study, *, from_quarters: Fraction | None = None) -> dict[str, Json]:
+def answer(
+    study: Study,
+    *,
+    from_quarters: Fraction | None = None,
+    by_hand: Sequence[HandMeasured] = (),
+) -> dict[str, Json]:
     """Give a study as plain values, ready for JSON.
 
     Quarters are exact strings (`7/2`, `4`), spans half-open pairs of them, pitches MIDI (`None`
@@ -32,26 +39,31 @@ def answer(study: Study, *, from_quarters: Fraction | None = None) -> dict[str, 
         study: what was found.
         from_quarters: where the studied bars start in the music they were cut out of; quarters in
             the answer count from there.
+        by_hand: what the analyst has set by hand; told apart from the findings.
     """
     ids = frozenset(weighed.finding.id for weighed in study.findings)
     return {
         "riffract": __version__,
         "schema": SCHEMA,
+        "language": study.language.code,
+        **({"own_words": True} if study.language.has_own_words else {}),
         "passage": _passage(study.passage, from_quarters),
         "ignored": [{"what": i.what, "why": i.why, "where": i.where} for i in study.ignored],
         "asked": study.asked,
         "findings": [_finding(weighed, ids) for weighed in study.findings],
+        **({"by_hand": by_hand_as_json(by_hand)} if by_hand else {}),
     }
 
 
-def answer_text(study: Study, *, from_quarters: Fraction | None = None) -> str:
+def answer_text(
+    study: Study,
+    *,
+    from_quarters: Fraction | None = None,
+    by_hand: Sequence[HandMeasured] = (),
+) -> str:
     """Write the answer as JSON text, indented, with a line end at its end."""
-    return (
-        msgspec.json.format(
-            msgspec.json.encode(answer(study, from_quarters=from_quarters)), indent=1
-        ).decode()
-        + "\n"
-    )
+    told = answer(study, from_quarters=from_quarters, by_hand=by_hand)
+    return msgspec.json.format(msgspec.json.encode(told), indent=1).decode() + "\n"
 
 
 def answer_schema() -> dict[str, Json]:

@@ -12,6 +12,7 @@ from itertools import pairwise
 from typing import Final
 from unicodedata import category
 
+from riffract.analysis.saying import in_digits, say
 from riffract.essay.shots import Shot
 from riffract.formats.problem import Problem, Severity
 from riffract.music import Passage
@@ -24,6 +25,9 @@ LONGEST_MS: Final = 7000
 MOST_CHARACTERS_A_SECOND: Final = 17.0
 GAP_MS: Final = 80
 _LONGEST_SOUND_MS = 4000
+_SMALL_WORD: Final = 3
+"""Letters of the articles, prepositions and conjunctions that belong to what follows them: a row
+should not end with one (a public broadcaster's subtitle guidelines)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -85,9 +89,16 @@ def caption_problems(cues: Sequence[Cue]) -> tuple[Problem, ...]:
     """
     return tuple(
         Problem(
-            what=f"the words at {clock_text(cue.start_ms / 1000)} must be read at "
-            f"{cue.characters_a_second:.0f} characters a second: “{_shortened(cue.text)}”",
-            mend=f"shorten them, or give them {needed_ms(cue.text) / 1000:.1f} seconds",
+            what=say(
+                "the words at {at} must be read at {speed} characters a second: “{words}”",
+                at=clock_text(cue.start_ms / 1000),
+                speed=round(cue.characters_a_second),
+                words=_shortened(cue.text),
+            ),
+            mend=say(
+                "shorten them, or give them {seconds} seconds",
+                seconds=in_digits(f"{needed_ms(cue.text) / 1000:.1f}"),
+            ),
             severity=Severity.WARNING,
         )
         for cue in cues
@@ -129,8 +140,9 @@ def sub_rip(cues: Iterable[Cue]) -> str:
 def rows_of(text: str) -> tuple[tuple[str, ...], ...]:
     """Cut a text into captions of one or two rows each, few of them, at the best places.
 
-    A caption ends at the end of a sentence rather than of a clause, and of a clause rather than
-    anywhere else; rows are of like length, the lower one the longer.
+    A caption ends at the end of a sentence rather than at a semicolon or colon, there rather than
+    at a comma, and there rather than anywhere else; rows are of like length, the lower one the
+    longer.
 
     Returns:
         For each caption its rows; empty for a text without words.
@@ -183,13 +195,22 @@ def _break_cost(text: str) -> int:
     """Tell how badly a break after this text cuts into the sense, in characters' worth."""
     if text.endswith((".", "!", "?", "…")):
         return 0
-    return 10 if text.endswith((",", ";", ":", "–", "—")) else 20
+    if text.endswith((";", ":", "–", "—")):
+        return 3
+    if text.endswith(","):
+        return 5
+    return 20 if len(text.rpartition(" ")[2]) > _SMALL_WORD else 25
 
 
 def _block_cost(words: Sequence[str]) -> float:
-    """Weigh one more caption (900) against cutting into the sense, and like lengths last of all."""
+    """Weigh one more caption (900) against cutting into the sense, and like lengths last of all.
+
+    Two clauses in captions of their own are better than one that is cut anywhere, but not where one
+    of them would pass too soon to be read.
+    """
     length = len(" ".join(words))
-    return 900.0 + 100.0 * _break_cost(words[-1]) + (length / 10) ** 2
+    hasty = 1500.0 if needed_ms("x" * length) <= SHORTEST_MS else 0.0
+    return 900.0 + 100.0 * _break_cost(words[-1]) + hasty + (length / 10) ** 2
 
 
 def _starts_ms(shots: Sequence[Shot]) -> Iterator[int]:

@@ -1,6 +1,8 @@
-"""The checks of a film before it goes out, as a report: what was measured, and what fails where."""
+"""The checks of a film before it goes out: what was measured, and what fails where.
 
-import json
+All is said in the language of the essay but the names of the checks, which programs know them by.
+"""
+
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import accumulate
@@ -8,8 +10,9 @@ from math import ceil, isfinite
 from types import MappingProxyType
 from typing import Final
 
+from riffract.analysis.saying import in_digits, say, say_count
 from riffract.essay.shots import Shot
-from riffract.formats.problem import Problem, Severity
+from riffract.formats.problem import Problem
 from riffract.picture.bounds import Box
 from riffract.picture.check import (
     LEAST_CONTRAST,
@@ -22,8 +25,7 @@ from riffract.picture.check import (
 from riffract.picture.look import Look
 from riffract.picture.scene import SHORT_SIDE_PX, Scene
 from riffract.publish.captions import MOST_CHARACTERS_A_SECOND, Cue, caption_problems
-from riffract.publish.flash import MOST_FLASHES, FlashMeter
-from riffract.publish.wording import clock_text
+from riffract.publish.film.flash import MOST_FLASHES, FlashMeter
 from riffract.sound.loudness import CEILING_DBTP, TARGET_LUFS, Loudness
 
 LEAST_TEXT_PX: Final = 12.0
@@ -40,7 +42,15 @@ PEAK_TOLERANCE_DB: Final = 0.1
 """Of the meter (EBU Tech 3341 allows 0.2 above and 0.4 below)."""
 
 FLASHES: Final = "flashes"
+CONTRAST: Final = "contrast"
+TEXT_SIZE: Final = "text size"
+SAFE_MARGINS: Final = "safe margins"
+WORDS: Final = "words"
 READING_TIME: Final = "reading time"
+LOUDNESS: Final = "loudness"
+
+NAMES: Final = (FLASHES, CONTRAST, TEXT_SIZE, SAFE_MARGINS, WORDS, READING_TIME, LOUDNESS)
+"""Of all checks, in the order of the report."""
 
 _SHARES_LOOKED_AT: Final = (0.15, 0.4, 0.65, 0.9, 1.0)
 """Of each shot: early, in its course, and at rest."""
@@ -89,8 +99,12 @@ class Check:
     @property
     def line(self) -> str:
         """Say it in one line."""
-        verdict = "passes" if self.is_passed else "FAILS"
-        return f"{self.name:<12}  {verdict:<6}  {self.measured}; allowed: {self.limit}"
+        width = max(len(say(name)) for name in NAMES)
+        told = {"measured": self.measured, "limit": self.limit}
+        told["check"] = f"{say(self.name):<{width}}"
+        if self.is_passed:
+            return say("{check}  passes  {measured}; allowed: {limit}", **told)
+        return say("{check}  FAILS   {measured}; allowed: {limit}", **told)
 
 
 def checks_of(
@@ -126,62 +140,22 @@ def checks_of(
     seen = list(_seen(shots, scenes, look))
     return (
         _flashes(meter, flash_problems),
-        _of_kinds("contrast", f"{LEAST_CONTRAST} : 1", seen, {FaultKind.LOW_CONTRAST}),
+        _of_kinds(CONTRAST, in_digits(f"{LEAST_CONTRAST} : 1"), seen, {FaultKind.LOW_CONTRAST}),
         _text_size(seen, short_side_px),
         _of_kinds(
-            "safe margins",
-            f"{SAFE_MARGIN_SHARE:.0%} of each side",
+            SAFE_MARGINS,
+            say("{percent} % of each side", percent=round(100 * SAFE_MARGIN_SHARE)),
             seen,
             {FaultKind.OUTSIDE_MARGIN, FaultKind.OFF_PAGE},
         ),
         _of_kinds(
-            "words",
-            "none overlap, no sign is missing",
+            WORDS,
+            say("none overlap, no sign is missing"),
             seen,
             {FaultKind.OVERLAP, FaultKind.MISSING_GLYPH},
         ),
         _reading_time(cues),
         _loudness(loudness, target_lufs, ceiling_dbtp),
-    )
-
-
-def checks_text(checks: Sequence[Check]) -> str:
-    """Write the report for people: a line a check, and two for each thing that fails."""
-    lines = []
-    for check in checks:
-        lines.append(check.line)
-        for failure in check.failures:
-            lines += [f"    {_place(failure)}{failure.what}", f"      mend: {failure.mend}"]
-    return "\n".join([*lines, ""])
-
-
-def checks_json(checks: Sequence[Check]) -> str:
-    """Write the report for programs."""
-    rows = [
-        {
-            "name": check.name,
-            "passes": check.is_passed,
-            "limit": check.limit,
-            "measured": check.measured,
-            "failures": [_failure_row(failure) for failure in check.failures],
-        }
-        for check in checks
-    ]
-    return json.dumps({"checks": rows}, ensure_ascii=False, indent=1) + "\n"
-
-
-def checks_problems(checks: Sequence[Check]) -> tuple[Problem, ...]:
-    """Give what fails as warnings; flashes and reading time are told where they are found."""
-    return tuple(
-        Problem(
-            what=failure.what,
-            mend=failure.mend,
-            place="" if failure.at_seconds is None else clock_text(failure.at_seconds),
-            severity=Severity.WARNING,
-        )
-        for check in checks
-        if check.name not in {FLASHES, READING_TIME}
-        for failure in check.failures
     )
 
 
@@ -210,8 +184,12 @@ def _seen(shots: Sequence[Shot], scenes: Sequence[Scene], look: Look) -> Iterato
 def _flashes(meter: FlashMeter, problems: Sequence[Problem]) -> Check:
     return Check(
         name=FLASHES,
-        limit=f"{MOST_FLASHES} a second, general or red (WCAG 2.2, 2.3.1)",
-        measured=f"at most {meter.most_flashes:g} general and {meter.most_red_flashes:g} red",
+        limit=say("{most} a second, general or red (WCAG 2.2, 2.3.1)", most=MOST_FLASHES),
+        measured=say(
+            "at most {general} general and {red} red",
+            general=in_digits(f"{meter.most_flashes:g}"),
+            red=in_digits(f"{meter.most_red_flashes:g}"),
+        ),
         failures=tuple(Failure(what=p.what, mend=p.mend) for p in problems),
     )
 
@@ -221,7 +199,9 @@ def _of_kinds(name: str, limit: str, seen: Sequence[_Seen], kinds: set[FaultKind
     return Check(
         name=name,
         limit=limit,
-        measured=f"{len(failures)} places fail" if failures else "nothing fails",
+        measured=say_count(len(failures), "{count} place fails", "{count} places fail")
+        if failures
+        else say("nothing fails"),
         failures=failures,
     )
 
@@ -234,13 +214,15 @@ def _text_size(seen: Sequence[_Seen], short_side_px: int) -> Check:
         needed = ceil(LEAST_TEXT_PX * SHORT_SIDE_PX / SMALLEST_SIZE_WIDE)
         on_page.append(
             Failure(
-                what=f"the smallest letters of the film are {smallest_px:.0f} px high",
-                mend=f"make the picture at least {needed} px on its short side",
+                what=say(
+                    "the smallest letters of the film are {px} px high", px=round(smallest_px)
+                ),
+                mend=say("make the picture at least {px} px on its short side", px=needed),
             )
         )
     return Check(
-        name="text size",
-        limit=f"{LEAST_TEXT_PX:.0f} px in the finished picture",
+        name=TEXT_SIZE,
+        limit=say("{px} px in the finished picture", px=round(LEAST_TEXT_PX)),
         measured=f"{smallest_px:.0f} px",
         failures=tuple(on_page),
     )
@@ -250,58 +232,68 @@ def _reading_time(cues: Sequence[Cue]) -> Check:
     fastest = max((cue.characters_a_second for cue in cues), default=0.0)
     return Check(
         name=READING_TIME,
-        limit=f"{MOST_CHARACTERS_A_SECOND:.0f} signs a second",
-        measured=f"the fastest caption has {fastest:.0f}",
+        limit=say("{signs} signs a second", signs=round(MOST_CHARACTERS_A_SECOND)),
+        measured=say("the fastest caption has {signs}", signs=round(fastest)),
         failures=tuple(Failure(what=p.what, mend=p.mend) for p in caption_problems(cues)),
     )
 
 
 def _loudness(loudness: Loudness, target_lufs: float, ceiling_dbtp: float) -> Check:
     level, peak = loudness.integrated_lufs, loudness.true_peak_dbtp
-    limit = f"{target_lufs:g} LUFS, peaks below {ceiling_dbtp:g} dBTP"
+    limit = say(
+        "{level} LUFS, peaks below {peak} dBTP",
+        level=in_digits(f"{target_lufs:g}"),
+        peak=in_digits(f"{ceiling_dbtp:g}"),
+    )
     if not isfinite(level):
-        return Check(name="loudness", limit=limit, measured="the film is silent")
-    failures = []
-    if level > target_lufs + LOUDEST_OVER_TARGET_LU:
-        failures.append(
-            Failure(what=f"the film is {level - target_lufs:.1f} LU too loud", mend="turn it down")
-        )
-    if level < target_lufs - SOFTEST_BELOW_TARGET_LU:
-        failures.append(
-            Failure(
-                what=f"the film is {target_lufs - level:.1f} LU softer than it should be",
-                mend="its peaks keep it down: use a recording with smaller peaks, or a driven tone",
-            )
-        )
-    if peak > ceiling_dbtp + PEAK_TOLERANCE_DB:
-        failures.append(
-            Failure(what=f"the sound's true peaks reach {peak:.1f} dBTP", mend="turn it down")
-        )
+        return Check(name=LOUDNESS, limit=limit, measured=say("the film is silent"))
     return Check(
-        name="loudness",
+        name=LOUDNESS,
         limit=limit,
-        measured=f"{level:.1f} LUFS, peaks at {peak:.1f} dBTP",
-        failures=tuple(failures),
+        measured=say(
+            "{level} LUFS, peaks at {peak} dBTP", level=_tenths(level), peak=_tenths(peak)
+        ),
+        failures=tuple(_loudness_failures(level - target_lufs, peak, ceiling_dbtp)),
     )
 
 
-_SENTENCES: Final[Mapping[FaultKind, tuple[str, str]]] = MappingProxyType(
+def _loudness_failures(over_lu: float, peak_dbtp: float, ceiling_dbtp: float) -> Iterator[Failure]:
+    if over_lu > LOUDEST_OVER_TARGET_LU:
+        what = say("the film is {units} LU too loud", units=_tenths(over_lu))
+        yield Failure(what=what, mend=say("turn it down"))
+    if over_lu < -SOFTEST_BELOW_TARGET_LU:
+        yield Failure(
+            what=say("the film is {units} LU softer than it should be", units=_tenths(-over_lu)),
+            mend=say(
+                "its peaks keep it down: use a recording with smaller peaks, or a driven tone"
+            ),
+        )
+    if peak_dbtp > ceiling_dbtp + PEAK_TOLERANCE_DB:
+        what = say("the sound's true peaks reach {peak} dBTP", peak=_tenths(peak_dbtp))
+        yield Failure(what=what, mend=say("turn it down"))
+
+
+def _tenths(number: float) -> str:
+    return in_digits(f"{number:.1f}")
+
+
+SENTENCES: Final[Mapping[FaultKind, tuple[str, str]]] = MappingProxyType(
     {
         FaultKind.OFF_PAGE: (
-            "{words} reaches {measured:.0f} px beyond the page",
+            "{words} reaches {measured} px beyond the page",
             "shorten it, or choose another picture",
         ),
         FaultKind.OUTSIDE_MARGIN: (
-            "{words} reaches {measured:.0f} px into the margin",
+            "{words} reaches {measured} px into the margin",
             "shorten it, or choose another picture",
         ),
-        FaultKind.TOO_SMALL: ("{words} is set in {measured:.0f} px only", "show less at once"),
+        FaultKind.TOO_SMALL: ("{words} is set in {measured} px only", "show less at once"),
         FaultKind.OVERLAP: (
-            "{words} and “{detail}” overlap by {measured:.0f} px",
+            "{words} and “{detail}” overlap by {measured} px",
             "shorten one of them, or choose another picture",
         ),
         FaultKind.LOW_CONTRAST: (
-            "{words} has a contrast of {measured:.1f} in the colour of {detail}",
+            "{words} has a contrast of {measured} in the colour of {detail}",
             "change that colour in the look file, or take a built-in look",
         ),
         FaultKind.MISSING_GLYPH: (
@@ -314,29 +306,17 @@ _SENTENCES: Final[Mapping[FaultKind, tuple[str, str]]] = MappingProxyType(
 
 def _failure(seen: _Seen) -> Failure:
     fault = seen.fault
-    what, mend = _SENTENCES[fault.kind]
-    words = f"“{fault.words}”" if fault.words else "a shape"
+    what, mend = SENTENCES[fault.kind]
+    digits = 1 if fault.kind is FaultKind.LOW_CONTRAST else 0
     return Failure(
-        what=what.format(words=words, measured=fault.measured, detail=fault.detail),
-        mend=mend,
+        what=say(
+            what,
+            words=say("“{words}”", words=fault.words) if fault.words else say("a shape"),
+            measured=in_digits(f"{fault.measured:.{digits}f}"),
+            detail=fault.detail,
+        ),
+        mend=say(mend),
         at_seconds=seen.at_seconds,
         shot=seen.shot,
         where=fault.where,
     )
-
-
-def _place(failure: Failure) -> str:
-    if failure.at_seconds is None:
-        return ""
-    return f"{clock_text(failure.at_seconds)}, in “{failure.shot}”: "
-
-
-def _failure_row(failure: Failure) -> dict[str, object]:
-    row: dict[str, object] = {"what": failure.what, "mend": failure.mend}
-    if failure.at_seconds is not None:
-        row |= {"at_seconds": round(failure.at_seconds, 3), "shot": failure.shot}
-    if failure.where is not None:
-        box = failure.where
-        sides = (box.left, box.top, box.right, box.bottom)
-        row["where_px"] = [round(side, 1) for side in sides]
-    return row

@@ -13,11 +13,11 @@ import msgspec
 
 from riffract import __version__
 from riffract.analysis.finding import Ignored
-from riffract.essay.corpus_build import Built
+from riffract.essay.corpus.build import Built
 from riffract.essay.folder import FileProblem
 from riffract.publish.plain_values import Json, number
-from riffract.weighing.comparison import Comparison, CorpusNote, Likeness
-from riffract.weighing.standing import Standing
+from riffract.weighing.comparing.comparison import Comparison, CorpusNote, Likeness
+from riffract.weighing.comparing.standing import Standing
 
 COMPARISON_SCHEMA: Final = 1
 CORPUS_SCHEMA: Final = 1

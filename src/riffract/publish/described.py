@@ -11,6 +11,7 @@ from collections.abc import Iterator, Sequence
 from itertools import accumulate
 
 from riffract.analysis.saying import say
+from riffract.analysis.wording import in_sentences
 from riffract.essay.shots import Shot
 from riffract.music import Passage
 from riffract.publish.captions import Cue
@@ -39,8 +40,10 @@ def descriptions(shots: Sequence[Shot], seen: Sequence[str], passage: Passage) -
 
 
 def _told(shot: Shot, picture: str, passage: Passage) -> Iterator[str]:
-    yield " ".join(f"{shot.title.rstrip('.')}.".split())
-    yield " ".join(picture.split())
+    title, seen = (" ".join(text.split()) for text in (shot.title.rstrip("."), picture))
+    if title not in seen:  # nothing is read aloud twice
+        yield in_sentences([title])
+    yield seen
     heard = dict.fromkeys(play_text(passage, play) for play in shot.plays)
     if heard:
         yield say("Heard: {what}.", what="; ".join(heard))

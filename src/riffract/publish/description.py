@@ -49,9 +49,13 @@ def description_problems(text: str) -> tuple[Problem, ...]:
 
 
 def _claims(shots: Sequence[Shot]) -> Iterator[str]:
+    """List what is claimed; the whole sums up, so it is one only where it stands alone."""
+    framing = {SceneName.TITLE, SceneName.CREDITS, SceneName.WHOLE}
+    if all(shot.scene in framing for shot in shots):
+        framing -= {SceneName.WHOLE}
     starts = [0.0, *accumulate(shot.length_seconds for shot in shots)]
     for shot, start in zip(shots, starts, strict=False):
-        if shot.scene in {SceneName.TITLE, SceneName.CREDITS}:
+        if shot.scene in framing:
             continue
         verdict = (
             say(VERDICT_NAMES[shot.findings[0].verdict])

@@ -10,15 +10,16 @@ from math import log2
 from statistics import median
 from typing import Final
 
-from riffract.analysis.wording import counted, listed, percent
+from riffract.analysis.saying import in_digits, say
+from riffract.analysis.wording import capital, counted, listed, percent, place_in_words
 from riffract.essay.hearing import Hearing
 from riffract.music import Passage, Span, TimeMap
+from riffract.publish.doubt_words import doubt_text, unwritten_text
 from riffract.publish.notes_layout import Line, wrapped
 from riffract.publish.wording import span_text
 from riffract.sound.alignment import Alignment, Checks, HeardAttack
 from riffract.sound.alignment.checking import AGREEING_SECONDS
 from riffract.sound.support import Support, SupportReport
-from riffract.sound.support.words import rival_words, unwritten_words
 
 ROW_BARS: Final = 4
 """Bars in a row of the table of times."""
@@ -30,6 +31,9 @@ STEADY_SHARE: Final = 0.03
 """Ours: paces of bars that differ by less than this are told as one tempo."""
 
 SAME_REFERENCE_CENTS: Final = 2.0
+
+MOST_NAMED: Final = 3
+"""Attacks that are not heard, named by their places; further ones are counted."""
 
 JUST_BEFORE_QUARTERS: Final = Fraction(1, 1024)
 """A bar's end belongs to what follows it, which may be played elsewhere."""
@@ -48,11 +52,11 @@ def hearing_report(
     """
     alignment = hearing.alignment
     sections = [
-        [(0, f"{passage.title or passage.source}, heard in {hearing.made_from.recording}")],
-        [(0, "Where it lies"), *_lies(passage, alignment, recording_seconds)],
-        [(0, "How sure the times are"), *_sure(passage, alignment)],
-        [(0, "When each bar sounds"), *_bars(passage, alignment)],
-        [(0, "What the recording says of the notes"), *_notes(passage, hearing)],
+        [(0, _heading(passage, hearing))],
+        [(0, say("Where it lies")), *_lies(passage, alignment, recording_seconds)],
+        [(0, say("How sure the times are")), *_sure(passage, alignment)],
+        [(0, say("When each bar sounds")), *_bars(passage, alignment)],
+        [(0, say("What the recording says of the notes")), *_notes(passage, hearing)],
     ]
     return "\n\n".join(wrapped(section, width) for section in sections) + "\n"
 
@@ -66,15 +70,8 @@ def doubts(passage: Passage, found: SupportReport) -> tuple[str, ...]:
     for one in found.notes:
         if one.support is Support.BORNE_OUT or one.rival is None:
             continue
-        note = passage.notes[one.note]
-        sure = "" if one.support is Support.CONTRADICTED else " (unclear)"
-        place = passage.place(note.onset_quarters)
-        told.append(
-            (note.onset_quarters, f"{_capital(str(place))}: {rival_words(note, one.rival)}{sure}.")
-        )
-    for extra in found.unwritten:
-        place = passage.place(extra.quarters)
-        told.append((extra.quarters, f"{_capital(str(place))}: {unwritten_words(extra)}."))
+        told.append((passage.notes[one.note].onset_quarters, doubt_text(passage, one)))
+    told += [(extra.quarters, unwritten_text(passage, extra)) for extra in found.unwritten]
     return tuple(text for _, text in sorted(told))
 
 
@@ -98,9 +95,11 @@ def reference_text(reference_hz: float) -> str:
     """
     cents = 1200.0 * log2(reference_hz / 440.0)
     if abs(cents) < SAME_REFERENCE_CENTS:
-        return "They tuned to A4 = 440 Hz."
-    side = "above" if cents > 0 else "below"
-    return f"They tuned to A4 = {reference_hz:.1f} Hz, {abs(cents):.0f} cents {side} 440."
+        return say("They tuned to A4 = 440 Hz.")
+    told = {"hertz": in_digits(f"{reference_hz:.1f}"), "cents": round(abs(cents))}
+    if cents > 0:
+        return say("They tuned to A4 = {hertz} Hz, {cents} cents above 440.", **told)
+    return say("They tuned to A4 = {hertz} Hz, {cents} cents below 440.", **told)
 
 
 def transposition_text(semitones: int) -> str:
@@ -109,17 +108,26 @@ def transposition_text(semitones: int) -> str:
     >>> transposition_text(-1)
     'It sounds one semitone lower than it is written.'
     """
-    side = "higher" if semitones > 0 else "lower"
-    return f"It sounds {counted(abs(semitones), 'semitone')} {side} than it is written."
+    steps = counted(abs(semitones), "semitone")
+    if semitones > 0:
+        return say("It sounds {steps} higher than it is written.", steps=steps)
+    return say("It sounds {steps} lower than it is written.", steps=steps)
+
+
+def _heading(passage: Passage, hearing: Hearing) -> str:
+    title = passage.title or passage.source
+    return say("{title}, heard in {file}", title=title, file=hearing.made_from.recording)
 
 
 def _lies(passage: Passage, alignment: Alignment, recording_seconds: float) -> Iterator[Line]:
     start, end = alignment.stretches[0].start_seconds, alignment.stretches[-1].end_seconds
     yield (
         1,
-        (
-            f"It sounds from {moment_text(start)} to {moment_text(end)} "
-            f"of {moment_text(recording_seconds)}."
+        say(
+            "It sounds from {start} to {end} of {whole}.",
+            start=moment_text(start),
+            end=moment_text(end),
+            whole=moment_text(recording_seconds),
         ),
     )
     yield 1, reference_text(alignment.reference_hz)
@@ -129,28 +137,48 @@ def _lies(passage: Passage, alignment: Alignment, recording_seconds: float) -> I
     for stretch in alignment.stretches:
         if stretch.is_again:
             where, at = span_text(passage, stretch.span), moment_text(stretch.start_seconds)
-            yield 1, f"The recording plays {where} again at {at}."
+            yield 1, say("The recording plays {where} again at {at}.", where=where, at=at)
     for span in alignment.left_out:
-        yield 1, f"The recording leaves out {span_text(passage, span)}."
+        yield 1, say("The recording leaves out {where}.", where=span_text(passage, span))
+    yield from ((1, line) for line in _anchors(passage, alignment))
+
+
+def _anchors(passage: Passage, alignment: Alignment) -> Iterator[str]:
     if alignment.anchors:
-        yield 1, f"{_capital(counted(len(alignment.anchors), 'fixed moment'))} of yours kept."
+        moments = counted(len(alignment.anchors), "fixed moment")
+        yield capital(say("{moments} of yours kept.", moments=moments))
     for anchor in alignment.doubtful_anchors:
-        where = f"{passage.place(anchor.quarters)} at {moment_text(anchor.seconds)}"
-        yield 1, f"Listen again to {where}: the recording alone would put it elsewhere."
+        yield say(
+            "Listen again to {place} at {at}: the recording alone would put it elsewhere.",
+            place=place_in_words(passage.place(anchor.quarters)),
+            at=moment_text(anchor.seconds),
+        )
     if alignment.warning:
-        yield 1, f"Without them nothing would be told: {alignment.warning}."
+        yield say("Without them nothing would be told: {why}.", why=say(alignment.warning))
 
 
 def _pace(passage: Passage, alignment: Alignment) -> str:
     paces = _bar_paces(passage, alignment)
-    written = f"{passage.tempos[0].quarters_per_minute:g} is written at its start"
+    written = in_digits(f"{passage.tempos[0].quarters_per_minute:g}")
     if not paces:
-        return f"No whole bar is played, so nothing is said of its pace; {written}."
-    usual = median(paces)
-    told = f"about {usual:.0f}"
+        return say(
+            "No whole bar is played, so nothing is said of its pace; {written} is written at its "
+            "start.",
+            written=written,
+        )
+    told = say("about {pace}", pace=round(median(paces)))
     if max(paces) > min(paces) * (1.0 + STEADY_SHARE):
-        told = f"{min(paces):.0f} to {max(paces):.0f}, mostly about {usual:.0f}"
-    return f"Its pace is {told} quarters a minute; {written}."
+        told = say(
+            "{slowest} to {fastest}, mostly {usual}",
+            slowest=round(min(paces)),
+            fastest=round(max(paces)),
+            usual=told,
+        )
+    return say(
+        "Its pace is {pace} quarters a minute; {written} is written at its start.",
+        pace=told,
+        written=written,
+    )
 
 
 def _bar_paces(passage: Passage, alignment: Alignment) -> list[float]:
@@ -181,9 +209,12 @@ def _sure(passage: Passage, alignment: Alignment) -> Iterator[Line]:
     widest = max(attacks, key=lambda attack: attack.uncertainty_seconds)
     yield (
         1,
-        (
-            f"Each attack within ±{_ms(median(widths))} (half of them), ±{_ms(max(widths))} at "
-            f"{passage.place(widest.quarters)}, in 95 of 100 such cases."
+        say(
+            "Each attack within ±{usual} (half of them), ±{most} at {place}, in 95 of 100 such "
+            "cases.",
+            usual=_ms(median(widths)),
+            most=_ms(max(widths)),
+            place=place_in_words(passage.place(widest.quarters)),
         ),
     )
     yield 1, _heard(passage, attacks)
@@ -191,28 +222,36 @@ def _sure(passage: Passage, alignment: Alignment) -> Iterator[Line]:
 
 
 def _heard(passage: Passage, attacks: Sequence[HeardAttack]) -> str:
-    unheard = [str(passage.place(a.quarters)) for a in attacks if not a.is_heard]
+    unheard = [place_in_words(passage.place(a.quarters)) for a in attacks if not a.is_heard]
     if not unheard:
-        return f"All {len(attacks)} attacks are heard in the recording."
-    named = unheard[:3] + ([f"{len(unheard) - 3} more"] if len(unheard) > 3 else [])
-    return (
-        f"{len(attacks) - len(unheard)} of {len(attacks)} attacks are heard in the recording; "
-        f"the others follow from their neighbours: {listed(named)}."
+        return say("All {count} attacks are heard in the recording.", count=len(attacks))
+    more = len(unheard) - MOST_NAMED
+    named = unheard[:MOST_NAMED] + ([say("{count} more", count=more)] if more > 0 else [])
+    return say(
+        "{heard} of {count} attacks are heard in the recording; the others follow from their "
+        "neighbours: {places}.",
+        heard=len(attacks) - len(unheard),
+        count=len(attacks),
+        places=listed(named),
     )
 
 
 def _checks(checks: Checks) -> Iterator[str]:
-    yield (
-        f"A second method, which hears harmony and no attacks, puts "
-        f"{percent(checks.agreement_share)} of them within {_ms(AGREEING_SECONDS)} of there; "
-        f"noise moves them by {_ms(checks.stability_seconds)} (median)."
+    yield say(
+        "A second method, which hears harmony and no attacks, puts {share} of them within {width} "
+        "of there; noise moves them by {moved} (median).",
+        share=percent(checks.agreement_share),
+        width=_ms(AGREEING_SECONDS),
+        moved=_ms(checks.stability_seconds),
     )
-    fit = (
-        f"At these times {percent(1.0 - checks.residual_share)} of the recording's harmony is what "
-        f"is written; where the passage does not belong, {percent(1.0 - checks.chance_share)}."
+    fit = say(
+        "At these times {share} of the recording's harmony is what is written; where the passage "
+        "does not belong, {chance}.",
+        share=percent(1.0 - checks.residual_share),
+        chance=percent(1.0 - checks.chance_share),
     )
     if checks.residual_share > CLEARLY_BELOW * checks.chance_share:
-        fit += " That is little more: listen before you trust these times."
+        fit += " " + say("That is little more: listen before you trust these times.")
     yield fit
 
 
@@ -235,24 +274,36 @@ def _notes(passage: Passage, hearing: Hearing) -> Iterator[Line]:
         if not _is_left_out(hearing.alignment, passage.notes[one.note].onset_quarters)
     ]
     counts = {word: sum(note.support is word for note in played) for word in Support}
-    missing = len(hearing.support.unwritten)
-    more = f"{_capital(counted(missing, 'note'))} may be missing from the text." if missing else ""
-    left_out = len(hearing.support.notes) - len(played)
-    of_all = f"of {len(played)} notes" + (" that are played" if left_out else "")
-    said = (
-        f"It bears out {counts[Support.BORNE_OUT]} {of_all}, "
-        f"contradicts {counts[Support.CONTRADICTED]} and leaves {counts[Support.UNCLEAR]} unclear."
-    )
-    yield 1, f"{said} {more}".rstrip()
-    for doubt in hearing.doubts:
-        yield 1, f"• {doubt}"
-    if hearing.doubts:
-        yield 1, "Nothing in your text was changed. Listen to each of these places and decide."
+    told = {
+        "count": len(played),
+        "borne_out": counts[Support.BORNE_OUT],
+        "contradicted": counts[Support.CONTRADICTED],
+        "unclear": counts[Support.UNCLEAR],
+    }
+    if len(played) < len(hearing.support.notes):
+        said = say(
+            "It bears out {borne_out} of {count} notes that are played, contradicts {contradicted} "
+            "and leaves {unclear} unclear.",
+            **told,
+        )
+    else:
+        said = say(
+            "It bears out {borne_out} of {count} notes, contradicts {contradicted} and leaves "
+            "{unclear} unclear.",
+            **told,
+        )
+    if missing := len(hearing.support.unwritten):
+        notes = counted(missing, "note")
+        said += " " + capital(say("{notes} may be missing from the text.", notes=notes))
+    yield 1, said
+    told_doubts = doubts(passage, hearing.support)
+    yield from ((1, f"• {doubt}") for doubt in told_doubts)
+    if told_doubts:
+        yield (
+            1,
+            say("Nothing in your text was changed. Listen to each of these places and decide."),
+        )
 
 
 def _ms(seconds: float) -> str:
     return f"{seconds * 1000:.0f} ms"
-
-
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]

@@ -8,12 +8,13 @@ import tomllib
 from collections.abc import Iterator, Mapping
 from functools import cache
 from importlib.resources import files
+from pathlib import Path
 from typing import Final, TypeVar
 
 import msgspec
 
 from riffract.analysis.saying import ENGLISH, Language, places_of
-from riffract.essay.translation import Translation, words_file
+from riffract.essay.translation import Translation, read_translation, words_file
 from riffract.formats.problem import Problem, Severity
 
 _Value = TypeVar("_Value")
@@ -48,9 +49,17 @@ def language_for(translation: Translation) -> tuple[Language, tuple[Problem, ...
             phrases={**base.phrases, **_without(translation.words, wrong)},
             counted={**base.counted, **_without(translation.counted, wrong)},
             decimal_sign=base.decimal_sign,
+            has_own_words=bool(translation.words or translation.counted),
         ),
         tuple(problems),
     )
+
+
+def language_in(folder: Path, code: str) -> tuple[Language, tuple[Problem, ...]]:
+    """Give a language with the own words for it in a folder, and what of those cannot be used."""
+    translation, unread = read_translation(folder, code)
+    chosen, unfit = language_for(translation)
+    return chosen, (*unread, *unfit)
 
 
 @cache

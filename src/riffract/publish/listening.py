@@ -1,7 +1,7 @@
 """A passage held against a recording: read, measured, aligned, weighed note by note."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Final
 
@@ -75,7 +75,7 @@ def held_against(take: Take, report: Report) -> Heard | SoundProblem:
             sha256 = measured.about.sha256
     hearing = _heard(take, sound, sha256, report)
     if isinstance(hearing, SoundProblem):
-        return hearing
+        return replace(hearing, notes=tuple(notes))
     return Heard(hearing=hearing, recording_seconds=sound.length_seconds, notes=tuple(notes))
 
 

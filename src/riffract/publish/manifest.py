@@ -85,6 +85,12 @@ class Manifest(msgspec.Struct, frozen=True, kw_only=True):
     files: Annotated[tuple[FileEntry, ...], msgspec.Meta(max_length=MOST_FILES)]
 
 
+class _Form(msgspec.Struct, frozen=True, kw_only=True):
+    """What every manifest has, of whatever version."""
+
+    schema: Annotated[int, msgspec.Meta(ge=1)]
+
+
 def write_manifest(material: Material, folder: Path, made: Sequence[Path]) -> Path:
     """Write down what a package holds, after files were made into its folder.
 
@@ -138,7 +144,11 @@ def read_manifest(path: Path) -> Manifest | Problem:
         if path.stat().st_size > LARGEST_MANIFEST_BYTES:
             limit = LARGEST_MANIFEST_BYTES // 2**20
             return Problem(what=f"it is larger than {limit} MB", mend=mend)
-        manifest = msgspec.json.decode(path.read_bytes(), type=Manifest)
+        text = path.read_bytes()
+        form = msgspec.json.decode(text, type=_Form)
+        if form.schema > SCHEMA:
+            return _of_a_later_version(form)
+        manifest = msgspec.json.decode(text, type=Manifest)
     except OSError as error:
         return Problem(what=f"it cannot be read: {error.strerror or error}", mend=mend)
     except (msgspec.DecodeError, ValueError, RecursionError) as error:
@@ -150,6 +160,13 @@ def read_manifest(path: Path) -> Manifest | Problem:
     if len(set(names)) < len(names):
         return Problem(what="it names a file twice", mend=mend)
     return manifest
+
+
+def _of_a_later_version(form: _Form) -> Problem:
+    return Problem(
+        what=f"it has form {form.schema}; this version, {__version__}, knows none beyond {SCHEMA}",
+        mend="check it with a newer version, such as the one that made it",
+    )
 
 
 def is_inside(name: str) -> bool:
@@ -175,7 +192,7 @@ def sum_of(path: Path) -> str:
 
 def state_sum(material: Material) -> str:
     """Give one sum over all that a package is made from but the look: music, findings, claims."""
-    state = sha256(answer_text(material.study).encode())
+    state = sha256(answer_text(material.study, by_hand=material.by_hand).encode())
     for part in (material.tab_text, str(list(material.shots)), str(material.about)):
         state.update(part.encode())
     return state.hexdigest()

@@ -2,19 +2,20 @@
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import partial
+from functools import cache, partial
 from hashlib import file_digest
 from typing import Final
 
 from riffract.analysis.saying import ENGLISH, Language, said_in
+from riffract.essay.by_hand.measured import HandMeasured, set_by_hand_in
 from riffract.essay.claims import Claim
 from riffract.essay.doubts import doubts_of
 from riffract.essay.folder import CLAIMS_FILE, SETTINGS_FILE, Essay, FileProblem
-from riffract.essay.hearing import ALIGNMENT_FILE
+from riffract.essay.hearing import ALIGNMENT_FILE, is_of_notes
 from riffract.essay.settings import HandoutSettings
 from riffract.essay.shot_list import shot_list
 from riffract.essay.shots import Shot
-from riffract.essay.soundtrack import soundtrack
+from riffract.essay.soundtrack import Soundtrack, soundtrack
 from riffract.essay.takes import read_takes, take_seconds
 from riffract.essay.translation import (
     missing_words,
@@ -29,8 +30,9 @@ from riffract.picture.look import Look
 from riffract.picture.scene import WIDE, Page, Scene, page_for
 from riffract.picture.scenes import scene_for
 from riffract.publish.about import About
+from riffract.publish.film.overlay import OverlayKind
+from riffract.publish.heard_facts import HeardFacts, heard_facts
 from riffract.publish.languages import language_for
-from riffract.publish.overlay import OverlayKind
 from riffract.sound.amp import Tone
 from riffract.sound.loudness import CEILING_DBTP, TARGET_LUFS
 from riffract.sound.sound import Sound
@@ -51,7 +53,8 @@ class Material:
         scenes: the picture of each shot, in the same order.
         stills: the same as a picture that stands alone, with all in it to see at once.
         figures: the same for the handout, on a wide page.
-        sound: makes the film's sound; it is asked only if there is a film to make.
+        soundtrack: makes the film's sound; it is asked only if there is something to hear, and
+            each time gives the same.
         about: title, credits and rights.
         tab_text: the passage as plain-text tab.
         sources: names of the files that the essay was made from.
@@ -68,6 +71,9 @@ class Material:
         alignment: the bytes of `alignment.json`; `None` if there is no recording that was heard.
         language: that everything is in.
         overlay_scenes: makes the pictures of the overlay; without it they are those of the film.
+        by_hand: what the analyst has set by hand.
+        heard: what a recording says of the passage; `None` if none was listened to.
+        passage_title: what the passage is called in the language of the film; empty if as it is.
     """
 
     study: Study
@@ -75,7 +81,7 @@ class Material:
     scenes: Sequence[Scene]
     stills: Sequence[Scene]
     figures: Sequence[Scene]
-    sound: Callable[[], Sound]
+    soundtrack: Callable[[], Soundtrack]
     about: About
     tab_text: str
     sources: Sequence[str]
@@ -93,6 +99,14 @@ class Material:
     earlier: Sequence[Passage] = ()
     alignment: bytes | None = None
     language: Language = ENGLISH
+    by_hand: Sequence[HandMeasured] = ()
+    heard: HeardFacts | None = None
+    passage_title: str = ""
+
+    @property
+    def seen(self) -> Study:
+        """What pictures are drawn from: the passage is called as the film's language calls it."""
+        return titled(self.study, self.passage_title or self.study.passage.title)
 
     def __post_init__(self) -> None:
         pictures = {len(self.scenes), len(self.stills), len(self.figures)}
@@ -115,7 +129,7 @@ def shots_of(essay: Essay, claims: Sequence[Claim]) -> tuple[Shot, ...]:
         credits_lines=settings.credits,
         rights=settings.rights,
         take_seconds=take_seconds(essay.folder, claims),
-        doubts=doubts_of(essay.hearing, essay.passage),
+        doubts=doubts_of(essay.hearing, essay.passage, essay.settings.heard_by_ear),
     )
 
 
@@ -143,17 +157,20 @@ def material_of(
         shots = shots_of(essay, claims)
     width, height = film.size_px
     page = page_for(width, height)
+    passage_title = translation.of(study.passage.title)
+    seen = titled(study, passage_title)
     with said_in(language):
-        scenes = [scene_for(study, shot, page) for shot in shots]
-        stills = [_still_of(study, shot, page) for shot in shots]
-        figures = [_still_of(study, shot, WIDE) for shot in shots]
+        scenes = [scene_for(seen, shot, page) for shot in shots]
+        stills = [_still_of(seen, shot, page) for shot in shots]
+        figures = [_still_of(seen, shot, WIDE) for shot in shots]
+        by_hand = set_by_hand_in(essay.folder, essay.passage, seed=settings.seed).measured
     return Material(
         study=study,
         shots=shots,
         scenes=scenes,
         stills=stills,
         figures=figures,
-        sound=partial(film_sound, essay, claims, shots, recording),
+        soundtrack=cache(partial(film_soundtrack, essay, claims, shots, recording)),
         about=About(
             title=translation.of(essay.title),
             subtitle=settings.subtitle,
@@ -170,12 +187,29 @@ def material_of(
         target_lufs=film.loudness_lufs,
         ceiling_dbtp=film.peak_dbtp,
         overlay=OverlayKind(film.overlay),
-        overlay_scenes=None if film.overlay_captions else partial(_unsaid, study, shots, page),
+        overlay_scenes=None if film.overlay_captions else partial(_unsaid, seen, shots, page),
         handout=settings.handout,
         earlier=essay.earlier,
         alignment=_alignment(essay),
         language=language,
+        by_hand=by_hand,
+        heard=_heard(essay, language),
+        passage_title=passage_title,
     )
+
+
+def titled(study: Study, title: str) -> Study:
+    """Call the passage of a study what it is called in the language of the film."""
+    return replace(study, passage=replace(study.passage, title=title))
+
+
+def _heard(essay: Essay, language: Language) -> HeardFacts | None:
+    """Tell what listening gave, unless a note has changed since."""
+    hearing = essay.hearing
+    if not is_of_notes(hearing, essay.passage):
+        return None
+    with said_in(language):
+        return heard_facts(essay.passage, hearing, essay.settings.heard_by_ear)
 
 
 def language_of(essay: Essay) -> Language:
@@ -219,9 +253,9 @@ def _tab_text(passage: Passage) -> str:
         return "\n".join(["# A tab cannot say all of this passage:", *reasons[:12], ""])
 
 
-def film_sound(
+def film_soundtrack(
     essay: Essay, claims: Sequence[Claim], shots: Sequence[Shot], recording: Sound | None
-) -> Sound:
+) -> Soundtrack:
     """Make the sound of the whole film: what is played, and what is spoken over it."""
     film = essay.settings.film
     return soundtrack(

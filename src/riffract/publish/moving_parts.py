@@ -14,16 +14,17 @@ from riffract.picture.scene import Scene
 from riffract.picture.type import family
 from riffract.publish.answer import answer_text
 from riffract.publish.captions import captions
-from riffract.publish.checks import checks_json, checks_of, checks_problems, checks_text
-from riffract.publish.film import Reel, write_film
-from riffract.publish.film_part import QUALITY
-from riffract.publish.flash import FlashMeter
-from riffract.publish.loop import Movable, write_loops
+from riffract.publish.checks import checks_of
+from riffract.publish.checks_report import checks_json, checks_problems, checks_text
+from riffract.publish.film.flash import FlashMeter
+from riffract.publish.film.loop import Movable, write_loops
+from riffract.publish.film.movie_file import MovieLabels
+from riffract.publish.film.overlay import write_overlay
+from riffract.publish.film.part import QUALITY
+from riffract.publish.film.progress import IsCancelled
+from riffract.publish.film.writing import Reel, write_film
 from riffract.publish.material import Material
-from riffract.publish.movie_file import MovieLabels
-from riffract.publish.overlay import write_overlay
 from riffract.publish.parts import CHECKS_FILE, CHECKS_JSON_FILE, UNFINISHED_FOLDER
-from riffract.publish.progress import IsCancelled
 from riffract.publish.published import Published, written
 from riffract.sound.loudness import loudness_of
 
@@ -34,7 +35,7 @@ def make_film(
     """Film the shots, and check the film; one with an error is not written."""
     about = material.about
     scenes = in_a_row(material.study, material.shots, material.scenes)
-    sound = material.sound()
+    sound = material.soundtrack().sound
     cues = captions(material.shots, material.study.passage)
     meter = FlashMeter(width=material.width, height=material.height)
     problems = write_film(

@@ -7,6 +7,7 @@ from pathlib import Path
 from riffract.analysis.saying import said_in
 from riffract.formats.problem import Problem
 from riffract.publish.checks import Check
+from riffract.publish.film.progress import CancelledError, IsCancelled, nobody_cancels
 from riffract.publish.manifest import write_manifest
 from riffract.publish.material import Material
 from riffract.publish.moving_parts import make_film, make_loops, make_overlay
@@ -18,7 +19,6 @@ from riffract.publish.parts import (
     USUAL_PARTS,
     Part,
 )
-from riffract.publish.progress import CancelledError, IsCancelled, nobody_cancels
 from riffract.publish.published import Published
 from riffract.publish.stills import named_stills, write_stills
 from riffract.publish.written_parts import WRITTEN_PARTS
@@ -109,6 +109,8 @@ def _seconds_expected(part: Part, material: Material) -> float:
             return 0.5 * sum(shot.length_seconds for shot in material.shots) + 1.0
         case Part.OVERLAY:
             return 1.5 * sum(shot.length_seconds for shot in material.shots) + 1.0
+        case Part.STEMS:
+            return 0.1 * sum(shot.length_seconds for shot in material.shots)
         case Part.LOOPS:
             return 4.0 * len(material.shots)
         case Part.STILLS:

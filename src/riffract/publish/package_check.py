@@ -9,16 +9,21 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from math import isclose
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any, Final
 
 import msgspec
 
 from riffract import __version__
+from riffract.analysis.saying import said_in
+from riffract.analysis.wording import counted
 from riffract.essay.earlier import read_earlier
 from riffract.essay.folder import SeededStudy
+from riffract.essay.translation import Translation
 from riffract.formats.problem import Problem, Severity
 from riffract.formats.reading import read_passage
 from riffract.publish.answer import answer
+from riffract.publish.languages import language_for
 from riffract.publish.manifest import FileEntry, Manifest, sum_of
 from riffract.publish.parts import FINDINGS_FILE, MANIFEST_FILE, UNFINISHED_FOLDER
 from riffract.publish.wording import number_text
@@ -43,6 +48,19 @@ MOST_LOOKED_AT: Final = 200_000
 """Files beyond the manifest's are looked for among so many at most."""
 
 
+_SAYS: Final[Mapping[str, str]] = MappingProxyType(
+    {
+        "spans": "its bars",
+        "notes": "its notes",
+        "survives": "the changes that it stands",
+        "carried_by": "the notes that carry it",
+        "rivals": "its rivals",
+        "follows_from": "the findings that it follows from",
+    }
+)
+"""What else a finding says, in words."""
+
+
 class KnownFinding(msgspec.Struct, frozen=True, kw_only=True):
     """What is compared of a finding."""
 
@@ -51,12 +69,23 @@ class KnownFinding(msgspec.Struct, frozen=True, kw_only=True):
     sentence: str
     measures: dict[str, float | str | None]
     what: dict[str, Any]
+    detail: str | None = None
+    spans: Any = None
+    notes: Any = None
+    survives: Any = None
+    carried_by: Any = None
+    rivals: Any = None
+    follows_from: Any = None
 
 
 class KnownAnswer(msgspec.Struct, frozen=True, kw_only=True):
     """What is compared of an answer."""
 
     findings: tuple[KnownFinding, ...]
+    passage: Any = None
+    ignored: Any = None
+    language: str = "en"
+    own_words: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -77,7 +106,8 @@ def file_problems(folder: Path, manifest: Manifest) -> tuple[Problem, ...]:
     wrong = [problem for entry in manifest.files for problem in _file_problem(folder, entry)]
     told = wrong[:MOST_TOLD]
     if len(wrong) > MOST_TOLD:
-        told.append(_error(f"{len(wrong) - MOST_TOLD} more files like these", _AGAIN))
+        more = counted(len(wrong) - MOST_TOLD, "more file like these", "more files like these")
+        told.append(_error(more, _AGAIN))
     return (*told, *_earlier_state(manifest), *_strangers(folder, manifest))
 
 
@@ -102,43 +132,64 @@ def numbers_again(folder: Path, manifest: Manifest, study_of: SeededStudy) -> Nu
     wrong = [p for p in (*read.problems, *(p for _, p in found)) if p.severity is Severity.ERROR]
     if read.passage is None or wrong:
         return Numbers(count=None, problems=tuple(wrong))
-    study = study_of(read.passage, manifest.seed, earlier)
+    translation = Translation(code=before.language)
+    with said_in(language_for(translation)[0]):
+        study = study_of(read.passage, manifest.seed, earlier)
     now = msgspec.convert(answer(study), KnownAnswer)
     told = list(differences(before, now))
     problems = [_error(text, _why(manifest)) for text in told[:MOST_TOLD]]
     if len(told) > MOST_TOLD:
-        problems.append(_error(f"{len(told) - MOST_TOLD} more differences", _why(manifest)))
+        more = counted(len(told) - MOST_TOLD, "more difference")
+        problems.append(_error(more, _why(manifest)))
     return Numbers(count=len(before.findings), problems=tuple(problems))
 
 
 def differences(before: KnownAnswer, now: KnownAnswer) -> Iterator[str]:
-    """Say in a sentence each how findings made again differ from those handed over."""
+    """Say in a sentence each how findings made again differ from those handed over.
+
+    What an essay says in words of its own cannot be said again without them, and is not compared.
+    """
+    if not is_same(before.passage, now.passage):
+        yield "the findings are of other music than is in the package"
+    says_the_same = not before.own_words
+    if says_the_same and not is_same(before.ignored, now.ignored):
+        yield "what is told to be left out of account differs"
     new = {finding.id: finding for finding in now.findings}
     old = {finding.id: finding for finding in before.findings}
     for name, was in old.items():
         if name not in new:
             yield f"{name} is not found again: {was.sentence}"
         else:
-            yield from _finding_differences(was, new[name])
+            yield from _finding_differences(was, new[name], says_the_same=says_the_same)
     for name, found in new.items():
         if name not in old:
             yield f"{name} is found, and is not in the package: {found.sentence}"
 
 
-def _finding_differences(was: KnownFinding, now: KnownFinding) -> Iterator[str]:
+def _finding_differences(
+    was: KnownFinding, now: KnownFinding, *, says_the_same: bool
+) -> Iterator[str]:
     if was.verdict != now.verdict:
         yield (
             f"{was.id}: the verdict was {_verdict(was.verdict)}, and is {_verdict(now.verdict)} now"
         )
     for name in sorted(was.measures.keys() | now.measures.keys()):
         one, other = was.measures.get(name), now.measures.get(name)
-        if not is_same(one, other):
+        is_said = isinstance(one, str) and not says_the_same
+        if not is_said and not is_same(one, other):
             yield f"{was.id}: {name} was {_value(one)}, and is {_value(other)} now"
     for name in sorted(was.what.keys() | now.what.keys()):
         if not is_same(was.what.get(name), now.what.get(name)):
             yield f"{was.id}: what it says of {name} differs"
-    if was.sentence != now.sentence:
-        yield f"{was.id}: it said “{was.sentence}”, and says “{now.sentence}” now"
+    for name, words in _SAYS.items():
+        if (says_the_same or name != "rivals") and not is_same(
+            getattr(was, name), getattr(now, name)
+        ):
+            yield f"{was.id}: {words} differ"
+    said = ((was.sentence, now.sentence), (was.detail, now.detail)) if says_the_same else ()
+    for one, other in said:
+        if one != other:
+            yield f"{was.id}: it said “{one}”, and says “{other}” now"
 
 
 def is_same(one: Any, other: Any) -> bool:
@@ -198,8 +249,8 @@ def _earlier_state(manifest: Manifest) -> Iterator[Problem]:
     if stale:
         shown = ", ".join(stale[:3]) + (" …" if len(stale) > 3 else "")
         yield _warning(
-            f"{len(stale)} of the files were made before the music or the claims last changed: "
-            f"{shown}",
+            f"{_files(len(stale))} of the package {_were(len(stale))} made before the music or the "
+            f"claims last changed: {shown}",
             "publish everything again, so that all of it is of one state",
         )
 
@@ -216,8 +267,9 @@ def _strangers(folder: Path, manifest: Manifest) -> Iterator[Problem]:
     if strange:
         shown = ", ".join(sorted(strange)[:3]) + (" …" if len(strange) > 3 else "")
         yield _warning(
-            f"{len(strange)} files are not of the package, and were not looked at: {shown}",
-            "take them away if you do not know where they are from",
+            f"{_files(len(strange))} in the folder {_were(len(strange))} not put there by the "
+            f"package, and not looked at: {shown}",
+            "take away what you do not know the source of",
         )
 
 
@@ -241,6 +293,14 @@ def _why(manifest: Manifest) -> str:
             "take the same to compare"
         )
     return "ask whoever made the package how its numbers came about"
+
+
+def _files(count: int) -> str:
+    return counted(count, "file")
+
+
+def _were(count: int) -> str:
+    return "was" if count == 1 else "were"
 
 
 def _verdict(name: str) -> str:

@@ -19,13 +19,14 @@ class Part(StrEnum):
     FILM = "film"
     LOOPS = "loops"
     OVERLAY = "overlay"
+    STEMS = "stems"
     TIMELINE = "timeline"
 
 
-USUAL_PARTS: Final = frozenset(Part) - {Part.PAGE, Part.LOOPS, Part.OVERLAY}
+USUAL_PARTS: Final = frozenset(Part) - {Part.PAGE, Part.LOOPS, Part.OVERLAY, Part.STEMS}
 """What is made if nothing is asked for; the others are large, and few need them."""
 
-SOUNDING_PARTS: Final = frozenset({Part.FILM, Part.PAGE})
+SOUNDING_PARTS: Final = frozenset({Part.FILM, Part.PAGE, Part.STEMS})
 """Those that need the recording, if there is one."""
 
 FILM_FILE: Final = "film.mp4"
@@ -55,3 +56,4 @@ MIDI_FILE: Final = "passage.mid"
 EARLIER_FOLDER: Final = "earlier"
 LOOPS_FOLDER: Final = "loops"
 OVERLAY_FOLDER: Final = "overlay"
+STEMS_FOLDER: Final = "stems"

@@ -3,6 +3,7 @@
 import re
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import accumulate
+from textwrap import shorten
 from types import MappingProxyType
 from typing import Final
 
@@ -117,7 +118,8 @@ def prompter_problems(shots: Sequence[Shot]) -> tuple[Problem, ...]:
     """Warn of lines that take longer to be said than until the next one."""
     return tuple(
         Problem(
-            what=f"“{line.text[:40]}” takes {speaking_seconds(line.text):.1f} s to be said and "
+            what=f"“{shorten(line.text, 48, placeholder=' …')}” takes "
+            f"{speaking_seconds(line.text):.1f} s to be said and "
             f"has {line.end_seconds - line.start_seconds:.1f} s",
             mend="shorten it, or give its claim a longer excerpt",
             place=shot.name,

@@ -8,12 +8,21 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import Final
 
 from riffract.analysis.finding import AttackContent, Edit, Kind, Mirror, Pass, Passes, Reading
-from riffract.analysis.spelling import pitch_spelled, spelled
-from riffract.analysis.wording import counted, length_text, listed, quarters_text, signed
+from riffract.analysis.saying import say
+from riffract.analysis.spelling import names_in, pitch_spelled
+from riffract.analysis.wording import (
+    capital,
+    counted,
+    length_text,
+    listed,
+    place_in_words,
+    quarters_text,
+    signed,
+)
 from riffract.music import Passage, Span
-from riffract.publish.evidence import fragility_facts, rival_text
+from riffract.publish.evidence.facts import fragility_facts, rival_text
 from riffract.publish.notes_layout import Line, wrapped
-from riffract.publish.wording import number_text, probability_text, span_text
+from riffract.publish.wording import missing_part, number_text, probability_text, span_text
 from riffract.weighing.chance import Chance
 from riffract.weighing.study import VERDICT_NAMES, Study, Verdict, WeighedFinding
 
@@ -63,27 +72,25 @@ def _heading(passage: Passage) -> list[Line]:
     named = ", ".join(metres[:MOST_METRES_NAMED])
     more = len(metres) - MOST_METRES_NAMED
     first, last = passage.bars[0].number, passage.bars[-1].number
-    where = f" ({first} to {last})" if first > 1 else ""
     notes, bars = counted(len(passage.notes), "note"), counted(len(passage.bars), "bar")
+    if first > 1:
+        bars = say("{bars} ({first} to {last})", bars=bars, first=first, last=last)
+    length = quarters_text(passage.length_quarters)
+    if more > 0:
+        named = say("{metres} and {count} more metres", metres=named, count=more)
     facts = (
-        f"{notes} in {bars}{where}, {quarters_text(passage.length_quarters)}",
-        f"{named}{f' and {more} more metres' if more > 0 else ''}",
-        f"{tuning.string_count} strings ({_strings(passage)})",
+        say("{notes} in {bars}, {length}", notes=notes, bars=bars, length=length),
+        named,
+        say("{count} strings ({names})", count=tuning.string_count, names=_strings(passage)),
     )
-    title = passage.title or passage.source or "Passage"
+    title = passage.title or passage.source or say("Passage")
     return [(0, title), (0, f"{'; '.join(facts)}.")]
 
 
 def _strings(passage: Passage) -> str:
     """Name the open strings as the notes are named."""
-    pitches = passage.tuning.open_pitches
-    names = _names(passage, pitches)
-    return " ".join(pitch_spelled(pitch, names) for pitch in pitches)
-
-
-def _names(passage: Passage, more: Sequence[int]) -> Mapping[int, str]:
-    notes = passage.notes
-    return spelled([*notes.pitch[notes.is_pitched].tolist(), *more])
+    names = names_in(passage)
+    return " ".join(pitch_spelled(pitch, names) for pitch in passage.tuning.open_pitches)
 
 
 def _in_short(study: Study) -> list[Line]:
@@ -93,11 +100,11 @@ def _in_short(study: Study) -> list[Line]:
         key=lambda one: by_question[one.finding.kind],
     )
     if not study.findings:
-        return [(0, "In short"), (1, "Nothing was found.")]
+        return [(0, say("In short")), (1, say("Nothing was found."))]
     if not solid:
-        return [(0, "In short"), (1, "Nothing in it goes beyond what chance would do.")]
+        return [(0, say("In short")), (1, say("Nothing in it goes beyond what chance would do."))]
     return [
-        (0, "In short"),
+        (0, say("In short")),
         *((1, _short(one, study.passage)) for one in solid),
     ]
 
@@ -105,8 +112,12 @@ def _in_short(study: Study) -> list[Line]:
 def _short(weighed: WeighedFinding, passage: Passage) -> str:
     """Give the sentence and the verdict, and the place if the sentence does not tell it."""
     sentence, spans = weighed.finding.sentence, weighed.finding.spans
-    verdict = VERDICT_NAMES[weighed.verdict]
-    has_place = "bar" in sentence or not spans or weighed.finding.kind not in _PLACED
+    verdict = say(VERDICT_NAMES[weighed.verdict])
+    has_place = (
+        say("bar {bar}", bar="").strip() in sentence
+        or not spans
+        or weighed.finding.kind not in _PLACED
+    )
     if has_place:
         return f"{sentence} ({verdict})"
     where, what = spans[0], weighed.finding.what
@@ -137,7 +148,7 @@ def _form(study: Study) -> list[Line]:
         return []
     letters = max(len(name) for _, name, _ in parts)
     return [
-        (0, "Form"),
+        (0, say("Form")),
         *(
             (1, f"{name:<{letters}}  {span_text(passage, span)}{f': {what}' if what else ''}")
             for span, name, what in parts
@@ -162,8 +173,7 @@ def _parts(passage: Passage, reading: Reading, riff: int) -> Iterator[Part]:
         )
         what = [length]
         what += [counted(len(one.edits), "departure")] if one.edits else []
-        if one.truncated != "none":
-            what.append(f"its {'beginning' if one.truncated == 'left' else 'end'} is missing")
+        what += filter(None, [missing_part(one)])
         level = f" ({signed(one.transposition)})" if one.transposition else ""
         yield one.span, f"{letter}{_mark(versions.index(version))}{level}", ", ".join(what)
 
@@ -197,7 +207,9 @@ def _in_rows(parts: Sequence[Part]) -> list[Part]:
                 continue
         rows.append((part, 1))
     return [
-        (span, f"{name} ×{count}", f"{what} each") if count > 1 else (span, name, what)
+        (span, f"{name} ×{count}", say("{what} each", what=what))
+        if count > 1
+        else (span, name, what)
         for (span, name, what), count in rows
     ]
 
@@ -207,26 +219,33 @@ def _question(
 ) -> list[Line]:
     found = [one for one in told if one.finding.kind in kinds]
     found.sort(key=lambda one: not one.is_solid)
-    return [(0, name), *(line for one in found for line in _finding(one, study))] if found else []
+    return (
+        [(0, say(name)), *(line for one in found for line in _finding(one, study))] if found else []
+    )
 
 
 def _finding(weighed: WeighedFinding, study: Study) -> list[Line]:
     finding = weighed.finding
     lines: list[Line] = [
         (1, finding.sentence),
-        (2, f"{VERDICT_NAMES[weighed.verdict]}{_chance(weighed)}  [{finding.id}]"),
+        (2, f"{say(VERDICT_NAMES[weighed.verdict])}{_chance(weighed)}  [{finding.id}]"),
         (2, finding.detail),
     ]
     if isinstance(finding.what, Passes) and weighed.is_solid:
         lines += _departures(finding.what.readings[0], study.passage)
-    lines += [(2, f"It {text}.") for _, text in fragility_facts(weighed, study.passage)]
+    lines += [
+        (2, say("It {stands}.", stands=text)) for _, text in fragility_facts(weighed, study.passage)
+    ]
     if weighed.follows_from:
-        lines.append((2, f"It follows from {listed(weighed.follows_from)}."))
+        lines.append((2, say("It follows from {others}.", others=listed(weighed.follows_from))))
     others = [rival for rival in weighed.rivals if rival.description not in finding.detail]
     if others:
         # Mirrors of two kinds over the same notes may both hold.
-        name = "Over the same notes" if finding.kind is Kind.MIRROR else "Or else"
-        lines.append((2, f"{name}: {'; '.join(rival_text(one, study) for one in others[:2])}."))
+        told = "; ".join(rival_text(one, study) for one in others[:2])
+        if finding.kind is Kind.MIRROR:
+            lines.append((2, say("Over the same notes: {rivals}.", rivals=told)))
+        else:
+            lines.append((2, say("Or else: {rivals}.", rivals=told)))
     return lines
 
 
@@ -234,34 +253,42 @@ def _departures(reading: Reading, passage: Passage) -> Iterator[Line]:
     for number, one in enumerate(reading.passes, start=1):
         told = [_departure(edit, passage) for edit in one.edits[:MOST_DEPARTURES_NAMED]]
         more = len(one.edits) - len(told)
-        told += [f"and {more} more"] if more else []
+        told += [say("and {count} more", count=more)] if more else []
         if told:
-            yield 2, f"Pass {number}: {'; '.join(told)}."
+            yield 2, say("Pass {number}: {departures}.", number=number, departures="; ".join(told))
 
 
 def _departure(edit: Edit, passage: Passage) -> str:
-    at = passage.place(edit.at_quarters)
+    at = place_in_words(passage.place(edit.at_quarters))
     metre = passage.bar_at(edit.at_quarters).metre
+    found, expected = (_content(one, passage) for one in (edit.found, edit.expected))
     match edit.op:
         case "insert":
-            return f"{at}, {_content(edit.found, passage)} added"
+            return say("{place}, {sound} added", place=at, sound=found)
         case "delete":
-            return f"{at}, {_content(edit.expected, passage)} missing"
+            return say("{place}, {sound} missing", place=at, sound=expected)
         case "shift":
-            found, expected = (
-                "nothing" if content is None else length_text(content.value_quarters, metre)
+            is_long, was_long = (
+                say("nothing") if content is None else length_text(content.value_quarters, metre)
                 for content in (edit.found, edit.expected)
             )
-            return f"{at}, {_content(edit.found, passage)} for {found} instead of {expected}"
+            return say(
+                "{place}, {sound} for {found} instead of {expected}",
+                place=at,
+                sound=found,
+                found=is_long,
+                expected=was_long,
+            )
         case _:
-            found, expected = (_content(one, passage) for one in (edit.found, edit.expected))
-            return f"{at}, {found} instead of {expected}"
+            return say(
+                "{place}, {found} instead of {expected}", place=at, found=found, expected=expected
+            )
 
 
 def _content(content: AttackContent | None, passage: Passage) -> str:
     if content is None or not content.pitches:
-        return "a dead stroke"
-    names = _names(passage, content.pitches)
+        return say("a dead stroke")
+    names = names_in(passage)
     return "-".join(pitch_spelled(pitch, names) for pitch in content.pitches)
 
 
@@ -277,7 +304,12 @@ def _how_often(chance: Chance) -> str:
     if not chance.draws:
         return f"p = {probability_text(chance.p)} ({chance.model})"
     as_good = sum(draw >= chance.observed - 1e-9 for draw in chance.draws)
-    return f"{as_good} of {len(chance.draws)} random versions do as well ({chance.model})"
+    return say(
+        "{count} of {all} random versions do as well ({model})",
+        count=as_good,
+        all=len(chance.draws),
+        model=chance.model,
+    )
 
 
 def _no_better_than_chance(study: Study) -> list[Line]:
@@ -285,29 +317,31 @@ def _no_better_than_chance(study: Study) -> list[Line]:
     if not weak:
         return []
     return [
-        (0, "Looked at, and no better than chance or trivially true"),
+        (0, say("Looked at, and no better than chance or trivially true")),
         *((1, f"{one.finding.sentence} {_short_chance(one)}") for one in weak),
     ]
 
 
 def _short_chance(weighed: WeighedFinding) -> str:
     if weighed.verdict is Verdict.TRIVIAL or weighed.chance is None:
-        return f"({VERDICT_NAMES[Verdict.TRIVIAL]})"
+        return f"({say(VERDICT_NAMES[Verdict.TRIVIAL])})"
     return f"(p = {number_text(weighed.chance.p)})"
 
 
 def _left_out(study: Study) -> list[Line]:
     lines: list[Line] = [(1, f"{one.what}: {one.why} ({one.where})") for one in study.ignored]
-    return [(0, "Left out"), *lines] if lines else []
+    return [(0, say("Left out")), *lines] if lines else []
 
 
 def _method(study: Study) -> list[Line]:
     if not any(one.q is not None for one in study.findings):
         return []
-    questions = counted(study.asked, "question").capitalize()
-    text = (
-        f"{questions} asked together: q is p after paying for all of them, so of those called "
-        f"likely one in twenty is expected to be chance, of those called firm one in a hundred. "
-        f"Seed {study.seed}."
+    questions = counted(study.asked, "question")
+    text = say(
+        "{questions} asked together: q is p after paying for all of them, so of those called "
+        "likely one in twenty is expected to be chance, of those called firm one in a hundred. "
+        "Seed {seed}.",
+        questions=capital(questions),
+        seed=study.seed,
     )
-    return [(0, "How it was weighed"), (1, text)]
+    return [(0, say("How it was weighed")), (1, text)]

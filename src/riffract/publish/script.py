@@ -7,7 +7,7 @@ from itertools import accumulate
 from riffract.analysis.saying import say, say_count
 from riffract.essay.shots import Shot
 from riffract.music import Passage
-from riffract.publish.evidence import (
+from riffract.publish.evidence.facts import (
     facts,
     fragility_facts,
     listen_for,
@@ -19,14 +19,16 @@ from riffract.publish.wording import Fact, clock_text, duration_text, play_text,
 from riffract.weighing.study import VERDICT_NAMES, Study, WeighedFinding
 
 
-def script_text(shots: Sequence[Shot], study: Study) -> str:
+def script_text(shots: Sequence[Shot], study: Study, *, title: str = "") -> str:
     """Write the script of a film. Times are from the film's start.
+
+    Its title is the passage's unless the essay has one in its language.
 
     Words of the user are escaped, so that they read as written and cannot become markup.
     """
     starts = [0.0, *accumulate(shot.length_seconds for shot in shots)]
     paragraphs = [
-        f"# {escaped(study.passage.title or say('Untitled'))}",
+        f"# {escaped(title or study.passage.title or say('Untitled'))}",
         say_count(
             len(shots),
             "{count} shot, {length}.",
@@ -57,7 +59,7 @@ def _shot(number: int, shot: Shot, start: float, study: Study) -> Iterator[str]:
     end = start + shot.length_seconds
     yield f"## {number}. {escaped(shot.title)}"
     times = say("{start} to {end}", start=clock_text(start), end=clock_text(end))
-    picture = say("picture: {scene}", scene=shot.scene)
+    picture = say(f"picture: {shot.scene}")
     yield f"{times} · {picture} · `{shot.name}`"
     if shot.details:
         yield "\n".join(f"- {escaped(detail)}" for detail in shot.details)
@@ -76,7 +78,7 @@ def _shot(number: int, shot: Shot, start: float, study: Study) -> Iterator[str]:
     if shot.findings:
         heard = [play.span for play in shot.plays]
         what = shot.findings[0].finding.what
-        yield f"**{say('Listen for')}** {escaped(listen_for(what, passage, heard))}."
+        yield f"**{say('Listen for')}:** {escaped(listen_for(what, passage, heard))}."
         yield f"**{say('Evidence')}**"
         yield "\n".join(
             line for weighed in shot.findings for line in _evidence(weighed, passage, study)
@@ -90,7 +92,9 @@ def _evidence(weighed: WeighedFinding, passage: Passage, study: Study) -> Iterat
     for name, text in _all_facts(weighed, passage):
         yield f"  - {escaped(say(name))}: {escaped(text)}"
     if finding.measures:
-        numbers = "; ".join(f"{say(name)} {text}" for name, text in measure_facts(weighed, passage))
+        numbers = "; ".join(
+            f"{say(name)} = {text}" for name, text in measure_facts(weighed, passage)
+        )
         yield f"  - {say('numbers')}: {escaped(numbers)}"
     for rival in weighed.rivals:
         yield f"  - {say('rival')}: {escaped(rival_text(rival, study))}"

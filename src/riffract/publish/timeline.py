@@ -9,18 +9,21 @@ Source: OpenTimelineIO, "File Format Specification" and "Serialized Data Schemas
 """
 
 import json
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final, TypeAlias
 from urllib.parse import quote
 
 from riffract.essay.shots import Shot
+from riffract.essay.soundtrack import Layer
 from riffract.publish.captions import Cue
 from riffract.publish.chapters import Chapter
-from riffract.publish.film import moments
-from riffract.publish.overlay import OverlayKind, overlay_name
+from riffract.publish.film.overlay import OverlayKind, is_whole, overlay_name
+from riffract.publish.film.writing import moments
 from riffract.publish.parts import FILM_FILE, OVERLAY_FOLDER
+from riffract.publish.stem_stretches import Stretch, stretches
+from riffract.publish.stems_part import stem_name, stems_in
 
 Node: TypeAlias = dict[str, object]
 
@@ -34,13 +37,15 @@ class Media:
 
     Attributes:
         film: with sound; `None` if there is none.
-        overlay_folder: holds the overlay; `None` if there is none.
+        overlay_folder: holds the overlay; `None` if there is none, or not all of it.
         overlay: what the overlay is written as.
+        stems: the layers of the sound that are there.
     """
 
     film: str | None
     overlay_folder: str | None = None
     overlay: OverlayKind = OverlayKind.PRORES
+    stems: Collection[Layer] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -56,8 +61,9 @@ def media_in(folder: Path, overlay: OverlayKind) -> Media:
     """Tell what there is to cut in a folder of things that went out."""
     return Media(
         film=FILM_FILE if (folder / FILM_FILE).is_file() else None,
-        overlay_folder=OVERLAY_FOLDER if (folder / OVERLAY_FOLDER).is_dir() else None,
+        overlay_folder=OVERLAY_FOLDER if is_whole(folder / OVERLAY_FOLDER, overlay) else None,
         overlay=overlay,
+        stems=stems_in(folder),
     )
 
 
@@ -70,10 +76,11 @@ def timeline_text(
     *,
     frames_a_second: int,
 ) -> str:
-    """Write a film as a timeline of three tracks: picture, sound, and the overlay if there is one.
+    """Write a film as a timeline of tracks: picture, overlay, sound and its stems.
 
     Captions are markers on the clips, chapters on the whole. The overlay is switched off, since
-    the film's own picture holds the same marks; with a picture of one's own it is switched on.
+    the film's own picture holds the same marks; with a picture of one's own it is switched on. If
+    there are stems, it is the film's own sound that is switched off: they are the same.
 
     Args:
         title: of the timeline.
@@ -87,7 +94,13 @@ def timeline_text(
     rate = frames_a_second
     tracks = [
         _track("picture", "Video", [_film_clip(c, clips, media, cues, rate) for c in clips]),
-        _track("sound", "Audio", [_film_clip(c, clips, media, (), rate) for c in clips]),
+        _track(
+            "sound",
+            "Audio",
+            [_film_clip(c, clips, media, (), rate) for c in clips],
+            enabled=not media.stems,
+        ),
+        *_stem_tracks(shots, clips, media, rate),
     ]
     if media.overlay_folder is not None:
         overlay = [_overlay_clip(clip, media, rate) for clip in clips]
@@ -146,6 +159,39 @@ def _overlay_clip(clip: _Clip, media: Media, rate: int) -> Node:
             "missing_frame_policy": "error",
         }
     return _clip(clip, {**reference, **_reference_parts(whole)}, whole)
+
+
+def _stem_tracks(
+    shots: Sequence[Shot], clips: Sequence[_Clip], media: Media, rate: int
+) -> Iterator[Node]:
+    """Give each stem a track: a clip an excerpt or a take, with gaps where it is silent."""
+    frames = clips[-1].first + clips[-1].count
+    for layer in sorted(media.stems, key=list(Layer).index):
+        own = stretches(shots, layer, media.stems, frames=frames, rate=rate)
+        yield _track(layer, "Audio", list(_with_gaps(own, layer, frames=frames, rate=rate)))
+
+
+def _with_gaps(own: Sequence[Stretch], layer: Layer, *, frames: int, rate: int) -> Iterator[Node]:
+    at = 0
+    for stretch in own:
+        if stretch.first > at:
+            yield _gap(stretch.first - at, rate)
+        yield _stem_clip(stretch, layer, frames=frames, rate=rate)
+        at = stretch.first + stretch.count
+    if at < frames:
+        yield _gap(frames - at, rate)
+
+
+def _gap(count: int, rate: int) -> Node:
+    return _item("Gap.1", "", source=_range(0, count, rate))
+
+
+def _stem_clip(stretch: Stretch, layer: Layer, *, frames: int, rate: int) -> Node:
+    """Take a stretch out of a stem, which is as long as the film."""
+    reference = {"OTIO_SCHEMA": "ExternalReference.1", "target_url": quote(stem_name(layer))}
+    clip = _Clip(shot=stretch.shot, first=stretch.first, count=stretch.count)
+    source = _range(stretch.first, stretch.count, rate)
+    return _clip(clip, {**reference, **_reference_parts(_range(0, frames, rate))}, source)
 
 
 def _reference_parts(available: Node) -> Node:

@@ -4,7 +4,8 @@ from collections.abc import Sequence
 from fractions import Fraction
 from typing import Final
 
-from riffract.analysis.saying import language, say, say_count
+from riffract.analysis.finding import Pass
+from riffract.analysis.saying import in_digits, language, say, say_count
 from riffract.analysis.wording import listed
 from riffract.essay.shots import Play
 from riffract.music import Bar, Passage, Span
@@ -41,7 +42,7 @@ def duration_text(seconds: float) -> str:
 def place_text(passage: Passage, quarters: Fraction) -> str:
     """Name a moment by bar and beat, in the essay's language."""
     place = passage.place(quarters)
-    return say("bar {bar}, beat {beat}", bar=place.bar, beat=beat_text(place.beat))
+    return say("bar {bar}, beat {beat}", bar=place.bar, beat=in_digits(beat_text(place.beat)))
 
 
 def span_text(passage: Passage, span: Span) -> str:
@@ -64,7 +65,7 @@ def span_text(passage: Passage, span: Span) -> str:
         if first is last:
             return say("{start} to its end", start=start)
         return say("{start} to the end of bar {bar}", start=start, bar=last.number)
-    end_beat = beat_text(_beat(passage, last, span.end_quarters))
+    end_beat = in_digits(beat_text(_beat(passage, last, span.end_quarters)))
     if first is last:
         return say("{start}, up to beat {beat}", start=start, beat=end_beat)
     return say("{start}, up to bar {bar}, beat {beat}", start=start, bar=last.number, beat=end_beat)
@@ -155,3 +156,14 @@ def _last_bar(passage: Passage, span: Span) -> Bar:
 
 def _beat(passage: Passage, bar: Bar, quarters: Fraction) -> Fraction:
     return passage.place(quarters).beat if passage.bar_at(quarters) is bar else Fraction(1)
+
+
+def missing_part(one: Pass) -> str:
+    """Say which part of the riff a pass lacks; nothing if it is whole."""
+    match one.truncated:
+        case "left":
+            return say("its beginning is missing")
+        case "right":
+            return say("its end is missing")
+        case "none":
+            return ""

@@ -13,8 +13,9 @@ from riffract.publish.chapters import chapters, chapters_problems, chapters_text
 from riffract.publish.described import descriptions
 from riffract.publish.description import description_problems, description_text
 from riffract.publish.findings_table import findings_table
-from riffract.publish.handout import Figure, handout_data, handout_pdf
-from riffract.publish.handout_questions import with_questions
+from riffract.publish.handout.document import Figure, handout_data
+from riffract.publish.handout.questions import with_questions
+from riffract.publish.handout.typeset import handout_pdf
 from riffract.publish.material import Material
 from riffract.publish.page.page_part import page_part
 from riffract.publish.parts import (
@@ -36,19 +37,24 @@ from riffract.publish.passage_part import passage_part
 from riffract.publish.prompter import prompter_problems, prompter_text
 from riffract.publish.published import Published, written
 from riffract.publish.script import script_text
+from riffract.publish.stems_part import stems_part
 from riffract.publish.stills import named_stills, still_svg
 from riffract.publish.timeline import media_in, timeline_text
 
 
 def _findings(material: Material, folder: Path) -> Published:
-    study = material.study
-    return written(folder, {FINDINGS_FILE: answer_text(study), TABLE_FILE: findings_table(study)})
+    study, by_hand = material.study, material.by_hand
+    texts = {
+        FINDINGS_FILE: answer_text(study, by_hand=by_hand),
+        TABLE_FILE: findings_table(study, by_hand),
+    }
+    return written(folder, texts)
 
 
 def _script(material: Material, folder: Path) -> Published:
     shots = material.shots
     texts = {
-        SCRIPT_FILE: script_text(shots, material.study),
+        SCRIPT_FILE: script_text(shots, material.study, title=material.about.title),
         PROMPTER_FILE: prompter_text(shots),
     }
     return written(folder, texts, problems=prompter_problems(shots))
@@ -116,6 +122,8 @@ def _handout_data(material: Material) -> dict[str, Any]:
         sources=material.sources,
         sums=material.sums(),
         paper=material.handout.paper,
+        heard=material.heard,
+        by_hand=material.by_hand,
     )
 
 
@@ -142,6 +150,7 @@ WRITTEN_PARTS: Final[Mapping[Part, Callable[[Material, Path], Published]]] = Map
         Part.PASSAGE: passage_part,
         Part.HANDOUT: _handout,
         Part.PAGE: page_part,
+        Part.STEMS: stems_part,
         Part.TIMELINE: _timeline,
     }
 )

@@ -4,7 +4,7 @@ from io import BytesIO
 from typing import Final
 
 from riffract.sound.encoding import AAC, Form, decoded, encode
-from riffract.sound.loudness import CEILING_DBTP, loudness_of
+from riffract.sound.loudness import CEILING_DBTP, true_peak_dbtp
 from riffract.sound.sound import Sound, gain_of
 
 MARGIN_DB: Final = 0.1
@@ -18,22 +18,31 @@ MOST_ROUNDS: Final = 8
 def held_below(sound: Sound, *, form: Form = AAC, ceiling_dbtp: float = CEILING_DBTP) -> Sound:
     """Make a sound softer until its true peaks stay below a ceiling once it is encoded.
 
-    One gain for the whole sound; one that stays below already is given back as it is. How much
-    encoding raises a peak cannot be told beforehand (up to 2.8 dB by AAC, measured), so it is
-    tried, and what is given back was encoded and measured.
+    One gain for the whole sound; one that stays below already is given back as it is.
+    """
+    gain = gain_below(sound, form=form, ceiling_dbtp=ceiling_dbtp)
+    return sound if gain == 1.0 else sound.scaled(gain)
+
+
+def gain_below(sound: Sound, *, form: Form = AAC, ceiling_dbtp: float = CEILING_DBTP) -> float:
+    """Find the gain by which `held_below` makes a sound softer.
+
+    How much encoding raises a peak cannot be told beforehand (up to 2.8 dB by AAC, measured), so
+    it is tried, and what the gain makes of the sound was encoded and measured.
 
     Args:
         sound: what will be encoded.
         form: how; one that loses nothing is tried all the same.
         ceiling_dbtp: what no true peak exceeds.
     """
-    held = sound
+    gain = 1.0
     for number in range(MOST_ROUNDS):
-        above_db = loudness_of(encoded(held, form)).true_peak_dbtp - ceiling_dbtp
+        held = sound if gain == 1.0 else sound.scaled(gain)
+        above_db = true_peak_dbtp(encoded(held, form)) - ceiling_dbtp
         if above_db <= 0.0:
             break
-        held = held.scaled(gain_of(-above_db - MARGIN_DB * 2**number))
-    return held
+        gain *= gain_of(-above_db - MARGIN_DB * 2**number)
+    return gain
 
 
 def encoded(sound: Sound, form: Form = AAC) -> Sound:

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from fractions import Fraction
+from io import BytesIO
 from pathlib import Path
 from typing import Any, BinaryIO, Final
 
@@ -9,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from riffract.sound.files import write_wav
+from riffract.sound.reading.room import Room
 from riffract.sound.sound import Sound
 
 AAC_BITS_A_SECOND: Final = 256_000
@@ -76,8 +78,10 @@ def write_sound(path: Path, sound: Sound, form: Form) -> None:
         return
     if sound.peak > 1.0:
         raise ValueError(f"samples must lie within ±1 to be written, got {sound.peak:.3f}")
-    with path.open("wb") as file:
-        encode(file, sound, form)
+    # In memory first: what a disk refuses while it is encoded is told in riddles.
+    store = BytesIO()
+    encode(store, sound, form)
+    path.write_bytes(store.getbuffer())
 
 
 def encode(store: BinaryIO, sound: Sound, form: Form) -> None:
@@ -108,14 +112,16 @@ def decoded(store: BinaryIO, form: Form) -> Sound:
     import av
 
     with av.open(store, "r", format=form.container) as container:
-        rate = container.streams.audio[0].rate
+        stream = container.streams.audio[0]
+        rate = stream.rate
+        room = Room(
+            2, rate_hz=rate, expected_seconds=float((container.duration or 0) / av.time_base)
+        )
         resampler = av.AudioResampler(format="fltp", layout="stereo", rate=rate)
-        pieces = [
-            piece.to_ndarray()
-            for frame in container.decode(audio=0)
-            for piece in resampler.resample(frame)
-        ]
-    return Sound(samples=np.concatenate(pieces, axis=1, dtype=np.float32), rate_hz=rate)
+        for frame in container.decode(audio=0):
+            for piece in resampler.resample(frame):
+                room.add(np.asarray(piece.to_ndarray(), dtype=np.float32))
+    return Sound(samples=room.samples, rate_hz=rate)
 
 
 def _exact_length(sound: Sound, form: Form) -> dict[str, str]:

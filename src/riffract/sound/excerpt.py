@@ -56,8 +56,9 @@ def excerpt(
 
 
 def _cut(recording: Sound, first: int, end: int) -> Sound:
-    """Give samples [first, end), silent where the recording has none."""
+    """Give samples [first, end) of the recording, silent where it has none."""
     out = np.zeros((2, end - first), dtype=np.float32)
+    first, end = first - recording.first_sample, end - recording.first_sample
     inside = slice(max(first, 0), max(min(end, recording.sample_count), 0))
     taken = recording.samples[:, inside]
     at = max(-first, 0)

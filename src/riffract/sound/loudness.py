@@ -1,6 +1,6 @@
 """How loud a sound is to the ear, and how high its true peaks reach."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 from math import ceil, inf, log10
@@ -53,18 +53,37 @@ class Loudness:
 def loudness_of(sound: Sound) -> Loudness:
     """Measure a sound.
 
-    Source: ITU-R BS.1770 with the gates of EBU R 128, as FFmpeg's ebur128 filter computes them.
-    Its own true peak takes twice the time of the oversampling that it rests on, and has three
-    decimals; so that is done here.
+    Source: ITU-R BS.1770 with the gates of EBU R 128, as FFmpeg's filters compute them.
 
     >>> loudness_of(Sound.silence(1.0))
     Loudness(integrated_lufs=-inf, true_peak_dbtp=-inf)
     """
-    peak = _true_peak(sound)
-    return Loudness(
-        integrated_lufs=_integrated_lufs(sound, list(_readings(sound))),
-        true_peak_dbtp=20.0 * log10(peak) if peak > 0.0 else -inf,
-    )
+    return Loudness(integrated_lufs=integrated_lufs(sound), true_peak_dbtp=true_peak_dbtp(sound))
+
+
+def true_peak_dbtp(sound: Sound) -> float:
+    """Measure only how high it reaches between its samples; minus infinity for silence.
+
+    The ebur128 filter's own true peak takes twice the time of the oversampling that it rests on,
+    and has three decimals; so only that is asked of FFmpeg.
+    """
+    if sound.peak == 0.0:
+        return -inf
+    pieces = _filtered(sound, "aresample", f"{PEAK_RATE_HZ}", step=PEAK_STEP, least=1)
+    return 20.0 * log10(max(_peak_of(frame.to_ndarray()) for frame in pieces))
+
+
+def integrated_lufs(sound: Sound) -> float:
+    """Measure only how loud it is; minus infinity for what lies below the absolute gate."""
+    step = int(STEP_SECONDS * sound.rate_hz)
+    block = round(SHORTEST_SECONDS / STEP_SECONDS)
+    filled = sound.sample_count // step
+    # Each reading is over all that was heard until then; the one after the last whole block counts.
+    lufs = list(_readings(sound))[max(filled, block) - 1]
+    if lufs <= GATE_LUFS:
+        return -inf
+    missing_db = 10.0 * log10(block * step / sound.sample_count) if filled < block else 0.0
+    return lufs + missing_db
 
 
 def normalised(
@@ -75,23 +94,19 @@ def normalised(
     One gain for the whole sound: nothing is compressed, so a sound with high peaks stays below
     the target. Silence stays as it is.
     """
+    gain = gain_to(sound, target_lufs=target_lufs, ceiling_dbtp=ceiling_dbtp)
+    return sound if gain == 1.0 else sound.scaled(gain)
+
+
+def gain_to(
+    sound: Sound, *, target_lufs: float = TARGET_LUFS, ceiling_dbtp: float = CEILING_DBTP
+) -> float:
+    """Give the gain by which `normalised` makes a sound louder or softer; 1 for silence."""
     loudness = loudness_of(sound)
     if loudness.integrated_lufs == -inf:
-        return sound
+        return 1.0
     gain_db = min(target_lufs - loudness.integrated_lufs, ceiling_dbtp - loudness.true_peak_dbtp)
-    return sound.scaled(gain_of(gain_db))
-
-
-def _integrated_lufs(sound: Sound, readings: Sequence[float]) -> float:
-    """Give the reading after the last whole block; each is over all that was heard until then."""
-    step = int(STEP_SECONDS * sound.rate_hz)
-    block = round(SHORTEST_SECONDS / STEP_SECONDS)
-    filled = sound.sample_count // step
-    lufs = readings[max(filled, block) - 1]
-    if lufs <= GATE_LUFS:
-        return -inf
-    missing_db = 10.0 * log10(block * step / sound.sample_count) if filled < block else 0.0
-    return lufs + missing_db
+    return gain_of(gain_db)
 
 
 def _readings(sound: Sound) -> Iterator[float]:
@@ -100,14 +115,6 @@ def _readings(sound: Sound) -> Iterator[float]:
     least = round(SHORTEST_SECONDS / STEP_SECONDS)
     for frame in _filtered(sound, "ebur128", "metadata=1", step=step, least=least):
         yield float(frame.metadata["lavfi.r128.I"])
-
-
-def _true_peak(sound: Sound) -> float:
-    """Give the highest point of the waveform between the samples."""
-    if sound.peak == 0.0:
-        return 0.0
-    pieces = _filtered(sound, "aresample", f"{PEAK_RATE_HZ}", step=PEAK_STEP, least=1)
-    return max(_peak_of(frame.to_ndarray()) for frame in pieces)
 
 
 def _peak_of(samples: Samples) -> float:

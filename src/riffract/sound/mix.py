@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from riffract.sound.loudness import CEILING_DBTP, loudness_of
+from riffract.sound.loudness import CEILING_DBTP, true_peak_dbtp
 from riffract.sound.sound import RATE_HZ, Sound, gain_of
 
 
@@ -42,6 +42,13 @@ def mixed(
     Raises:
         ValueError: if a sound has another rate.
     """
+    track = added(placed, length_seconds=length_seconds, rate_hz=rate_hz)
+    above_db = true_peak_dbtp(track) - ceiling_dbtp
+    return track.scaled(gain_of(-above_db)) if above_db > 0.0 else track
+
+
+def added(placed: Iterable[Placed], *, length_seconds: float, rate_hz: int = RATE_HZ) -> Sound:
+    """Add sounds as `mixed` does, however high they reach together."""
     track = np.zeros((2, round(length_seconds * rate_hz)), dtype=np.float32)
     for item in placed:
         if item.sound.rate_hz != rate_hz:
@@ -53,6 +60,4 @@ def mixed(
         samples = item.sound.samples[:, max(-at, 0) :]
         room = track[:, max(at, 0) : max(at, 0) + samples.shape[1]]
         room += samples[:, : room.shape[1]] * np.float32(gain_of(item.gain_db))
-    sound = Sound(samples=track, rate_hz=rate_hz)
-    above_db = loudness_of(sound).true_peak_dbtp - ceiling_dbtp
-    return sound.scaled(gain_of(-above_db)) if above_db > 0.0 else sound
+    return Sound(samples=track, rate_hz=rate_hz)

@@ -4,7 +4,7 @@ from enum import Enum
 
 import numpy as np
 
-from riffract.sound.loudness import CEILING_DBTP, TARGET_LUFS, loudness_of, normalised
+from riffract.sound.loudness import CEILING_DBTP, TARGET_LUFS, integrated_lufs, normalised
 from riffract.sound.sound import Sound, gain_of
 
 
@@ -18,20 +18,26 @@ class Beside(Enum):
 def level_matched(
     first: Sound,
     second: Sound,
+    how: Beside,
     *,
     target_lufs: float = TARGET_LUFS,
     ceiling_dbtp: float = CEILING_DBTP,
 ) -> tuple[Sound, Sound]:
-    """Bring two sounds to one loudness.
+    """Bring two sounds to one loudness, as they are heard beside each other.
 
     Both are brought to the target; where the ceiling keeps one of them below it, the other is made
-    as soft. A silent sound stays as it is.
+    as soft. A silent sound stays as it is. What will be heard on one side only is mixed down to one
+    channel before, by which a wide recording loses more than a narrow one.
     """
     pair = [
-        normalised(sound, target_lufs=target_lufs, ceiling_dbtp=ceiling_dbtp)
+        normalised(
+            _mixed_down(sound) if how is Beside.SIDES else sound,
+            target_lufs=target_lufs,
+            ceiling_dbtp=ceiling_dbtp,
+        )
         for sound in (first, second)
     ]
-    levels = [loudness_of(sound).integrated_lufs for sound in pair]
+    levels = [integrated_lufs(sound) for sound in pair]
     heard = [level for level in levels if np.isfinite(level)]
     if len(heard) < len(pair):
         return pair[0], pair[1]
@@ -67,3 +73,9 @@ def side_by_side(first: Sound, second: Sound, how: Beside, *, times: int = 1) ->
     else:
         pair = np.stack([first.samples.mean(axis=0), second.samples.mean(axis=0)])
     return Sound(samples=np.tile(pair, (1, times)), rate_hz=first.rate_hz)
+
+
+def _mixed_down(sound: Sound) -> Sound:
+    """Give the mean of both sides on both of them."""
+    middle = sound.samples.mean(axis=0)
+    return Sound(samples=np.stack([middle, middle]), rate_hz=sound.rate_hz)

@@ -24,11 +24,14 @@ class Sound:
         rate_hz: samples a second.
         notes: what is wrong with the recording though it could be read, in the user's words;
             empty for what was made here.
+        first_sample: which sample of a recording the first of these is, where only a part of it
+            was read.
     """
 
     samples: Samples
     rate_hz: int
     notes: tuple[str, ...] = ()
+    first_sample: int = 0
 
     def __post_init__(self) -> None:
         if self.samples.ndim != 2 or self.samples.shape[0] != 2:
@@ -95,10 +98,12 @@ class SoundProblem:
     Attributes:
         what: in the user's words, without a full stop.
         mend: what to do about it.
+        notes: what else is wrong with the recording though it could be read.
     """
 
     what: str
     mend: str
+    notes: tuple[str, ...] = ()
 
 
 def gain_of(level_db: float) -> float:

@@ -7,14 +7,16 @@ from typing import Any
 import msgspec
 
 from riffract.analysis.finding import Kind
-from riffract.essay.claims import Claim, bars_text, claims_text, read_claims
-from riffract.essay.proposal import proposed_claims
+from riffract.analysis.saying import said_in, say
+from riffract.essay.claims import Claim, claims_text, read_claims
+from riffract.essay.named_stretch import stretch_name
+from riffract.essay.proposals.proposal import proposed_claims
+from riffract.essay.proposals.suggested_claim import suggested_claim
 from riffract.essay.scene_fit import SHOWN_SCENES, unfit_scene
 from riffract.essay.shot_list import reading_seconds
 from riffract.essay.shots import Shot
-from riffract.essay.suggested_claim import suggested_claim
 from riffract.formats.problem import Problem, Severity
-from riffract.publish.evidence import KIND_NAMES
+from riffract.publish.evidence.facts import KIND_NAMES
 from riffract.publish.material import shots_of
 from riffract.studio.held import Held, held
 from riffract.studio.problems import RefusedError
@@ -37,7 +39,7 @@ class ClaimSeen(msgspec.Struct, frozen=True, kw_only=True):
     """A claim as the desk shows it.
 
     Attributes:
-        title, scene, lines: as written.
+        title, scene, profile, lines: as written.
         finding: its id; empty for an observation of the analyst's own.
         sentence, verdict: of the finding.
         excerpts: what is played.
@@ -53,6 +55,7 @@ class ClaimSeen(msgspec.Struct, frozen=True, kw_only=True):
 
     title: str
     scene: str
+    profile: bool
     finding: str
     sentence: str
     verdict: str
@@ -84,21 +87,21 @@ class Argument(msgspec.Struct, frozen=True, kw_only=True):
 
     Attributes:
         claims: in order.
-        is_proposed: whether nobody has chosen them yet.
         findings: what else there is to choose from, the firmest first.
         seconds: the length of the film.
         bars: how many bars the passage has.
         strings: how many strings.
         scenes: all that a claim can be shown as.
+        source: the file of the claims that this was made from; `None` if nobody has chosen any.
     """
 
     claims: tuple[ClaimSeen, ...]
-    is_proposed: bool
     findings: tuple[FindingSeen, ...]
     seconds: float
     bars: int
     strings: int
     scenes: tuple[str, ...]
+    source: str | None
 
 
 def argument(_report: Report, folder: str) -> Argument:
@@ -106,15 +109,16 @@ def argument(_report: Report, folder: str) -> Argument:
     of = held(folder)
     shots = shots_of(of.essay, of.claims)
     chosen = {claim.finding.finding.id for claim in of.claims if claim.finding is not None}
-    return Argument(
-        claims=tuple(_seen(of, shots)),
-        is_proposed=of.essay.claims_source is None,
-        findings=tuple(_finding(found, chosen) for found in of.study.findings),
-        seconds=sum(shot.length_seconds for shot in shots),
-        bars=len(of.essay.passage.bars),
-        strings=of.essay.passage.tuning.string_count,
-        scenes=tuple(map(str, SHOWN_SCENES)),
-    )
+    with said_in(of.study.language):
+        return Argument(
+            claims=tuple(_seen(of, shots)),
+            findings=tuple(_finding(found, chosen) for found in of.study.findings),
+            seconds=sum(shot.length_seconds for shot in shots),
+            bars=len(of.essay.passage.bars),
+            strings=of.essay.passage.tuning.string_count,
+            scenes=tuple(map(str, SHOWN_SCENES)),
+            source=of.essay.claims_source,
+        )
 
 
 def claims_faults(_report: Report, folder: str, text: str) -> tuple[Problem, ...]:
@@ -138,12 +142,14 @@ def claim_of(_report: Report, folder: str, finding: str) -> dict[str, Any]:
     """
     of = held(folder)
     passage = of.essay.passage
-    if not finding:
-        return {"title": "What I hear here.", "scene": "page", "lines": [], "play": [{"bars": "1"}]}
-    found = next((f for f in of.study.findings if f.finding.id == finding), None)
-    if found is None:
-        raise RefusedError(f"there is no finding {finding} any more", mend="choose another")
-    claim = suggested_claim(found, passage, opening=passage.bars[0].span)
+    with said_in(of.study.language):
+        if not finding:
+            title = say("What I hear here.")
+            return {"title": title, "scene": "page", "lines": [], "play": [{"bars": "1"}]}
+        found = next((f for f in of.study.findings if f.finding.id == finding), None)
+        if found is None:
+            raise RefusedError(f"there is no finding {finding} any more", mend="choose another")
+        claim = suggested_claim(found, passage, opening=passage.bars[0].span)
     row = tomllib.loads(claims_text([claim], passage))["claim"][0]
     return dict(row)
 
@@ -156,9 +162,10 @@ def _seen(of: Held, shots: tuple[Shot, ...]) -> Iterator[ClaimSeen]:
         yield ClaimSeen(
             title=claim.title,
             scene=str(claim.scene),
+            profile=claim.profile,
             finding="" if found is None else found.finding.id,
             sentence="" if found is None else found.finding.sentence,
-            verdict="" if found is None else VERDICT_NAMES[found.verdict],
+            verdict="" if found is None else say(VERDICT_NAMES[found.verdict]),
             lines=claim.lines,
             excerpts=tuple(_excerpts(claim, of)),
             fits=_fits(found, of.study),
@@ -177,7 +184,7 @@ def _seen(of: Held, shots: tuple[Shot, ...]) -> Iterator[ClaimSeen]:
 def _excerpts(claim: Claim, of: Held) -> Iterator[ExcerptSeen]:
     for excerpt in claim.excerpts:
         yield ExcerptSeen(
-            bars=bars_text(excerpt.span, of.essay.passage),
+            bars=stretch_name(excerpt.span, of.essay.passage),
             start=str(excerpt.span.start_quarters),
             end=str(excerpt.span.end_quarters),
             speed=excerpt.speed,
@@ -194,8 +201,8 @@ def _finding(found: WeighedFinding, chosen: set[str]) -> FindingSeen:
     kind: Kind = found.finding.kind
     return FindingSeen(
         id=found.finding.id,
-        kind=KIND_NAMES[kind],
+        kind=say(KIND_NAMES[kind]),
         sentence=found.finding.sentence,
-        verdict=VERDICT_NAMES[found.verdict],
+        verdict=say(VERDICT_NAMES[found.verdict]),
         is_claimed=found.finding.id in chosen,
     )

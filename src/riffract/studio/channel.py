@@ -16,6 +16,7 @@ from typing import Any, Final, TypeAlias
 import msgspec
 from starlette.websockets import WebSocket, WebSocketDisconnect
 
+from riffract.essay.disk import refusal
 from riffract.formats.problem import Problem
 from riffract.studio.exact import exact
 from riffract.studio.problems import RefusedError
@@ -95,7 +96,7 @@ class Channel:
         """Do what a message asks for; give the answer's text, at once unless it takes its time."""
         try:
             asked = msgspec.json.decode(message, type=Asked)
-        except msgspec.DecodeError as error:
+        except (msgspec.DecodeError, RecursionError) as error:
             return _text({"id": None, "problem": {"what": f"not understood: {error}", "mend": ""}})
         action = self.actions.get(asked.do)
         if action is None:
@@ -103,12 +104,12 @@ class Channel:
         try:
             wanted = msgspec.json.decode(asked.arguments, type=action.wants, dec_hook=_exact)
             answer = action.act(wanted)
-        except msgspec.DecodeError as error:
+        except (msgspec.DecodeError, RecursionError) as error:
             return _refused(asked, Problem(what=f"{asked.do} cannot be asked: {error}", mend=""))
         except RefusedError as error:
             return _refused(asked, error.problem)
-        except Exception:  # a fault of ours must not cut the page off from all that works
-            return _faulty(asked)
+        except Exception as error:  # a fault must not cut the page off from all that works
+            return _faulty(asked, error)
         return _awaited(asked, answer) if isawaitable(answer) else _answer(asked, answer)
 
     async def _send_later(self, page: WebSocket, answer: Awaitable[str]) -> None:
@@ -140,12 +141,20 @@ async def _awaited(asked: Asked, answer: Awaitable[Any]) -> str:
         return _answer(asked, await answer)
     except RefusedError as error:
         return _refused(asked, error.problem)
-    except Exception:
-        return _faulty(asked)
+    except Exception as error:
+        return _faulty(asked, error)
 
 
-def _faulty(asked: Asked) -> str:
-    """Say that the fault is ours; its trace goes to the terminal, for whoever mends it."""
+def _faulty(asked: Asked, error: Exception) -> str:
+    """Say that the disk refuses; any other fault is ours, its trace goes to the terminal."""
+    if isinstance(error, OSError) and refusal(error) is not None:
+        return _refused(
+            asked,
+            Problem(
+                what=f"this could not be kept on the disk: {error.strerror}",
+                mend="make room, or let the essay's folder be written to; then do it once more",
+            ),
+        )
     _LOG.exception("%s went wrong: this is a fault in Riffract", asked.do)
     return _refused(
         asked,

@@ -13,8 +13,8 @@ from types import MappingProxyType
 from typing import Final
 
 from riffract.essay.beside import write_whole
+from riffract.essay.by_hand.kept import HAND_SET_FILE
 from riffract.essay.folder import CLAIMS_FILE, OWN_TAB, SETTINGS_FILE
-from riffract.essay.hand_set import HAND_SET_FILE
 from riffract.studio.history import History, Texts, step_between
 from riffract.studio.journal import Journal, Record, open_journal, read_journal
 from riffract.studio.text_edit import common_start
@@ -65,11 +65,6 @@ class Document:
     def texts(self) -> Texts:
         """The files as they are now."""
         return self.history.texts
-
-    @property
-    def is_saved(self) -> bool:
-        """Whether the files on disk are those here."""
-        return self.history.texts == self.saved
 
     def change(
         self,

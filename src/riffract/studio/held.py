@@ -10,10 +10,14 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Final
 
+from riffract.analysis.saying import language, said_in
 from riffract.essay.claims import Claim
 from riffract.essay.folder import Essay, FileProblem, claims_of, open_essay
-from riffract.music import Passage
-from riffract.sound.files import read_sound
+from riffract.essay.recorded import window_of
+from riffract.essay.settings import Settings
+from riffract.music import Passage, TimeMap
+from riffract.publish.material import language_of
+from riffract.sound.files import Window, read_sound
 from riffract.sound.sound import Sound, SoundProblem
 from riffract.studio.problems import RefusedError
 from riffract.weighing.study import Study
@@ -56,32 +60,35 @@ def _held(folder: str, _stamps_of_files: tuple[tuple[str, int, int], ...]) -> He
     essay = opened.essay
     if essay is None:
         raise RefusedError("the essay cannot be read", mend="look at its files")
-    study = studied(essay.passage, essay.settings.seed, essay.earlier)
+    with said_in(language_of(essay)):
+        study = studied(essay.passage, essay.settings.seed, essay.earlier)
     claims, problems = claims_of(essay, study)
     _refuse_errors(problems)
     return Held(essay=essay, study=study, claims=claims, problems=(*opened.problems, *problems))
 
 
-def recorded(essay: Essay) -> Sound | None:
-    """Give an essay's recording, read once as long as its file stays the same; `None` without one.
+def recorded(folder: Path, settings: Settings, passage: Passage, time_map: TimeMap) -> Sound | None:
+    """Give an essay's recording where it plays the passage; `None` without one.
+
+    It is read once as long as its file and the place of the passage in it stay the same.
 
     Raises:
         RefusedError: if it cannot be read.
     """
-    if essay.settings.recording is None:
+    if settings.recording is None:
         return None
-    path = essay.folder / essay.settings.recording.file
-    return read_once(str(path), path.stat().st_mtime_ns)
+    path = folder / settings.recording.file
+    return _read_once(str(path), path.stat().st_mtime_ns, window_of(time_map, passage))
 
 
 @lru_cache(maxsize=1)
-def read_once(path: str, _changed: int) -> Sound:
+def _read_once(path: str, _changed: int, window: Window) -> Sound:
     """Read a recording.
 
     Raises:
         RefusedError: if it cannot be read.
     """
-    sound = read_sound(Path(path))
+    sound = read_sound(Path(path), window=window)
     if isinstance(sound, SoundProblem):
         raise RefusedError(sound.what, mend=sound.mend)
     return sound
@@ -91,9 +98,9 @@ _studies: Final[list[tuple[Passage, int, tuple[Passage, ...], Study]]] = []
 
 
 def studied(passage: Passage, seed: int, earlier: Sequence[Passage]) -> Study:
-    """Study a passage, unless it was the last one that was studied."""
+    """Study a passage, unless it was the last one that was studied, and in this language."""
     for kept in _studies:
-        if kept[:3] == (passage, seed, tuple(earlier)):
+        if kept[:3] == (passage, seed, tuple(earlier)) and kept[3].language == language():
             return kept[3]
     study = study_passage(passage, seed=seed, earlier=tuple(earlier))
     _studies[:] = [(passage, seed, tuple(earlier), study), *_studies[:1]]

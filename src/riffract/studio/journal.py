@@ -1,15 +1,20 @@
 """The history of an essay on disk: each step is there before anybody is told that it is done.
 
 One line of JSON a record. The first says what the files were; then steps, and moves of undo and
-redo. A last line that was cut off by a crash is left out; all before it holds.
+redo. What is done to the passage stands there as it was asked for before its page is answered; the
+step follows within a moment. A last line that was cut off by a crash is left out; all before it
+holds.
 """
 
+import errno
 import os
 from collections.abc import Iterator
+from contextlib import suppress
 from dataclasses import dataclass
+from io import FileIO
 from pathlib import Path
 from types import MappingProxyType
-from typing import BinaryIO, Final
+from typing import Any, Final
 
 import msgspec
 
@@ -23,12 +28,25 @@ MOST_STEPS: Final = 2_000
 LARGEST_BYTES: Final = 64 * 2**20
 
 
+class Begun(msgspec.Struct, frozen=True, kw_only=True):
+    """Something that was asked for and is no step yet.
+
+    Attributes:
+        of: the check sum of the text that it is done to.
+        wanted: what was asked for.
+    """
+
+    of: int
+    wanted: dict[str, Any]
+
+
 class Record(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True):
-    """One line: the files at the start, a step, or how many steps hold after an undo or redo."""
+    """One line: the files at the start, a step, how many steps hold after an undo, or one begun."""
 
     base: dict[str, str] | None = None
     step: Step | None = None
     done: int | None = None
+    begun: Begun | None = None
 
 
 @dataclass(slots=True)
@@ -37,21 +55,53 @@ class Journal:
 
     Attributes:
         path: its file.
-        file: open for appending.
+        file: open for appending, with no buffer: what is refused must not be written later.
     """
 
     path: Path
-    file: BinaryIO
+    file: FileIO
 
     def add(self, record: Record) -> None:
-        """Write a record down, flushed to the disk."""
-        self.file.write(msgspec.json.encode(record) + b"\n")
-        self.file.flush()
+        """Write a record down, flushed to the disk.
+
+        Raises:
+            OSError: if the disk is full; the journal is as it was then.
+        """
+        self._append(record)
         os.fsync(self.file.fileno())
+
+    def begin(self, begun: Begun) -> None:
+        """Write down what is asked for.
+
+        It outlives the process, and a loss of power once `sync` is done.
+
+        Raises:
+            OSError: if the disk is full; the journal is as it was then.
+        """
+        self._append(Record(begun=begun))
+
+    def sync(self) -> None:
+        """Bring what is written to the disk; for another thread, while the page is answered."""
+        # A file that was closed meanwhile is on the disk with what was added to it last.
+        with suppress(OSError, ValueError):
+            os.fsync(self.file.fileno())
 
     def close(self) -> None:
         """Close the file."""
         self.file.close()
+
+    def _append(self, record: Record) -> None:
+        line = msgspec.json.encode(record) + b"\n"
+        length = os.fstat(self.file.fileno()).st_size
+        written = 0
+        try:
+            written = self.file.write(line)
+        finally:
+            if written != len(line):
+                # A line that is cut off would hide all that is added once there is room again.
+                self.file.truncate(length)
+        if written != len(line):
+            raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
 
 
 def open_journal(folder: Path, history: History) -> Journal:
@@ -61,7 +111,7 @@ def open_journal(folder: Path, history: History) -> Journal:
     kept = history.shortened(MOST_STEPS)
     lines = [msgspec.json.encode(record) for record in _records(kept)]
     write_whole(path, b"\n".join(lines) + b"\n")
-    return Journal(path, path.open("ab"))
+    return Journal(path, FileIO(path, "ab"))
 
 
 def read_journal(folder: Path) -> History | None:
@@ -84,6 +134,24 @@ def read_journal(folder: Path) -> History | None:
         except (msgspec.DecodeError, ValueError, KeyError):
             break
     return history
+
+
+def read_begun(folder: Path) -> tuple[Begun, ...]:
+    """Read what was asked for last and is no step of an essay's history."""
+    try:
+        lines = (folder / JOURNAL_FILE).read_bytes().splitlines()
+    except OSError:
+        return ()
+    found: list[Begun] = []
+    for line in reversed(lines):
+        try:
+            begun = msgspec.json.decode(line, type=Record).begun
+        except msgspec.DecodeError:
+            continue
+        if begun is None:
+            break
+        found.append(begun)
+    return tuple(reversed(found))
 
 
 def _after(history: History | None, record: Record) -> History | None:

@@ -20,7 +20,7 @@ from riffract.sound.click import count_in_seconds
 from riffract.sound.files import write_wav
 from riffract.sound.sound import Sound
 from riffract.studio.exact import exact
-from riffract.studio.held import read_once
+from riffract.studio.held import recorded
 from riffract.studio.problems import RefusedError
 
 LONGEST_SECONDS: Final = 600.0
@@ -85,11 +85,14 @@ def listen(
     essay = open_essay(place).essay
     settings = _settings(place) if essay is None else essay.settings
     passage = _passage(place, settings, tab_text)
+    time_map = _time_map(settings, essay, passage)
     source = Source(
         passage=passage,
-        time_map=_time_map(settings, essay, passage),
+        time_map=time_map,
         span=_span(passage, wanted),
-        recording=None if wanted.sound == "rendering" else _recording(place, settings),
+        recording=None
+        if wanted.sound == "rendering"
+        else _recording(place, settings, passage, time_map),
         strings=frozenset(wanted.strings) or None,
         tone=Tone(settings.film.tone),
         seed=settings.seed,
@@ -200,8 +203,8 @@ def _time_map(settings: Settings, essay: Essay | None, passage: Passage) -> Time
     return time_map_of(passage, settings.recording, None)
 
 
-def _recording(folder: Path, settings: Settings) -> Sound:
-    if settings.recording is None:
+def _recording(folder: Path, settings: Settings, passage: Passage, time_map: TimeMap) -> Sound:
+    sound = recorded(folder, settings, passage, time_map)
+    if sound is None:
         raise RefusedError("this essay has no recording", mend="bring one in on the Notate desk")
-    path = folder / settings.recording.file
-    return read_once(str(path), path.stat().st_mtime_ns)
+    return sound

@@ -15,6 +15,12 @@ class RefusedError(Exception):
         self.problem = Problem(what=what, mend=mend, place=place)
 
     @classmethod
-    def of(cls, problem: Problem) -> "RefusedError":
-        """Refuse for a problem that is known already."""
-        return cls(problem.what, mend=problem.mend, place=problem.place)
+    def of(cls, problem: Problem, *, file: str = "") -> "RefusedError":
+        """Refuse for a problem that is known already, and that lies in a file."""
+        line = f"line {problem.line}" if problem.line else ""
+        place = problem.place or ", ".join(filter(None, (file, line)))
+        return cls(problem.what, mend=problem.mend, place=place)
+
+
+class LeftError(RefusedError):
+    """What was asked for will not be there: the essay was left, or the work on it stopped."""

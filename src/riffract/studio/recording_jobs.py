@@ -1,6 +1,5 @@
 """What the desks ask of a recording: its picture, and what it says of the passage."""
 
-from fractions import Fraction
 from pathlib import Path
 from typing import Final
 
@@ -9,13 +8,15 @@ import numpy as np
 import skia
 from numpy.typing import NDArray
 
+from riffract.essay.doubts import beat_in_settings, note_place
 from riffract.essay.folder import open_essay
-from riffract.essay.hearing import Hearing, write_hearing
+from riffract.essay.hearing import NOT_USED, Hearing, write_hearing
 from riffract.essay.recording import anchors_of
 from riffract.essay.sound_cache import SoundCache, prepare, zoom_for
 from riffract.music import Passage
 from riffract.picture.look import LOOKS
 from riffract.picture.marks import Role
+from riffract.publish.doubt_words import doubt_text
 from riffract.publish.hearing_report import hearing_report
 from riffract.publish.listening import Take, held_against
 from riffract.sound.sound import SoundProblem
@@ -30,6 +31,8 @@ WIDEST_PX: Final = 4000
 TALLEST_PX: Final = 800
 
 _SPAN_DB: Final = 60.0
+_SOFTEST: Final = 0.02
+"""Peak that an outline fills its strip from, of full scale: 34 dB below it is noise, not a take."""
 
 
 class Strip(msgspec.Struct, frozen=True, kw_only=True):
@@ -138,7 +141,7 @@ def hear_recording(report: Report, folder: str) -> tuple[str, ...]:
     )
     heard = held_against(take, report)
     if isinstance(heard, SoundProblem):
-        raise RefusedError(heard.what, mend=heard.mend)
+        raise RefusedError("; ".join([heard.what, *heard.notes]), mend=heard.mend)
     write_hearing(essay.folder, heard.hearing)
     return heard.notes
 
@@ -152,7 +155,8 @@ def what_was_heard(_report: Report, folder: str) -> HeardSeen | None:
     kept = Path(folder) / "alignment.json"
     if essay.hearing is None:
         why = next((p.problem.what for p in opened.problems if p.file == str(kept)), "")
-        nothing = HeardSeen(attacks=(), bars=(), doubts=(), report="", stale=why)
+        told = why.removeprefix(NOT_USED)
+        nothing = HeardSeen(attacks=(), bars=(), doubts=(), report="", stale=told)
         return nothing if why else None
     hearing, passage = essay.hearing, essay.passage
     settled = set(essay.settings.recording.heard)
@@ -178,39 +182,30 @@ def what_was_heard(_report: Report, folder: str) -> HeardSeen | None:
     )
 
 
-def note_place(passage: Passage, note: int) -> str:
-    """Name a note as the settings do: `bar:beat:string`."""
-    one = passage.notes[note]
-    place = passage.place(one.onset_quarters)
-    return f"{place.bar}:{_beat(place.beat)}:{one.string}"
-
-
 def _doubts(passage: Passage, hearing: Hearing, settled: set[str]) -> list[Doubt]:
     doubtful = [one for one in hearing.support.notes if one.support is not Support.BORNE_OUT]
     found = []
-    for one, sentence in zip(doubtful, hearing.doubts, strict=False):
+    for one in doubtful:
         note = passage.notes[one.note]
         place = passage.place(note.onset_quarters)
         rival = one.rival
+        if rival is not None and rival.pitch is not None and rival.pitch == note.pitch:
+            continue  # it has been written since, as the recording has it
         found.append(
             Doubt(
                 note=one.note,
                 bar=place.bar,
-                beat=_beat(place.beat),
+                beat=beat_in_settings(place.beat),
                 string=note.string,
                 fret=note.fret,
                 support=str(one.support),
-                sentence=sentence,
+                sentence=doubt_text(passage, one),
                 rival_string=None if rival is None else rival.string,
                 rival_fret=None if rival is None else rival.fret,
                 is_settled=note_place(passage, one.note) in settled,
             )
         )
     return found
-
-
-def _beat(beat: Fraction) -> str:
-    return str(beat.numerator) if beat.denominator == 1 else str(round(float(beat), 4))
 
 
 def _cache(folder: str, file: str, report: Report) -> SoundCache:
@@ -223,8 +218,15 @@ def _cache(folder: str, file: str, report: Report) -> SoundCache:
 
 
 def _outline(cache: SoundCache, strip: Strip, width: int, height: int) -> Pixels:
-    """Draw the outline: lowest to highest in a quiet colour, the typical value over it."""
+    """Draw the outline: lowest to highest in a quiet colour, the typical value over it.
+
+    The loudest moment of the whole recording fills the strip, so that a soft take is seen too.
+    """
     about = cache.about
+    coarsest = len(about.outline_seconds) - 1
+    whole = cache.outline(coarsest, 0.0, about.length_seconds)
+    loudest = max(-float(whole.low.min(initial=0.0)), float(whole.high.max(initial=0.0)))
+    gain = 1.0 / max(loudest, _SOFTEST)
     zoom = zoom_for(about.outline_seconds, strip.end - strip.start, 2 * width)
     outline = cache.outline(zoom, strip.start, strip.end)
     pixels = np.zeros((height, width, 4), np.uint8)
@@ -240,8 +242,8 @@ def _outline(cache: SoundCache, strip: Strip, width: int, height: int) -> Pixels
         (outline.low, outline.high, Role.STRING),
         (-outline.rms, outline.rms, Role.FALL),
     ):
-        top = middle - high[index] * middle
-        bottom = np.maximum(middle - low[index] * middle, top + 1.0)
+        top = middle - gain * high[index] * middle
+        bottom = np.maximum(middle - gain * low[index] * middle, top + 1.0)
         inside = (rows >= top) & (rows <= bottom) & is_there
         pixels[inside] = _rgba(strip.look, role)
     return pixels

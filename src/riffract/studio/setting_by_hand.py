@@ -4,18 +4,26 @@ import msgspec
 
 from riffract.analysis.attacks import attacks_of, with_start_pitches
 from riffract.analysis.finding import Kind, Passes
-from riffract.essay.claims import bars_text
-from riffract.essay.hand_axis import AXIS_WORDS, HandAxis, axes_by_hand
-from riffract.essay.hand_riff import attacks_within, best_riff_bits, riff_by_hand, span_of_attacks
-from riffract.essay.hand_set import (
-    HAND_SET_FILE,
-    HandEntry,
+from riffract.analysis.wording import place_in_words
+from riffract.essay.by_hand.axis import AXIS_WORDS, HandAxis, axes_by_hand
+from riffract.essay.by_hand.kept import HAND_SET_FILE, HandEntry, read_hand_set, with_hand_set
+from riffract.essay.by_hand.measured import (
     chance_text,
-    measured_by_hand,
-    read_hand_set,
-    with_hand_set,
+    pairs_text,
+    pitch_axis_name,
+    pitch_axis_sentence,
+    set_by_hand_in,
 )
+from riffract.essay.by_hand.pitch_axis import HandPitchAxis, pitch_axes_by_hand
+from riffract.essay.by_hand.riff import (
+    attacks_within,
+    best_riff_bits,
+    riff_by_hand,
+    span_of_attacks,
+)
+from riffract.essay.named_stretch import stretch_name
 from riffract.music import Passage
+from riffract.publish.set_by_hand import by_hand_facts
 from riffract.studio.held import Held, held
 from riffract.studio.problems import RefusedError
 from riffract.studio.worker import Report
@@ -35,26 +43,28 @@ class HandSeen(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class AxisSeen(msgspec.Struct, frozen=True, kw_only=True):
-    """An axis that could be set by hand, and how far the row mirrors about it.
+    """An axis that could be set by hand, and what mirrors about it.
 
     Attributes:
-        quarters: where it lies in the passage.
-        place: the same in bars and beats.
+        at: where it lies: in quarters for an axis of time, as a MIDI pitch for one of pitch.
+        place: the same in bars and beats, or as the pitch's name.
         bits: evidence for it.
-        core, reach: pairs before the first that fails, and up to where it goes on paying.
+        told: what mirrors about it, in words.
+        start, end: the stretch to hear, in quarters; empty if nothing mirrors.
         p: how often the best axis of the same things in another order is as good.
     """
 
-    quarters: str
+    at: str
     place: str
     bits: float
-    core: int
-    reach: int
+    told: str
+    start: str
+    end: str
     p: float
 
 
 class AxesSeen(msgspec.Struct, frozen=True, kw_only=True):
-    """All axes of a row, in order of time."""
+    """All axes of a row, in order of time, or from low to high."""
 
     of: str
     words: str
@@ -104,10 +114,16 @@ def axes_seen(report: Report, folder: str) -> tuple[AxesSeen, ...]:
     report("walking the axes", 0.2)
     essay = held(folder).essay
     view = view_of(essay.passage, seed=essay.settings.seed)
+    passage = view.passage
+    rows = {
+        "rhythm": [_axis(axis, passage) for axis in axes_by_hand(view, "rhythm")],
+        "retrograde": [_axis(axis, passage) for axis in axes_by_hand(view, "retrograde")],
+        "inversion": [_pitch_axis(axis, passage) for axis in pitch_axes_by_hand(view)],
+    }
     return tuple(
-        AxesSeen(of=of, words=words, axes=tuple(_axis(axis, view.passage) for axis in axes))
+        AxesSeen(of=of, words=words, axes=tuple(rows[of]))
         for of, words in AXIS_WORDS.items()
-        if (axes := axes_by_hand(view, of))
+        if rows[of]
     )
 
 
@@ -132,12 +148,12 @@ def riff_seen(_report: Report, folder: str, first: int, count: int) -> RiffSeen:
         attacks=len(attacks),
         start=str(span.start_quarters),
         end=str(span.end_quarters),
-        starts_at=str(passage.place(span.start_quarters)),
-        ends_with=str(passage.place(attacks[first + count - 1].onset_quarters)),
+        starts_at=place_in_words(passage.place(span.start_quarters)),
+        ends_with=place_in_words(passage.place(attacks[first + count - 1].onset_quarters)),
         sentence=riff.sentence,
         passes=tuple(
             PassSeen(
-                place=str(passage.place(one.span.start_quarters)),
+                place=place_in_words(passage.place(one.span.start_quarters)),
                 departures=len(one.edits),
                 is_cut_off=one.truncated != "none",
             )
@@ -178,11 +194,8 @@ def hand_set_with(_report: Report, folder: str, text: str, entry: HandEntry) -> 
 
 def set_by_hand(of: Held) -> tuple[tuple[HandSeen, ...], tuple[str, ...]]:
     """Measure what the essay's file of things set by hand holds; and tell what is wrong in it."""
-    file = of.essay.folder / HAND_SET_FILE
-    if not file.is_file():
-        return (), ()
     passage = of.essay.passage
-    those, problems = read_hand_set(file.read_text(encoding="utf-8"), passage)
+    hand = set_by_hand_in(of.essay.folder, passage, seed=of.essay.settings.seed)
     seen = tuple(
         HandSeen(
             table=one.set.table,
@@ -190,20 +203,35 @@ def set_by_hand(of: Held) -> tuple[tuple[HandSeen, ...], tuple[str, ...]]:
             sentence=one.sentence,
             start=str(one.span.start_quarters),
             end=str(one.span.end_quarters),
-            bars=bars_text(one.span, passage),
-            facts=one.facts,
+            bars=stretch_name(one.span, passage),
+            facts=tuple(by_hand_facts(one)),
         )
-        for one in measured_by_hand(those, passage, seed=of.essay.settings.seed)
+        for one in hand.measured
     )
-    return seen, tuple(problem.text(HAND_SET_FILE) for problem in problems)
+    return seen, tuple(problem.text(HAND_SET_FILE) for problem in hand.problems)
 
 
 def _axis(axis: HandAxis, passage: Passage) -> AxisSeen:
+    bar = passage.bar_at(axis.at_quarters)
     return AxisSeen(
-        quarters=str(axis.at_quarters),
-        place=str(passage.place(axis.at_quarters)),
+        at=str(axis.at_quarters),
+        place=place_in_words(passage.place(axis.at_quarters)),
         bits=round(axis.bits, 2),
-        core=axis.core_pairs,
-        reach=axis.reach_pairs,
+        told=f"pairs: {pairs_text(axis.core_pairs, axis.reach_pairs)}",
+        start=str(bar.span.start_quarters),
+        end=str(bar.span.end_quarters),
+        p=axis.p,
+    )
+
+
+def _pitch_axis(axis: HandPitchAxis, passage: Passage) -> AxisSeen:
+    source, answer = axis.source, axis.answer
+    return AxisSeen(
+        at=str(float(axis.axis_pitch)),
+        place=pitch_axis_name(axis, passage),
+        bits=round(axis.bits, 2),
+        told=pitch_axis_sentence(axis, passage),
+        start="" if source is None else str(source.start_quarters),
+        end="" if answer is None else str(answer.end_quarters),
         p=axis.p,
     )

@@ -4,6 +4,7 @@ from collections.abc import Callable
 from typing import Any
 
 import tomlkit
+from tomlkit.exceptions import TOMLKitError
 
 from riffract.essay.folder import SETTINGS_FILE
 from riffract.essay.settings import read_settings
@@ -13,8 +14,19 @@ from riffract.studio.studio import Studio
 
 
 def settings_of(studio: Studio) -> tomlkit.TOMLDocument:
-    """Give the settings as they are written."""
-    return tomlkit.parse(studio.open_document.texts.get(SETTINGS_FILE, ""))
+    """Give the settings as they are written.
+
+    Raises:
+        RefusedError: if the file is no TOML; it says where.
+    """
+    text = studio.open_document.texts.get(SETTINGS_FILE, "")
+    try:
+        return tomlkit.parse(text)
+    except TOMLKitError as error:
+        _, problems = read_settings(text)
+        if not problems:
+            raise
+        raise RefusedError.of(problems[0], file=SETTINGS_FILE) from error
 
 
 def change_part(
@@ -38,6 +50,6 @@ def change_part(
     _, problems = read_settings(text)
     wrong = next((p for p in problems if p.severity is Severity.ERROR), None)
     if wrong is not None:
-        raise RefusedError.of(wrong)
+        raise RefusedError.of(wrong, file=SETTINGS_FILE)
     studio.open_document.change(label, {SETTINGS_FILE: text}, desk=desk)
     return studio.changed()

@@ -1,7 +1,7 @@
 """The film as it will be: jobs for the workers of the desks, of sound and of long work."""
 
 from bisect import bisect_right
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import lru_cache
 from itertools import accumulate
 from pathlib import Path
@@ -10,8 +10,8 @@ from typing import Final
 import msgspec
 import skia
 
-from riffract.analysis.saying import said_in
-from riffract.essay.folder import CLAIMS_FILE, SETTINGS_FILE
+from riffract.analysis.saying import said_in, say
+from riffract.essay.folder import CLAIMS_FILE, SETTINGS_FILE, Essay
 from riffract.essay.shots import Shot
 from riffract.formats.problem import Problem, Severity
 from riffract.picture.essay_look import look_of
@@ -22,10 +22,11 @@ from riffract.picture.raster import ScenePainter
 from riffract.picture.scene import Scene, page_for
 from riffract.picture.scenes import scene_for
 from riffract.picture.type import set_in
-from riffract.publish.material import film_sound, language_of, material_of, shots_of
-from riffract.publish.package import publish
+from riffract.publish.going_out import going_out
+from riffract.publish.material import film_soundtrack, language_of, shots_of
 from riffract.publish.parts import SOUNDING_PARTS, Part
 from riffract.sound.files import write_wav
+from riffract.sound.sound import Sound
 from riffract.studio.held import Held, held, recorded
 from riffract.studio.problems import RefusedError
 from riffract.studio.worker import Report
@@ -35,7 +36,13 @@ PICTURE_QUALITY: Final = 88
 """Of a preview's JPEG: its artefacts are smaller than those of the finished film."""
 
 _PAINTERS_KEPT: Final = 12
-"""A painter at 1280 px keeps some 11 MB; as many shots can be jumped among without delay."""
+"""A painter at 1280 px keeps some 30 MB; as many shots can be jumped among without delay."""
+
+_STILLS_KEPT: Final = 5
+"""Of a passage as a whole, with 240 cues, a jump then draws 40 at most: a few milliseconds."""
+
+_READY_STEPS: Final = _STILLS_KEPT + 1
+"""From still to still."""
 
 
 class ShotSeen(msgspec.Struct, frozen=True, kw_only=True):
@@ -72,6 +79,15 @@ class FilmSeen(msgspec.Struct, frozen=True, kw_only=True):
     problems: tuple[str, ...]
 
 
+class CheckSeen(msgspec.Struct, frozen=True, kw_only=True):
+    """A question to the film: its name, what was found, what is allowed, whether it passes."""
+
+    name: str
+    measured: str
+    limit: str
+    is_passed: bool
+
+
 class Made(msgspec.Struct, frozen=True, kw_only=True):
     """What an export gave.
 
@@ -79,13 +95,13 @@ class Made(msgspec.Struct, frozen=True, kw_only=True):
         files: names below the folder of what goes out.
         problems: each in a line.
         failed: whether a part was not written.
-        checks: what was measured on the film, each in a line.
+        checks: what was measured on the film.
     """
 
     files: tuple[str, ...]
     problems: tuple[str, ...]
     failed: bool
-    checks: tuple[str, ...]
+    checks: tuple[CheckSeen, ...]
 
 
 class Wish(msgspec.Struct, frozen=True, kw_only=True):
@@ -166,46 +182,83 @@ def film_frame(_report: Report, folder: str, seconds: float, width_px: int) -> b
         width_px: of the picture; its height follows from the film's shape.
 
     Returns:
-        A JPEG.
+        A JPEG: packing and unpacking one takes less time than handing its points to a browser.
     """
     film = _film_of(held(folder))
     number = min(bisect_right(film.ends, seconds), len(film.shots) - 1)
     since = seconds - (film.ends[number - 1] if number else 0.0)
     with set_in(film.own.family), said_in(language_of(film.of.essay)):
-        painter = _painter(id(film), number, width_px)
-        pixels = painter.frame(since).pixels
+        pixels = _painter(id(film), number, width_px).frame(since).pixels
     image = skia.Image.fromarray(pixels, colorType=skia.kBGRA_8888_ColorType, copy=False)
     return bytes(image.encodeToData(skia.kJPEG, PICTURE_QUALITY))
+
+
+def get_ready(_report: Report, folder: str, step: int, width_px: int) -> int:
+    """Bring up a part of a shot's painter, so that a first jump there costs no more than the next.
+
+    Args:
+        folder: of the essay.
+        step: which part of which shot, from 0; each is short, so that no frame waits for it long.
+        width_px: of the pictures.
+
+    Returns:
+        How many steps there are.
+    """
+    film = _film_of(held(folder))
+    number, part = divmod(step, _READY_STEPS)
+    if number < len(film.shots):
+        with set_in(film.own.family), said_in(language_of(film.of.essay)):
+            share = (part + 1) / _READY_STEPS
+            _painter(id(film), number, width_px).frame(film.shots[number].length_seconds * share)
+    return _READY_STEPS * min(len(film.shots), _PAINTERS_KEPT)
 
 
 def make_film_sound(report: Report, folder: str) -> str:
     """Make the film's sound into the essay's own store; give the file's name."""
     report("making the sound", 0.05)
     film = _film_of(held(folder))
-    sound = film_sound(film.of.essay, film.of.claims, film.shots, recorded(film.of.essay))
+    track = film_soundtrack(
+        film.of.essay,
+        film.of.claims,
+        film.shots,
+        _recording_of(film.of.essay),
+    )
     path = Path(folder) / FILM_SOUND
     path.parent.mkdir(exist_ok=True)
-    write_wav(path, sound, bits=16)
+    write_wav(path, track.sound, bits=16)
     return FILM_SOUND
+
+
+def _recording_of(essay: Essay) -> Sound | None:
+    return recorded(essay.folder, essay.settings, essay.passage, essay.time_map)
 
 
 def export(report: Report, folder: str, wish: Wish) -> Made:
     """Make parts of what goes out, as `riffract publish` does."""
     report("studying", 0.0)
     of = held(folder)
-    own = _look(of)
+    ready, problems = going_out(of.essay, of.study)
+    if ready is None:
+        raise RefusedError.of(next(one.problem for one in problems if one.is_error))
     wanted = frozenset(Part(part) for part in wish.parts)
-    recording = recorded(of.essay) if wanted & SOUNDING_PARTS else None
-    with set_in(own.family):
-        material = material_of(of.essay, of.study, of.claims, recording, own.look)
-        material = replace(material, despite_flashing=wish.despite_flashing)
-        made = publish(material, of.essay.out, wanted, report=report)
+    recording = _recording_of(of.essay) if wanted & SOUNDING_PARTS else None
+    made = ready.publish(wanted, recording, despite_flashing=wish.despite_flashing, report=report)
     out = of.essay.out
+    with said_in(language_of(of.essay)):
+        checks = tuple(
+            CheckSeen(
+                name=say(check.name),
+                measured=check.measured,
+                limit=check.limit,
+                is_passed=check.is_passed,
+            )
+            for check in made.checks
+        )
     return Made(
-        files=tuple(str(path.relative_to(out)) for path in made.files),
+        files=tuple(path.relative_to(out).as_posix() for path in made.files),
         problems=tuple(_line(problem) for problem in made.problems),
         failed=any(problem.severity is Severity.ERROR for problem in made.problems),
-        checks=tuple(check.line for check in made.checks),
+        checks=checks,
     )
 
 
@@ -238,7 +291,13 @@ def _painter(_film: int, number: int, width_px: int) -> ScenePainter:
     film = _films[0]
     page = film.scenes[number].page
     height_px = round(width_px * page.height / page.width)
-    return ScenePainter(film.scenes[number], film.own.look, width=width_px, height=height_px)
+    return ScenePainter(
+        film.scenes[number],
+        film.own.look,
+        width=width_px,
+        height=height_px,
+        stills_kept=_STILLS_KEPT,
+    )
 
 
 def _look(of: Held) -> OwnLook:

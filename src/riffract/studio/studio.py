@@ -2,6 +2,7 @@
 
 import asyncio
 import time
+import tomllib
 from collections.abc import Callable, Coroutine
 from dataclasses import dataclass, field
 from itertools import count
@@ -10,10 +11,13 @@ from typing import Any, Final
 
 import msgspec
 
-from riffract.essay.folder import is_essay
+from riffract.essay.folder import SETTINGS_FILE, is_essay
 from riffract.studio.channel import Channel
 from riffract.studio.claimed import claim, is_open_elsewhere, release
 from riffract.studio.document import Document, open_document
+from riffract.studio.history import Texts
+from riffract.studio.journal import read_begun
+from riffract.studio.notation.taking_up import take_up
 from riffract.studio.problems import RefusedError
 from riffract.studio.recent import remember, state_folder
 from riffract.studio.shelf import Shelf
@@ -25,6 +29,16 @@ SAVED_EVERY_SECONDS: Final = 0.3
 
 LOOKED_OUTSIDE_EVERY: Final = 3
 """Rounds of saving between two looks at what other programs did."""
+
+SAVED_AFTER_KEY_SECONDS: Final = (0.06, 0.13)
+"""Ours: quick writing is five keys a second. In between, when a key is written down and the next is
+not due, waiting some 10 ms for the disk holds nothing up."""
+
+NO_MORE_KEYS_SECONDS: Final = 0.4
+"""Ours: after such a pause the next key is not waited for."""
+
+MOST_WAITS: Final = 20
+"""Of 20 ms each: files are saved within 0.7 s, whatever is typed."""
 
 
 @dataclass(slots=True)
@@ -40,6 +54,7 @@ class Studio:
         document: the essay that is open; `None` at the start page.
         shelf: sounds made lately.
         port: of the app's server.
+        key_seconds: when a key changed the passage last, by a clock that only goes on.
         before_reading: brings into the document what a desk has done and not written down yet.
     """
 
@@ -51,6 +66,7 @@ class Studio:
     document: Document | None = None
     shelf: Shelf = field(default_factory=Shelf)
     port: int = 0
+    key_seconds: float = 0.0
     before_reading: list[Callable[[], None]] = field(default_factory=list)
     tasks: Tasks = field(init=False)
     _background: set[asyncio.Task[None]] = field(default_factory=set)
@@ -76,10 +92,16 @@ class Studio:
         """The open essay's folder, its files on the disk as they are here.
 
         Raises:
-            RefusedError: if none is open.
+            RefusedError: if none is open, or its folder is gone.
         """
-        self.open_document.save()
-        return self.open_document.folder
+        document = self.open_document
+        if not document.folder.is_dir():
+            raise RefusedError(
+                f"the essay's folder {document.folder} is not there any more",
+                mend="put it back, or close the essay and open it where it is now",
+            )
+        document.save()
+        return document.folder
 
     def open(self, folder: Path) -> None:
         """Open an essay in place of the one that is open.
@@ -87,6 +109,7 @@ class Studio:
         Raises:
             RefusedError: if there is no essay in the folder.
         """
+        folder = folder.absolute()  # whatever the terminal's folder was
         if not is_essay(folder):
             raise RefusedError(
                 f"{folder} holds no essay", mend="start one there, or choose another"
@@ -97,7 +120,9 @@ class Studio:
                 mend="go on there, or close that one first",
             )
         self.close()
+        left = read_begun(folder)
         self.document = open_document(folder, time.time)
+        take_up(self.document, left)
         claim(folder, self.port)
         remember(self.state, folder)
         self.tell_later("opened", folder=str(folder))
@@ -126,6 +151,7 @@ class Studio:
         history = document.history
         return {
             "revision": document.revision,
+            "title": title_of(history.texts) or document.folder.name,
             "texts": dict(history.texts),
             "undo": history.steps[history.done - 1].label if history.can_undo else None,
             "redo": history.steps[history.done].label if history.can_redo else None,
@@ -145,8 +171,12 @@ class Studio:
         """Save what is changed here, and take over what is changed outside, until cancelled."""
         for tick in count():
             await asyncio.sleep(SAVED_EVERY_SECONDS)
+            await self._between_keys()
             document = self.document
             if document is None:
+                continue
+            if not document.folder.is_dir():  # else its files would count as deleted
+                await self.channel.tell("unsaved", why=f"{document.folder} is not there any more")
                 continue
             try:
                 outside = None if tick % LOOKED_OUTSIDE_EVERY else document.look_outside()
@@ -159,5 +189,26 @@ class Studio:
                 await self.channel.tell("outside", changed=outside.changed, clashing=clashing)
                 self.changed()
 
+    async def _between_keys(self) -> None:
+        first, last = SAVED_AFTER_KEY_SECONDS
+        for _ in range(MOST_WAITS):
+            since = time.monotonic() - self.key_seconds
+            if first <= since <= last or since >= NO_MORE_KEYS_SECONDS:
+                return
+            await asyncio.sleep(0.02)
+
     def _tell_task(self, task: Task) -> None:
         self.tell_later("task", **msgspec.structs.asdict(task))
+
+
+def title_of(texts: Texts) -> str:
+    """Give the essay's title; empty while its settings cannot be read.
+
+    >>> title_of({"essay.toml": 'title = "Tide"'})
+    'Tide'
+    """
+    try:
+        title = tomllib.loads(texts.get(SETTINGS_FILE, "")).get("title")
+    except tomllib.TOMLDecodeError:
+        return ""
+    return title.strip() if isinstance(title, str) else ""

@@ -9,19 +9,23 @@ import msgspec
 import skia
 
 from riffract.analysis.finding import Kind
-from riffract.essay.corpus_files import sha256_of
-from riffract.essay.corpus_index import CorpusError, index_at
-from riffract.essay.corpus_query import compare_with_corpus
+from riffract.analysis.saying import said_in, say
+from riffract.essay.by_hand.measured import set_by_hand_in
+from riffract.essay.corpus.files import sha256_of
+from riffract.essay.corpus.index import CorpusError, index_at
+from riffract.essay.corpus.query import compare_with_corpus
 from riffract.essay.doubts import doubts_of
+from riffract.essay.named_stretch import stretch_name, stretch_named, stretch_words
+from riffract.essay.proposals.suggested_claim import suggested_claim
 from riffract.essay.shot_list import shot_list
-from riffract.essay.suggested_claim import suggested_claim
-from riffract.music.cutting import cut
+from riffract.essay.shots import Shot
+from riffract.music.cutting import cut_stretch
 from riffract.picture.look import LOOKS
 from riffract.picture.raster import ScenePainter
 from riffract.picture.scene import WIDE
 from riffract.picture.scenes import scene_for
 from riffract.publish.answer import answer_text
-from riffract.publish.evidence import (
+from riffract.publish.evidence.facts import (
     KIND_NAMES,
     METHODS,
     VERDICT_MEANINGS,
@@ -33,18 +37,19 @@ from riffract.publish.evidence import (
     weighing_facts,
 )
 from riffract.publish.findings_table import findings_table
+from riffract.publish.material import language_of
 from riffract.publish.wording import number_text, spans_text
-from riffract.studio.held import held
+from riffract.studio.held import Held, held
 from riffract.studio.problems import RefusedError
 from riffract.studio.setting_by_hand import HandSeen, set_by_hand
 from riffract.studio.worker import Report
-from riffract.weighing.background import compare_with_background
-from riffract.weighing.comparison import Comparison
-from riffract.weighing.profile import Profile, profile_of
+from riffract.weighing.comparing.background import compare_with_background
+from riffract.weighing.comparing.comparison import Comparison
+from riffract.weighing.comparing.profile import Profile, profile_of
+from riffract.weighing.comparing.surface import surface_of
+from riffract.weighing.comparing.windows import longest_fitting
 from riffract.weighing.study import VERDICT_NAMES, Study, WeighedFinding
-from riffract.weighing.surface import surface_of
 from riffract.weighing.weigh import study_passage
-from riffract.weighing.windows import longest_fitting
 
 QUESTIONS: Final[dict[Kind, str]] = {
     Kind.PASSES: "Where does the riff start, how does each repeat differ?",
@@ -111,29 +116,60 @@ class StudySeen(msgspec.Struct, frozen=True, kw_only=True):
     hand_problems: tuple[str, ...] = ()
 
 
+class StretchSeen(msgspec.Struct, frozen=True, kw_only=True):
+    """A stretch that was studied alone: its name, in words too, where it is, what was found."""
+
+    name: str
+    words: str
+    start: str
+    end: str
+    seen: StudySeen
+
+
 def study_seen(report: Report, folder: str) -> StudySeen:
     """Study the essay's passage, unless that was done, and measure what was set by hand."""
     report("studying", 0.1)
     of = held(folder)
     report("measuring what was set by hand", 0.8)
-    hand, problems = set_by_hand(of)
-    return msgspec.structs.replace(_seen(of.study), by_hand=hand, hand_problems=problems)
+    with said_in(of.study.language):
+        hand, problems = set_by_hand(of)
+        return msgspec.structs.replace(_seen(of.study), by_hand=hand, hand_problems=problems)
 
 
-def stretch_seen(report: Report, folder: str, first_bar: int, last_bar: int) -> StudySeen:
-    """Study some bars alone, as if nothing else were there: a stretch set by hand.
+def stretch_seen(report: Report, folder: str, name: str) -> StretchSeen:
+    """Study a stretch alone, as if nothing else were there: a stretch set by hand.
+
+    Args:
+        report: is told how far it is.
+        folder: of the essay.
+        name: of the stretch, as `2-3` or `2:3-4:1`.
 
     Raises:
-        RefusedError: if there are no such bars.
+        RefusedError: if the passage has no such stretch, or nothing is struck in it.
     """
     report("studying", 0.1)
-    passage = held(folder).essay.passage
-    if not 1 <= first_bar <= last_bar <= len(passage.bars):
+    essay = held(folder).essay
+    passage = essay.passage
+    span = stretch_named(name, passage)
+    if span is None:
+        most = passage.bars[-1].number
         raise RefusedError(
-            f"there are no bars {first_bar} to {last_bar}", mend=f"choose 1 to {len(passage.bars)}"
+            f"the passage has no stretch {name}",
+            mend=f"choose bars 1 to {most}, beats inside of them, and an end behind the start",
         )
-    seed = held(folder).essay.settings.seed
-    return _seen(study_passage(cut(passage, first_bar, last_bar), seed=seed))
+    part = cut_stretch(passage, span)
+    if not len(part.notes):
+        raise RefusedError("nothing is struck in this stretch", mend="set it elsewhere")
+    with said_in(language_of(essay)):
+        seen = _seen(study_passage(part, seed=essay.settings.seed))
+        words = stretch_words(span, passage)
+    return StretchSeen(
+        name=stretch_name(span, passage),
+        words=words,
+        start=str(span.start_quarters),
+        end=str(span.end_quarters),
+        seen=seen,
+    )
 
 
 def finding_picture(_report: Report, folder: str, finding: str, look: str, width: int) -> bytes:
@@ -144,18 +180,9 @@ def finding_picture(_report: Report, folder: str, finding: str, look: str, width
     """
     of = held(folder)
     found = _found(of.study, finding)
-    claim = suggested_claim(found, of.essay.passage, opening=of.essay.passage.bars[0].span)
-    shot = shot_list(
-        [claim],
-        of.essay.time_map,
-        title="",
-        subtitle="",
-        credits_lines=(),
-        rights="",
-        doubts=doubts_of(of.essay.hearing, of.essay.passage),
-    )[1]
     # As a still: nothing plays, so all is lit.
-    scene = scene_for(of.study, replace(shot, plays=(), lines=()), WIDE)
+    with said_in(of.study.language):
+        scene = scene_for(of.study, replace(_shot(of, found), plays=(), lines=()), WIDE)
     height = round(width * WIDE.height / WIDE.width)
     painter = ScenePainter(scene, LOOKS.get(look, LOOKS["dark"]), width=width, height=height)
     pixels = painter.frame(scene.length_seconds).pixels
@@ -163,10 +190,30 @@ def finding_picture(_report: Report, folder: str, finding: str, look: str, width
     return bytes(image.encodeToData(skia.kJPEG, 90))
 
 
+def _shot(of: Held, found: WeighedFinding) -> Shot:
+    """Lay out the shot of the claim that a finding suggests."""
+    essay = of.essay
+    claim = suggested_claim(found, essay.passage, opening=essay.passage.bars[0].span)
+    return shot_list(
+        [claim],
+        essay.time_map,
+        title="",
+        subtitle="",
+        credits_lines=(),
+        rights="",
+        doubts=doubts_of(essay.hearing, essay.passage, essay.settings.heard_by_ear),
+    )[1]
+
+
 def exported(_report: Report, folder: str, form: str) -> str:
     """Write all findings as a table (`csv`) or for programs (`json`)."""
-    study = held(folder).study
-    return answer_text(study) if form == "json" else findings_table(study)
+    of = held(folder)
+    essay = of.essay
+    with said_in(of.study.language):
+        hand = set_by_hand_in(essay.folder, essay.passage, seed=essay.settings.seed).measured
+        if form == "json":
+            return answer_text(of.study, by_hand=hand)
+        return findings_table(of.study, hand)
 
 
 def compared(report: Report, folder: str, corpus: str = "") -> dict[str, object]:
@@ -220,6 +267,7 @@ def _comparison(profile: Profile, corpus: str, file: Path) -> Comparison:
 
 
 def _seen(study: Study) -> StudySeen:
+    """Tell a study in the language that things are said in: that of the essay."""
     questions = [
         QuestionSeen(
             kind=str(kind),
@@ -246,7 +294,7 @@ def _finding(found: WeighedFinding, study: Study) -> FindingSeen:
         kind=str(finding.kind),
         sentence=finding.sentence,
         detail=finding.detail,
-        verdict=VERDICT_NAMES[found.verdict],
+        verdict=say(VERDICT_NAMES[found.verdict]),
         strength=VERDICT_STRENGTHS[found.verdict],
         places=spans_text(passage, finding.spans),
         spans=tuple((str(s.start_quarters), str(s.end_quarters)) for s in finding.spans),
@@ -261,14 +309,14 @@ def _finding(found: WeighedFinding, study: Study) -> FindingSeen:
             )
             for rival in found.rivals
         ),
-        method=METHODS[finding.kind],
-        meaning=VERDICT_MEANINGS[found.verdict],
+        method=say(METHODS[finding.kind]),
+        meaning=say(VERDICT_MEANINGS[found.verdict]),
         follows_from=found.follows_from,
     )
 
 
 def _pairs(told: Sequence[tuple[str, str]]) -> tuple[tuple[str, str], ...]:
-    return tuple((str(name), str(text)) for name, text in told)
+    return tuple((say(str(name)), str(text)) for name, text in told)
 
 
 def _found(study: Study, name: str) -> WeighedFinding:

@@ -68,6 +68,8 @@ class Tasks:
         worker: Worker,
         work: Callable[[Report], Awaitable[Any]],
         said: Callable[[Any], str] = lambda _result: "",
+        *,
+        if_stopped: str = "",
     ) -> Any:
         """Run something as a task.
 
@@ -77,6 +79,7 @@ class Tasks:
             worker: the process that is ended if the task is stopped.
             work: does it; gets a report to tell how far it is.
             said: puts the result into words.
+            if_stopped: what to know then.
 
         Raises:
             RefusedError: if it was stopped, or failed; the task says so too.
@@ -98,7 +101,7 @@ class Tasks:
             result = await work(report)
         except WorkStoppedError as error:
             self._end(task.id, TaskState.STOPPED, "stopped")
-            raise RefusedError(f"{title}: stopped") from error
+            raise RefusedError(f"{title}: stopped", mend=if_stopped) from error
         except WorkFailedError as error:
             self._end(task.id, TaskState.FAILED, str(error))
             raise RefusedError(

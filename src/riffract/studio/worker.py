@@ -16,7 +16,8 @@ from dataclasses import dataclass, field
 from multiprocessing.connection import Connection
 from typing import Any, Final
 
-from riffract.studio.problems import RefusedError
+from riffract.essay.disk import refusal
+from riffract.studio.problems import LeftError, RefusedError
 
 Report = Callable[[str, float], None]
 """Is told what is being done, and the share of it that is done."""
@@ -96,11 +97,6 @@ class Worker:
             self._ours.close()
             self._ours = None
 
-    @property
-    def is_busy(self) -> bool:
-        """Whether a job is being done."""
-        return self._lock.locked()
-
     def _running(self) -> Connection:
         if self._process is None or not self._process.is_alive():
             ours, theirs = _CONTEXT.Pipe()
@@ -119,7 +115,7 @@ async def worked(work: Awaitable[Any]) -> Any:
     try:
         return await work
     except WorkStoppedError as error:
-        raise RefusedError("stopped") from error
+        raise LeftError("stopped") from error
     except WorkFailedError as error:
         raise RefusedError(f"the program failed: {error}", mend="please report this") from error
 
@@ -176,5 +172,7 @@ def _serve(connection: Connection) -> None:
             return
         except RefusedError as error:
             connection.send(("refused", error.problem))
-        except Exception:  # whatever it is, the app tells it with its trace
-            connection.send(("failed", traceback.format_exc()))
+        except Exception as error:  # whatever it is, the app tells it with its trace
+            refused = refusal(error) if isinstance(error, OSError) else None
+            failed = ("failed", traceback.format_exc())
+            connection.send(failed if refused is None else ("refused", refused))

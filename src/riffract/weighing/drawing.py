@@ -10,6 +10,7 @@ import numpy as np
 
 from riffract.analysis.finding import Reading
 from riffract.analysis.reordering import Reordering
+from riffract.analysis.saying import language, speak
 from riffract.weighing.chance import Chance
 from riffract.weighing.sequential import DRAWS, MOST_DRAWS, TRIVIAL_DRAWS, chances_of
 from riffract.weighing.verdict import LIKELY_Q
@@ -93,7 +94,7 @@ def _drawn_rows(
     # Most of the time goes into large array operations, which let other threads run; the longest
     # rows first, so that no thread waits for them at the end.
     longest_first = sorted(groups.values(), key=lambda rows: -len(rows) * len(rows[0].items))
-    with ThreadPoolExecutor(THREADS) as pool:
+    with ThreadPoolExecutor(THREADS, initializer=speak, initargs=(language(),)) as pool:
         drawn = list(pool.map(draw, longest_first))
     return {
         row: chance

@@ -54,7 +54,8 @@ def tried_without_each_note(weighed: Weighed, q: float, attacks: Sequence[Attack
     altered = _altered(weighed, row, attacks) if _is_best(weighed) else None
     if altered is None:
         without = chance.observed - row.one_note_weighs
-        return replace(weighed, survives=_p_of(chance, np.array([without]))[0] <= least)
+        is_likely = bool(_p_of(chance, np.array([without]))[0] <= least)
+        return replace(weighed, survives=is_likely)
     p_values = _p_of(chance, _asked_again(row, altered.rows))
     worst = int(p_values.argmax())
     if p_values[worst] <= least:

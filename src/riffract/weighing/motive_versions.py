@@ -13,7 +13,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from riffract.analysis.motive_line import MotiveLine
+from riffract.analysis.motives.line import MotiveLine
 from riffract.analysis.reordering import Ids
 
 PEDAL_SHARE: Final = 0.2

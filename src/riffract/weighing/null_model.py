@@ -14,6 +14,7 @@ import numpy as np
 
 from riffract.analysis.finding import Reading
 from riffract.analysis.reordering import Floats, Ids, Reordering
+from riffract.analysis.saying import say
 from riffract.weighing.run_shuffle import moved_run_orders, neighbour_orders, run_orders
 from riffract.weighing.short_cell import short_cell
 
@@ -43,7 +44,9 @@ def cells_of(reordering: Reordering, readings: Sequence[Reading]) -> Cells:
     index = np.arange(len(reordering.items))
     period = short_cell(reordering.items)
     if period is not None:
-        return Cells(statement=index // period, place=index % period, kept="its short cell kept")
+        return Cells(
+            statement=index // period, place=index % period, kept=say("its short cell kept")
+        )
     if not readings:
         return Cells(statement=np.zeros_like(index), place=index, kept="")
     statement_of, place_of = _passes_of_attacks(readings)
@@ -64,7 +67,7 @@ def cells_of(reordering: Reordering, readings: Sequence[Reading]) -> Cells:
             seen[key] = nth + 1
             statement[k], place[k] = key[0], 2 * key[1] + min(nth, 1)
         was_outside = is_outside
-    return Cells(statement=statement, place=place, kept="the repeats kept")
+    return Cells(statement=statement, place=place, kept=say("the repeats kept"))
 
 
 def _passes_of_attacks(readings: Sequence[Reading]) -> tuple[dict[int, int], dict[int, int]]:

@@ -7,9 +7,10 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from riffract.analysis.anchor import find_anchor
+from riffract.analysis.anchors.find import find_anchor
 from riffract.analysis.finding import Anchor, Finding
 from riffract.analysis.reordering import Ids
+from riffract.analysis.saying import say
 from riffract.music import Span
 from riffract.weighing.verdict import LIKELY_Q
 from riffract.weighing.view import View
@@ -40,7 +41,7 @@ def weighed_anchors(view: View, collections: Sequence[Finding] = ()) -> list[Wei
         Weighed(
             finding=found,
             chance=computed_chance(
-                emphasis_p(found, view), observed=0.0, model=_MODEL, seed=view.seed
+                emphasis_p(found, view), observed=0.0, model=say(_MODEL), seed=view.seed
             ),
             survives=emphasis_p(found, view, notes_left_out=1) <= LIKELY_Q,
         )

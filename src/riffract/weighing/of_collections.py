@@ -6,8 +6,9 @@ from typing import Final
 
 import numpy as np
 
-from riffract.analysis.collection import find_collections
+from riffract.analysis.collections.find import find_collections
 from riffract.analysis.finding import Collection, CollectionChange, Finding
+from riffract.analysis.saying import say
 from riffract.music import Passage
 from riffract.weighing.chance import Chance
 from riffract.weighing.drawing import weighed_by_drawing
@@ -79,7 +80,7 @@ def _weighed_scale(
     base = by_notes or Weighed(
         finding=one,
         chance=computed_chance(
-            p, observed=one.measures["log10_bayes"], model=_ANY_VOCABULARY, seed=view.seed
+            p, observed=one.measures["log10_bayes"], model=say(_ANY_VOCABULARY), seed=view.seed
         ),
     )
     carrier = _only_note_of_a_member(one, what, view.passage)
@@ -106,7 +107,7 @@ def _weighed_change(
     return Weighed(
         finding=one,
         chance=computed_chance(p, observed=bits, model=_weaker(chances), seed=view.seed),
-        rivals=bits_behind(0.0, [(ONE_SCALE, bits)]),
+        rivals=bits_behind(0.0, [(say(ONE_SCALE), bits)]),
         survives=all(side is not None and side.survives for side in sides),
     )
 
@@ -118,8 +119,8 @@ def _holds_the_other(what: CollectionChange) -> bool:
 
 
 def _weaker(chances: Sequence[Chance]) -> str:
-    model = max(chances, key=lambda c: c.p).model if chances else _ANY_VOCABULARY
-    return f"{model}; the weaker of the two scales"
+    model = max(chances, key=lambda c: c.p).model if chances else say(_ANY_VOCABULARY)
+    return say("{model}; the weaker of the two scales", model=model)
 
 
 def _other_forms(measures: Mapping[str, float]) -> tuple[Rival, ...]:

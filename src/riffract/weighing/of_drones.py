@@ -1,6 +1,7 @@
 """How solid the ringing strings are."""
 
 from riffract.analysis.finding import Drone, Finding
+from riffract.analysis.saying import say
 from riffract.music import Passage
 from riffract.weighing.view import View
 from riffract.weighing.weighed import Weighed, computed_chance
@@ -16,7 +17,7 @@ def weighed_drones(view: View) -> list[Weighed]:
             chance=computed_chance(
                 found.measures["chance_p"],
                 observed=found.measures["longest_hold_attacks"],
-                model=_MODEL,
+                model=say(_MODEL),
                 seed=view.seed,
             ),
             survives=found.measures["strikes"] > 1,

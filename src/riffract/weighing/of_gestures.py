@@ -3,8 +3,9 @@
 import numpy as np
 
 from riffract.analysis.description import numbered
-from riffract.analysis.limbs import TOLERANCE_SEMITONES
+from riffract.analysis.gestures.limbs import TOLERANCE_SEMITONES
 from riffract.analysis.reordering import Floats, Ids, Reordering
+from riffract.analysis.saying import say
 from riffract.weighing.view import View
 from riffract.weighing.weighed import Asked
 
@@ -16,7 +17,7 @@ def asked_gestures(view: View) -> list[Asked]:
         items=numbered(intervals.tolist()),
         attacks=view.attack_of_lead[1:],
         statistic=lambda orders: -limb_cost(intervals[orders]),
-        kept="intervals of the moving voice kept, their order changed",
+        kept=say("intervals of the moving voice kept, their order changed"),
         one_note_weighs=TOLERANCE_SEMITONES,
         are_steps=True,
     )

@@ -7,15 +7,16 @@ import numpy as np
 
 from riffract.analysis.description import numbered
 from riffract.analysis.finding import Pass, Reading
-from riffract.analysis.hand import FoundHand, find_hand
-from riffract.analysis.hand_grip import Place
-from riffract.analysis.moved_shape import (
+from riffract.analysis.hand.find import FoundHand, find_hand
+from riffract.analysis.hand.grip import Place
+from riffract.analysis.hand.moved_shape import (
     HandRow,
     moves_of,
     place_numbers,
     strokes_in_moved_shapes,
 )
 from riffract.analysis.reordering import Floats, Ids, Reordering
+from riffract.analysis.saying import say
 from riffract.music import Tuning
 from riffract.weighing.drawing import weighed_by_drawing
 from riffract.weighing.view import View
@@ -43,7 +44,7 @@ def weighed_hand(view: View) -> list[Weighed]:
     if found is None:
         return []
     if not found.finding.measures["statements"]:
-        chance = computed_chance(1.0, observed=0.0, model=_NO_SHAPE, seed=view.seed)
+        chance = computed_chance(1.0, observed=0.0, model=say(_NO_SHAPE), seed=view.seed)
         return [Weighed(finding=found.finding, chance=chance, survives=False)]
     return [_weighed(found, view)]
 
@@ -77,7 +78,7 @@ def frets_reordered(row: HandRow) -> Reordering:
         items=numbered(row.places),
         attacks=row.attacks,
         statistic=statistic,
-        kept="rhythm, strings and chord shapes kept, the order of the frets changed",
+        kept=say("rhythm, strings and chord shapes kept, the order of the frets changed"),
         one_note_weighs=ONE_NOTE_WEIGHS,
     )
 
@@ -97,7 +98,7 @@ def moves_reordered(row: HandRow) -> Reordering:
         items=numbered(zip(moves.tolist(), row.places[1:], strict=True)),
         attacks=row.attacks[1:],
         statistic=statistic,
-        kept="the moves from stroke to stroke kept, their order changed",
+        kept=say("the moves from stroke to stroke kept, their order changed"),
         one_note_weighs=ONE_NOTE_WEIGHS,
     )
 
@@ -128,7 +129,7 @@ def steps_reordered(row: HandRow, tuning: Tuning) -> Reordering:
         items=numbered(zip(steps.tolist(), row.places[1:], strict=True)),
         attacks=row.attacks[1:],
         statistic=statistic,
-        kept="the steps through the places that are used kept, their order changed",
+        kept=say("the steps through the places that are used kept, their order changed"),
         one_note_weighs=ONE_NOTE_WEIGHS,
     )
 

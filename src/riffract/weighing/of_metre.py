@@ -5,11 +5,12 @@ from dataclasses import replace
 import numpy as np
 
 from riffract.analysis.finding import Finding, MetreAnswer, Passes
-from riffract.analysis.metre import find_metre
-from riffract.analysis.metre_marks import FEWEST_BARS, Marks, marks_of
-from riffract.analysis.metre_question import GroupingQuestion, question_of
-from riffract.analysis.metre_words import groups_text
-from riffract.analysis.other_readings import rival_texts
+from riffract.analysis.metre.find import find_metre
+from riffract.analysis.metre.marks import FEWEST_BARS, Marks, marks_of
+from riffract.analysis.metre.question import GroupingQuestion, question_of
+from riffract.analysis.metre.words import groups_text
+from riffract.analysis.passes.other_readings import rival_texts
+from riffract.analysis.saying import say
 from riffract.weighing.drawing import weighed_by_drawing
 from riffract.weighing.study import Rival
 from riffract.weighing.verdict import LIKELY_Q
@@ -55,7 +56,9 @@ def _weighed_drift(found: Finding, view: View) -> Weighed:
     one_attack = riff.measures["plain_bits"] / len(view.attacks)
     return Weighed(
         finding=found,
-        chance=computed_chance(min(2.0**-saved, 1.0), observed=saved, model=_MODEL, seed=view.seed),
+        chance=computed_chance(
+            min(2.0**-saved, 1.0), observed=saved, model=say(_MODEL), seed=view.seed
+        ),
         log10_bayes=saved * np.log10(2.0),
         rivals=_readings_in_whole_bars(riff, found, view),
         survives=2.0 ** -(saved - _ATTACKS_OF_A_PASS * one_attack) <= LIKELY_Q,
@@ -78,7 +81,7 @@ def _readings_in_whole_bars(riff: Finding, found: Finding, view: View) -> tuple[
 def _weighed_grouping(found: Finding, question: GroupingQuestion, view: View) -> Weighed:
     told = _answer(found).grouping
     if not question.saves_bits:
-        chance = computed_chance(1.0, observed=0.0, model=_NO_GROUPING, seed=view.seed)
+        chance = computed_chance(1.0, observed=0.0, model=say(_NO_GROUPING), seed=view.seed)
         return Weighed(finding=found, chance=chance, survives=False)
     if told[0].is_written and not question.is_stated:
         return Weighed(finding=found, chance=None, is_trivial=True)
@@ -101,6 +104,6 @@ def _drawn(found: Finding, question: GroupingQuestion, view: View) -> Weighed:
 def _marked(found: Finding, marks: Marks, view: View) -> Weighed:
     """Weigh strong strokes that mark the groups in bar after bar, whatever the notes."""
     chance = computed_chance(
-        marks.p, observed=float(marks.marked), model=_MARKS_MODEL, seed=view.seed
+        marks.p, observed=float(marks.marked), model=say(_MARKS_MODEL), seed=view.seed
     )
     return Weighed(finding=found, chance=chance, survives=marks.marked > FEWEST_BARS)

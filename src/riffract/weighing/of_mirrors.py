@@ -4,17 +4,18 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from riffract.analysis.finding import Mirror
-from riffract.analysis.mirror import find_mirrors
-from riffract.analysis.mirror_finding import is_plain
-from riffract.analysis.mirror_in_time import equal_values_mirror
-from riffract.analysis.mirror_limits import statement_runs
-from riffract.analysis.mirror_links import linked_mirrors
-from riffract.analysis.mirror_of_passes import (
+from riffract.analysis.mirrors.find import find_mirrors
+from riffract.analysis.mirrors.finding import is_plain
+from riffract.analysis.mirrors.in_time import equal_values_mirror
+from riffract.analysis.mirrors.limits import statement_runs
+from riffract.analysis.mirrors.links import linked_mirrors
+from riffract.analysis.mirrors.of_passes import (
     FormRow,
     form_mirror,
     form_rows,
     longest_mirrors,
 )
+from riffract.analysis.saying import say
 from riffract.weighing.chance import Chance
 from riffract.weighing.exact_orders import chance_of_order
 from riffract.weighing.study import Rival
@@ -49,7 +50,7 @@ def _weighed_equal_values(view: View) -> list[Weighed]:
     found = equal_values_mirror(view.passage, view.attacks)
     if found is None:
         return []
-    model = "values reordered; they are equal, so every order is the same"
+    model = say("values reordered; they are equal, so every order is the same")
     chance = computed_chance(1.0, observed=0.0, model=model, seed=view.seed)
     return [Weighed(finding=found, chance=chance, is_trivial=True)]
 
@@ -71,8 +72,9 @@ def _weighed_form(view: View) -> list[Weighed]:
 
 
 def _chance_of_form(row: FormRow, ways: int, seed: int) -> Chance:
-    looked = f"; the best of {ways} ways to see the form" if ways > 1 else ""
-    model = f"the {row.what} kept, their order changed{looked}"
+    model = say("the {what} kept, their order changed", what=say(row.what))
+    if ways > 1:
+        model = say("{model}; the best of {ways} ways to see the form", model=model, ways=ways)
     chance = chance_of_order(row.ids, longest_mirrors, model=model, seed=seed)
     return replace(chance, exact_p=min(ways * chance.p, 1.0)) if ways > 1 else chance
 

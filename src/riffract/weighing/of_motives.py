@@ -7,14 +7,16 @@ from typing import Final
 import numpy as np
 
 from riffract.analysis.attacks import attacks_of
-from riffract.analysis.drone import drone_notes, find_drones
+from riffract.analysis.drones.find import drone_notes, find_drones
 from riffract.analysis.finding import Ignored, Motive, Passes, Reading
-from riffract.analysis.motive_known import follows_from_earlier, is_of_passes, is_of_sequence
-from riffract.analysis.motive_line import MotiveLine, motive_line
-from riffract.analysis.motive_search import Search
-from riffract.analysis.motives import FoundMotive, find_motives
-from riffract.analysis.passes import find_passes
+from riffract.analysis.motives.find import FoundMotive, find_motives
+from riffract.analysis.motives.known import follows_from_earlier, is_of_passes, is_of_sequence
+from riffract.analysis.motives.line import MotiveLine, motive_line
+from riffract.analysis.motives.search import Search
+from riffract.analysis.passes.find import find_passes
 from riffract.analysis.reordering import Floats, Ids
+from riffract.analysis.saying import say
+from riffract.analysis.wording import place_in_words
 from riffract.music import Passage
 from riffract.weighing.best_of_many import tail
 from riffract.weighing.chance import Chance
@@ -45,9 +47,6 @@ HOPELESS_P: Final = 0.3
 _ANY_INTERVALS: Final = (
     "intervals drawn one by one from the passage's own, from any pair of notes on"
 )
-_BY_TAIL: Final = "p by the law of the best of many places"
-"""In bits: where a few dozen draws come out nearly alike, their scatter is no measure of the tail,
-and the law would call a single bit more all but impossible."""
 
 _Version = tuple[str, Callable[[int, np.random.Generator], tuple[Ids, Ids] | None]]
 
@@ -113,9 +112,11 @@ def motives_ignored(view: View) -> tuple[Ignored, ...]:
     if len(here) < LONGEST_LINE:
         return ()
     last = here.passage.notes[here.note_of(-1)]
-    why = f"returns are looked for in the first {LONGEST_LINE} notes that repeat no riff"
-    where = f"after {here.passage.place(last.onset_quarters)}"
-    return (Ignored(what="rest of a long line", why=why, where=where),)
+    why = say(
+        "returns are looked for in the first {count} notes that repeat no riff", count=LONGEST_LINE
+    )
+    where = say("after {place}", place=place_in_words(here.passage.place(last.onset_quarters)))
+    return (Ignored(what=say("rest of a long line"), why=why, where=where),)
 
 
 def _line(view: View) -> MotiveLine:
@@ -156,7 +157,7 @@ def _anywhere(search: Search, bits: float) -> float:
 
 def _weighed(one: FoundMotive, draws: Mapping[str, Floats], seed: int) -> Weighed:
     chances = {name: tail(one.bits, bits) for name, bits in draws.items()}
-    hardest = max(chances, key=lambda name: chances[name]) if chances else _ANY_INTERVALS
+    hardest = max(chances, key=lambda name: chances[name]) if chances else say(_ANY_INTERVALS)
     anywhere = _anywhere(one.search, one.bits)
     own = draws.get(hardest, np.zeros(0))
     return Weighed(
@@ -164,7 +165,9 @@ def _weighed(one: FoundMotive, draws: Mapping[str, Floats], seed: int) -> Weighe
         chance=Chance(
             observed=round(one.bits, 6),
             draws=tuple(np.round(own, 6).tolist()),
-            model=f"{hardest}; {_BY_TAIL}" if draws else hardest,
+            model=say("{model}; p by the law of the best of many places", model=hardest)
+            if draws
+            else hardest,
             seed=seed,
             exact_p=max(chances.get(hardest, 0.0), anywhere, SMALLEST_P),
         ),
@@ -199,20 +202,23 @@ def _drawn(search: Search, best: float, seed: int) -> dict[str, Floats]:
 
 def _versions(search: Search) -> Iterator[_Version]:
     sorts = (
-        ("steps through the scale reordered", with_steps_reordered),
-        ("pitches reordered", with_pitches_reordered),
-        ("pitches reordered but for the one that comes most often", with_pedal_kept),
-        ("cells of about four notes reordered", with_cells_reordered),
+        (say("steps through the scale reordered"), with_steps_reordered),
+        (say("pitches reordered"), with_pitches_reordered),
+        (say("pitches reordered but for the one that comes most often"), with_pedal_kept),
+        (say("cells of about four notes reordered"), with_cells_reordered),
     )
     for name, reordered in sorts:
         if search.is_within:
-            yield f"rhythm kept, {name}", partial(_both, search, reordered)
+            yield say("rhythm kept, {what}", what=name), partial(_both, search, reordered)
         else:
-            yield f"rhythm and earlier passages kept, {name}", partial(_back, search, reordered)
+            yield (
+                say("rhythm and earlier passages kept, {what}", what=name),
+                partial(_back, search, reordered),
+            )
     if not search.is_within:
         name, reordered = sorts[0]
         yield (
-            f"this passage and all rhythms kept, {name} in the earlier ones",
+            say("this passage and all rhythms kept, {what} in the earlier ones", what=name),
             partial(_sources, search, reordered),
         )
 

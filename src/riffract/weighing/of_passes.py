@@ -3,7 +3,8 @@
 import numpy as np
 
 from riffract.analysis.finding import Finding, Passes
-from riffract.analysis.other_readings import rival_texts
+from riffract.analysis.passes.other_readings import rival_texts
+from riffract.analysis.saying import say
 from riffract.music import Passage
 from riffract.weighing.study import Rival
 from riffract.weighing.verdict import LIKELY_Q
@@ -23,7 +24,7 @@ def _weighed(found: Finding, view: View) -> Weighed:
     saved = found.measures["saved_bits"]
     one_attack = found.measures["plain_bits"] / len(view.attacks)
     p = min(2.0**-saved, 1.0)
-    model = _MODEL_WITHIN if "turning_attacks" in found.measures else _MODEL
+    model = say(_MODEL_WITHIN) if "turning_attacks" in found.measures else say(_MODEL)
     return Weighed(
         finding=found,
         chance=computed_chance(p, observed=saved, model=model, seed=view.seed),

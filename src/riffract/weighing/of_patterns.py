@@ -3,8 +3,9 @@
 import numpy as np
 
 from riffract.analysis.finding import Finding
-from riffract.analysis.pattern import find_patterns
-from riffract.analysis.pattern_chance import CHANCE_MODEL, chance_p
+from riffract.analysis.patterns.chance import CHANCE_MODEL, chance_p
+from riffract.analysis.patterns.find import find_patterns
+from riffract.analysis.saying import say
 from riffract.weighing.verdict import LIKELY_Q
 from riffract.weighing.view import View
 from riffract.weighing.weighed import Weighed, computed_chance
@@ -21,7 +22,7 @@ def _weighed(found: Finding, view: View) -> Weighed:
     return Weighed(
         finding=found,
         chance=computed_chance(
-            found.measures["chance_p"], observed=bits, model=CHANCE_MODEL, seed=view.seed
+            found.measures["chance_p"], observed=bits, model=say(CHANCE_MODEL), seed=view.seed
         ),
         log10_bayes=bits * np.log10(2.0),
         survives=chance_p(bits - found.measures["note_bits"]) <= LIKELY_Q,

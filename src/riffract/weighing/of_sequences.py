@@ -6,9 +6,9 @@ from typing import Final
 
 import numpy as np
 
-from riffract.analysis.motive_line import MotiveLine
-from riffract.analysis.motive_sequence_told import sequence_finding
-from riffract.analysis.motive_sequences import (
+from riffract.analysis.motives.line import MotiveLine
+from riffract.analysis.motives.sequence_told import sequence_finding
+from riffract.analysis.motives.sequences import (
     FEWEST_STATEMENTS,
     Chain,
     best_bits,
@@ -16,6 +16,7 @@ from riffract.analysis.motive_sequences import (
     places_of,
 )
 from riffract.analysis.reordering import Floats, Ids
+from riffract.analysis.saying import say
 from riffract.weighing.best_of_many import tail
 from riffract.weighing.chance import Chance
 from riffract.weighing.motive_versions import (
@@ -33,7 +34,7 @@ FEWEST_VERSIONS, EVENTS_DRAWN = 9, 6_000
 """Long lines get fewer versions, since every figure is looked for in each of them."""
 
 _Version = tuple[str, Callable[[MotiveLine, int, np.random.Generator], Ids | None]]
-_VERSIONS: Final[tuple[_Version, ...]] = (
+NULL_MODELS: Final[tuple[_Version, ...]] = (
     ("rhythm kept, steps through the scale reordered", with_steps_reordered),
     ("rhythm kept, pitches reordered", with_pitches_reordered),
     ("rhythm kept, cells of about four notes reordered", with_cells_reordered),
@@ -64,7 +65,7 @@ def weighed_sequences(line: MotiveLine, seed: int) -> list[Weighed]:
 def _drawn(line: MotiveLine, seed: int) -> Iterator[tuple[str, Floats]]:
     rng = np.random.default_rng(seed)
     count = int(np.clip(EVENTS_DRAWN // len(line), FEWEST_VERSIONS, VERSIONS))
-    for name, reordered in _VERSIONS:
+    for name, reordered in NULL_MODELS:
         heights = reordered(line, count, rng)
         if heights is not None:
             yield name, best_bits(line, heights)
@@ -80,7 +81,7 @@ def _weighed(line: MotiveLine, chain: Chain, draws: dict[str, Floats], seed: int
         chance=Chance(
             observed=round(chain.bits, 6),
             draws=tuple(np.round(draws[hardest], 6).tolist()),
-            model=f"{hardest}; p by the law of the best of many places",
+            model=say("{model}; p by the law of the best of many places", model=say(hardest)),
             seed=seed,
             exact_p=min(p, 1.0),
         ),

@@ -9,8 +9,9 @@ from numpy.typing import NDArray
 from riffract.analysis.description import numbered
 from riffract.analysis.finding import How, Sonority
 from riffract.analysis.reordering import Floats, Ids, Reordering
+from riffract.analysis.saying import say
 from riffract.analysis.set_class import set_classes
-from riffract.analysis.sonority import find_intervals, find_sonorities
+from riffract.analysis.sonorities.find import find_intervals, find_sonorities
 from riffract.analysis.sounding import SILENT, sounding_slices
 from riffract.music.notes import NO_PITCH
 from riffract.weighing.view import View
@@ -87,7 +88,7 @@ class SonorityQuestions:
             items=numbered(self._lead_pcs.tolist()),
             attacks=self._attacks,
             statistic=lambda orders: self._counts(self._lead_pcs[orders], what.how, wanted),
-            kept="rhythm, ringing strings and low strokes kept, the moving voice reordered",
+            kept=say("rhythm, ringing strings and low strokes kept, the moving voice reordered"),
             one_note_weighs=3.0 if in_a_row else 1.0,
         )
         if not in_a_row:
@@ -99,14 +100,16 @@ class SonorityQuestions:
             statistic=lambda orders: self._counts(
                 np.cumsum(intervals[orders], axis=1), what.how, wanted
             ),
-            kept="intervals of the moving voice kept, their order changed",
+            kept=say("intervals of the moving voice kept, their order changed"),
             one_note_weighs=3.0,
             are_steps=True,
         )
         chain = replace(
             reordered,
-            kept="rhythm, ringing strings, low strokes and what follows what kept, the moving "
-            "voice reordered",
+            kept=say(
+                "rhythm, ringing strings, low strokes and what follows what kept, the moving "
+                "voice reordered"
+            ),
             keeps_neighbours=True,
         )
         return reordered, walk, chain

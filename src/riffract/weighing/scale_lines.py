@@ -12,17 +12,18 @@ import numpy as np
 from numpy.typing import NDArray
 
 from riffract.analysis.attacks import anchor_notes
-from riffract.analysis.collection_form import FAMILIES, FORMS
+from riffract.analysis.collections.form import FAMILIES, FORMS
 from riffract.analysis.description import numbered
 from riffract.analysis.finding import Finding
 from riffract.analysis.reordering import Floats, Ids, Reordering
+from riffract.analysis.saying import say
 from riffract.weighing.view import View
 
 FEWEST_LEAD_NOTES: Final = 6
 """A line of fewer has too few orders of its intervals to ask anything of them."""
 
 _OUTSIDE, _INSIDE = 1, 9
-"""The beta prior of a foreign note's probability, as in `collection_evidence`."""
+"""The beta prior of a foreign note's probability, as in `collections.evidence`."""
 
 
 def scale_question(view: View, found: Finding, *, with_drone: bool) -> Reordering | None:
@@ -70,7 +71,9 @@ def scale_question(view: View, found: Finding, *, with_drone: bool) -> Reorderin
         items=numbered(line.intervals.tolist()),
         attacks=attacks[1:],
         statistic=line.best_scores,
-        kept="intervals of the moving voice and what is struck with it kept, their order changed",
+        kept=say(
+            "intervals of the moving voice and what is struck with it kept, their order changed"
+        ),
         one_note_weighs=ONE_NOTE_WEIGHS,
         are_steps=True,
     )

@@ -12,6 +12,7 @@ import numpy as np
 
 from riffract.analysis.finding import Ignored, Reading
 from riffract.analysis.reordering import Floats, Ids, Reordering
+from riffract.analysis.saying import in_digits, say
 from riffract.weighing.chance import TIE, Chance
 from riffract.weighing.null_model import cells_of, orders_of
 
@@ -67,11 +68,13 @@ def fewer_versions(items: int) -> tuple[Ignored, ...]:
     most = most_draws_for(items)
     if most >= DRAWS:
         return ()
-    why = (
-        f"of rows so long only {most} are drawn, so p is never below {1 / (most + 1):.2g}, "
-        f"and little is called firm"
+    why = say(
+        "of rows so long only {most} are drawn, so p is never below {least}, and little is called "
+        "firm",
+        most=most,
+        least=in_digits(f"{1 / (most + 1):.2g}"),
     )
-    return (Ignored(what="further random versions", why=why, where="everywhere"),)
+    return (Ignored(what=say("further random versions"), why=why, where=say("everywhere")),)
 
 
 def chances_of(

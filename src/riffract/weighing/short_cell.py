@@ -2,7 +2,7 @@
 
 from typing import Final
 
-from riffract.analysis.palindrome import Evidence
+from riffract.analysis.mirrors.palindrome import Evidence
 from riffract.analysis.reordering import Ids
 
 LEAST_SHARE: Final = 0.9

@@ -1,12 +1,14 @@
 """A passage with its weighed findings."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 from typing import Final
 
 from riffract.analysis.finding import Finding, Ignored, Kind
+from riffract.analysis.saying import ENGLISH, Language
 from riffract.music import Passage
+from riffract.music.html_table import facts_html, table_html
 from riffract.weighing.chance import Chance
 
 
@@ -81,6 +83,24 @@ class WeighedFinding:
         """Whether it is sure enough to be put forward as a claim."""
         return self.verdict in {Verdict.FIRM, Verdict.LIKELY}
 
+    def _repr_html_(self) -> str:
+        """Show the finding and its numbers in a notebook."""
+        return facts_html(self.finding.sentence, self._facts())
+
+    def _facts(self) -> Iterator[tuple[str, str]]:
+        yield "verdict", VERDICT_NAMES[self.verdict]
+        yield "kind", self.finding.kind.replace("_", " ")
+        yield "in the terms of the field", self.finding.detail
+        for name, value in self.finding.measures.items():
+            yield name.replace("_", " "), _number(value)
+        if self.chance is not None:
+            yield "p, against chance", f"{_number(self.chance.p)}; {self.chance.model}"
+        if self.q is not None:
+            yield "q, paid for all that was asked", _number(self.q)
+        for rival in self.rivals:
+            yield "or else", f"{rival.description} ({_number(rival.bits)} bits behind)"
+        yield "id", self.finding.id
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Study:
@@ -94,6 +114,7 @@ class Study:
         asked: how many questions were asked of chance, those that found nothing among them; q
             pays for so many.
         earlier: passages that it may grow out of, the earliest first.
+        language: that its sentences are in.
     """
 
     passage: Passage
@@ -102,7 +123,39 @@ class Study:
     seed: int
     asked: int = 0
     earlier: tuple[Passage, ...] = ()
+    language: Language = ENGLISH
 
     def of_kind(self, kind: Kind) -> tuple[WeighedFinding, ...]:
         """Give the findings of one kind, in order."""
         return tuple(f for f in self.findings if f.finding.kind is kind)
+
+    def _repr_html_(self) -> str:
+        """Show the findings in a notebook, a row each, with the first place where each is heard."""
+        count = len(self.findings)
+        caption = (
+            f"{self.passage.title or 'A passage'}: {count} finding{'' if count == 1 else 's'}, "
+            f"{self.asked} questions asked of chance, seed {self.seed}"
+        )
+        heads = ("finding", "kind", "from", "verdict", "p", "q")
+        return table_html(caption, heads, map(self._row, self.findings))
+
+    def _row(self, weighed: WeighedFinding) -> tuple[str, ...]:
+        finding = weighed.finding
+        starts = [span.start_quarters for span in finding.spans]
+        return (
+            finding.sentence,
+            finding.kind.replace("_", " "),
+            str(self.passage.place(min(starts))) if starts else "",
+            VERDICT_NAMES[weighed.verdict],
+            "" if weighed.chance is None else _number(weighed.chance.p),
+            "" if weighed.q is None else _number(weighed.q),
+        )
+
+
+def _number(value: float) -> str:
+    """Write a number as a table shows it: three digits of it.
+
+    >>> _number(0.00123456), _number(12)
+    ('0.00123', '12')
+    """
+    return f"{value:.3g}"

@@ -15,11 +15,11 @@ from riffract.analysis.attacks import (
     punctuating_anchors,
     with_start_pitches,
 )
-from riffract.analysis.drone import drone_notes, find_drones
+from riffract.analysis.drones.find import drone_notes, find_drones
 from riffract.analysis.finding import Finding, Gesture, Limb, Passes, Reading
-from riffract.analysis.gesture import find_gesture
-from riffract.analysis.passes import find_passes, spelling_of
-from riffract.analysis.passes_in_sequence import told_in_sequence
+from riffract.analysis.gestures.find import find_gesture
+from riffract.analysis.passes.find import find_passes, spelling_of
+from riffract.analysis.passes.in_sequence import told_in_sequence
 from riffract.analysis.reordering import Ids
 from riffract.music import Passage
 

@@ -5,8 +5,9 @@ from typing import Final
 
 from riffract.analysis.attacks import ignored
 from riffract.analysis.finding import Kind
-from riffract.analysis.hand import left_out_of_hand
-from riffract.analysis.passes import left_out_of_passes
+from riffract.analysis.hand.find import left_out_of_hand
+from riffract.analysis.passes.find import left_out_of_passes
+from riffract.analysis.saying import language
 from riffract.analysis.too_little import too_little
 from riffract.music import Passage
 from riffract.weighing.chance import TIE
@@ -36,6 +37,8 @@ _ORDER: Final = (Verdict.FIRM, Verdict.LIKELY, Verdict.SUGGESTIVE)
 
 def study_passage(passage: Passage, *, seed: int = 1, earlier: Sequence[Passage] = ()) -> Study:
     """Study a passage: find, weigh, adjust for all that was looked at.
+
+    Its sentences are in the language that things are said in here and now (`said_in`).
 
     Args:
         passage: what to study.
@@ -69,6 +72,7 @@ def study_passage(passage: Passage, *, seed: int = 1, earlier: Sequence[Passage]
         seed=seed,
         asked=len(all_asked(weighed)),
         earlier=tuple(earlier),
+        language=language(),
     )
 
 

@@ -5,11 +5,8 @@ from pathlib import Path
 
 import pytest
 from playwright.sync_api import Page
-from tests.studio.browser.conftest import chromium, page, player
 
 from riffract.cli.main import main
-
-__all__ = ["chromium", "page", "page_file", "player", "shown"]
 
 DEMO = Path(__file__).parents[3] / "src" / "riffract" / "demo"
 

@@ -82,7 +82,7 @@ def test_all_desks_pass_the_rules_of_wcag(read_aloud: Page, running: Opened, sch
     found = []
     for desk in ("notate", "study", "argue", "show"):
         page.evaluate(f"location.hash = '#/{desk}'")
-        page.locator("main > *").first.wait_for()
+        page.locator(f"main.{desk} > *").first.wait_for()
         page.wait_for_load_state("networkidle")
         found += [f"{desk}: {v}" for v in violations(page)]
     page.keyboard.press("Control+k")
@@ -112,7 +112,27 @@ def test_nothing_is_cut_off_at_twice_the_size(app: Page):
     app.set_viewport_size({"width": 640, "height": 360})
     for desk in ("notate", "study", "argue", "show"):
         app.evaluate(f"location.hash = '#/{desk}'")
-        app.get_by_role("main").wait_for()
+        app.locator(f"main.{desk} > *").first.wait_for()
         app.wait_for_load_state("networkidle")
         wide = app.evaluate("document.documentElement.scrollWidth")
         assert wide <= 640, f"{desk} is {wide} px wide"
+
+
+def test_what_was_typed_in_one_essay_is_not_put_into_the_next(page: Page, tmp_path: Path):
+    first, second = demo_essay(tmp_path / "tide"), demo_essay(tmp_path / "weir")
+    music = (second / "passage.tab").read_text()
+    with opened(first, tmp_path / "state") as app:
+        page.goto(app.address)
+        page.locator("[data-bar='1'] svg path").first.wait_for(state="attached")
+        page.keyboard.press("Alt+x")
+        page.get_by_role("textbox", name="passage.tab").fill("title: Typed just now\n")
+        # Before what was typed is sent.
+        page.evaluate(
+            """async (folder) => {
+              const { ask } = await import("/pages/app.js");
+              await ask("start.open", { folder });
+            }""",
+            str(second),
+        )
+        page.wait_for_timeout(1_500)
+    assert (second / "passage.tab").read_text() == music

@@ -3,7 +3,7 @@
 from pathlib import Path
 
 from playwright.sync_api import Page
-from tests.studio.opened import comes_true, opened
+from tests.studio.opened import bare_essay, comes_true, opened
 
 SHORT = """\
 title: Tide
@@ -23,10 +23,7 @@ ANSWERS_AFTER_MS = 300
 
 
 def test_no_note_is_lost_where_each_key_waits_for_a_longer_bar(page: Page, tmp_path: Path):
-    folder = tmp_path / "tide"
-    folder.mkdir()
-    (folder / "essay.toml").write_text('title = "Tide"\npassage = "passage.tab"\n')
-    (folder / "passage.tab").write_text(SHORT)
+    folder = bare_essay(tmp_path / "tide", SHORT)
     page.add_init_script(_SLOW)
     with opened(folder, tmp_path / "state") as app:
         page.goto(app.address)

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 from playwright.sync_api import Page, expect
-from tests.studio.opened import comes_true, opened
+from tests.studio.opened import bare_essay, comes_true, opened
 
 from riffract.cli.main import main
 from riffract.formats.tab import read_tab
@@ -32,11 +32,7 @@ E2   |------|
 
 @pytest.fixture
 def folder(tmp_path: Path) -> Path:
-    folder = tmp_path / "tide"
-    folder.mkdir()
-    (folder / "essay.toml").write_text('title = "Tide"\npassage = "passage.tab"\n')
-    (folder / "passage.tab").write_text(EMPTY)
-    return folder
+    return bare_essay(tmp_path / "tide", EMPTY)
 
 
 @pytest.fixture
@@ -45,6 +41,8 @@ def desk(page: Page, folder: Path, tmp_path: Path) -> Iterator[Page]:
         page.goto(app.address)
         sheet = page.get_by_role("application", name="The passage as strings in time")
         page.locator("[data-bar='1']").wait_for()
+        # The strings move down when this has come.
+        page.get_by_role("region", name="Recording", exact=True).wait_for()
         sheet.focus()
         yield page
 
@@ -126,7 +124,7 @@ def test_notes_are_selected_moved_to_other_strings_copied_and_put_in_again(
 
 def test_a_click_puts_the_cursor_where_it_points(desk: Page, folder: Path):
     bar = desk.locator("[data-bar='1'] svg.over")
-    bar.click(position={"x": 15, "y": 34 + 2 * 25})
+    bar.click(position={"x": 15, "y": 42 + 2 * 25})
     expect(desk.get_by_role("status")).to_contain_text("bar 1, beat 1, string 3")
     press(desk, "4")
     becomes(desk, folder, lambda n: places(n) == [("0", 3, 4)])
@@ -138,7 +136,7 @@ def test_a_selection_is_dragged_to_another_string_as_one_step(desk: Page, folder
     expect(bar.locator(".selected")).to_be_visible()
     box = bar.bounding_box()
     assert box is not None
-    x, y = box["x"] + 15, box["y"] + 34
+    x, y = box["x"] + 15, box["y"] + 42
     desk.mouse.move(x, y)
     desk.mouse.down()
     desk.mouse.move(x, y + 50, steps=4)

@@ -1,6 +1,7 @@
 """The recording on the Notate desk: brought in, seen, aligned, doubted – by hand and by keys."""
 
 import re
+import shutil
 import tomllib
 from pathlib import Path
 
@@ -44,6 +45,12 @@ def four_bars(tmp_path: Path, sounding: tuple[Path, Path]) -> Path:
     (folder / "essay.toml").write_text('title = "Four bars"\npassage = "passage.tab"\n')
     (folder / "passage.tab").write_text(sounding[0].read_text())
     return folder
+
+
+OPEN = """async (folder) => {
+  const { ask } = await import("/pages/app.js");
+  await ask("start.open", { folder });
+}"""
 
 
 def settings(folder: Path) -> dict[str, object]:
@@ -114,7 +121,7 @@ def test_a_note_that_is_written_wrong_is_found_and_its_rival_accepted(
     assert main(["hear", str(four_bars)]) == 0
     with opened(four_bars, tmp_path / "state") as app:
         page.goto(app.address)
-        page.get_by_role("region", name="notes to look at").wait_for()
+        page.get_by_role("region", name=re.compile("notes? to look at")).wait_for()
         page.get_by_role("button", name="Show", exact=True).click()
         page.get_by_role("button", name="Write string 4, fret 7").first.click()
         comes_true(page, lambda: _same(tab, right))
@@ -124,11 +131,55 @@ def test_a_note_that_is_written_wrong_is_found_and_its_rival_accepted(
         page.locator(".doubt.contradicted").first.wait_for()
         page.get_by_role("application", name="The passage as strings in time").focus()
         page.keyboard.press("Alt+d")
-        expect(page.locator(".said")).to_contain_text("bar 4, string 4")
+        expect(page.locator(".said")).to_contain_text("Bar 4, beat 1: fret 7, not 8")
         page.keyboard.press("Alt+Enter")
         comes_true(page, lambda: _same(tab, right))
+        expect(page.locator(".doubt.contradicted")).to_have_count(0)
 
 
 def _same(tab: Path, text: str) -> bool:
     now, then = read_tab(tab.read_text()).passage, read_tab(text).passage
     return now is not None and then is not None and now.notes == then.notes
+
+
+def test_a_recording_of_the_same_name_in_another_essay_is_another_sound(
+    page: Page, four_bars: Path, sounding: tuple[Path, Path], tmp_path: Path
+):
+    other = tmp_path / "other"
+    shutil.copytree(four_bars, other)
+    for folder in (four_bars, other):
+        settings_file = folder / "essay.toml"
+        settings_file.write_text(settings_file.read_text() + '\n[recording]\nfile = "take.wav"\n')
+        shutil.copy(sounding[1], folder / "take.wav")
+    fetched: list[str] = []
+    page.on("request", lambda r: fetched.append(r.url) if "/recording/sound" in r.url else None)
+    with opened(four_bars, tmp_path / "state") as app:
+        page.goto(app.address)
+        play(page, fetched, 1)
+        page.evaluate(OPEN, str(other))
+        play(page, fetched, 2)
+        answer = page.request.get(f"{app.root}/recording/sound/{'0' * 32}")
+        assert answer.status == 404
+    assert len(set(fetched)) == 2
+
+
+def play(page: Page, fetched: list[str], count: int) -> None:
+    page.get_by_role("slider", name="Place in the recording").wait_for()
+    page.keyboard.press("Alt+l")
+    comes_true(page, lambda: len(set(fetched)) == count)
+    page.keyboard.press("Alt+l")
+
+
+def test_a_file_that_does_not_arrive_is_told_in_a_sentence(
+    page: Page, four_bars: Path, sounding: tuple[Path, Path], tmp_path: Path
+):
+    with opened(four_bars, tmp_path / "state") as app:
+        page.goto(app.address)
+        page.get_by_role("button", name="Bring a recording in").wait_for()
+        page.route("**/recording/new/*", lambda route: route.abort("connectionrefused"))
+        page.get_by_label("A recording").set_input_files(sounding[1])
+        expect(page.get_by_role("alert")).to_contain_text("My take (1).wav did not arrive")
+        page.route("**/notate/bring/*", lambda route: route.abort("connectionrefused"))
+        page.get_by_label("A file of music").set_input_files(sounding[0])
+        expect(page.get_by_role("alert")).to_contain_text("passage.tab did not arrive")
+    assert settings(four_bars) == {}

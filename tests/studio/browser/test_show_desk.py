@@ -47,7 +47,7 @@ def test_a_frame_is_the_film_at_that_moment(desk: Page, running: Opened):
 
 def test_the_film_plays_with_its_sound_and_holds(desk: Page):
     desk.keyboard.press("Space")
-    expect(desk.get_by_role("button", name="Pause")).to_be_visible(timeout=30_000)
+    expect(desk.get_by_role("button", name="Pause")).to_be_visible(timeout=90_000)
     comes_true(desk, lambda: shown(desk) > 0.5)
     desk.keyboard.press("Space")
     expect(desk.get_by_role("button", name="Play", exact=True)).to_be_visible()
@@ -61,6 +61,24 @@ def test_another_shape_is_one_choice_away_and_can_be_taken_back(desk: Page, essa
     expect(desk.get_by_text("1920 × 1080 px")).to_be_visible()
 
 
+def test_a_small_size_makes_a_trial_and_says_that_it_is_one(desk: Page, essay: Path):
+    desk.get_by_label("Size").select_option("Quick trial (360)")
+    expect(desk.get_by_text("640 × 360 px")).to_be_visible()
+    expect(desk.get_by_text("A trial is made quickly")).to_be_visible()
+    comes_true(desk, lambda: "height = 360" in (essay / "essay.toml").read_text())
+
+
+def test_an_essay_that_cannot_be_read_is_told_and_tried_again(app: Page, essay: Path):
+    claims = essay / "claims.toml"
+    text = claims.read_text()
+    claims.write_text(text + "\nwhat is this\n")
+    expect(app.get_by_role("status").first).to_contain_text("claims.toml")
+    app.keyboard.press("Alt+4")
+    app.get_by_text("The film cannot be laid out").wait_for()
+    claims.write_text(text)
+    app.locator("canvas[data-shown]").wait_for()
+
+
 def test_parts_are_made_and_listed(desk: Page, essay: Path, running: Opened):
     boxes = desk.get_by_role("group", name="Parts to make").get_by_role("checkbox")
     for box in boxes.all():
@@ -68,7 +86,7 @@ def test_parts_are_made_and_listed(desk: Page, essay: Path, running: Opened):
     desk.get_by_label("Findings as data").check()
     desk.get_by_label("Script, and the same for a prompter").check()
     desk.get_by_role("button", name="Make it").click()
-    expect(desk.get_by_role("link", name="findings.json")).to_be_visible(timeout=30_000)
+    expect(desk.get_by_role("link", name="findings.json")).to_be_visible(timeout=90_000)
     assert (essay / "out" / "script.md").is_file()
     link = desk.get_by_role("link", name="script.md")
     assert "Ebb and Flood" in desk.request.get(f"{running.root}{link.get_attribute('href')}").text()

@@ -20,6 +20,12 @@ def titles(essay: Path) -> list[str]:
     return [c["title"] for c in tomllib.loads((essay / "claims.toml").read_text())["claim"]]
 
 
+def studied(desk: Page, change: int) -> None:
+    """Wait until what is shown was found after some changes, and nothing has changed since."""
+    state = desk.locator(f'.state[data-change="{change}"]')
+    expect(state).to_contain_text("Of the essay as it is now")
+
+
 def test_a_finding_is_shown_with_its_picture_its_evidence_and_its_rivals(desk: Page):
     mirror = desk.get_by_role("region", name="mirror", exact=True).get_by_role("button").first
     sentence = mirror.locator("span").inner_text()
@@ -37,6 +43,7 @@ def test_findings_are_walked_through_by_keys_and_made_claims(desk: Page, essay: 
     desk.locator("body").press("ArrowDown")
     expect(desk.get_by_role("heading", level=2).nth(1)).not_to_have_text(first)
     desk.locator("body").press("c")
+    expect(desk.locator(".said")).to_contain_text(f"Claim {count + 1}: word it")
     comes_true(desk, lambda: len(titles(essay)) == count + 1)
 
 
@@ -52,6 +59,7 @@ def test_an_axis_that_is_dragged_answers_at_once_and_is_kept_as_set_by_hand(
     desk: Page, essay: Path
 ):
     desk.get_by_role("button", name=re.compile("Set an axis")).click()
+    desk.get_by_label("What is mirrored").select_option("values and rests read backwards")
     slider = desk.get_by_role("slider", name="Where the axis lies")
     before = slider.get_attribute("aria-valuetext")
     slider.press("ArrowRight")
@@ -75,7 +83,7 @@ def test_a_riff_is_moved_by_arrows_and_kept_through_a_new_analysis(desk: Page, e
     expect(kept).to_contain_text("(set by hand)")
     tab = essay / "passage.tab"
     tab.write_text(tab.read_text().replace("tempo: ", "tempo:  ", 1) + "\n")
-    expect(desk.get_by_text(re.compile("Of change 2, as it is now"))).to_be_visible()
+    studied(desk, 2)
     expect(kept).to_contain_text("(set by hand)")
     count = len(titles(essay))
     kept.get_by_role("button", name="Claim").click()
@@ -85,8 +93,41 @@ def test_a_riff_is_moved_by_arrows_and_kept_through_a_new_analysis(desk: Page, e
 def test_some_bars_are_studied_alone(desk: Page):
     desk.get_by_label("First bar").fill("1")
     desk.get_by_label("Last bar").fill("3")
-    desk.get_by_role("button", name="Study them").click()
-    expect(desk.get_by_text("Bars 1 to 3, set by hand:")).to_be_visible()
+    desk.get_by_role("button", name="Study it").click()
+    expect(desk.get_by_text("Set by hand, bars 1 to 3:")).to_be_visible()
+
+
+def test_a_stretch_from_beat_to_beat_is_studied_alone_and_kept(desk: Page, essay: Path):
+    desk.get_by_label("First beat").fill("2")
+    desk.get_by_label("Last bar").fill("3")
+    desk.get_by_label("Up to beat").fill("4.5")
+    desk.get_by_role("button", name="Study it").click()
+    words = "bar 1, beat 2, up to bar 3, beat 4.5"
+    expect(desk.get_by_text(f"Set by hand, {words}:")).to_be_visible()
+    desk.get_by_role("button", name="Keep this stretch").click()
+    kept = desk.get_by_role("list", name="Kept").get_by_role("listitem")
+    expect(kept).to_contain_text("looked at alone")
+    assert tomllib.loads((essay / "findings.toml").read_text())["stretch"][0]["bars"] == "1:2-3:4.5"
+    count = len(titles(essay))
+    kept.get_by_role("button", name="Claim").click()
+    comes_true(desk, lambda: len(titles(essay)) == count + 1)
+    play = tomllib.loads((essay / "claims.toml").read_text())["claim"][-1]["play"]
+    assert play[0]["bars"] == "1:2-3:4.5"
+
+
+def test_an_axis_of_pitch_is_set_heard_and_kept(desk: Page, essay: Path):
+    desk.get_by_role("button", name=re.compile("Set an axis")).click()
+    desk.get_by_label("What is mirrored").select_option(
+        label="pitches of the moving voice upside down"
+    )
+    slider = desk.get_by_role("slider", name="Where the axis lies")
+    expect(slider).to_have_attribute("aria-valuetext", "the middle of A♭2 and A2")
+    slider.press("ArrowRight")
+    expect(slider).to_have_attribute("aria-valuetext", "A2")
+    desk.get_by_role("button", name="Keep this axis").click()
+    kept = desk.get_by_role("list", name="Kept").get_by_role("listitem")
+    expect(kept).to_contain_text("About A2")
+    assert tomllib.loads((essay / "findings.toml").read_text())["pitch_axis"] == [{"pitch": 45.0}]
 
 
 def test_the_passage_is_compared_with_other_music(desk: Page):
@@ -103,10 +144,10 @@ def test_all_findings_are_taken_along(desk: Page, running: Opened):
 
 
 def test_a_changed_note_is_studied_again(desk: Page, essay: Path):
-    expect(desk.get_by_text(re.compile(r"Of change 0, as it is now"))).to_be_visible()
+    studied(desk, 0)
     tab = essay / "passage.tab"
     lines = tab.read_text().splitlines()
     tab.write_text("\n".join([*lines[:1], "# touched", *lines[1:], ""]))
-    expect(desk.get_by_text(re.compile(r"Of change 1, as it is now"))).to_be_visible()
+    studied(desk, 1)
     desk.get_by_role("button", name="Undo").click()
-    expect(desk.get_by_text(re.compile(r"Of change 2, as it is now"))).to_be_visible()
+    studied(desk, 2)

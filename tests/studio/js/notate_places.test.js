@@ -10,6 +10,7 @@ import {
   later,
   lengthOf,
   moment,
+  notesIn,
   rowsOf,
   stepped,
   told,
@@ -41,6 +42,11 @@ test("fractions are exact: thirds and fifths come back to where they began", () 
 test("dots add half, and half of that", () => {
   const lengths = ["w", "q.", "e..", "h."].map((value) => textOf(lengthOf(value)));
   assert.deepEqual(lengths, ["4", "3/2", "7/8", "3"]);
+});
+
+// Common practice: three in the time of two, five in the time of four.
+test("a tuplet's value lasts its share", () => {
+  assert.deepEqual(["e3:2", "s5:4", "q.3:2"].map((value) => textOf(lengthOf(value))), ["1/3", "1/5", "1"]);
 });
 
 test("a step goes by the value, or to what comes before that", () => {
@@ -81,8 +87,19 @@ test("a selection along one string takes all strings", () => {
   assert.deepEqual(between(two, at, at, "e"), { start: "0", end: "1/3", strings: [] });
 });
 
+test("a selection up to the end of a bar ends there", () => {
+  const [from, to] = [{ bar: 1, offset: "0", string: 5 }, { bar: 2, offset: "7/2", string: 5 }];
+  assert.deepEqual(between(two, from, to, "e"), { start: "0", end: "7", strings: [] });
+});
+
+test("a pick-up counts its beats as the end of a full bar, as the app does everywhere", () => {
+  const short = sheet(bar(1, "0", ["0"], { length: "1", metre: "7/8 = 2+2+3" }), bar(2, "1", ["0"]));
+  assert.match(told(short, { bar: 1, offset: "1/2", string: 1 }), /^bar 1, beat 7, string 1/);
+  assert.match(told(short, { bar: 2, offset: "1/2", string: 1 }), /^bar 2, beat 2, string 1/);
+});
+
 test("places are told in bars, beats and strings, with what is there", () => {
-  const note = { index: 0, offset: "1/2", string: 4, fret: "7", value: "e", techniques: ["palm_mute"] };
+  const note = { offset: "1/2", string: 4, fret: "7", value: "e", techniques: ["palm_mute"] };
   const one = sheet(bar(1, "0", ["0", "1/2"], { notes: [note], fault: "holds 6/8, should hold 7/8" }));
   const words = told(one, { bar: 1, offset: "1/2", string: 4 });
   assert.equal(words, "bar 1, beat 2, string 4: fret 7, e, palm mute; the bar holds 6/8, should hold 7/8");
@@ -96,11 +113,15 @@ test("rows hold whole bars, all of them, and none is wider than the page if its 
   assert.deepEqual(rows.map((row) => row.map((one) => one.number)), [[1, 2], [3, 4], [5]]);
 });
 
-test("what is carried goes in time if it goes in time at all, else over strings, and comes back", () => {
+test("what is carried goes in time and over strings at once, stays on the neck, and comes back", () => {
   const [a, b] = [{ bar: 1, offset: "1/3", string: 2 }, { bar: 2, offset: "0", string: 4 }];
-  assert.deepEqual(carriedBy(two, a, b), { by: "19/6", strings: 0 });
-  assert.deepEqual(carriedBy(two, a, { ...a, string: 5 }), { by: "0", strings: 3 });
   const selection = { start: "1/3", end: "1", strings: [2] };
+  const note = { offset: "1/3", string: 2, fret: "5", value: "e", techniques: [] };
+  const one = sheet(bar(1, "0", ["0", "1/3", "1"], { notes: [note] }), bar(2, "7/2", ["0"]));
+  assert.deepEqual(carriedBy(one, selection, a, b), { by: "19/6", strings: 2 });
+  assert.deepEqual(carriedBy(one, selection, { ...a, string: 1 }, { ...a, string: 6 }), { by: "0", strings: 4 });
+  assert.deepEqual(carriedBy(one, selection, { ...a, offset: "1" }, { ...a, offset: "0" }).by, "-1/3");
+  assert.deepEqual(notesIn(one, selection).map((found) => found.note), [note]);
   assert.deepEqual(later(later(selection, "19/6"), "-19/6"), selection);
 });
 

@@ -75,6 +75,7 @@ class Mirror:
 
     Attributes:
         of: what is mirrored.
+        voice: which notes were looked at, in words: one of `mirrors.finding.VOICES`.
         axis_quarters: where the mirror stands in time; for `inversion`, where the image starts.
         axis_pitch: for the inversions, the pitch (or half-pitch) that stays where it is.
         core_quarters: largest distance from the axis without any deviation.
@@ -91,6 +92,7 @@ class Mirror:
     """
 
     of: MirrorOf
+    voice: str = field(repr=False)
     axis_quarters: Fraction
     axis_pitch: Fraction | None
     core_quarters: Fraction

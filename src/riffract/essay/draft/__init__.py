@@ -40,6 +40,7 @@ Playing:
 Clips:
     `copy(draft, selection) -> Clip`, `cut(draft, selection) -> (Edited, Clip)`
     `paste(draft, cursor, clip)`, `repeat(draft, selection)`
+    `paste_bars(draft, bar, clip)`: whole bars with their metres
 
 Bars:
     `insert_bars(draft, bar, count=1)`, `delete_bars(draft, first, last)`
@@ -55,6 +56,7 @@ Header:
 
 Mends:
     `mends(draft, bar) -> tuple[Mend, ...]`: each with words and `edited`
+    `with_empty_bars_fitted(edited) -> Edited`: rests follow a new metre
 """
 
 from riffract.essay.draft.bars import (
@@ -65,7 +67,8 @@ from riffract.essay.draft.bars import (
     set_metre,
     set_repeats,
 )
-from riffract.essay.draft.clips import Clip, copy, cut, paste, repeat
+from riffract.essay.draft.carrying import carry
+from riffract.essay.draft.clips import Clip, copy, cut, paste, paste_bars, repeat
 from riffract.essay.draft.draft import Cursor, Draft, Edited, KeptLine, Misfill, Selection
 from riffract.essay.draft.fretting import (
     accept_rival,
@@ -78,7 +81,8 @@ from riffract.essay.draft.fretting import (
 )
 from riffract.essay.draft.header import set_neck, set_title, set_tuning
 from riffract.essay.draft.marks import set_section, set_tempo, toggle_fermata
-from riffract.essay.draft.mends import Mend, mends
+from riffract.essay.draft.mends import Mend, mends, with_empty_bars_fitted
+from riffract.essay.draft.pick_up import is_pick_up, set_pick_up
 from riffract.essay.draft.playing import add_grace, bend, remove_graces, ring_until, tremolo, trill
 from riffract.essay.draft.text import DraftRead, draft_of_pasted, read_draft, write_draft
 from riffract.essay.draft.timing import (
@@ -106,6 +110,7 @@ __all__ = [
     "accept_rival",
     "add_grace",
     "bend",
+    "carry",
     "copy",
     "cut",
     "declare_length",
@@ -116,10 +121,12 @@ __all__ = [
     "erase",
     "insert_bars",
     "insert_time",
+    "is_pick_up",
     "make_free",
     "mends",
     "move_strings",
     "paste",
+    "paste_bars",
     "put",
     "read_draft",
     "refinger",
@@ -128,6 +135,7 @@ __all__ = [
     "ring_until",
     "set_metre",
     "set_neck",
+    "set_pick_up",
     "set_repeats",
     "set_section",
     "set_tempo",
@@ -144,5 +152,6 @@ __all__ = [
     "trill",
     "tuplet",
     "typed_fret",
+    "with_empty_bars_fitted",
     "write_draft",
 ]

@@ -1,6 +1,6 @@
 """Edits of bars: put in, taken out, played again, and what each of them must hold."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from typing import Final
 
@@ -9,7 +9,7 @@ from riffract.essay.draft.order import reordered
 from riffract.essay.draft.reach import bar_of, edit
 from riffract.essay.draft.settling import settled, with_lengths_told
 from riffract.formats.tab.frames import MOST_REPEATS
-from riffract.music import Bar, Metre, Passage
+from riffract.music import Bar, Metre, Note, Passage
 
 MOST_AT_ONCE: Final = 64
 """Bars put in by one edit; more are a slip of the finger."""
@@ -18,6 +18,17 @@ MOST_AT_ONCE: Final = 64
 @edit
 def insert_bars(draft: Draft, bar: int, count: int = 1) -> Edited:
     """Put empty bars in front of a bar; one more than the last puts them at the end."""
+    after = with_empty_bars(draft, bar, count)
+    at = after.passage.bars[bar - 1].start_quarters
+    return Edited(draft=after, said=f"{_bars(count)} put in", cursor=after.cursor(at))
+
+
+def with_empty_bars(draft: Draft, bar: int, count: int = 1) -> Draft:
+    """Put empty bars in, as `insert_bars` does, on the way to another edit.
+
+    Raises:
+        RefusedError: if there is no such place, or no room for so many.
+    """
     bars = draft.passage.bars
     if not 1 <= bar <= len(bars) + 1:
         raise RefusedError(f"there is no bar {bar}", f"choose a bar from 1 to {len(bars) + 1}")
@@ -34,17 +45,29 @@ def insert_bars(draft: Draft, bar: int, count: int = 1) -> Edited:
         )
         for i in range(count)
     ]
+    passage, notes = with_bars_put_in(draft.passage, bar, new)
+    return settled(draft, passage=passage, notes=notes)
+
+
+def with_bars_put_in(passage: Passage, bar: int, new: Sequence[Bar]) -> tuple[Passage, list[Note]]:
+    """Lay new bars in front of a bar, in all its passes; one more than the last: at the end.
+
+    Args:
+        passage: before.
+        bar: as played, from 1.
+        new: their written numbers lie below 0.
+
+    Returns:
+        As `reordered`.
+    """
+    bars = passage.bars
+    number = bars[bar - 1].written_number if bar <= len(bars) else None
     order: list[int | Bar] = []
     for index, one in enumerate(bars):
-        if bar <= len(bars) and one.written_number == model.written_number:
+        if one.written_number == number:
             order += new
         order.append(index)
-    if bar > len(bars):
-        order += new
-    passage, notes = reordered(draft.passage, order)
-    after = settled(draft, passage=passage, notes=notes)
-    at = after.passage.bars[bar - 1].start_quarters
-    return Edited(draft=after, said=f"{_bars(count)} put in", cursor=after.cursor(at))
+    return reordered(passage, [*order, *([] if number is not None else new)])
 
 
 @edit

@@ -4,13 +4,14 @@ from collections.abc import Callable
 from dataclasses import replace
 from fractions import Fraction
 
-from riffract.essay.draft.bars import insert_bars
+from riffract.essay.draft.bars import with_empty_bars
 from riffract.essay.draft.draft import Cursor, Draft, Edited, RefusedError, Selection
 from riffract.essay.draft.reach import (
     alike,
     bar_of,
     changed,
     edit,
+    graces_moved,
     keys_of,
     moment_of,
     passes,
@@ -19,7 +20,7 @@ from riffract.essay.draft.reach import (
 from riffract.essay.draft.settling import settled, with_lengths_told
 from riffract.essay.draft.timeline import TimeEdit, retimed
 from riffract.formats.tab.harmonics import HARMONIC_SEMITONES
-from riffract.formats.tab.values import value_in_words
+from riffract.formats.tab.values import length_in_words
 from riffract.music import Note, Span, Technique, Tuning
 from riffract.music.notes import HARMONIC, PLAIN
 
@@ -82,7 +83,7 @@ def put(
     what = "a dead note" if dead else f"a harmonic over fret {fret}" if harmonic else f"fret {fret}"
     return Edited(
         draft=after,
-        said=f"{what} on string {cursor.string}, {value_in_words(length)} long",
+        said=f"{what} on string {cursor.string}, {length_in_words(length)} long",
         cursor=behind(after, cursor, length),
         selection=Selection(span=Span(at, at + length), strings=frozenset({cursor.string})),
     )
@@ -144,16 +145,27 @@ def move_strings(draft: Draft, selection: Selection, by_strings: int) -> Edited:
         selection: the notes.
         by_strings: how many strings lower-lying; higher-lying if negative.
     """
+    return _moved(
+        draft,
+        selection,
+        lambda note: on_other_string(draft, note, by_strings),
+        "moved at the same frets",
+        by_strings,
+    )
+
+
+def on_other_string(draft: Draft, note: Note, by_strings: int) -> Note:
+    """Put a note on another string at the same fret.
+
+    Raises:
+        RefusedError: if there is no such string.
+    """
+    string = _other_string(draft, note, by_strings)
+    if note.pitch is None:
+        return replace(note, string=string)
     tuning = draft.passage.tuning
-
-    def moved(note: Note) -> Note:
-        string = _other_string(draft, note, by_strings)
-        if note.pitch is None:
-            return replace(note, string=string)
-        shift = tuning.open_pitch(string) - tuning.open_pitch(note.string)
-        return replace(note, string=string, pitch=note.pitch + shift)
-
-    return _moved(draft, selection, moved, "moved at the same frets", by_strings)
+    shift = tuning.open_pitch(string) - tuning.open_pitch(note.string)
+    return replace(note, string=string, pitch=note.pitch + shift)
 
 
 @edit
@@ -203,7 +215,14 @@ def accept_rival(draft: Draft, note_index: int, string: int, fret: int) -> Edite
             other_fret=None,
         )
 
-    return _moved(draft, selection, taken, f"taken as fret {fret} on string {string}", 0)
+    def led(grace: Note) -> Note:
+        moved = grace.fret + fret - note.fret
+        check_fret(tuning, moved, place=place_of(draft, note))
+        pitch = None if grace.pitch is None else tuning.pitch_at(string, moved)
+        return replace(grace, string=string, fret=moved, pitch=pitch)
+
+    said = f"taken as fret {fret} on string {string}"
+    return _moved(draft, selection, taken, said, 0, move_grace=led)
 
 
 def typed_fret(before: int | None, digit: int, tuning: Tuning) -> int:
@@ -268,10 +287,7 @@ def _in_next_bar(draft: Draft, cursor: Cursor) -> tuple[Draft, Cursor]:
     if cursor.offset_quarters < bar.length_quarters or not is_full:
         return draft, cursor
     if cursor.bar == len(draft.passage.bars):
-        edited = insert_bars(draft, cursor.bar + 1)
-        if edited.refusal is not None:
-            raise RefusedError(edited.refusal.what, edited.refusal.mend, edited.refusal.place)
-        draft = edited.draft
+        draft = with_empty_bars(draft, cursor.bar + 1)
     return draft, replace(cursor, bar=cursor.bar + 1, offset_quarters=Fraction(0))
 
 
@@ -306,6 +322,8 @@ def _moved(
     move: Callable[[Note], Note],
     said: str,
     by_strings: int,
+    *,
+    move_grace: Callable[[Note], Note] | None = None,
 ) -> Edited:
     """Move notes, unless two would meet on one string; graces on their strings go with them."""
     rows = alike(draft, selection)
@@ -315,7 +333,8 @@ def _moved(
         raise RefusedError(
             "two notes would start on one string at once", "move one of them elsewhere first"
         )
-    after = settled(draft, notes=notes)
+    graces = graces_moved(draft, rows, move_grace or move)
+    after = settled(draft, passage=replace(draft.passage, graces=graces), notes=notes)
     strings = frozenset(string + by_strings for string in selection.strings)
     moved_strings = frozenset(n.string for n in notes if n.index in rows)
     return Edited(

@@ -1,13 +1,13 @@
 """What can be done about a bar that does not fill, each ready to be taken."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from riffract.essay.draft.bars import declare_length, make_free, set_metre
 from riffract.essay.draft.draft import Cursor, Draft, Edited, Misfill, Selection
 from riffract.essay.draft.timing import delete_time, insert_time
-from riffract.formats.tab.values import value_in_words
+from riffract.formats.tab.values import length_in_words
 from riffract.music import Bar, Metre, Span
 from riffract.music.metre import LARGEST_DENOMINATOR, LARGEST_GROUP_SUM
 
@@ -47,17 +47,42 @@ def mends(draft: Draft, bar: int) -> tuple[Mend, ...]:
     return tuple(mend for mend in found if mend.edited.refusal is None)
 
 
+def with_empty_bars_fitted(edited: Edited) -> Edited:
+    """Let bars in which nothing sounds be as long as their metre wants: rests have no other length.
+
+    Args:
+        edited: the answer of an edit that gave bars another metre.
+    """
+    draft = edited.draft
+    for told in draft.misfills:
+        home = next(b for b in draft.passage.bars if b.written_number == told.written_number)
+        fitting = next(_ways(draft, home, told)).edited
+        if not _sounds(draft, home) and fitting.refusal is None:
+            draft = fitting.draft
+    return replace(edited, draft=draft)
+
+
+def _sounds(draft: Draft, bar: Bar) -> bool:
+    """Whether a note lasts into the bar, in any pass of it."""
+    spans = [b.span for b in draft.passage.bars if b.written_number == bar.written_number]
+    return any(
+        note.onset_quarters < span.end_quarters and note.end_quarters > span.start_quarters
+        for note in draft.passage.notes
+        for span in spans
+    )
+
+
 def _ways(draft: Draft, bar: Bar, told: Misfill) -> Iterator[Mend]:
     wanted = told.declared_quarters
     wanted = bar.metre.length_quarters if wanted is None else wanted
     missing = wanted - bar.length_quarters
     if missing > 0:
         cursor = Cursor(bar=bar.number, offset_quarters=bar.length_quarters)
-        words = f"fill it with a rest of {value_in_words(missing)}"
+        words = f"fill it with a rest of {length_in_words(missing)}"
         yield Mend(words=words, edited=insert_time(draft, cursor, missing))
     else:
         end = bar.span.end_quarters
-        words = f"cut {value_in_words(-missing)} off its end"
+        words = f"cut {length_in_words(-missing)} off its end"
         span = Span(end + missing, end)
         yield Mend(words=words, edited=delete_time(draft, Selection(span=span)))
     metre = own_metre(bar)

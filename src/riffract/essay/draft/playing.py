@@ -82,7 +82,7 @@ def ring_until(draft: Draft, selection: Selection, until_quarters: Fraction) -> 
     """
     first = next(draft.notes_in(selection), None)
     if first is None:
-        raise RefusedError("no note is selected", "select one note or more")
+        raise RefusedError("there is no note here", "go to one, or select some")
     home = draft.passage.bar_at(first.onset_quarters).start_quarters
 
     def ringing(note: Note) -> Note:

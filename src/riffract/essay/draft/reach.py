@@ -11,7 +11,7 @@ from typing import Concatenate, ParamSpec
 import numpy as np
 
 from riffract.essay.draft.draft import Cursor, Draft, Edited, RefusedError, Selection
-from riffract.music import Bar, Note, Passage
+from riffract.music import Bar, Grace, Note, Passage
 
 Args = ParamSpec("Args")
 Key = tuple[int, Fraction, int]
@@ -86,7 +86,7 @@ def alike(draft: Draft, selection: Selection) -> set[int]:
     """Give the rows of the selected notes, and of the same ones in other passes; refuse none."""
     selected = rows_in(draft, selection)
     if not selected:
-        raise RefusedError("no note is selected", "select one note or more")
+        raise RefusedError("there is no note here", "go to one, or select some")
     if not _repeats(draft):
         return selected
     notes = list(draft.passage.notes)
@@ -114,6 +114,26 @@ def rows_in(draft: Draft, selection: Selection) -> set[int]:
 def changed(draft: Draft, rows: set[int], change: Callable[[Note], Note]) -> list[Note]:
     """Change some notes and give all."""
     return [change(note) if note.index in rows else note for note in draft.passage.notes]
+
+
+def graces_moved(draft: Draft, rows: set[int], move: Callable[[Note], Note]) -> tuple[Grace, ...]:
+    """Move graces with the notes to which they lead on their strings, the same way; give all."""
+    led = {(n.onset_quarters, n.string) for n in draft.passage.notes if n.index in rows}
+
+    def moved(grace: Grace) -> Grace:
+        if (grace.at_quarters, grace.string) not in led:
+            return grace
+        end = grace.at_quarters + grace.value_quarters
+        try:
+            note = move(grace.as_note(grace.at_quarters, end))
+        except RefusedError as refused:
+            told = refused.problem
+            what = f"its grace note cannot go along: {told.what}"
+            raise RefusedError(what, told.mend, told.place) from refused
+        at = note.onset_quarters
+        return replace(grace, at_quarters=at, string=note.string, fret=note.fret, pitch=note.pitch)
+
+    return tuple(moved(grace) for grace in draft.passage.graces)
 
 
 def place_of(draft: Draft, note: Note) -> str:

@@ -28,6 +28,7 @@ from riffract.music import (
 )
 
 SLURS: Final = Technique.HAMMER_ON | Technique.PULL_OFF
+_ABOUT_RINGING: Final = int(Technique.LET_RING | STOPS_RINGING)
 
 
 def settled(
@@ -116,6 +117,9 @@ def _tidied(notes: Iterable[Note], passage: Passage) -> list[Note]:
 
 def _within(note: Note, limit: Fraction) -> Note:
     written_end = note.end_quarters
+    is_plain = not int(note.techniques) & _ABOUT_RINGING
+    if is_plain and written_end <= limit and note.ring_end_quarters == written_end:
+        return note  # most notes, and all of this is asked of each note after each edit
     end = min(written_end, limit)
     techniques = note.techniques
     if techniques & STOPS_RINGING:

@@ -2,14 +2,14 @@
 
 from bisect import bisect_left
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from fractions import Fraction
 
 from riffract.essay.draft.draft import Draft, KeptLine, Misfill
 from riffract.formats.pasted import Grid, read_pasted_tab
 from riffract.formats.problem import Problem
 from riffract.formats.tab import Beside, lines_beside, read_tab_leniently, write_tab
-from riffract.formats.tab.bars import PlacedBar
+from riffract.formats.tab.written import PlacedBar
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -79,11 +79,6 @@ def write_draft(draft: Draft) -> str:
         lines.setdefault(line.before_bar, []).append(line.text)
     lengths = {m.written_number: m.declared_quarters for m in draft.misfills}
     return write_tab(draft.passage, beside=Beside(lengths=lengths, lines=lines), is_checked=True)
-
-
-def without_source(draft: Draft) -> Draft:
-    """Leave out where a draft came from, to compare what it says."""
-    return replace(draft, passage=replace(draft.passage, source=""))
 
 
 def _is_misfilled(placed: PlacedBar) -> bool:

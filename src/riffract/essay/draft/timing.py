@@ -6,11 +6,21 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Final
 
+from riffract.essay.draft.bars import with_empty_bars
 from riffract.essay.draft.draft import Cursor, Draft, Edited, RefusedError, Selection
-from riffract.essay.draft.reach import alike, bar_of, changed, edit, moment_of, passes, place_of
+from riffract.essay.draft.reach import (
+    alike,
+    bar_of,
+    changed,
+    edit,
+    graces_moved,
+    moment_of,
+    passes,
+    place_of,
+)
 from riffract.essay.draft.settling import settled, with_lengths_told
 from riffract.essay.draft.timeline import TimeEdit, retimed
-from riffract.formats.tab.values import value_in_words
+from riffract.formats.tab.values import length_in_words
 from riffract.music import Bar, Note, Span
 from riffract.music.notes import LEGATO
 
@@ -39,7 +49,7 @@ def set_value(
         after = _revalued(draft, rows, lambda _: value_quarters)
     else:
         after = settled(draft, notes=changed(draft, rows, _lasting(draft, value_quarters)))
-    return _answer(after, selection, f"{value_in_words(value_quarters)} each")
+    return _answer(after, selection, f"{length_in_words(value_quarters)} each")
 
 
 @edit
@@ -57,8 +67,12 @@ def tuplet(draft: Draft, selection: Selection, notes: int, in_time_of: int) -> E
 
 @edit
 def tie(draft: Draft, selection: Selection) -> Edited:
-    """Let notes sound on: through the same fret that follows, or over the bar line into a rest."""
+    """Let notes sound on: through the same fret that follows, or over the bar line into a rest.
+
+    Behind the last bar there is room for one more.
+    """
     rows = alike(draft, selection)
+    draft = _with_room_behind(draft, rows)
     notes = {note.index: note for note in draft.passage.notes}
     gone: set[int] = set()
     for row in sorted(rows, reverse=True):
@@ -94,7 +108,7 @@ def insert_time(draft: Draft, cursor: Cursor, value_quarters: Fraction) -> Edite
         for one in passes(draft.passage, bar_of(draft, cursor.bar))
     ]
     after = _in_new_time(draft, edits)
-    said = f"a rest put in, {value_in_words(value_quarters)} long"
+    said = f"a rest put in, {length_in_words(value_quarters)} long"
     return Edited(draft=after, said=said, cursor=cursor)
 
 
@@ -112,7 +126,7 @@ def delete_time(draft: Draft, selection: Selection) -> Edited:
     start = min(_start_after(edits, span.start_quarters), after.passage.length_quarters)
     return Edited(
         draft=after,
-        said=f"{value_in_words(span.length_quarters)} of time taken out",
+        said=f"{length_in_words(span.length_quarters)} of time taken out",
         cursor=after.cursor(start, min(selection.strings, default=1)),
     )
 
@@ -120,16 +134,16 @@ def delete_time(draft: Draft, selection: Selection) -> Edited:
 @edit
 def shift(draft: Draft, selection: Selection, by_quarters: Fraction) -> Edited:
     """Move notes in time, and nothing else; what sounds into them on their strings ends there."""
-    rows = alike(draft, selection)
-    moved = changed(
-        draft,
-        rows,
-        lambda note: replace(
+
+    def later(note: Note) -> Note:
+        return replace(
             note,
             onset_quarters=note.onset_quarters + by_quarters,
             ring_end_quarters=note.ring_end_quarters + by_quarters,
-        ),
-    )
+        )
+
+    rows = alike(draft, selection)
+    moved = changed(draft, rows, later)
     length = draft.passage.length_quarters
     if any(not 0 <= note.onset_quarters < length for note in moved):
         raise RefusedError("a note would leave the passage", "move it less, or put a bar in first")
@@ -137,19 +151,13 @@ def shift(draft: Draft, selection: Selection, by_quarters: Fraction) -> Edited:
         raise RefusedError(
             "two notes would start on one string at once", "move or erase the other one first"
         )
-    ats = {(n.onset_quarters, n.string) for n in draft.passage.notes if n.index in rows}
-    graces = tuple(
-        replace(g, at_quarters=g.at_quarters + by_quarters)
-        if (g.at_quarters, g.string) in ats
-        else g
-        for g in draft.passage.graces
-    )
+    graces = graces_moved(draft, rows, later)
     after = settled(draft, passage=replace(draft.passage, graces=graces), notes=moved)
     start, end = selection.span.start_quarters, selection.span.end_quarters
     span = Span(max(start + by_quarters, NOTHING), max(end + by_quarters, NOTHING))
     way = "later" if by_quarters > 0 else "earlier"
     return _answer(
-        after, replace(selection, span=span), f"{value_in_words(abs(by_quarters))} {way}"
+        after, replace(selection, span=span), f"{length_in_words(abs(by_quarters))} {way}"
     )
 
 
@@ -258,6 +266,15 @@ def _start_after(edits: Sequence[TimeEdit], start: Fraction) -> Fraction:
     return max(start - sum(before, NOTHING), NOTHING)
 
 
+def _with_room_behind(draft: Draft, rows: set[int]) -> Draft:
+    """Put a bar in at the end if one of the notes sounds up to there."""
+    passage = draft.passage
+    ends = (passage.notes[row].end_quarters for row in rows)
+    if max(ends, default=NOTHING) < passage.length_quarters:
+        return draft
+    return with_empty_bars(draft, len(passage.bars) + 1)
+
+
 def _tied(draft: Draft, notes: dict[int, Note], row: int) -> tuple[Note, set[int]]:
     """Give a note that sounds on, and the rows of those that it takes in."""
     note = notes[row]
@@ -275,8 +292,6 @@ def _tied(draft: Draft, notes: dict[int, Note], row: int) -> tuple[Note, set[int
                 place_of(draft, note),
             )
         return _until(note, following.end_quarters), {following.index}
-    if note.end_quarters >= draft.passage.length_quarters:
-        raise RefusedError("no bar follows", "put a bar in first", place_of(draft, note))
     starts = {n.onset_quarters for n in draft.passage.notes if n.onset_quarters > note.end_quarters}
     bar = draft.passage.bar_at(note.end_quarters)
     return _until(note, min({*starts, bar.span.end_quarters})), set()

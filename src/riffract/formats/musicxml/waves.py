@@ -25,18 +25,18 @@ class Waves:
     def read(self, note: WrittenNote, ends: Iterable[WaveEnd]) -> None:
         """Read the ends that stand on a note."""
         for end in ends:
-            started = self._open.pop(note.voice, None)
-            if started is not None:
-                self._close(*started, note)
+            if note.voice in self._open:
+                started, is_trill = self._open.pop(note.voice)
+                self._close(started, note, is_trill=is_trill)
             if end.end == "start":
                 self._open[note.voice] = (note, end.is_trill)
 
     def close(self) -> None:
         """End all lines that nothing ends: they hold for the note that they start on."""
         for note, is_trill in self._open.values():
-            self._close(note, is_trill, note)
+            self._close(note, note, is_trill=is_trill)
 
-    def _close(self, started: WrittenNote, is_trill: bool, ended: WrittenNote) -> None:  # noqa: FBT001  # one half of the pair kept
+    def _close(self, started: WrittenNote, ended: WrittenNote, *, is_trill: bool) -> None:
         if is_trill:
             if ended is not started and not ended.is_tie_stop:
                 self.report.warn(

@@ -7,7 +7,7 @@ from fractions import Fraction
 from typing import Final, Literal
 
 from riffract.formats.pasted.attacks import Bar
-from riffract.formats.pasted.divisions import BAR_QUARTERS, divided
+from riffract.formats.pasted.divisions import divided
 from riffract.formats.pasted.playing import (
     MOST_BARS,
     MOST_NOTES,
@@ -18,16 +18,17 @@ from riffract.formats.pasted.playing import (
 )
 from riffract.formats.pasted.remarks import Around
 from riffract.formats.pasted.report import Place, Report
-from riffract.formats.pasted.steps import Pace, in_steps
+from riffract.formats.pasted.steps import Pace, StepsInBar, in_steps, of_length
 from riffract.formats.pasted.strings import Strings
 from riffract.formats.pasted.systems import System
 from riffract.formats.pasted.words import Words
-from riffract.music import Passage, Proposed, Section, Span, TempoMark, bars_in_row
+from riffract.music import Metre, Passage, Proposed, Section, Span, TempoMark, bars_in_row
 
 PLAIN_TEMPO: Final = 120.0
+PLAIN_METRE: Final = Metre(groups=(4,), unit=4)
 
 Grid = Fraction | Literal["bars"]
-"""How long the smallest step lasts, in quarters; or that each bar lasts four quarters."""
+"""How long the smallest step lasts, in quarters; or that each bar fills its metre."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,7 +37,7 @@ class Understood:
 
     Attributes:
         systems: the rows, in order.
-        words: what the text says about tuning and tempo.
+        words: what the text says about tuning, metre and tempo.
         around: what stands around the systems.
         strings: the tuning.
         bars: as written, with their attacks.
@@ -55,24 +56,18 @@ def propose(text: Understood, grid: Grid, report: Report) -> Passage | None:
     """Give all attacks a time; `None` if there are too many with all repeats played."""
     first_line = text.systems[0].first_line
     if grid == "bars":
-        timed = _timed_by_bars(text.bars, first_line, report)
+        timed = _timed_by_bars(text.bars, text.words.metre or PLAIN_METRE, first_line, report)
     else:
-        timed = _timed_by_steps(text.bars, grid, first_line, report)
+        timed = _timed_by_steps(text.bars, grid, text.words.metre, first_line, report)
     order = order_of_bars(text.bars, report)
-    played_notes = Counter(order)
-    notes = sum(
-        played_notes[i] * len(attack.strokes)
-        for i, bar in enumerate(text.bars)
-        for attack in bar.attacks
-    )
-    if len(order) > MOST_BARS or notes > MOST_NOTES:
+    if _is_too_long(text, order):
         report.error(
             f"with its repeats the tab holds more than {MOST_NOTES:,} notes or {MOST_BARS:,} bars",
             "let the repeats be played less often",
             Place(first_line, 0),
         )
         return None
-    metres = [metre_of(bar.length_quarters) for bar in timed]
+    metres = [_metre_of(bar, text.words.metre) for bar in timed]
     bars = bars_in_row((*metres[i], i + 1) for i in order)
     if not text.words.quarters_per_minute:
         report.warn(
@@ -104,10 +99,27 @@ def propose(text: Understood, grid: Grid, report: Report) -> Passage | None:
     )
 
 
+def _is_too_long(text: Understood, order: Sequence[int]) -> bool:
+    times = Counter(order)
+    notes = sum(
+        times[i] * len(attack.strokes) for i, bar in enumerate(text.bars) for attack in bar.attacks
+    )
+    return len(order) > MOST_BARS or notes > MOST_NOTES
+
+
+def _metre_of(bar: TimedBar, said: Metre | None) -> tuple[Metre, Fraction | None]:
+    if said is not None and said.length_quarters == bar.length_quarters:
+        return said, None
+    return metre_of(bar.length_quarters)
+
+
 def _timed_by_steps(
-    bars: Sequence[Bar], grid: Fraction, first_line: int, report: Report
+    bars: Sequence[Bar], grid: Fraction, said: Metre | None, first_line: int, report: Report
 ) -> list[TimedBar]:
     placed, paces = in_steps(bars, grid)
+    if said is not None:
+        placed = of_length(placed, said.length_quarters / grid)
+        _report_other_lengths(placed, said, grid, first_line, report)
     moved = [columns for bar in placed for columns in bar.moved_columns if columns]
     report.warn(
         "proposal",
@@ -122,20 +134,37 @@ def _timed_by_steps(
     ]
 
 
-def _timed_by_bars(bars: Sequence[Bar], first_line: int, report: Report) -> list[TimedBar]:
-    placed = divided(bars)
+def _report_other_lengths(
+    placed: Sequence[StepsInBar], said: Metre, grid: Fraction, first_line: int, report: Report
+) -> None:
+    others = [bar.length for bar in placed if bar.length * grid != said.length_quarters]
+    if others:
+        bars = "1 bar lasts" if len(others) == 1 else f"{len(others)} bars last"
+        label = metre_of(others[0] * grid)[0].label()
+        report.warn(
+            "metre",
+            f"the text says {said.label()}, but {bars} longer or shorter, the first {label}",
+            "say another `--grid`, or `--grid bars` to let each bar fill its metre",
+            Place(first_line, 0),
+        )
+
+
+def _timed_by_bars(
+    bars: Sequence[Bar], metre: Metre, first_line: int, report: Report
+) -> list[TimedBar]:
+    placed = divided(bars, metre.units)
     moved = [columns for bar in placed for columns in bar.moved_columns if columns]
     report.warn(
         "proposal",
-        f"time is proposed: each bar lasts 4/4; {_moved_text(moved)}",
+        f"time is proposed: each bar lasts {metre.label()}; {_moved_text(moved)}",
         "listen whether it fits, then correct the values",
         Place(first_line, 0),
     )
     return [
         TimedBar(
             bar,
-            tuple(Fraction(BAR_QUARTERS * part, parts.division) for part in parts.at),
-            Fraction(BAR_QUARTERS),
+            tuple(metre.length_quarters * part / parts.division for part in parts.at),
+            metre.length_quarters,
         )
         for bar, parts in zip(bars, placed, strict=True)
     ]

@@ -14,7 +14,7 @@ from riffract.formats.pasted.playing import (
     MOST_BARS,
     MOST_NOTES,
 )
-from riffract.formats.pasted.proposal import Grid, Understood, propose
+from riffract.formats.pasted.proposal import PLAIN_METRE, Grid, Understood, propose
 from riffract.formats.pasted.remarks import Around, read_around
 from riffract.formats.pasted.report import Place, Report
 from riffract.formats.pasted.signs import StringReader
@@ -25,6 +25,7 @@ from riffract.formats.problem import ReadResult
 from riffract.formats.tab.reader import MOST_LINES
 from riffract.formats.tab.values import reads_as_value
 from riffract.music import (
+    Metre,
     Passage,
     Tuning,
     pitch_name,
@@ -35,10 +36,6 @@ LARGEST_TEXT: Final = 2_000_000
 """In characters."""
 
 _OWN_KEYS: Final = ("metre", "frets", "scale", "pickup", "passage", "proposed", "length")
-_MEND_TIME: Final = (
-    "say `--grid 1/16` if the smallest step is a sixteenth, "
-    "or `--grid bars` to let each bar last 4/4"
-)
 
 
 def is_pasted_tab(text: str) -> bool:
@@ -140,7 +137,7 @@ def _read(
         return None
     strings = Strings(tuning, strings.is_upside_down)
     if grid is None:
-        _report_untimed(bars, strings, systems[0], report)
+        _report_untimed(bars, strings, words.metre or PLAIN_METRE, systems[0], report)
         return None
     return propose(Understood(systems, words, around, strings, bars, source), grid, report)
 
@@ -278,7 +275,9 @@ def _with_frets(tuning: Tuning, bars: Sequence[Bar], report: Report) -> Tuning |
     )
 
 
-def _report_untimed(bars: Sequence[Bar], strings: Strings, first: System, report: Report) -> None:
+def _report_untimed(
+    bars: Sequence[Bar], strings: Strings, metre: Metre, first: System, report: Report
+) -> None:
     attacks = sum(len(bar.attacks) for bar in bars)
     opens = " ".join(pitch_name(pitch) for pitch in strings.tuning.open_pitches)
     size = strings.tuning.string_count
@@ -287,7 +286,8 @@ def _report_untimed(bars: Sequence[Bar], strings: Strings, first: System, report
         "this tab does not say how long its notes last; understood are "
         f"{_count(attacks, 'attack')} in {_count(len(bars), 'bar')} on {size} strings, "
         f"tuned {opens}{capo}",
-        _MEND_TIME,
+        "say `--grid 1/16` if the smallest step is a sixteenth, "
+        f"or `--grid bars` to let each bar last {metre.label()}",
         Place(first.first_line, 0),
     )
 

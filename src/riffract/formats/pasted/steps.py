@@ -111,6 +111,21 @@ def in_steps(bars: Sequence[Bar], grid_quarters: Fraction) -> tuple[list[StepsIn
     return _snapped(placed), list(pace_of.values())
 
 
+def of_length(placed: Sequence[StepsInBar], length: Fraction) -> list[StepsInBar]:
+    """Give bars the length that the text says, in steps, where no attack is in its way.
+
+    A dash more or less before the bar line is a matter of hand; more than one step is not.
+    """
+    if length.denominator != 1:
+        return list(placed)
+    return [
+        replace(bar, length=int(length))
+        if abs(bar.length - length) <= 1 and length > max(bar.at, default=-1)
+        else bar
+        for bar in placed
+    ]
+
+
 def _columns(bar: Bar, room: Room) -> Columns:
     """Tell where attacks stand, less the room that is taken beyond one column for each."""
     taken = 0

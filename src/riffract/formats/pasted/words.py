@@ -1,4 +1,4 @@
-"""What the words around a tab say about tuning, capo and tempo."""
+"""What the words around a tab say about tuning, capo, metre and tempo."""
 
 import re
 from collections.abc import Iterable
@@ -8,6 +8,8 @@ from typing import Final
 
 from riffract.formats.pasted.cleaning import Line
 from riffract.formats.pasted.report import NOWHERE, Place
+from riffract.music import Metre
+from riffract.music.metre import LARGEST_GROUP_SUM
 from riffract.music.tuning import FEWEST_STRINGS, MOST_STRINGS
 
 LONGEST_LINE: Final = 400
@@ -49,6 +51,12 @@ _TEMPO = re.compile(
     rf"\b{_NUMBER}\s?bpm\b|(?:♩|\bq|\bquarter)\s?=\s?{_NUMBER}\b",
     re.I,
 )
+_METRE = re.compile(
+    r"(?<![\w/.,+-])([0-9]{1,2}(?:\+[0-9]{1,2}){0,15})\s?/\s?(2|4|8|16|32)(?![\w/]|[.,][0-9])"
+    r"(?!\s?(?:step|tone|bend|note|of|st|nd|rd|th)\w*\b)"
+    r"(?:\s?[=(:,]\s?([0-9]{1,2}(?:\+[0-9]{1,2}){1,15})(?![0-9]))?",
+    re.I,
+)
 _LONGEST_NOTICE: Final = 48
 """A longer line says more than what is looked for, and is told as text that is not used."""
 HIGHEST_CAPO: Final = 12
@@ -66,6 +74,7 @@ class Words:
         semitones_down: how far all strings are tuned down.
         tuning_text, tuning_place: what the tuning was read from.
         capo: the fret it stops, 0 without.
+        metre: `None` if none is given; of several the first.
         quarters_per_minute: 0 if no tempo is given.
         used: lines that said something.
     """
@@ -77,6 +86,7 @@ class Words:
     tuning_text: str = ""
     tuning_place: Place = NOWHERE
     capo: int = 0
+    metre: Metre | None = None
     quarters_per_minute: float = 0.0
     used: set[int] = field(default_factory=set)
 
@@ -87,18 +97,21 @@ class Words:
 
 
 def read_words(lines: Iterable[Line]) -> Words:
-    """Look for tuning, capo and tempo in the lines around the tab.
+    """Look for tuning, capo, metre and tempo in the lines around the tab.
 
     >>> words = read_words([Line(1, "Drop D, half step down"), Line(2, "Capo: 2nd fret, 96 bpm")])
     >>> words.dropped, words.semitones_down, words.capo, words.quarters_per_minute
     ('D', 1, 2, 96.0)
+    >>> read_words([Line(1, "main riff, 7/8 (2+2+3)")]).metre.label_with_groups()
+    '7/8 = 2+2+3'
     """
     words = Words()
     for line in lines:
         if len(line.text) > LONGEST_LINE or line.is_blank:
             continue
         found = [
-            look(line.text, words) for look in (_look_for_tuning, _look_for_capo, _look_for_tempo)
+            look(line.text, words)
+            for look in (_look_for_tuning, _look_for_capo, _look_for_metre, _look_for_tempo)
         ]
         if found[0] and not words.tuning_text:
             words.tuning_text = line.text.strip()
@@ -152,6 +165,21 @@ def _look_for_capo(text: str, words: Words) -> bool:
     if not words.capo and fret <= HIGHEST_CAPO:
         words.capo = fret
     return fret <= HIGHEST_CAPO
+
+
+def _look_for_metre(text: str, words: Words) -> bool:
+    """Read `7/8`, `7/8 (2+2+3)` or `2+2+3/8`; `1/4` is more likely a part of something."""
+    match = _METRE.search(text)
+    if match is None:
+        return False
+    groups = tuple(int(group) for group in match[1].split("+"))
+    if min(groups) < 1 or not 2 <= sum(groups) <= LARGEST_GROUP_SUM:
+        return False
+    if match[3]:
+        stated = tuple(int(group) for group in match[3].split("+"))
+        groups = stated if len(groups) == 1 and sum(stated) == groups[0] else groups
+    words.metre = words.metre or Metre(groups=groups, unit=int(match[2]))
+    return True
 
 
 def _look_for_tempo(text: str, words: Words) -> bool:

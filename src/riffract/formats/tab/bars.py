@@ -1,224 +1,28 @@
-"""Written bars: the signs between two bar lines, put in time."""
+"""Reading bars: the signs between two bar lines, put in time."""
 
-from bisect import bisect_left, bisect_right
+from bisect import bisect_right
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from fractions import Fraction
-from itertools import accumulate, pairwise
+from itertools import pairwise
 from operator import itemgetter
-from typing import Final, NamedTuple
+from typing import Final
 
 from riffract.formats.ringing import STOPS_RINGING
+from riffract.formats.tab.clock import Clock
 from riffract.formats.tab.faults import Fault, Report, Spot
 from riffract.formats.tab.filling import Misfilled
 from riffract.formats.tab.frames import Cell, Frame
-from riffract.formats.tab.marks import Tempo
 from riffract.formats.tab.matching import Misfit, Struck, misfits
-from riffract.formats.tab.rows import Grid, Rows, Runs, Value
+from riffract.formats.tab.rows import Rows, Runs, Value
 from riffract.formats.tab.signs import CellRead, CellReader, Strike, StruckAt
 from riffract.formats.tab.values import LONGEST_QUARTERS
-from riffract.music import Metre, Technique
-from riffract.music.passage import beat_text
+from riffract.formats.tab.written import Reach, WrittenBar, WrittenGrace, WrittenNote
+from riffract.music import Technique
 
 _STOPS_RINGING: Final = int(STOPS_RINGING)
 _LET_RING: Final = int(Technique.LET_RING)
-_NO_ENTERING: Final[Mapping[tuple[str, int], "Reach"]] = {}
-
-
-class Reach(NamedTuple):
-    """Where an extent ends, in ticks from the start of its bar.
-
-    Attributes:
-        until_ticks: its end in this bar.
-        goes_on: it is drawn through the closing bar line.
-        run: line and column of its first sign, from 1.
-    """
-
-    until_ticks: int
-    goes_on: bool
-    run: tuple[int, int]
-
-
-class WrittenNote(NamedTuple):
-    """A strike with its time, in ticks from the start of its bar.
-
-    Attributes:
-        strike: what is struck.
-        techniques: bits of its own techniques and those of the rows above.
-        tremolo_marks: as in `Note`.
-        offset_ticks, end_ticks: the time of the value over it.
-        hold: the `hold` extent that covers it.
-        ring: the `ring` extent that covers it, if it can ring.
-        line, column: of its fret number, from 1.
-    """
-
-    strike: Strike
-    techniques: int
-    tremolo_marks: int
-    offset_ticks: int
-    end_ticks: int
-    hold: Reach | None
-    ring: Reach | None
-    line: int
-    column: int
-
-
-class WrittenGrace(NamedTuple):
-    """A grace note before the attack that comes so many ticks after the start of its bar."""
-
-    strike: Strike
-    offset_ticks: int
-    place: int
-    line: int
-    column: int
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class WrittenBar:
-    """One bar as written.
-
-    Attributes:
-        number: from 1.
-        metre, ticks_per_quarter: how it is counted.
-        length_ticks: what it must hold.
-        length_said_in: what says so: `metre`, `pickup` or `length`.
-        is_free: it lasts as long as its values.
-        notes: in order of time.
-        graces: in order of time, then of place.
-        entering: extents that come in through its opening bar line, by row label and string.
-        tempos: offsets in ticks, and what holds from there.
-        sections: offsets in ticks, and labels.
-        fermatas: offsets in ticks.
-        endings: in which passes it is played, if it stands under an ending; else empty.
-        starts_repeat, repeat_count: as in `Frame`.
-        line, column: where it starts.
-        is_broken: it could not be read, so nothing is known about its notes.
-        wanted_ticks: what it should hold, where it is kept although its values do not fill it; 0
-            for all other bars.
-    """
-
-    number: int
-    metre: Metre
-    ticks_per_quarter: int
-    length_ticks: int
-    length_said_in: str = "metre"
-    is_free: bool = False
-    notes: tuple[WrittenNote, ...] = ()
-    graces: tuple[WrittenGrace, ...] = ()
-    entering: Mapping[tuple[str, int], Reach] = field(default_factory=dict)
-    tempos: tuple[tuple[int, Tempo], ...] = ()
-    sections: tuple[tuple[int, str], ...] = ()
-    fermatas: tuple[int, ...] = ()
-    endings: tuple[int, ...] = ()
-    starts_repeat: bool = False
-    repeat_count: int = 0
-    line: int
-    column: int
-    is_broken: bool = False
-    wanted_ticks: int = 0
-
-    @property
-    def metre_ticks(self) -> int:
-        """How long a full bar lasts."""
-        return self.metre.units * self._unit_ticks
-
-    @property
-    def _unit_ticks(self) -> int:
-        return 4 * self.ticks_per_quarter // self.metre.unit
-
-    def place(self, offset_ticks: int, number: int | None = None) -> str:
-        """Tell bar and beat in words; a pick-up bar counts its beats as the end of a full bar.
-
-        Args:
-            offset_ticks: from its start.
-            number: of the bar, if it is another than that it was read as.
-        """
-        number = self.number if number is None else number
-        missing = max(self.metre_ticks - self.length_ticks, 0) if number == 1 else 0
-        beat = Fraction(offset_ticks + missing, self._unit_ticks) + 1
-        return f"bar {number}, beat {beat_text(beat)}"
-
-
-class PlacedBar(NamedTuple):
-    """A bar in its place; systems that read alike share their bars.
-
-    Attributes:
-        bar: as it was first read.
-        number: its own.
-        lines_below: how many lines below the first one it stands.
-    """
-
-    bar: WrittenBar
-    number: int
-    lines_below: int
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Clock:
-    """When the columns of one bar come; all columns from 0.
-
-    Attributes:
-        bar: gives length and place.
-        zone: from the opening bar line to the first value, all of it the start of the bar.
-        columns: of the values, rising.
-        offsets: their times in ticks from the start of the bar, and the end of the last one.
-    """
-
-    bar: WrittenBar
-    zone: range
-    columns: Sequence[int]
-    offsets: Sequence[int]
-
-    def offset_at(self, column: int) -> int | None:
-        """Tell the time of a column that has a value, or that lies in front of the first one."""
-        if column in self.zone:
-            return 0
-        index = bisect_left(self.columns, column)
-        is_value = index < len(self.columns) and self.columns[index] == column
-        return self.offsets[index] if is_value else None
-
-    def offset_behind(self, column: int) -> int:
-        """Tell the time of the first value behind a column; of the bar line if there is none."""
-        index = bisect_right(self.columns, column)
-        return self.offsets[index] if index < len(self.columns) else self.end_ticks
-
-    @property
-    def end_ticks(self) -> int:
-        """When the bar ends; that of a free or misfilled bar its values tell."""
-        if self.bar.is_free:
-            return self.offsets[-1]
-        if self.bar.wanted_ticks:
-            # An empty bar is kept as a rest: what has no length has no place in time.
-            return self.offsets[-1] or self.bar.wanted_ticks
-        return self.bar.length_ticks
-
-    def as_misfilled(self) -> "Clock":
-        """Let the bar last as long as its values, if they do not fill it and it is not free."""
-        length, wanted = self.offsets[-1], self.bar.length_ticks
-        longest = LONGEST_QUARTERS * self.bar.ticks_per_quarter
-        if self.bar.is_free or length == wanted or length > longest:
-            return self
-        return replace(self, bar=replace(self.bar, wanted_ticks=wanted))
-
-    def place_at(self, column: int) -> str:
-        """Tell bar and beat of a column, or the bar alone if the column has no time."""
-        offset = self.offset_at(column)
-        return f"bar {self.bar.number}" if offset is None else self.bar.place(offset)
-
-    def nearest_column(self, column: int) -> int:
-        """Give the column of the value that is nearest to a column."""
-        if not self.columns:
-            return self.zone.start
-        near = bisect_left(self.columns, column)
-        return min(self.columns[max(near - 1, 0) : near + 1], key=lambda c: abs(c - column))
-
-
-def clock_of(bar: WrittenBar, frame: Frame, values: Sequence[Value], grid: Grid) -> Clock:
-    """Add up the values of a bar; one that could not be read lasts no time."""
-    offsets = list(accumulate((grid.ticks_of(value) for value in values), initial=0))
-    first = values[0].column if values else frame.start
-    zone = range(frame.opening, max(first, frame.start) + 1)
-    return Clock(bar=bar, zone=zone, columns=[value[0] for value in values], offsets=offsets)
+_NO_ENTERING: Final[Mapping[tuple[str, int], Reach]] = {}
 
 
 @dataclass(slots=True, kw_only=True)

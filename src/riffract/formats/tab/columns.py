@@ -91,10 +91,15 @@ def columns_of(
     starts = [bar.start_quarters for bar in bars]
     moments = [_Moments() for _ in bars]
     leads = leading_frets(passage, notes)
+    lines = [*starts, passage.length_quarters]
+    first = 0
     for note in notes:
-        first = bisect_right(starts, note.onset_quarters) - 1
+        # Notes come in order, so that most begin in the bar of the one before: comparing exact
+        # numbers is what takes the time here.
+        while first + 1 < len(bars) and lines[first + 1] <= note.onset_quarters:
+            first += 1
         struck = struck_text(note, leads.of_notes.get(note.index), passage.tuning)
-        for index, piece in enumerate(_pieces(note, bars, first, struck), start=first):
+        for index, piece in enumerate(_pieces(note, lines, first, struck), start=first):
             moments[index].pieces.setdefault(piece.start_quarters, []).append(piece)
             moments[index].ends.add(piece.end_quarters)
         if Technique.LET_RING in note.techniques:
@@ -176,29 +181,25 @@ def _fret_heard(note: Note | None, at: Fraction) -> int | None:
 
 
 def _pieces(
-    note: Note, bars: Sequence[Bar], first: int, struck: tuple[str, str]
+    note: Note, lines: Sequence[Fraction], first: int, struck: tuple[str, str]
 ) -> Iterator[Piece]:
-    start = note.onset_quarters
+    """Cut a note at the bar lines; `first` is the bar in which it begins."""
+    start, end = note.onset_quarters, note.end_quarters
     lead, body = struck
-    for bar in bars[first : first + 1] or ():
+    for index in range(first, len(lines) - 1):
+        line = lines[index + 1]
+        is_last = end <= line
         yield Piece(
             note=note,
             start_quarters=start,
-            end_quarters=min(note.end_quarters, bar.span.end_quarters),
+            end_quarters=end if is_last else line,
             lead=lead,
             body=body,
         )
-    lead, body = tied_text(note)
-    index = first + 1
-    while index < len(bars) and bars[index].start_quarters < note.end_quarters:
-        yield Piece(
-            note=note,
-            start_quarters=bars[index].start_quarters,
-            end_quarters=min(note.end_quarters, bars[index].span.end_quarters),
-            lead=lead,
-            body=body,
-        )
-        index += 1
+        if is_last:
+            return
+        start = line
+        lead, body = tied_text(note)
 
 
 def _marks(

@@ -8,7 +8,6 @@ from riffract.music import Tuning, pitch_name, pitch_named
 from riffract.music.pitch import pc_name
 
 _LABEL = re.compile(r"([A-Ga-g])([#b♯♭]?)(-?[0-9]{1,2})?")
-_SAID_WITH_FLATS = (3, 10)
 
 
 def row_labels(tuning: Tuning) -> tuple[str, ...]:
@@ -26,12 +25,10 @@ def row_labels(tuning: Tuning) -> tuple[str, ...]:
 def plain_name(pitch: int, tuning: Tuning, *, with_octave: bool) -> str:
     """Name an open string in plain letters, `#` and `b`, as it is typed.
 
-    A tuning whose lowest-lying string is E♭ or B♭ is said with flats (common practice).
-
     >>> plain_name(42, Tuning(open_pitches=(39, 44, 49, 54, 58, 63)), with_octave=True)
     'Gb2'
     """
-    flats = tuning.open_pitches[0] % 12 in _SAID_WITH_FLATS
+    flats = tuning.is_said_with_flats
     name = pitch_name(pitch, flats=flats) if with_octave else pc_name(pitch, flats=flats)
     return name.replace("♯", "#").replace("♭", "b")
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Final
 
-from riffract.formats.tab.bars import Clock
+from riffract.formats.tab.clock import Clock
 from riffract.formats.tab.faults import Fault, Report, Spot, shortened
 from riffract.formats.tab.frames import MOST_REPEATS, Frame
 from riffract.formats.tab.header import spot_of

@@ -9,10 +9,10 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from riffract.formats.tab.bars import WrittenBar, WrittenNote
 from riffract.formats.tab.faults import Fault, Report, Spot
 from riffract.formats.tab.repeats import PlayedBar
 from riffract.formats.tab.signs import Strike
+from riffract.formats.tab.written import WrittenBar, WrittenNote
 from riffract.music import Grace, NoteTable, Technique
 from riffract.music.notes import HARMONIC, LEGATO, NO_FRET, NO_PITCH
 from riffract.music.tuning import MOST_STRINGS

@@ -7,7 +7,6 @@ from itertools import pairwise
 from typing import Final
 
 from riffract.formats.problem import Problem, ReadResult
-from riffract.formats.tab.bars import PlacedBar
 from riffract.formats.tab.doubts import report_doubts
 from riffract.formats.tab.faults import Fault, Report, Spot
 from riffract.formats.tab.header import (
@@ -26,6 +25,7 @@ from riffract.formats.tab.repeats import PlayedBar, written_out
 from riffract.formats.tab.rows import Grid, Rows
 from riffract.formats.tab.sheet import Item, System, read_sheet
 from riffract.formats.tab.systems import SystemReader, rows_of
+from riffract.formats.tab.written import PlacedBar
 from riffract.music import Bar, Passage, Section, Span, TempoMark, Tuning
 
 LARGEST_TEXT: Final = 8_000_000
@@ -156,10 +156,7 @@ def _read(
             report.error(*heading.tuning_fault)
         report.error(_no_music(text), Spot(0))
         return None
-    first = systems[0]
-    tuning = heading.tuning()
-    if tuning is None:
-        tuning = guessed_tuning(heading, first.strings, first.first_line, report)
+    tuning = _tuning(heading, systems[0], report)
     if tuning is None:
         return None
     grid = Grid()
@@ -201,6 +198,13 @@ def _read(
         proposed=heading.proposed,
     )
     return _Read(passage, reader.bars)
+
+
+def _tuning(heading: Heading, first: System, report: Report) -> Tuning | None:
+    said = heading.tuning()
+    if said is not None:
+        return said
+    return guessed_tuning(heading, first.strings, first.first_line, report)
 
 
 def _bars(played: Sequence[PlayedBar], grid: Grid) -> Iterator[Bar]:

@@ -4,8 +4,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final, NamedTuple
 
-from riffract.formats.tab.bars import PlacedBar, WrittenBar
 from riffract.formats.tab.faults import Fault, Report, Spot
+from riffract.formats.tab.written import PlacedBar, WrittenBar
 
 MOST_BARS: Final = 50_000
 MOST_NOTES: Final = 100_000

@@ -5,13 +5,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Final, NamedTuple, TypeAlias
 
-from riffract.formats.tab.bars import (
-    BarReader,
-    Clock,
-    PlacedBar,
-    WrittenBar,
-    clock_of,
-)
+from riffract.formats.tab.bars import BarReader
+from riffract.formats.tab.clock import Clock, clock_of
 from riffract.formats.tab.faults import Fault, Report, Spot
 from riffract.formats.tab.filling import Misfilled, report_misfilled
 from riffract.formats.tab.frames import Frame, cut_into_bars
@@ -33,6 +28,7 @@ from riffract.formats.tab.repeats import MOST_BARS, MOST_NOTES
 from riffract.formats.tab.rows import Grid, Mark, Rows, read_rows, report_unused
 from riffract.formats.tab.sheet import Item, System
 from riffract.formats.tab.signs import CellReader
+from riffract.formats.tab.written import PlacedBar, WrittenBar
 from riffract.music import Metre, Tuning
 
 _AT_MOMENTS: Final = ("tempo", "section", "fermata")

@@ -96,14 +96,21 @@ def value_in_words(quarters: Fraction) -> str:
     >>> value_in_words(Fraction(1, 2)), value_in_words(Fraction(3)), value_in_words(Fraction(5, 2))
     ('an eighth (`e`)', 'a dotted half (`h.`)', '2.5 quarters (`h+e`)')
     """
+    return f"{length_in_words(quarters)} (`{write_value(quarters)}`)"
+
+
+def length_in_words(quarters: Fraction) -> str:
+    """Name a length for somebody who does not look at its text.
+
+    >>> length_in_words(Fraction(3)), length_in_words(Fraction(5, 2))
+    ('a dotted half', '2.5 quarters')
+    """
     text = write_value(quarters)
     if text in NAMES:
-        words = NAMES[text]
-    elif len(text) == 2 and text[1] == ".":
-        words = f"a dotted {NAMES[text[0]].split(' ', 1)[1]}"
-    else:
-        words = f"{number_text(quarters)} {'quarters' if quarters > 1 else 'of a quarter'}"
-    return f"{words} (`{text}`)"
+        return NAMES[text]
+    if len(text) == 2 and text[1] == ".":
+        return f"a dotted {NAMES[text[0]].split(' ', 1)[1]}"
+    return f"{number_text(quarters)} {'quarters' if quarters > 1 else 'of a quarter'}"
 
 
 def number_text(number: Fraction) -> str:

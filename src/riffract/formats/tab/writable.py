@@ -3,8 +3,11 @@
 from collections.abc import Iterator, Sequence
 from fractions import Fraction
 from itertools import pairwise
-from math import lcm
+from math import floor, lcm
 from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
 
 from riffract.formats.problem import Problem
 from riffract.formats.ringing import STOPS_RINGING
@@ -118,7 +121,11 @@ def _in_notes(passage: Passage, notes: Sequence[Note]) -> Iterator[Problem]:
             nexts[note.index] = last[note.string]
         last[note.string] = note
     length = passage.length_quarters
-    for note in notes:
+    fine: set[tuple[object, ...]] = set()
+    for note, is_off in zip(notes, _off_in_time(passage).tolist(), strict=True):
+        kind = _kind(note)
+        if not is_off and kind in fine and note.index not in leads:
+            continue
         following = nexts.get(note.index)
         limit = length if following is None else min(length, following.onset_quarters)
         faults = (
@@ -127,10 +134,39 @@ def _in_notes(passage: Passage, notes: Sequence[Note]) -> Iterator[Problem]:
             or _technique_fault(note, passage.tuning)
             or _lead_fault(note, leads.get(note.index))
         )
-        if faults is not None:
-            what, mend = faults
-            place = str(passage.place(note.onset_quarters))
-            yield Problem(what=what, mend=mend, place=place)
+        if faults is None:
+            fine.add(kind)
+            continue
+        what, mend = faults
+        place = str(passage.place(note.onset_quarters))
+        yield Problem(what=what, mend=mend, place=place)
+
+
+def _kind(note: Note) -> tuple[object, ...]:
+    """Give all that pitch and techniques are judged by: a passage repeats few of them."""
+    return (
+        note.string,
+        note.fret,
+        note.pitch,
+        int(note.techniques),
+        note.bend,
+        note.other_fret,
+        note.tremolo_marks,
+    )
+
+
+def _off_in_time(passage: Passage) -> NDArray[np.bool_]:
+    """Mark the notes whose times are at fault, all at once: this is asked after each edit."""
+    table = passage.notes
+    limits = np.full(len(table), floor(passage.length_quarters * table.ticks_per_quarter))
+    for string in np.unique(table.string):
+        rows = np.flatnonzero(table.string == string)
+        limits[rows[:-1]] = np.minimum(limits[rows[:-1]], table.onset_ticks[rows[1:]])
+    ends, ring_ends = table.onset_ticks + table.duration_ticks, table.ring_end_ticks
+    is_wrong_ring = table.has(STOPS_RINGING) | (ring_ends < ends) | (ring_ends > limits)
+    rings = table.has(Technique.LET_RING)
+    off: NDArray[np.bool_] = (ends > limits) | np.where(rings, is_wrong_ring, ring_ends != ends)
+    return off
 
 
 def _in_graces(passage: Passage) -> Iterator[Problem]:

@@ -4,6 +4,7 @@ Its policy lets in the one script and the one style that are part of it, by thei
 Security Policy Level 3, 8.3), and sound that is part of it; nothing else.
 """
 
+import re
 from base64 import b64encode
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -15,17 +16,25 @@ from typing import Final
 import msgspec
 
 from riffract.analysis.saying import say
+from riffract.essay.by_hand.measured import HandMeasured
 from riffract.essay.shot_list import SAFE_LISTENING
 from riffract.essay.shots import Shot
 from riffract.picture.look import DARK, PAPER, Look
 from riffract.picture.marks import Role
 from riffract.publish.about import About
-from riffract.publish.page.evidence_list import evidence_html
-from riffract.publish.page.moving_picture import MovingPicture
+from riffract.publish.handout.systems import systems
+from riffract.publish.page.evidence_list import by_hand_html, evidence_html
+from riffract.publish.page.pictures import Pictures, pictures_html
 from riffract.publish.wording import clock_text, place_text, play_text
 from riffract.weighing.study import Study
 
+UPRIGHT_COLUMNS: Final = 40
+"""Signs in a row of tab on a telephone: at 360 px they are 12 px high, as small print is; fewer
+would break a bar of sixteenths in three (common practice)."""
+
 _HERE: Final = files("riffract.publish.page")
+_SCRIPTS: Final = ("moments.js", "page.js")
+_MODULE_LINE: Final = re.compile(r"^(?:import .*\n|export )", re.MULTILINE)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -34,12 +43,12 @@ class ClaimOnPage:
 
     Attributes:
         shot: its words, and what is played.
-        picture: its picture, in pieces.
+        pictures: its picture for a wide window and for an upright telephone.
         sound: an address that holds the sound; `None` if nothing sounds.
     """
 
     shot: Shot
-    picture: MovingPicture
+    pictures: Pictures
     sound: str | None
 
 
@@ -52,6 +61,7 @@ def page_html(
     look: Look,
     definitions: str,
     language_code: str,
+    by_hand: Sequence[HandMeasured] = (),
 ) -> str:
     """Write the page.
 
@@ -63,8 +73,9 @@ def page_html(
         look: of the pictures on a screen; in print they are on paper.
         definitions: what the pieces of the pictures refer to.
         language_code: of all words, as BCP 47 has it.
+        by_hand: what the analyst has set by hand.
     """
-    style, script = _style(look), _HERE.joinpath("page.js").read_text("utf-8")
+    style, script = _style(look), page_script()
     return "\n".join(
         [
             "<!DOCTYPE html>",
@@ -82,15 +93,21 @@ def page_html(
             *_head(about, claims),
             "<main>",
             *(line for claim in claims for line in _claim(claim, study)),
+            *by_hand_html(by_hand),
             *_passage(tab_text),
             "</main>",
             *_foot(about),
-            _data(claims, study),
             f"<script>{script}</script>",
             "</body>",
             "</html>\n",
         ]
     )
+
+
+def page_script() -> str:
+    """Join the script's modules into one text: a page that is opened from a disk may load none."""
+    texts = [_MODULE_LINE.sub("", _HERE.joinpath(name).read_text("utf-8")) for name in _SCRIPTS]
+    return "".join(texts)
 
 
 def _policy(style: str, script: str) -> str:
@@ -149,7 +166,7 @@ def _claim(claim: ClaimOnPage, study: Study) -> Iterator[str]:
     shot, name = claim.shot, _name(claim)
     yield f'<article id="{name}" aria-labelledby="{name}-title">'
     yield f'<h2 id="{name}-title">{escape(shot.title)}</h2>'
-    yield from _picture(claim)
+    yield from pictures_html(name, claim.pictures, can_move=claim.sound is not None)
     if claim.sound is not None:
         yield from _player(claim, claim.sound, study)
     if shot.lines:
@@ -160,40 +177,17 @@ def _claim(claim: ClaimOnPage, study: Study) -> Iterator[str]:
                 f"{escape(line.text)}</li>"
             )
         yield "</ol>"
-    yield from _description(claim)
+    yield f"<details><summary>{escape(say('What the picture shows'))}</summary>"
+    yield f'<p id="{name}-seen">{escape(claim.pictures.wide.description)}</p></details>'
     yield from evidence_html(shot, study)
     yield "</article>"
-
-
-def _picture(claim: ClaimOnPage) -> Iterator[str]:
-    picture, name = claim.picture, _name(claim)
-    page = picture.page
-    yield f'<div class="picture" tabindex="0" role="group" aria-label="{escape(say("Picture"))}">'
-    yield (
-        f'<svg viewBox="0 0 {page.width} {page.height}" role="img" '
-        f'aria-labelledby="{name}-title" aria-describedby="{name}-seen">'
-    )
-    if picture.rest is not None:
-        yield f'<g class="rest">{picture.rest}</g>'
-    hidden = "" if picture.rest is None else ' display="none"'
-    yield f'<g class="played"{hidden}><g>{picture.ground}</g>'
-    for rising in picture.rising:
-        yield (
-            f'<g class="rising" data-at="{rising.at_seconds:g}" '
-            f'data-fade="{rising.fade_seconds:g}">{rising.elements}</g>'
-        )
-    yield f'<g class="moving">{picture.last}</g></g></svg></div>'
-
-
-def _description(claim: ClaimOnPage) -> Iterator[str]:
-    yield f"<details><summary>{escape(say('What the picture shows'))}</summary>"
-    yield f'<p id="{_name(claim)}-seen">{escape(claim.picture.description)}</p></details>'
 
 
 def _player(claim: ClaimOnPage, sound: str, study: Study) -> Iterator[str]:
     shot = claim.shot
     heard = "; ".join(play_text(study.passage, play) for play in shot.plays)
     label, play = escape(shot.title), escape(say("Play"))
+    places = msgspec.json.encode(list(_places(shot, study))).decode()
     yield f'<p class="heard">{play}: {escape(heard)}</p>' if heard else ""
     yield f'<audio controls preload="metadata" aria-label="{label}" src="{sound}"></audio>'
     yield (
@@ -201,16 +195,21 @@ def _player(claim: ClaimOnPage, sound: str, study: Study) -> Iterator[str]:
         f'<button type="button" data-play="{play}" data-pause="{escape(say("Pause"))}">'
         f"{play}</button>"
         f'<input type="range" min="0" max="{shot.length_seconds:g}" step="0.1" value="0" '
-        f'aria-label="{escape(say("Place in the music"))}">'
+        f'aria-label="{escape(say("Place in the music"))}" data-places="{escape(places)}">'
         f'<span class="clock">{clock_text(0.0)} / {clock_text(shot.length_seconds)}</span></div>'
     )
 
 
 def _passage(tab_text: str) -> Iterator[str]:
-    yield '<section id="passage" aria-labelledby="passage-title">'
-    yield f'<h2 id="passage-title">{escape(say("The passage"))}</h2>'
     label = escape(say("The passage"))
-    yield f'<pre tabindex="0" role="group" aria-label="{label}">{escape(tab_text)}</pre>'
+    yield '<section id="passage" aria-labelledby="passage-title">'
+    yield f'<h2 id="passage-title">{label}</h2>'
+    narrow = "\n\n".join(systems(tab_text, most_columns=UPRIGHT_COLUMNS))
+    for shape, text in (("wide", tab_text), ("upright", narrow)):
+        yield (
+            f'<pre class="{shape}" tabindex="0" role="group" aria-label="{label}">'
+            f"{escape(text)}</pre>"
+        )
     yield "</section>"
 
 
@@ -220,16 +219,6 @@ def _foot(about: About) -> Iterator[str]:
     yield from (f"<p>{escape(line)}</p>" for line in lines)
     yield f"<p>{escape(say(SAFE_LISTENING))}</p>"
     yield "</footer>"
-
-
-def _data(claims: Sequence[ClaimOnPage], study: Study) -> str:
-    """Write what the script reads; no browser runs it, and nothing in it can end the element."""
-    content = {
-        _name(claim): {**claim.picture.as_json(), "places": list(_places(claim.shot, study))}
-        for claim in claims
-    }
-    text = msgspec.json.encode(content).decode().replace("</", "<\\/").replace("<!", "\\u003c!")
-    return f'<script type="application/json" id="moving">{text}</script>'
 
 
 def _places(shot: Shot, study: Study) -> Iterator[tuple[float, str]]:

@@ -5,10 +5,14 @@ and the script sets how far it has come up. What goes about is looked at `FRAMES
 each of its elements is kept once, and a frame is a list of their numbers.
 """
 
+from base64 import b64encode
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
-from typing import Any, Final
+from typing import Final
+from zlib import compress
+
+import msgspec
 
 from riffract.picture.scene import Page, Scene
 from riffract.picture.svg import SvgPieces
@@ -37,7 +41,7 @@ class MovingPicture:
         rising: what comes up over them, in the order of drawing.
         parts: every element that goes about, once.
         frames: from when on which of the parts are seen, by time; only where they change.
-        rest: elements of the picture before it is played; `None` if it rests as it ends. A long
+        rest: elements of the picture while nothing is heard, with all in it to see at once. A long
             passage is paged while it is heard, and would rest on its last page.
         description: the picture in words.
     """
@@ -47,17 +51,20 @@ class MovingPicture:
     rising: tuple[Rising, ...]
     parts: tuple[str, ...]
     frames: tuple[tuple[float, tuple[int, ...]], ...]
-    rest: str | None
+    rest: str
     description: str
 
     @property
-    def last(self) -> str:
-        """The parts that are seen in the end, as the picture rests."""
-        return "".join(self.parts[number] for number in self.frames[-1][1])
+    def packed(self) -> str:
+        """What the script needs to move it: JSON, deflated (RFC 1950), in Base64.
 
-    def as_json(self) -> dict[str, Any]:
-        """Give what the script needs to move it."""
-        return {"parts": self.parts, "frames": self.frames}
+        Its elements are much alike: packed they take an eighth of their length.
+        """
+        rising = [(one.at_seconds, one.fade_seconds, one.elements) for one in self.rising]
+        moving = (self.ground, rising, self.parts, self.frames)
+        names = ("ground", "rising", "parts", "frames")
+        text = msgspec.json.encode(dict(zip(names, moving, strict=True)))
+        return b64encode(compress(text, level=9)).decode("ascii")
 
 
 def moving_picture(scene: Scene, still: Scene, pieces: SvgPieces) -> MovingPicture:
@@ -70,7 +77,6 @@ def moving_picture(scene: Scene, still: Scene, pieces: SvgPieces) -> MovingPictu
     """
     numbers: dict[str, int] = {}
     frames = tuple(_changed(list(_frames(scene, pieces, numbers))))
-    ends, rests = (pieces.piece(one.at_rest()) for one in (scene, still))
     return MovingPicture(
         page=scene.page,
         ground=pieces.piece(scene.ground),
@@ -85,7 +91,7 @@ def moving_picture(scene: Scene, still: Scene, pieces: SvgPieces) -> MovingPictu
         ),
         parts=tuple(numbers),
         frames=frames,
-        rest=None if rests == ends else rests,
+        rest=pieces.piece(still.at_rest()),
         description=still.description,
     )
 

@@ -1,72 +1,71 @@
 // @ts-check
-"use strict";
+import { begun, clock, shownShare, unpacked } from "./moments.js";
 
-/** @typedef {{parts: string[], frames: [number, number[]][], places: [number, string][]}} Moving */
-
-/**
- * The last entry that has begun, by halving.
- * @template {readonly [number, unknown]} Entry
- * @param {readonly Entry[]} entries by time
- * @param {number} seconds
- * @returns {Entry | undefined} none before the first
- */
-function begun(entries, seconds) {
-  let low = 0;
-  let high = entries.length;
-  while (low < high) {
-    const middle = (low + high) >> 1;
-    if (entries[middle][0] <= seconds) low = middle + 1;
-    else high = middle;
-  }
-  return entries[low - 1];
-}
+/** @typedef {{ground: string, rising: [number, number, string][], parts: string[], frames: [number, number[]][]}} Moving */
+/** @typedef {(seconds: number, isResting: boolean) => void} Show shows a moment */
 
 /**
- * How far something has come up, as in the film: fast at first.
- * @param {number} since seconds
- * @param {number} fade seconds
- */
-function shownShare(since, fade) {
-  if (fade <= 0) return since >= 0 ? 1 : 0;
-  const left = 1 - Math.min(Math.max(since / fade, 0), 1);
-  return 1 - left ** 3;
-}
-
-/** @param {number} seconds */
-function clock(seconds) {
-  const tenths = Math.round(seconds * 10);
-  const rest = tenths % 600;
-  return `${Math.floor(tenths / 600)}:${String(Math.floor(rest / 10)).padStart(2, "0")}.${rest % 10}`;
-}
-
-/**
- * Moves a picture.
- * @param {Element} article
+ * Takes what moves a picture into its drawing.
+ * @param {SVGElement} drawing
  * @param {Moving} moving
- * @returns {(seconds: number, isResting: boolean) => void} shows a moment
+ * @returns {Show}
  */
-function picture(article, moving) {
-  const rising = [...article.querySelectorAll("g.rising")].map((element) => ({
+function mover(drawing, moving) {
+  const rest = /** @type {Element} */ (drawing.querySelector("g.rest"));
+  const played = /** @type {Element} */ (drawing.querySelector("g.played"));
+  const groups = moving.rising.map(([, , elements]) => `<g class="rising">${elements}</g>`);
+  played.innerHTML = `<g>${moving.ground}</g>${groups.join("")}<g class="moving"></g>`;
+  const goes = /** @type {Element} */ (played.lastElementChild);
+  const rising = [...played.querySelectorAll(":scope > g.rising")].map((element, number) => ({
     element,
-    at: Number(element.getAttribute("data-at")),
-    fade: Number(element.getAttribute("data-fade")),
+    at: moving.rising[number][0],
+    fade: moving.rising[number][1],
     share: 1,
   }));
-  const goes = /** @type {Element} */ (article.querySelector("g.moving"));
-  const played = /** @type {Element} */ (article.querySelector("g.played"));
-  const rest = article.querySelector("g.rest");
-  let seen = moving.frames[moving.frames.length - 1];
+  /** @type {readonly number[] | undefined} */
+  let seen;
   return (seconds, isResting) => {
-    rest?.setAttribute("display", isResting ? "inline" : "none");
-    played.setAttribute("display", rest && isResting ? "none" : "inline");
+    rest.setAttribute("display", isResting ? "inline" : "none");
+    played.setAttribute("display", isResting ? "none" : "inline");
+    if (isResting) return;
     for (const one of rising) {
       const share = shownShare(seconds - one.at, one.fade);
       if (share !== one.share) one.element.setAttribute("opacity", share.toFixed(3));
       one.share = share;
     }
-    const frame = begun(moving.frames, seconds) ?? moving.frames[0];
-    if (frame !== seen) goes.innerHTML = frame[1].map((number) => moving.parts[number]).join("");
+    const frame = (begun(moving.frames, seconds) ?? moving.frames[0])[1];
+    if (frame !== seen) goes.innerHTML = frame.map((number) => moving.parts[number]).join("");
     seen = frame;
+  };
+}
+
+/**
+ * A picture that is unpacked when it is first to move; until then, and where that fails, it rests.
+ * @param {Element} article
+ * @param {"wide" | "upright"} shape
+ * @returns {Show}
+ */
+function picture(article, shape) {
+  const drawing = article.querySelector(`svg.${shape}`);
+  const packed = article.querySelector(`script.${shape}`)?.textContent;
+  /** @type {Show | undefined} */
+  let move;
+  let isAsked = false;
+  /** @type {Parameters<Show>} */
+  let latest = [0, true];
+  return (...moment) => {
+    latest = moment;
+    if (move) move(...moment);
+    else if (!moment[1] && !isAsked && drawing && packed) {
+      isAsked = true;
+      unpacked(packed).then(
+        (moving) => {
+          move = mover(/** @type {SVGElement} */ (drawing), moving);
+          move(...latest);
+        },
+        (error) => console.warn("this picture stands still:", error),
+      );
+    }
   };
 }
 
@@ -90,29 +89,31 @@ function lines(article) {
 /**
  * Puts a claim's own controls in the place of the browser's.
  * @param {Element} article
- * @param {Moving} moving
  * @param {HTMLInputElement} moves whether pictures may move
+ * @param {MediaQueryList} isUpright which of the two pictures is seen
  */
-function player(article, moving, moves) {
+function player(article, moves, isUpright) {
   const audio = article.querySelector("audio");
   const controls = /** @type {HTMLElement | null} */ (article.querySelector(".player"));
   if (!audio || !controls) return;
   const button = /** @type {HTMLButtonElement} */ (controls.querySelector("button"));
   const slider = /** @type {HTMLInputElement} */ (controls.querySelector("input"));
   const told = /** @type {Element} */ (controls.querySelector(".clock"));
+  /** @type {[number, string][]} */
+  const places = JSON.parse(slider.dataset.places ?? "[]");
   const length = Number(slider.max);
-  const move = picture(article, moving);
+  const wide = picture(article, "wide");
+  const upright = picture(article, "upright");
   const mark = lines(article);
   let isResting = true;
 
   const show = () => {
     const seconds = Math.min(audio.currentTime, length);
-    const place = begun(moving.places, seconds)?.[1];
+    const place = begun(places, seconds)?.[1];
     slider.valueAsNumber = seconds;
     slider.setAttribute("aria-valuetext", place ? `${place}, ${clock(seconds)}` : clock(seconds));
     told.textContent = `${clock(seconds)} / ${clock(length)}`;
-    const isStill = isResting || !moves.checked;
-    move(isStill ? length : seconds, isStill);
+    (isUpright.matches ? upright : wide)(seconds, isResting || !moves.checked);
     mark(isResting ? -1 : seconds);
   };
   const follow = () => {
@@ -142,22 +143,33 @@ function player(article, moving, moves) {
     show();
   });
   moves.addEventListener("change", show);
+  isUpright.addEventListener("change", show);
   audio.removeAttribute("controls");
   audio.hidden = true;
   controls.hidden = false;
   show();
 }
 
-const data = document.getElementById("moving");
 const moves = /** @type {HTMLInputElement} */ (document.getElementById("moves"));
 const stillness = matchMedia("(prefers-reduced-motion: reduce)");
+// as in the page's style
+const isUpright = matchMedia("(max-width: 40rem)");
 const obey = () => {
   moves.checked = !stillness.matches;
   moves.dispatchEvent(new Event("change"));
 };
-/** @type {Record<string, Moving>} */
-const all = JSON.parse(data?.textContent ?? "{}");
-for (const article of document.querySelectorAll("article")) player(article, all[article.id], moves);
+for (const article of document.querySelectorAll("article")) player(article, moves, isUpright);
 stillness.addEventListener("change", obey);
 obey();
 moves.closest("p")?.removeAttribute("hidden");
+
+// Paper cannot unfold anything.
+/** @type {HTMLDetailsElement[]} */
+let unfolded = [];
+addEventListener("beforeprint", () => {
+  unfolded = [...document.querySelectorAll("details")].filter((one) => !one.open);
+  for (const one of unfolded) one.open = true;
+});
+addEventListener("afterprint", () => {
+  for (const one of unfolded) one.open = false;
+});

@@ -8,16 +8,17 @@ from typing import Final
 
 from riffract.essay.shots import SceneName, Shot
 from riffract.formats.problem import Problem, Severity
-from riffract.picture.scene import WIDE
 from riffract.picture.scenes import scene_for
 from riffract.picture.svg import SvgPieces
 from riffract.publish.material import Material
 from riffract.publish.page.claim_sound import data_address, sound_between
 from riffract.publish.page.document import ClaimOnPage, page_html, variable_look
 from riffract.publish.page.moving_picture import moving_picture
+from riffract.publish.page.pictures import PAGES, Pictures
 from riffract.publish.parts import PAGE_FILE
 from riffract.publish.published import Published, written
 from riffract.sound.sound import Sound
+from riffract.weighing.study import Study
 
 LARGEST_BYTES: Final = 5_000_000
 """Above that a page takes noticeably long to open on a telephone, and some mail refuses it (common
@@ -44,24 +45,30 @@ def _page(material: Material) -> str:
         look=material.look,
         definitions=pieces.definitions,
         language_code=material.language.code,
+        by_hand=material.by_hand,
     )
 
 
 def _claims(material: Material, pieces: SvgPieces) -> Iterator[ClaimOnPage]:
     """Take each claim of the film; its words stand in the page, so its picture goes without."""
-    sound = material.sound() if any(_sounds(shot) for shot in material.shots) else None
+    sound = material.soundtrack().sound if any(map(_sounds, material.shots)) else None
     for shot, start in zip(material.shots, _starts(material.shots), strict=False):
         if shot.scene in _CARDS:
             continue
-        scene, still = (
-            scene_for(material.study, one, WIDE)
-            for one in (replace(shot, lines=()), replace(shot, lines=(), plays=()))
-        )
         yield ClaimOnPage(
             shot=shot,
-            picture=moving_picture(scene, still, pieces),
+            pictures=_pictures(material.seen, shot, pieces),
             sound=_sound_of(shot, start, sound),
         )
+
+
+def _pictures(study: Study, shot: Shot, pieces: SvgPieces) -> Pictures:
+    moving, still = replace(shot, lines=()), replace(shot, lines=(), plays=())
+    wide, upright = (
+        moving_picture(scene_for(study, moving, page), scene_for(study, still, page), pieces)
+        for page in PAGES
+    )
+    return Pictures(wide=wide, upright=upright)
 
 
 def _sound_of(shot: Shot, start_seconds: float, film: Sound | None) -> str | None:

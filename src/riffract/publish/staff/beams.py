@@ -1,5 +1,6 @@
 """Beams that show the metre's groups."""
 
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from fractions import Fraction
 from itertools import accumulate, groupby, pairwise
@@ -21,11 +22,13 @@ class BeamedNote(NamedTuple):
         at_quarters: from the start of the bar.
         length_quarters: of the written note.
         beams: how many beams its value asks for; 0 for quarters and longer ones, and for rests.
+        tuplet: which tuplet of the voice it stands in, from 1; 0 for none.
     """
 
     at_quarters: Fraction
     length_quarters: Fraction
     beams: int
+    tuplet: int = 0
 
 
 def beam_edges(bar: Bar) -> tuple[Fraction, ...]:
@@ -68,19 +71,48 @@ def beamed_runs(
     """Tell which notes of a voice share a beam, by place; each run has two or more.
 
     A beam joins notes that follow at once, are shorter than a quarter and start in one group; a
-    rest, a longer note or a gap ends it.
+    rest, a longer note or a gap ends it. A tuplet that lies over an edge has a beam of its own, and
+    no beam joins a part of a tuplet with what stands outside.
     """
-    stretches = groupby(range(len(notes)), key=lambda place: _run_key(notes, place, edges))
+    keys = _run_keys(notes, edges)
+    stretches = groupby(range(len(notes)), key=keys.__getitem__)
     runs = (tuple(places) for key, places in stretches if key is not None)
-    parts = (part for run in runs for part in _without_gaps(notes, run))
+    unbroken = (part for run in runs for part in _without_gaps(notes, run))
+    parts = (part for run in unbroken for part in _with_whole_tuplets(notes, run))
     return tuple(part for part in parts if len(part) > 1)
 
 
-def _run_key(notes: Sequence[BeamedNote], place: int, edges: Sequence[Fraction]) -> int | None:
-    """Give the group that a note can be beamed in; `None` if it has no beam."""
-    if not notes[place].beams:
-        return None
-    return sum(edge <= notes[place].at_quarters for edge in edges)
+def _run_keys(
+    notes: Sequence[BeamedNote], edges: Sequence[Fraction]
+) -> list[tuple[int, int] | None]:
+    """Give for each note the group that it can be beamed in; `None` if it has no beam.
+
+    A group is that of an edge, or of a tuplet over one.
+    """
+    groups = [sum(edge <= note.at_quarters for edge in edges) for note in notes]
+    reached: dict[int, set[int]] = {}
+    for note, group in zip(notes, groups, strict=True):
+        reached.setdefault(note.tuplet, set()).add(group)
+    return [
+        None
+        if not note.beams
+        else (0, note.tuplet)
+        if note.tuplet and len(reached[note.tuplet]) > 1
+        else (group, 0)
+        for note, group in zip(notes, groups, strict=True)
+    ]
+
+
+def _with_whole_tuplets(
+    notes: Sequence[BeamedNote], run: tuple[int, ...]
+) -> Iterator[tuple[int, ...]]:
+    """Cut a run at the ends of its tuplets if one of them is not in it as a whole."""
+    inside = Counter(notes[place].tuplet for place in run)
+    whole = Counter(note.tuplet for note in notes)
+    if all(count == whole[tuplet] for tuplet, count in inside.items() if tuplet):
+        yield run
+    else:
+        yield from (tuple(part) for _, part in groupby(run, key=lambda place: notes[place].tuplet))
 
 
 def _without_gaps(notes: Sequence[BeamedNote], run: tuple[int, ...]) -> Iterator[tuple[int, ...]]:
@@ -134,16 +166,26 @@ def write_beams(measure: Element, bar: Bar, divisions: int) -> None:
         if not note.joins_chord and not note.is_grace:
             voices.setdefault(note.voice, []).append(note)
     for notes in voices.values():
-        beamed = [_beamed(note) for note in notes]
+        beamed = list(_beamed(notes))
         for run in beamed_runs(beamed, edges):
             words = beam_words([beamed[place].beams for place in run])
             for place, said in zip(run, words, strict=True):
                 _write(notes[place].tag, said)
 
 
-def _beamed(note: WrittenNote) -> BeamedNote:
-    beams = 0 if note.is_rest else _BEAMS.get(note.tag.findtext("type", ""), 0)
-    return BeamedNote(note.at_quarters, note.length_quarters, beams)
+def _beamed(notes: Sequence[WrittenNote]) -> Iterator[BeamedNote]:
+    tuplets, is_inside = 0, False
+    for note in notes:
+        brackets = {tag.get("type") for tag in note.tag.iterfind("notations/tuplet")}
+        if "start" in brackets:
+            tuplets, is_inside = tuplets + 1, True
+        beams = 0 if note.is_rest else _BEAMS.get(note.tag.findtext("type", ""), 0)
+        if {"start", "stop"} <= brackets:
+            # a beam that starts with such a tuplet would be taken to lie inside it
+            beams = 0
+        tuplet = tuplets if is_inside else 0
+        yield BeamedNote(note.at_quarters, note.length_quarters, beams, tuplet)
+        is_inside = is_inside and "stop" not in brackets
 
 
 def _write(note: Element, said: Sequence[str]) -> None:

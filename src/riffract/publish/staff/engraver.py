@@ -1,64 +1,49 @@
-"""Engraving: notation as pictures, system by system."""
+"""The passage on paper: staff and tab as pictures, system by system."""
 
-import re
-from collections.abc import Iterator
+from bisect import bisect_left
 from dataclasses import dataclass
-from itertools import accumulate, pairwise
-from typing import Any, Final
-
-import verovio
+from fractions import Fraction
+from functools import cache
+from typing import Final
 
 from riffract.analysis.saying import say
-from riffract.music import Passage
-from riffract.publish.staff.notation import notation_xml
+from riffract.analysis.spelling import names_in
+from riffract.music import Bar, Passage, Span
+from riffract.picture.look import PAPER
+from riffract.picture.svg import svg_fragment
+from riffract.publish.staff.drawing import Spacing, drawn_lines
+from riffract.publish.staff.notation import Notation, notation_of
+from riffract.publish.staff.places import places_in
+from riffract.publish.staff.sizes import UNITS_A_MM
+from riffract.publish.staff.stretches import palm_muted, ringing
+from riffract.publish.staff.tab_staff import TabFacts, TabStaff, has_room, tab_staff
+from riffract.publish.staff.tab_system import TabSystem, tab_systems
 
-STAFF_MM: Final = 5.6
-"""How high a staff is: between the 5 mm of parts and the 7 mm of music for learners, so that five
-or six bars of eighths fit a line of 168 mm, and a reader at arm's length can still tell a line from
-a space (1.4 mm)."""
-
-_UNITS_A_STAFF: Final = 72
-"""The engraver's staff is eight of its half spaces high, 9 units each."""
-
-_OPTIONS: Final[dict[str, Any]] = {
-    "adjustPageHeight": True,
-    "breaks": "auto",
-    "footer": "none",
-    "header": "none",
-    "mnumInterval": 1,
-    "pageHeight": 100,
-    "pageMarginBottom": 10,
-    "pageMarginLeft": 30,
-    "pageMarginRight": 0,
-    "pageMarginTop": 10,
-    "scale": 100,
-    "svgRemoveXlink": True,
-    "svgViewBox": True,
-    "xmlIdSeed": 1,
-}
-"""A page holds one system, since no second one fits; ids are counted, so a passage always gives
-the same bytes."""
-
-_TEXT_FONT: Final = ('font-family="Times, serif"', 'font-family="Riffract Sans"')
-_MEASURE: Final = re.compile(r'class="measure"')
-_MAKER: Final = re.compile(r"<desc>.*?</desc>")
+_SPACINGS: Final = (
+    *(Spacing(quarter / 4) for quarter in range(9)),
+    *(Spacing(2.0, share) for share in (0.3, 0.35, 0.42, 0.5, 0.7)),
+)
+"""From close to wide: first room behind each note, as much as the engraver allows, then for its
+duration, for what would still run together: numbers of two digits in quick notes with slides."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StaffSystem:
-    """One line of notation.
+    """One line of notation with the tab under it.
 
     Attributes:
         svg: the drawing, as wide as the page that was asked for.
         description: which bars it shows.
+        span: what stands on it.
     """
 
     svg: str
     description: str
+    span: Span
 
 
 def staff_systems(passage: Passage, *, width_mm: float) -> tuple[StaffSystem, ...]:
-    """Engrave a passage as guitar notation.
+    """Engrave a passage as guitar notation, staff and tab drawn together.
 
     Args:
         passage: what; each bar as it is played.
@@ -70,33 +55,74 @@ def staff_systems(passage: Passage, *, width_mm: float) -> tuple[StaffSystem, ..
     if not len(passage.notes):
         return ()
     try:
-        xml = notation_xml(passage)
+        notation = notation_of(passage)
     except ValueError:
         return ()
-    drawings = list(_drawings(xml, round(width_mm * _UNITS_A_STAFF / STAFF_MM)))
-    ends = accumulate((len(_MEASURE.findall(svg)) for svg in drawings), initial=0)
+    facts = TabFacts(
+        tuning=passage.tuning,
+        names=names_in(passage),
+        palm_muted=palm_muted(passage),
+        ringing=ringing(passage),
+    )
     return tuple(
-        StaffSystem(svg=svg, description=_description(before + 1, end))
-        for svg, (before, end) in zip(drawings, pairwise(ends), strict=True)
+        StaffSystem(
+            svg=_joined(svg, system, tab_staff(system, facts)),
+            description=_description(passage, system.span),
+            span=system.span,
+        )
+        for svg, system in engraved_lines(passage, notation, round(width_mm * UNITS_A_MM))
     )
 
 
-def _drawings(xml: bytes, width_units: int) -> Iterator[str]:
-    # what it could not place it leaves out, and a user can do nothing about it
-    verovio.enableLog(verovio.LOG_ERROR)
-    engraver = verovio.toolkit()
-    engraver.setOptions(_OPTIONS | {"pageWidth": width_units})
-    engraver.loadData(xml.decode("utf-8"))
-    for page in range(1, engraver.getPageCount() + 1):
-        svg = engraver.renderToSVG(page)
-        yield _MAKER.sub("", svg).replace(*_TEXT_FONT)
+def engraved_lines(
+    passage: Passage, notation: Notation, width_units: int
+) -> tuple[tuple[str, TabSystem], ...]:
+    """Engrave as closely as the numbers of the tab allow, which are wider than noteheads.
+
+    Args:
+        passage: what, with at least one note.
+        notation: the same as a file with its frets.
+        width_units: of a line, in page units.
+
+    Returns:
+        The drawing of each line, and where its frets stand.
+    """
+
+    @cache
+    def engraved(spacing: Spacing) -> tuple[tuple[str, TabSystem], ...]:
+        drawings = drawn_lines(notation.xml, width_units, spacing)
+        systems = tab_systems(passage, notation.frets, map(places_in, drawings))
+        return tuple(zip(drawings, systems, strict=True))
+
+    def fits(spacing: Spacing) -> bool:
+        return all(has_room(system) for _, system in engraved(spacing))
+
+    # wider music stands further apart, so halving finds the closest that fits
+    return engraved(_SPACINGS[bisect_left(_SPACINGS[:-1], x=True, key=fits)])
 
 
-def _description(first: int, last: int) -> str:
+def _joined(svg: str, system: TabSystem, tab: TabStaff) -> str:
+    """Put the tab under the notation, in one drawing."""
+    width, height = system.places.width, system.places.height
+    notation = svg.replace("<svg ", f'<svg x="0" y="0" width="{width:g}" height="{height:g}" ', 1)
+    drawn = svg_fragment(tab.marks, PAPER, prefix="t")
+    return (
+        '<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink"'
+        f' viewBox="0 0 {width:g} {tab.height:.1f}">\n{notation}\n{drawn}</svg>\n'
+    )
+
+
+def _description(passage: Passage, span: Span) -> str:
+    first = passage.bar_at(span.start_quarters).number
+    last = passage.bars[bisect_left(passage.bars, span.end_quarters, key=_start) - 1].number
     if first == last:
-        return say("Bar {bar} in staff notation; the tab says the same in letters.", bar=first)
+        return say("Bar {bar} in staff notation and tab; the tab stands as text, too.", bar=first)
     return say(
-        "Bars {first} to {last} in staff notation; the tab says the same in letters.",
+        "Bars {first} to {last} in staff notation and tab; the tab stands as text, too.",
         first=first,
         last=last,
     )
+
+
+def _start(bar: Bar) -> Fraction:
+    return bar.start_quarters

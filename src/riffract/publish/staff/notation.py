@@ -1,21 +1,39 @@
 """The passage as MusicXML that an engraver can set as it stands."""
 
+from collections.abc import Iterator
 from itertools import pairwise
-from typing import Final
+from typing import Final, NamedTuple
 
 from lxml import etree
 from lxml.etree import _Element as Element
 
 from riffract.analysis.saying import say
-from riffract.analysis.spelling import twelve_names
+from riffract.analysis.spelling import names_in
 from riffract.formats.musicxml.writing import write_musicxml
 from riffract.music import Passage
 from riffract.publish.staff.accidentals import spell_pitches, write_accidentals
 from riffract.publish.staff.beams import write_beams
 from riffract.publish.staff.clefs import write_clef
-from riffract.publish.staff.signs import carry_signs, tell_ringing
+from riffract.publish.staff.frets import FretFinder, WrittenFret
+from riffract.publish.staff.gaps import fill_gaps
+from riffract.publish.staff.signs import carry_signs, take_out_loose_ends
+from riffract.publish.staff.written_notes import written_notes
 
 _TAB_STAFF: Final = "2"
+_PALM_MUTE_LINE: Final = "1"
+_TOUCHED: Final = "diamond"
+
+
+class Notation(NamedTuple):
+    """A passage on one staff, and what the hand does at each of its notes.
+
+    Attributes:
+        xml: the file, as `notation_xml` writes it.
+        frets: of each written note and rest, in the order of the file.
+    """
+
+    xml: bytes
+    frets: tuple[WrittenFret, ...]
 
 
 def notation_xml(passage: Passage) -> bytes:
@@ -29,34 +47,48 @@ def notation_xml(passage: Passage) -> bytes:
 
     Source: MusicXML 4.0, W3C Community Group final report.
     """
+    return notation_of(passage).xml
+
+
+def notation_of(passage: Passage) -> Notation:
+    """Write a passage as `notation_xml` does, and keep the frets that stand under its notes.
+
+    What a tab staff says in its own way is left to it: palm muting, ringing and bends.
+    """
     root = etree.fromstring(write_musicxml(passage, folded=False))
     part = root.find("part")
     assert part is not None, "the writer always writes one part"
-    names = twelve_names(note.pitch for note in passage.notes if note.pitch is not None)
+    names = names_in(passage)
     divisions = int(part.findtext("measure/attributes/divisions", "1"))
-    _keep_notation(part)
+    frets = tuple(_taken_from_tab(part, passage, divisions))
+    fill_gaps(part, divisions)
     for name in root.iter("part-name"):
         name.set("print-object", "no")
     write_clef(part, [n.pitch for n in passage.notes if n.pitch is not None])
     _plain_metres(part)
     _take_out_metronomes(part)
+    _take_out_palm_mutes(part)
+    _take_out_ringing(part)
+    take_out_loose_ends(part)
     _end_lines_in_their_bars(part)
-    tell_ringing(part)
     spell_pitches(part, names)
+    write_accidentals(part, divisions)
     for measure, bar in zip(part, passage.bars, strict=True):
-        write_accidentals(measure, divisions)
         write_beams(measure, bar, divisions)
-    return etree.tostring(root, encoding="UTF-8", xml_declaration=True)
+    return Notation(etree.tostring(root, encoding="UTF-8", xml_declaration=True), frets)
 
 
-def _keep_notation(part: Element) -> None:
+def _taken_from_tab(part: Element, passage: Passage, divisions: int) -> Iterator[WrittenFret]:
     """Take out the tab staff; both staves hold the same notes in the same order."""
-    for measure in part:
-        notes = measure.findall("note")
-        tab = [note for note in notes if note.findtext("staff") == _TAB_STAFF]
-        written = [note for note in notes if note.findtext("staff") != _TAB_STAFF]
+    _take_out_touched(part)
+    finder = FretFinder(passage)
+    for measure, bar in zip(part, passage.bars, strict=True):
+        notes = list(written_notes(measure, divisions))
+        tab = [note.tag for note in notes if note.tag.findtext("staff") == _TAB_STAFF]
+        written = [note for note in notes if note.tag.findtext("staff") != _TAB_STAFF]
         for note, twin in zip(written, tab, strict=True):
-            carry_signs(note, twin)
+            carry_signs(note.tag, twin)
+            yield finder.found(bar.start_quarters, note, twin)
         for tag in list(measure):
             if tag.findtext("staff") == _TAB_STAFF:
                 measure.remove(tag)
@@ -96,13 +128,40 @@ def _take_out_metronomes(part: Element) -> None:
         kind.remove(mark)
 
 
+def _take_out_palm_mutes(part: Element) -> None:
+    for dashes in list(part.iter("dashes")):
+        kind = dashes.getparent()
+        if dashes.get("number") == _PALM_MUTE_LINE and kind is not None:
+            _take_out(kind)
+
+
+def _take_out_ringing(part: Element) -> None:
+    """Take out ties into the open: they have no room in a run of eighths."""
+    for tie in list(part.iter("tied")):
+        parent = tie.getparent()
+        if tie.get("type") == "let-ring" and parent is not None:
+            parent.remove(tie)
+
+
+def _take_out_touched(part: Element) -> None:
+    """Take out the diamonds of touched strings: the tab says where they are touched."""
+    for head in list(part.iter("notehead")):
+        note = head.getparent()
+        if head.text == _TOUCHED and note is not None:
+            _take_out_of_bar(note)
+
+
+def _take_out_of_bar(tag: Element) -> None:
+    measure = tag.getparent()
+    assert measure is not None, "notes and directions stand in a bar"
+    measure.remove(tag)
+
+
 def _take_out(kind: Element) -> None:
     """Take out the direction that something of one kind stands in."""
     direction = kind.getparent()
     assert direction is not None, "a direction type stands in a direction"
-    measure = direction.getparent()
-    assert measure is not None, "a direction stands in a bar"
-    measure.remove(direction)
+    _take_out_of_bar(direction)
 
 
 def _end_lines_in_their_bars(part: Element) -> None:

@@ -109,12 +109,14 @@ def align(
         return problem
     if ordered or not is_far_longer(passage, recording.length_seconds):
         return _laid(passage, recording, ordered, seed=seed, told=told)
+    left = told
     if recording.length_seconds <= LONGEST_WHOLE_SECONDS:
         whole = _laid(passage, recording, (), seed=seed, told=_scaled(told, start=0.0, share=0.6))
         if isinstance(whole, Alignment):
             told(1.0)
             return whole
-    return _laid_in_part(passage, recording, seed=seed, told=_scaled(told, start=0.6, share=0.4))
+        left = _scaled(told, start=0.6, share=0.4)
+    return _laid_in_part(passage, recording, seed=seed, told=left)
 
 
 def _laid_in_part(
@@ -363,7 +365,7 @@ def _unusable(passage: Passage, recording: Mono) -> SoundProblem | None:
             what="the passage has no notes, so there is nothing to find in the recording",
             mend="write at least one note",
         )
-    if not len(recording.samples) or float(np.abs(recording.samples).max()) < SILENT:
+    if recording.peak < SILENT:
         return SoundProblem(
             what="the recording is silent", mend="give the recording that plays the passage"
         )

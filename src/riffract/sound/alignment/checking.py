@@ -24,6 +24,10 @@ from riffract.sound.sound import Reals, SoundProblem
 CHANCE_SEMITONES: Final = (1, -1, 2, -2, 4, -4, 6)
 """Where the passage does not belong; a fifth and an octave share too many partials."""
 
+COULD_BE_CHANCE: Final = (
+    "the recording does not seem to play this passage: what fits could be chance"
+)
+
 NOISE_DB: Final = -30.0
 """Added noise against the recording: what a quiet room has."""
 
@@ -89,11 +93,14 @@ def checks_of(
     chance = []
     for k, semitones in enumerate(CHANCE_SEMITONES):
         other = followed(
-            passage, heard, anchors, course.speed, cells=TRIAL_CELLS, semitones=semitones
-        )
+            passage, heard, anchors, course.speed, cells=TRIAL_CELLS, semitones=semitones,
+            leap_price=course.leap_price,
+        )  # fmt: skip
         chance.append(residual_share(other))
         told((k + 1) / (len(CHANCE_SEMITONES) + 2))
-    same = followed(passage, heard, anchors, course.speed, cells=TRIAL_CELLS)
+    same = followed(
+        passage, heard, anchors, course.speed, cells=TRIAL_CELLS, leap_price=course.leap_price
+    )
     stability = _noise_distance(recording, attacks, seed)
     told(1.0)
     return Checks(
@@ -114,8 +121,9 @@ def harmony_agrees(
 ) -> Flags:
     """Tell for each attack whether harmony alone puts it near; nowhere if it puts none anywhere."""
     alone = followed(
-        passage, heard, anchors, course.speed, cells=4 * TRIAL_CELLS, weights=Weights(onset=0.0)
-    )
+        passage, heard, anchors, course.speed, cells=4 * TRIAL_CELLS, weights=Weights(onset=0.0),
+        leap_price=course.leap_price,
+    )  # fmt: skip
     runs = runs_of(passage, alone)
     near = np.zeros(len(attacks), dtype=np.bool_)
     for k, attack in enumerate(attacks):
@@ -163,7 +171,7 @@ def doubt(passage: Passage, checks: Checks, attacks: Sequence[HeardAttack]) -> S
     astray = unsteady and is_unconfirmed(passage, checks)
     if sum(doubts) >= DOUBTS_TO_REFUSE or part_like_chance or astray:
         return SoundProblem(
-            what="the recording does not seem to play this passage: what fits could be chance",
+            what=COULD_BE_CHANCE,
             mend="check that it is the right recording, or fix a few moments by ear",
         )
     return None

@@ -11,7 +11,15 @@ import numpy as np
 from riffract.music import Passage
 from riffract.sound.alignment.alignment import Anchor
 from riffract.sound.alignment.frames import Frames
-from riffract.sound.alignment.path import OUTSIDE, Ints, Path, Weights, best_path
+from riffract.sound.alignment.path import (
+    BEND_PRICE,
+    LEAP_PRICE,
+    OUTSIDE,
+    Ints,
+    Path,
+    Weights,
+    best_path,
+)
 from riffract.sound.alignment.score import ScoreFrames, score_frames
 from riffract.sound.sound import Reals
 
@@ -25,10 +33,21 @@ FULL_CELLS: Final = 60_000_000
 BETTER_SHARE: Final = 1.05
 """What another speed than the text's must gain: the text is right unless something says no."""
 
+EXCHANGE_PRICES: Final = (3.0 * LEAP_PRICE, 10.0 * LEAP_PRICE)
+"""In frames that fit wholly. A text whose mistakes make another bar fit better is commoner than a
+player who puts bars in place of others. At the lower price a first bar with mistakes can still be
+left out, since it is as dear to come in there as it is to come in a bar later."""
 
-FAINT_SHARE: Final = 0.7
-"""What a run's harmony must be like, against the longest's: talk laid along a few bars reached half
-of it, bars that are played again nine tenths or more (bench)."""
+STIFF_PRICE: Final = 5.0 * BEND_PRICE
+"""A bar with mistakes fits badly, and would be hurried through after a wait."""
+
+EXCHANGE_SHARE: Final = 0.76
+"""What restored bars must be like, against the rest: bars with mistakes in their text reached 0.78
+to 0.94, bars that are not played 0.1 to 0.74, and to 0.85 in a riff whose bars share most chugs."""
+
+FAINT_SHARE: Final = 0.8
+"""What a run's harmony must be like, against the longest's: talk laid along a few bars reached 0.55
+to 0.76 of it, bars that are played again nine tenths or more (bench)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -54,6 +73,7 @@ class Course:
     heard: Frames
     score: ScoreFrames
     speed: float
+    leap_price: float = LEAP_PRICE
 
 
 def course_of(
@@ -63,7 +83,11 @@ def course_of(
     *,
     told: Callable[[float], None] = lambda _: None,
 ) -> Course:
-    """Find the pace by trials on thinned frames, then the path at that pace."""
+    """Find the pace by trials on thinned frames, then the path at that pace.
+
+    Where bars are left out and others played again, a path of few leaps is taken instead, if it
+    plays the passage once and whole and what it restores fits nearly as well as the rest.
+    """
     gains = []
     for k, speed in enumerate(SPEEDS):
         gains.append(followed(passage, heard, anchors, speed, cells=TRIAL_CELLS).path.gain)
@@ -73,8 +97,56 @@ def course_of(
     rough = followed(passage, heard, anchors, speed, cells=TRIAL_CELLS)
     speed *= _pace_of(rough)
     course = followed(passage, heard, anchors, speed, cells=FULL_CELLS)
+    told(0.9)
+    course = _without_exchange(passage, course, anchors)
     told(1.0)
     return course
+
+
+def _without_exchange(passage: Passage, course: Course, anchors: Sequence[Anchor]) -> Course:
+    played = _bars_played(passage, course)
+    heard = set(played)
+    if len(heard) in {len(played), len(passage.bars)}:
+        return course
+    other = _played_whole(passage, course, anchors)
+    if other is None:
+        return course
+    bars = _bar_likeness(other)
+    restored = [like for bar, like in bars if bar not in heard]
+    rest = [like for bar, like in bars if bar in heard]
+    fits = bool(restored and rest) and np.mean(restored) >= EXCHANGE_SHARE * np.mean(rest)
+    return other if fits else course
+
+
+def _played_whole(passage: Passage, course: Course, anchors: Sequence[Anchor]) -> Course | None:
+    """Look for a path of few leaps that plays the passage once and whole."""
+    for price in EXCHANGE_PRICES:
+        other = followed(
+            passage, course.heard, anchors, course.speed, cells=FULL_CELLS, leap_price=price,
+            bend_price=STIFF_PRICE,
+        )  # fmt: skip
+        if _bars_played(passage, other) == list(range(len(passage.bars))):
+            return other
+    return None
+
+
+def _bars_played(passage: Passage, course: Course) -> list[int]:
+    """Give the places of the bars of which a path plays anything, once for each time."""
+    return [
+        place
+        for run in runs_of(passage, course)
+        for place, bar in enumerate(passage.bars)
+        if run.start_quarters < bar.span.end_quarters and bar.start_quarters < run.end_quarters
+    ]
+
+
+def _bar_likeness(course: Course) -> list[tuple[int, float]]:
+    """Give for every frame of a path its bar's place, and its likeness to its step."""
+    frames = np.flatnonzero(course.path.steps != OUTSIDE)
+    steps = course.path.steps[frames]
+    bars = np.searchsorted(course.score.bar_starts, steps, side="right") - 1
+    likeness = (course.heard.harmony[frames] * course.score.harmony[steps]).sum(axis=1)
+    return list(zip(bars.tolist(), likeness.tolist(), strict=True))
 
 
 def followed(
@@ -86,10 +158,11 @@ def followed(
     cells: int,
     semitones: int = 0,
     weights: Weights | None = None,
+    leap_price: float = LEAP_PRICE,
+    bend_price: float = BEND_PRICE,
 ) -> Course:
     """Follow a passage at one speed, on frames so thin that the table has at most `cells`."""
-    steps = len(score_frames(passage, heard.hop_seconds, speed=speed))
-    factor = max(1, int(np.ceil(np.sqrt(len(heard) * steps / cells))))
+    factor = thinning(passage, heard, speed, cells=cells)
     thin = heard.thinned(factor)
     score = score_frames(passage, thin.hop_seconds, speed=speed, semitones=semitones)
     fixed = {
@@ -98,8 +171,17 @@ def followed(
         )
         for a in anchors
     }
-    path = best_path(thin, score, frame_weight=float(factor), weights=weights, fixed=fixed)
-    return Course(path=path, heard=thin, score=score, speed=speed)
+    path = best_path(
+        thin, score, frame_weight=float(factor), weights=weights, fixed=fixed,
+        leap_price=leap_price, bend_price=bend_price,
+    )  # fmt: skip
+    return Course(path=path, heard=thin, score=score, speed=speed, leap_price=leap_price)
+
+
+def thinning(passage: Passage, heard: Frames, speed: float, *, cells: int) -> int:
+    """Tell how many frames to join to one, so that the table has at most `cells`."""
+    steps = len(score_frames(passage, heard.hop_seconds, speed=speed))
+    return max(1, int(np.ceil(np.sqrt(len(heard) * steps / cells))))
 
 
 def runs_of(passage: Passage, course: Course) -> list[Run]:

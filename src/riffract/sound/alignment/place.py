@@ -7,8 +7,10 @@ from typing import Final
 import numpy as np
 
 from riffract.music import Passage, TimeMap
-from riffract.sound.alignment.coarse import SPEEDS, followed
+from riffract.sound.alignment.coarse import SPEEDS, thinning
 from riffract.sound.alignment.frames import Frames
+from riffract.sound.alignment.path import best_path
+from riffract.sound.alignment.score import ScoreFrames, score_frames
 from riffract.sound.mono import Mono
 
 WINDOW_TIMES: Final = 2.5
@@ -77,12 +79,11 @@ def likeliest_places(
     length = max(round(window_seconds(passage) / heard.hop_seconds), 1)
     step = max(length // STEPS_A_WINDOW, 1)
     firsts = range(0, max(len(heard) - length + step, 1), step)
+    scores = [_thin_score(passage, heard.part(0, length), speed) for speed in SPEEDS]
     gains = []
     for k, first in enumerate(firsts):
         part = heard.part(first, first + length)
-        gains.append(
-            max(followed(passage, part, (), s, cells=WINDOW_CELLS).path.gain for s in SPEEDS)
-        )
+        gains.append(max(_gain(part, factor, score) for factor, score in scores))
         told((k + 1) / len(firsts))
     chosen: list[int] = []
     for k in np.argsort(gains, kind="stable")[::-1]:
@@ -93,3 +94,13 @@ def likeliest_places(
         Place(max(first - margin, 0) * hop, min(first + length + margin, len(heard)) * hop)
         for first in chosen[:MOST_PLACES]
     ]
+
+
+def _thin_score(passage: Passage, window: Frames, speed: float) -> tuple[int, ScoreFrames]:
+    """Lay out the score for all windows: how many frames to join to one, and its steps."""
+    factor = thinning(passage, window, speed, cells=WINDOW_CELLS)
+    return factor, score_frames(passage, factor * window.hop_seconds, speed=speed)
+
+
+def _gain(part: Frames, factor: int, score: ScoreFrames) -> float:
+    return best_path(part.thinned(factor), score, frame_weight=float(factor)).gain

@@ -7,7 +7,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from riffract.sound.mono import Mono
+from riffract.sound.mono import Mono, cut_out, rms_of
 from riffract.sound.sound import Reals, Samples
 
 Ints = NDArray[np.int64]
@@ -89,7 +89,6 @@ class Refined:
     Attributes:
         seconds: shape (attacks,), strictly rising.
         strength: of what begins there, against the upper quartile.
-        rises_seconds: from where it begins to where most begins.
         strays_seconds: distance from the hand's pace.
         murmurs: how much begins shortly before, against what begins there: high where a sound is
             never at rest, and where attacks are slow.
@@ -100,7 +99,6 @@ class Refined:
 
     seconds: Reals
     strength: Reals
-    rises_seconds: Reals
     strays_seconds: Reals
     murmurs: Reals
     is_heard: Flags
@@ -139,7 +137,6 @@ def refined(
     swell = curves.swell(now, heard)
     return Refined(
         seconds=_rising(_with_fixed(begun - swell, fixed), fixed),
-        rises_seconds=now - begun - LATE_SECONDS,
         strength=strength,
         strays_seconds=strays,
         murmurs=curves.murmurs(now),
@@ -156,19 +153,16 @@ class _Curves:
         reach = round(REACH_SECONDS * self._rate)
         middles = np.round(expected_seconds * self._rate).astype(np.int64)
         self._times = np.arange(-reach, reach + 1, HOP)
-        lead = LAG * HOP + WINDOW
-        padded = np.pad(recording.samples, lead + reach + WINDOW)
-        floor = 1e-2 * WINDOW * max(float(np.sqrt(np.mean(np.square(recording.samples)))), 1e-9)
+        floor = 1e-2 * WINDOW * max(rms_of(recording.samples), 1e-9)
         self._seconds = (middles[:, None] + self._times) / self._rate
-        bands = np.array([self._growth(padded, m + WINDOW, floor) for m in middles])
+        bands = np.array([self._growth(recording.samples, int(m), floor) for m in middles])
         self._curves = _joined(bands)
 
-    def _growth(self, padded: Samples, middle: int, floor: float) -> Reals:
+    def _growth(self, samples: Samples, middle: int, floor: float) -> Reals:
         """Give the growth of the logarithmic spectrum over the lag, in bands."""
-        first = middle + LAG * HOP + WINDOW - WINDOW // 2 - LAG * HOP // 2
+        first = middle + int(self._times[0]) - WINDOW // 2 - LAG * HOP // 2
         count = len(self._times) + LAG
-        piece = padded[max(first, 0) : max(first, 0) + (count - 1) * HOP + WINDOW]
-        piece = np.pad(piece, (0, (count - 1) * HOP + WINDOW - len(piece)))
+        piece = cut_out(samples, first, (count - 1) * HOP + WINDOW)
         windows = np.lib.stride_tricks.sliding_window_view(piece, WINDOW)[::HOP]
         logs = np.log1p(np.abs(np.fft.rfft(windows * np.hanning(WINDOW), axis=1)) / floor)
         growth = np.maximum(logs[LAG:] - logs[:-LAG], 0.0)[:, : BAND_EDGES[-1]]

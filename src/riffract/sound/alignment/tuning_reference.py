@@ -6,7 +6,7 @@ import numpy as np
 
 from riffract.music import Passage
 from riffract.sound.alignment.alignment import HeardAttack
-from riffract.sound.mono import Mono
+from riffract.sound.mono import Mono, cut_out
 from riffract.sound.sound import Reals
 
 REFERENCE_HZ: Final = 440.0
@@ -129,9 +129,9 @@ def _mean_spectrum(recording: Mono, at_hz: Reals) -> Reals:
     samples = recording.samples
     count = max(1, min(400, 2 * len(samples) // WINDOW))
     total = np.zeros(WINDOW // 2 + 1)
-    padded = np.pad(samples, (0, max(0, WINDOW - len(samples))))
-    for first in np.linspace(0, len(padded) - WINDOW, count).astype(int):
-        total += np.sqrt(np.abs(np.fft.rfft(padded[first : first + WINDOW] * np.hanning(WINDOW))))
+    for first in np.linspace(0, max(0, len(samples) - WINDOW), count).astype(int):
+        piece = cut_out(samples, first, WINDOW)
+        total += np.sqrt(np.abs(np.fft.rfft(piece * np.hanning(WINDOW))))
     return np.interp(at_hz * WINDOW / recording.rate_hz, np.arange(len(total)), total)
 
 

@@ -15,6 +15,7 @@ class Room:
 
     def __init__(self, rows: int, *, rate_hz: int, expected_seconds: float | None) -> None:
         expected = min(max(0.0, expected_seconds or 0.0), LONGEST_EXPECTED_SECONDS)
+        self._rate_hz = rate_hz
         self._count = 0
         self._written = 0
         # Pages that nothing is written to take no memory.
@@ -31,6 +32,11 @@ class Room:
             self._room[:, self._count : end] = block
             self._written = end
         self._count = end
+
+    @property
+    def seconds(self) -> float:
+        """How long what was gathered is."""
+        return self._count / self._rate_hz
 
     @property
     def samples(self) -> Samples:

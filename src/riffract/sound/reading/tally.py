@@ -112,6 +112,16 @@ class Tally:
         self.middle_power += float(np.vdot(middle, middle))
 
 
+def too_long(path: Path, longest_seconds: float) -> SoundProblem:
+    """Say that a recording goes on where no more of it is held in memory."""
+    hours, minutes = longest_seconds / 3600, longest_seconds / 60
+    length = f"{hours:.0f} hours" if hours >= 2.0 else f"{minutes:.3g} minutes"
+    return SoundProblem(
+        what=f"{path.name} lasts longer than {length}",
+        mend="cut out the part that holds the riff, in any editor of sound",
+    )
+
+
 def fault_of(path: Path, tally: Tally) -> SoundProblem | None:
     """Say why a recording is of no use, once all of it was read."""
     if tally.count == 0:

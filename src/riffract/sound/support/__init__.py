@@ -9,7 +9,6 @@ from riffract.sound.support.support import (
     UnwrittenNote,
 )
 from riffract.sound.support.weigh_notes import support
-from riffract.sound.support.words import rival_words, unwritten_words
 
 __all__ = [
     "NoteSupport",
@@ -18,7 +17,5 @@ __all__ = [
     "Support",
     "SupportReport",
     "UnwrittenNote",
-    "rival_words",
     "support",
-    "unwritten_words",
 ]

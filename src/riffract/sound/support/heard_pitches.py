@@ -2,6 +2,7 @@
 
 from collections import defaultdict
 from fractions import Fraction
+from typing import Final
 
 import numpy as np
 
@@ -10,6 +11,14 @@ from riffract.sound.sound import Reals
 from riffract.sound.support.moments import Hearing
 from riffract.sound.support.odds import odds_struck
 from riffract.sound.support.presence import FEATURES, presence
+
+FAINT_STROKE: Final = 0.15
+"""Against the upper quartile of strokes: of attacks that are played one in a hundred begins so
+faintly, of those that are not played half (open check recordings)."""
+
+MOST_FAINT_SHARE: Final = 0.1
+"""Where more than this and one attack begin faintly, they are slurred or swelled, and their strokes
+tell nothing."""
 
 
 class HeardPitches:
@@ -30,10 +39,20 @@ class HeardPitches:
             if moment.is_struck:
                 rows[moment.quarters].append(index)
         self._at = {quarters: self.odds[places].mean(axis=0) for quarters, places in rows.items()}
+        faint = {
+            quarters
+            for quarters, places in rows.items()
+            if np.mean([hearing.moments[k].stroke for k in places]) < FAINT_STROKE
+        }
+        self._faint = faint if len(faint) <= MOST_FAINT_SHARE * len(rows) + 1 else set()
 
     def is_played(self, quarters: Fraction) -> bool:
         """Tell whether the recording plays this attack."""
         return quarters in self._at
+
+    def is_faint(self, quarters: Fraction) -> bool:
+        """Tell whether hardly anything begins at an attack, though something does at others."""
+        return quarters in self._faint
 
     def odds_at(self, quarters: Fraction, pitch: int) -> float:
         """Give the log10 odds that a pitch is struck at an attack; the mean if it comes again."""

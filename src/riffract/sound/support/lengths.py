@@ -21,8 +21,14 @@ from riffract.sound.support.support import Rival, RivalKind
 FRAME_SECONDS: Final = 0.1
 """Length of a frame, and from one to the next: a stop is placed no finer."""
 
-AUDIBLE_SECONDS: Final = 0.25
-"""A length that is off by less is touch, not text."""
+SHORTEST_SECONDS: Final = 0.25
+"""Notes that are written shorter are not judged: their frames hear the next one."""
+
+AUDIBLE_SECONDS: Final = 0.2
+"""A length that is off by less is touch, not text: a quarter of a second, less half a frame."""
+
+TOUCH_SECONDS: Final = 0.125
+"""Where as many notes as `Peers` allow are off by so much, that is the player's touch."""
 
 STOP_DB: Final = 15.0
 """A string that falls by this within two frames is damped; left alone it takes half a second."""
@@ -34,11 +40,19 @@ before the string rings on."""
 STAYS_FRAMES: Final = 4
 """A string that has stopped stays silent for so many frames; later ones hear other notes."""
 
-RINGS_DB: Final = 9.0
-"""A string that falls by less past its written end rings on."""
+SURELY_GONE_DB: Final = 35.0
+"""And so far where a chord shares its partials (`_is_blurred`): at 25 notes that sound on under the
+partials of others were told to stop, at 35 none (open check recordings)."""
+
+RINGS_DB: Final = 20.0
+"""A string that falls by less past its written end rings on, and fades as strings do."""
+
+RINGS_AT_ONCE_DB: Final = 10.0
+"""The same where the next stroke leaves one frame: a release of 50 ms still fills half of it."""
 
 PAST_FRAMES: Final = 2
-"""Frames past the written end where that is looked at: releases and rooms have faded by then."""
+"""Frames past the written end where that is looked at, if the next stroke leaves so many: releases
+and rooms have faded by then."""
 
 OPENING_FRAMES: Final = 3
 """A note is as loud as the loudest of its first frames: a slow attack needs some time."""
@@ -46,6 +60,14 @@ OPENING_FRAMES: Final = 3
 AUDIBLE_DB: Final = 30.0
 """A pitch this far below the loudest of its recording cannot be heard to stop."""
 
+HIDES_STOP: Final = frozenset({0, -12, -19, -24})
+"""Semitones from a note to a later one with whose partials its own all fall together: whether it
+stops cannot be heard."""
+
+HIDES_RINGING: Final = frozenset({12, 19, 24})
+"""And to one that can be taken for it: whether it rings on cannot be heard."""
+
+_FUZZ: Final = 1e-6
 _BATCH: Final = 256
 _UNCERTAIN: Final = (
     Technique.BEND | Technique.PALM_MUTE | Technique.SLIDE | Technique.HAMMER_ON
@@ -91,14 +113,18 @@ def wrong_lengths(
     if len(alignment.stretches) == 0:
         return {}
     track = _Track(passage, alignment, recording)
-    ends = _ends_of_strings(passage)
+    stops = _ends_of_strings(passage, HIDES_STOP)
+    ends = _ends_of_strings(passage, HIDES_STOP | HIDES_RINGING)
     sounding = Sounding(passage)
-    found = [
-        length
-        for index in borne_out
-        if not _is_blurred(passage.notes[index], sounding)
-        and (length := _heard_length(passage.notes[index], track, ends[index])) is not None
-    ]
+    found = []
+    for index in borne_out:
+        note = passage.notes[index]
+        gone_db = SURELY_GONE_DB if _is_blurred(note, sounding) else GONE_DB
+        length = _heard_length(note, track, stops[index], gone_db)
+        if length is not None and length.off_seconds > 0.0:
+            length = _heard_length(note, track, ends[index], gone_db)
+        if length is not None:
+            found.append(length)
     return dict(_told(found))
 
 
@@ -108,7 +134,7 @@ def _told(found: list[HeardLength]) -> Iterable[tuple[int, Rival]]:
         for f in found:
             off = sign * f.off_seconds
             if off >= AUDIBLE_SECONDS and not like.is_typical(
-                f.pitch, f.note, off, margin=off - 0.5 * AUDIBLE_SECONDS
+                f.pitch, f.note, off, margin=off - TOUCH_SECONDS
             ):
                 yield f.note, Rival(kind=kind, length_quarters=f.length_quarters)
 
@@ -143,20 +169,20 @@ class _Track:
 
     def levels(self, pitch: int, first_seconds: float, last_seconds: float) -> Reals:
         """Give the levels of the frames that lie wholly between two moments, in dB."""
-        first = int(np.ceil(first_seconds / FRAME_SECONDS))
-        past = int(np.floor(last_seconds / FRAME_SECONDS))
+        first = _frame_from(first_seconds)
+        past = int(np.floor(last_seconds / FRAME_SECONDS + _FUZZ))
         return np.asarray(self._db[first : max(past, first), pitch - self._lowest])
 
 
-def _ends_of_strings(passage: Passage) -> list[Fraction]:
-    """Give for every note when its string or its pitch is struck again, or the passage ends."""
+def _ends_of_strings(passage: Passage, hiding: frozenset[int]) -> list[Fraction]:
+    """Give for every note when its string or what hides it is struck, or the passage ends."""
     notes = tuple(passage.notes)
     return [
         next(
             (
                 n.onset_quarters
                 for n in islice(notes, note.index + 1, None)
-                if n.onset_quarters > note.onset_quarters and _takes_over(n, note)
+                if n.onset_quarters > note.onset_quarters and _takes_over(n, note, hiding)
             ),
             passage.length_quarters,
         )
@@ -164,19 +190,15 @@ def _ends_of_strings(passage: Passage) -> list[Fraction]:
     ]
 
 
-def _takes_over(later: Note, note: Note) -> bool:
+def _takes_over(later: Note, note: Note, hiding: frozenset[int]) -> bool:
     if later.string == note.string:
         return True
     if later.pitch is None or note.pitch is None:
         return False
-    return (later.pitch - note.pitch) in _SAME_PARTIALS
+    return later.pitch - note.pitch in hiding
 
 
-_SAME_PARTIALS: Final = frozenset({0, 12, -12, 19, -19, 24, -24})
-"""Intervals at which a later note hides whether an earlier one still sounds."""
-
-
-_BLURRING: Final = frozenset({7, 12, 19, 24, 28})
+_SHARING: Final = frozenset({7, 12, 19, 24, 28})
 """Intervals at which notes share so many partials that in a chord of three or more none of them can
 be followed alone; two notes of a fifth mostly stop together."""
 
@@ -186,13 +208,13 @@ _CHORD: Final = 3
 def _is_blurred(note: Note, sounding: Sounding) -> bool:
     others = sounding.at(note.onset_quarters)
     return len(others) >= _CHORD and any(
-        abs(other.pitch - note.pitch) in _BLURRING
+        abs(note.pitch - other.pitch) in _SHARING
         for other in others
         if other.pitch is not None and note.pitch is not None
     )
 
 
-def _heard_length(note: Note, track: _Track, limit: Fraction) -> HeardLength | None:
+def _heard_length(note: Note, track: _Track, limit: Fraction, gone_db: float) -> HeardLength | None:
     """Follow a note until it stops; `None` where that cannot be heard."""
     if note.pitch is None or note.techniques & _UNCERTAIN:
         return None
@@ -202,13 +224,13 @@ def _heard_length(note: Note, track: _Track, limit: Fraction) -> HeardLength | N
     written = track.time_map.seconds_at(note.ring_end_quarters)
     last = track.time_map.seconds_at(limit)
     levels = track.levels(note.pitch, onset, last)
-    if written - onset < AUDIBLE_SECONDS or len(levels) <= OPENING_FRAMES:
+    if written - onset < SHORTEST_SECONDS - _FUZZ or len(levels) < OPENING_FRAMES:
         return None
     if levels[:OPENING_FRAMES].max() < -AUDIBLE_DB:
         return None
-    fall = _fall_frame(levels)
-    first = np.ceil(onset / FRAME_SECONDS)
-    stop = last if fall is None else float((first + fall + 1) * FRAME_SECONDS)
+    fall = _fall_frame(levels, gone_db)
+    first = _frame_from(onset)
+    stop = last if fall is None else float((first + _stop_frames(levels, fall)) * FRAME_SECONDS)
     is_heard = fall is not None and levels[fall] > -AUDIBLE_DB
     off = stop - written
     if off > 0.0 and not is_heard and not _rings_past(levels, onset, written):
@@ -217,23 +239,41 @@ def _heard_length(note: Note, track: _Track, limit: Fraction) -> HeardLength | N
     return HeardLength(note=note.index, pitch=note.pitch, off_seconds=off, length_quarters=quarters)
 
 
-def _fall_frame(levels: Reals) -> int | None:
+def _frame_from(seconds: float) -> int:
+    """Give the first frame that begins at a moment or after it."""
+    return int(np.ceil(seconds / FRAME_SECONDS - _FUZZ))
+
+
+def _fall_frame(levels: Reals, gone_db: float) -> int | None:
     """Give the frame from which a pitch falls by `STOP_DB` within two and is gone."""
     head = int(levels[:OPENING_FRAMES].argmax())
     for k in range(head, len(levels) - 2):
         left = levels[k + 2 : k + 2 + STAYS_FRAMES].max()
-        if left <= levels[k] - STOP_DB and left <= levels[head] - GONE_DB:
+        if left <= levels[k] - STOP_DB and left <= levels[head] - gone_db:
             return k
     return None
 
 
+def _stop_frames(levels: Reals, fall: int) -> float:
+    """Give where in the two frames after the last whole one a string stops, in frames.
+
+    Under a Hann window the first share x of a frame weighs x - sin(2 pi x) / 2 pi of it.
+    """
+    shares = np.linspace(0.0, 1.0, 101)
+    weights = shares - np.sin(2.0 * np.pi * shares) / (2.0 * np.pi)
+    left = np.minimum(10.0 ** ((levels[fall + 1 : fall + 3] - levels[fall]) / 20.0), 1.0)
+    return fall + 1 + float(np.interp(left, weights, shares).sum())
+
+
 def _rings_past(levels: Reals, onset: float, written: float) -> bool:
-    """Tell whether a pitch is nearly as loud past its written end as before it."""
-    at = int(np.ceil(written / FRAME_SECONDS) - np.ceil(onset / FRAME_SECONDS))
+    """Tell whether a pitch is little weaker past its written end than before it."""
+    at = _frame_from(written) - _frame_from(onset)
     past = min(at + PAST_FRAMES, len(levels) - 1)
-    if at < 2 or past <= at:
+    before = max(at - 2, 0)
+    if past < max(at, before + 2):
         return False
-    return bool(levels[past] >= levels[at - 2] - RINGS_DB and levels[past] > -AUDIBLE_DB)
+    least = RINGS_DB if past > at else RINGS_AT_ONCE_DB
+    return bool(levels[past] >= levels[before] - least and levels[past] > -AUDIBLE_DB)
 
 
 def _quarters_until(note: Note, time_map: TimeMap, stop_seconds: float) -> Fraction:

@@ -1,6 +1,6 @@
 """Where a recording is listened to: a slice after every attack, and one before it."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final
@@ -11,6 +11,7 @@ from riffract.music import Passage
 from riffract.sound.alignment import Alignment
 from riffract.sound.mono import Mono
 from riffract.sound.sound import Reals
+from riffract.sound.support.between import Place, places_along
 from riffract.sound.support.explaining import explained, slice_spectra
 from riffract.sound.support.pitch_shapes import pitch_shapes
 
@@ -40,14 +41,16 @@ class Moment:
         quarters: where it is written.
         seconds: when it sounds.
         gap_before, gap_after: seconds to the neighbouring attacks.
-        is_struck: whether the text strikes something; if not, it is a place between attacks.
+        stroke: how strongly something begins there (`Place`).
+        is_struck: whether the text strikes something here.
     """
 
     quarters: Fraction
     seconds: float
     gap_before: float
     gap_after: float
-    is_struck: bool = True
+    stroke: float
+    is_struck: bool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -68,57 +71,29 @@ class Hearing:
     strength: Reals
 
 
-def moments_of(passage: Passage, alignment: Alignment) -> tuple[Moment, ...]:
-    """List the attacks in order of time, and the places of the score's grid between them.
-
-    Definition: the grid is the smallest distance of neighbouring attacks, at least
-    `FINEST_GRID_QUARTERS`; its places lie evenly between two attacks.
-    """
-    grid = _grid(passage)
+def moments_of(passage: Passage, alignment: Alignment, recording: Mono) -> tuple[Moment, ...]:
+    """List the attacks in order of time, and the places between them (`places_along`)."""
     moments: list[Moment] = []
     for stretch in alignment.stretches:
-        times: list[tuple[Fraction, float, bool]] = []
-        ends = [*stretch.attacks[1:], None]
-        for attack, following in zip(stretch.attacks, ends, strict=True):
-            stop_quarters = following.quarters if following else stretch.span.end_quarters
-            stop_seconds = following.seconds if following else stretch.end_seconds
-            times.append((attack.quarters, attack.seconds, True))
-            length = stop_quarters - attack.quarters
-            for k in range(1, -(-length // grid)):
-                share = float(k * grid / length)
-                at = attack.seconds + share * (stop_seconds - attack.seconds)
-                times.append((attack.quarters + k * grid, at, False))
-        moments.extend(_spaced(times))
+        moments.extend(_spaced(places_along(passage, stretch, recording)))
     return tuple(sorted(moments, key=lambda m: m.seconds))
 
 
-FINEST_GRID_QUARTERS: Final = Fraction(1, 4)
-"""Unwritten notes are sought on sixteenths at the finest: between them a stroke is a grace."""
-
-
-def _grid(passage: Passage) -> Fraction:
-    ticks = np.unique(passage.notes.onset_ticks)
-    if len(ticks) < 2:
-        return Fraction(1)
-    smallest = passage.notes.quarters(np.diff(ticks).min())
-    return max(smallest, FINEST_GRID_QUARTERS)
-
-
-def _spaced(times: list[tuple[Fraction, float, bool]]) -> list[Moment]:
+def _spaced(places: Sequence[Place]) -> list[Moment]:
     """Give every moment its gaps; places between attacks do not shorten those of an attack."""
-    struck = np.array([at for _, at, is_struck in times if is_struck])
+    struck = np.sort([p.seconds for p in places if p.is_written])
     moments = []
-    for quarters, at, is_struck in times:
-        k = int(np.searchsorted(struck, at, side="left"))
-        before = at - struck[k - 1] if k > 0 else SLICE_SECONDS[-1]
-        later = int(np.searchsorted(struck, at, side="right"))
-        after = struck[later] - at if later < len(struck) else SLICE_SECONDS[-1]
-        if not is_struck and after < SLICE_SECONDS[0]:
+    for place in places:
+        k = int(np.searchsorted(struck, place.seconds, side="left"))
+        before = place.seconds - struck[k - 1] if k > 0 else SLICE_SECONDS[-1]
+        later = int(np.searchsorted(struck, place.seconds, side="right"))
+        after = struck[later] - place.seconds if later < len(struck) else SLICE_SECONDS[-1]
+        if not place.is_written and after < SLICE_SECONDS[0]:
             continue  # its slice would hear the attack after it
         moments.append(
             Moment(
-                quarters=quarters, seconds=at, gap_before=float(before), gap_after=float(after),
-                is_struck=is_struck,
+                quarters=place.quarters, seconds=place.seconds, gap_before=float(before),
+                gap_after=float(after), stroke=place.stroke, is_struck=place.is_written,
             )
         )  # fmt: skip
     return moments
@@ -139,7 +114,7 @@ def listen(
         recording: the sound.
         progress: told the share that is done.
     """
-    moments = moments_of(passage, alignment)
+    moments = moments_of(passage, alignment, recording)
     shapes = [
         pitch_shapes(
             passage, round(s * recording.rate_hz), recording.rate_hz,

@@ -1,7 +1,8 @@
 """The Argue desk: which findings are claimed, in which order and words."""
 
+import tomllib
 from collections.abc import Callable
-from typing import Any
+from typing import Any, NamedTuple
 
 import msgspec
 import tomlkit
@@ -15,6 +16,7 @@ from riffract.essay.claim_edits import (
 from riffract.essay.folder import CLAIMS_FILE
 from riffract.studio.arguing import argument, claim_of, claims_as_proposed, claims_faults
 from riffract.studio.channel import Action, Actions, Nothing
+from riffract.studio.claim_names import ClaimNames, number_of
 from riffract.studio.problems import RefusedError
 from riffract.studio.settings_change import change_part, settings_of
 from riffract.studio.studio import Studio
@@ -24,6 +26,7 @@ _FIELD_NAMES = {
     "title": "claim reworded",
     "scene": "another picture",
     "finding": "another finding",
+    "profile": "profile of the clock",
     "lines": "words",
     "play": "excerpts",
     "take": "another take",
@@ -32,24 +35,24 @@ _FIELD_NAMES = {
 
 
 class ClaimField(msgspec.Struct, frozen=True, kw_only=True):
-    """A new value of a field of a claim; claims count from 0."""
+    """A new value of a field of a claim, which is named as `argue.look` names it."""
 
-    at: int
+    claim: str
     field: str
     value: Any
 
 
 class ClaimMove(msgspec.Struct, frozen=True, kw_only=True):
-    """A claim and its new number."""
+    """A claim by its name, and its new number, from 0."""
 
-    at: int
+    claim: str
     to: int
 
 
-class ClaimAt(msgspec.Struct, frozen=True):
-    """A claim's number."""
+class ClaimNamed(msgspec.Struct, frozen=True):
+    """A claim's name."""
 
-    at: int
+    claim: str
 
 
 class ClaimAdded(msgspec.Struct, frozen=True, kw_only=True):
@@ -74,106 +77,166 @@ class Target(msgspec.Struct, frozen=True):
     seconds: float | None
 
 
+class Changed(NamedTuple):
+    """The claims after a change.
+
+    Attributes:
+        text: of their file.
+        label: what was done, in words.
+        order: for each claim its number before; `None` for a new one.
+    """
+
+    text: str
+    label: str
+    order: tuple[int | None, ...]
+
+
 def actions(studio: Studio) -> Actions:
     """List what can be asked for."""
+    names = ClaimNames()
     return {
-        "argue.look": Action(Nothing, lambda _: _look(studio)),
-        "argue.take": Action(Nothing, lambda _: _take(studio)),
-        "argue.set": Action(ClaimField, lambda wanted: _set(studio, wanted)),
-        "argue.move": Action(ClaimMove, lambda wanted: _move(studio, wanted)),
-        "argue.remove": Action(ClaimAt, lambda wanted: _remove(studio, wanted)),
-        "argue.add": Action(ClaimAdded, lambda wanted: _add(studio, wanted)),
-        "argue.own": Action(Observation, lambda wanted: _own(studio, wanted)),
+        "argue.look": Action(Nothing, lambda _: _look(studio, names)),
+        "argue.take": Action(Nothing, lambda _: _take(studio, names)),
+        "argue.set": Action(ClaimField, lambda wanted: _set(studio, names, wanted)),
+        "argue.move": Action(ClaimMove, lambda wanted: _move(studio, names, wanted)),
+        "argue.remove": Action(ClaimNamed, lambda wanted: _remove(studio, names, wanted)),
+        "argue.add": Action(ClaimAdded, lambda wanted: _add(studio, names, wanted)),
+        "argue.own": Action(Observation, lambda wanted: _own(studio, names, wanted)),
         "argue.target": Action(Target, lambda wanted: _target(studio, wanted)),
     }
 
 
-async def _look(studio: Studio) -> dict[str, Any]:
-    revision = studio.open_document.revision
-    seen = await worked(studio.desk_worker.do(argument, str(studio.folder)))
-    return {"revision": revision, "target_seconds": _aim(studio), **msgspec.to_builtins(seen)}
+async def _look(studio: Studio, names: ClaimNames) -> dict[str, Any]:
+    """Say how the argument stands; claims that are only proposed have no names yet."""
+    folder, revision = studio.folder, studio.open_document.revision
+    seen = await worked(studio.desk_worker.do(argument, str(folder)))
+    named = () if seen.source is None else names.of(folder, seen.source)
+    told = msgspec.to_builtins(seen)
+    told["is_proposed"] = told.pop("source") is None
+    for number, claim in enumerate(told["claims"]):
+        claim["name"] = named[number] if number < len(named) else ""
+    return {"revision": revision, "target_seconds": _aim(studio), **told}
 
 
-async def _take(studio: Studio) -> Any:
-    """Write the proposed claims down, so that they can be changed."""
+async def _take(studio: Studio, names: ClaimNames) -> Any:
+    """Write the proposed claims down, so that they can be changed; tell how they are named."""
+    text = await _written(studio)
     document = studio.open_document
-    if CLAIMS_FILE in document.texts:
-        raise RefusedError("claims have been chosen already", mend="change those")
-    text = await worked(studio.desk_worker.do(claims_as_proposed, str(studio.folder)))
-    document.change("proposed claims taken", {CLAIMS_FILE: text}, desk="argue")
-    return studio.changed()
+    titles = [row.get("title", "") for row in tomllib.loads(text).get("claim", [])]
+    named = names.of(document.folder, text)
+    return {**studio.changed(), "taken": list(zip(named, titles, strict=True))}
 
 
-async def _add(studio: Studio, wanted: ClaimAdded) -> Any:
-    document = studio.open_document
+async def _written(studio: Studio) -> str:
+    """Give the text of the claims; those that are only proposed are written down first."""
+    if CLAIMS_FILE not in studio.open_document.texts:
+        text = await worked(studio.desk_worker.do(claims_as_proposed, str(studio.folder)))
+        document = studio.open_document
+        if CLAIMS_FILE not in document.texts:
+            document.change("proposed claims taken", {CLAIMS_FILE: text}, desk="argue")
+    return studio.open_document.texts[CLAIMS_FILE]
+
+
+async def _add(studio: Studio, names: ClaimNames, wanted: ClaimAdded) -> Any:
     folder = str(studio.folder)
     row = await worked(studio.desk_worker.do(claim_of, folder, wanted.finding))
-    text = document.texts.get(CLAIMS_FILE)
+    text = studio.open_document.texts.get(CLAIMS_FILE)
     if text is None:
         text = await worked(studio.desk_worker.do(claims_as_proposed, folder))
+    document = studio.open_document
     count = len(tomlkit.parse(text).get("claim", []))
     at = count if wanted.at is None else min(max(wanted.at, 0), count)
+    names.of(document.folder, text)
     label = "claim added" if wanted.finding else "observation added"
-    document.change(label, {CLAIMS_FILE: with_row_added(text, row, at=at)}, desk="argue")
-    return {**studio.changed(), "at": at}
+    new = with_row_added(text, row, at=at)
+    document.change(label, {CLAIMS_FILE: new}, desk="argue")
+    named = names.goes_on(new, (*range(at), None, *range(at, count)))
+    return {**studio.changed(), "at": at, "name": named[at]}
 
 
-async def _own(studio: Studio, wanted: Observation) -> Any:
+async def _own(studio: Studio, names: ClaimNames, wanted: Observation) -> Any:
     """Keep an observation as a claim of the analyst's own, marked as such wherever it goes."""
     title = wanted.title.strip()
     if not title:
         raise RefusedError("an observation needs its sentence", mend="write it down")
-    if CLAIMS_FILE not in studio.open_document.texts:
-        await _take(studio)
     row = {
         "title": title,
         "scene": wanted.scene,
         "lines": list(wanted.lines),
         "play": [{"bars": wanted.bars}],
     }
-    text = studio.open_document.texts[CLAIMS_FILE]
-    count = len(tomlkit.parse(text).get("claim", []))
-    return await _change(studio, "observation kept", lambda old: with_row_added(old, row, at=count))
+
+    def put(text: str, named: tuple[str, ...]) -> Changed:
+        count = len(named)
+        new = with_row_added(text, row, at=count)
+        return Changed(new, "observation kept", (*range(count), None))
+
+    await _written(studio)
+    return await _change(studio, names, put)
 
 
-def _set(studio: Studio, wanted: ClaimField) -> Any:
-    label = f"{_FIELD_NAMES.get(wanted.field, wanted.field)}, claim {wanted.at + 1}"
-    return _change(
-        studio,
-        label,
-        lambda text: with_claim_field(text, wanted.at, wanted.field, wanted.value),
-        joins=f"claim {wanted.at} {wanted.field}",
-    )
+def _set(studio: Studio, names: ClaimNames, wanted: ClaimField) -> Any:
+    def put(text: str, named: tuple[str, ...]) -> Changed:
+        at = number_of(named, wanted.claim)
+        label = f"{_FIELD_NAMES.get(wanted.field, wanted.field)}, claim {at + 1}"
+        new = with_claim_field(text, at, wanted.field, wanted.value)
+        return Changed(new, label, tuple(range(len(named))))
+
+    return _change(studio, names, put, joins=f"claim {wanted.claim} {wanted.field}")
 
 
-def _move(studio: Studio, wanted: ClaimMove) -> Any:
-    label = f"claim {wanted.at + 1} put at place {wanted.to + 1}"
-    return _change(studio, label, lambda text: with_claim_moved(text, wanted.at, wanted.to))
+def _move(studio: Studio, names: ClaimNames, wanted: ClaimMove) -> Any:
+    def put(text: str, named: tuple[str, ...]) -> Changed:
+        at = number_of(named, wanted.claim)
+        order = [number for number in range(len(named)) if number != at]
+        order.insert(wanted.to, at)
+        label = f"claim {at + 1} put at place {wanted.to + 1}"
+        return Changed(with_claim_moved(text, at, wanted.to), label, tuple(order))
+
+    return _change(studio, names, put)
 
 
-def _remove(studio: Studio, wanted: ClaimAt) -> Any:
-    label = f"claim {wanted.at + 1} taken out"
-    return _change(studio, label, lambda text: without_claim(text, wanted.at))
+def _remove(studio: Studio, names: ClaimNames, wanted: ClaimNamed) -> Any:
+    def put(text: str, named: tuple[str, ...]) -> Changed:
+        at = number_of(named, wanted.claim)
+        order = tuple(number for number in range(len(named)) if number != at)
+        return Changed(without_claim(text, at), f"claim {at + 1} taken out", order)
+
+    return _change(studio, names, put)
 
 
 async def _change(
-    studio: Studio, label: str, make: Callable[[str], str], *, joins: str = ""
+    studio: Studio,
+    names: ClaimNames,
+    make: Callable[[str, tuple[str, ...]], Changed],
+    *,
+    joins: str = "",
 ) -> Any:
-    """Change the claims, unless that would make a mistake in them."""
-    document = studio.open_document
-    text = document.texts.get(CLAIMS_FILE)
-    if text is None:
-        raise RefusedError("these claims are only proposed", mend="take them first")
-    try:
-        new = make(text)
-    except (IndexError, ValueError) as error:
-        raise RefusedError(str(error), mend="look at the claims again") from error
-    faults = await worked(studio.desk_worker.do(claims_faults, str(studio.folder), new))
-    if faults:
-        raise RefusedError(faults[0].what, mend=faults[0].mend)
-    if document.texts.get(CLAIMS_FILE) != text:
-        raise RefusedError("the claims have changed elsewhere meanwhile", mend="do it once more")
+    """Change the claims, unless that would make a mistake in them.
+
+    Args:
+        studio: with an open essay.
+        names: of its claims.
+        make: changes their text, given the name of each; again if they change meanwhile.
+        joins: as in `history.Step`.
+    """
+    while True:
+        document = studio.open_document
+        text = document.texts.get(CLAIMS_FILE)
+        if text is None:
+            raise RefusedError("these claims are only proposed", mend="take them first")
+        try:
+            new, label, order = make(text, names.of(document.folder, text))
+        except (IndexError, ValueError) as error:
+            raise RefusedError(str(error), mend="look at the claims again") from error
+        faults = await worked(studio.desk_worker.do(claims_faults, str(studio.folder), new))
+        if faults:
+            raise RefusedError(faults[0].what, mend=faults[0].mend)
+        if studio.open_document is document and document.texts.get(CLAIMS_FILE) == text:
+            break
+    names.of(document.folder, text)
     document.change(label, {CLAIMS_FILE: new}, joins=joins, desk="argue")
+    names.goes_on(new, order)
     return studio.changed()
 
 

@@ -1,20 +1,32 @@
 """What all desks share: the essay's files, undo and redo, long work, the start page."""
 
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 
 import msgspec
 import tomlkit
 
+from riffract.essay.beside import write_whole
 from riffract.essay.demo_files import put_demo
-from riffract.essay.draft import read_draft, set_title, write_draft
-from riffract.essay.folder import SETTINGS_FILE, is_essay, new_essay
+from riffract.essay.draft import (
+    Selection,
+    erase,
+    read_draft,
+    set_metre,
+    set_title,
+    with_empty_bars_fitted,
+    write_draft,
+)
+from riffract.essay.folder import OWN_TAB, SETTINGS_FILE, is_essay, new_essay
+from riffract.music import Metre
 from riffract.studio.channel import Action, Actions, Nothing
-from riffract.studio.document import Document, passage_name
 from riffract.studio.problems import RefusedError
 from riffract.studio.recent import recent
-from riffract.studio.studio import Studio
+from riffract.studio.studio import Studio, title_of
 from riffract.weighing.weigh import study_passage
+
+FIRST_METRE: Final = Metre(groups=(4,), unit=4)
+"""Of an empty passage: the one that most expect."""
 
 
 class SetText(msgspec.Struct, frozen=True, kw_only=True):
@@ -72,10 +84,19 @@ def actions(studio: Studio) -> Actions:
 def _hello(studio: Studio) -> dict[str, Any]:
     tasks = [msgspec.structs.asdict(task) for task in studio.tasks.known.values()]
     if studio.document is None:
-        folders = recent(studio.state)
-        essays = [{"folder": str(folder), "name": folder.name} for folder in folders]
+        essays = [
+            {"folder": str(folder), "title": _title_in(folder) or folder.name}
+            for folder in recent(studio.state)
+        ]
         return {"folder": None, "recent": essays, "home": str(Path.home()), "tasks": tasks}
     return {"folder": str(studio.document.folder), "tasks": tasks, **studio.facts()}
+
+
+def _title_in(folder: Path) -> str:
+    try:
+        return title_of({SETTINGS_FILE: (folder / SETTINGS_FILE).read_text("utf-8-sig")})
+    except (OSError, UnicodeDecodeError):
+        return ""
 
 
 def _moved(studio: Studio, label: str) -> dict[str, Any]:
@@ -105,21 +126,24 @@ def _new(studio: Studio, wanted: StartEssay) -> None:
     if not is_essay(folder):
         problem = opened.problems[0].problem
         raise RefusedError(problem.what, mend=problem.mend)
+    _begin(folder, wanted.title.strip() or folder.name)
     studio.open(folder)
-    if wanted.title.strip():
-        _give_title(studio.open_document, wanted.title.strip())
 
 
-def _give_title(document: Document, title: str) -> None:
-    """Let a new essay and its empty passage be called what the person calls them."""
-    settings = tomlkit.parse(document.texts[SETTINGS_FILE])
+def _begin(folder: Path, title: str) -> None:
+    """Let a new essay and its passage be called what the person calls them, with an empty bar.
+
+    Whoever writes the text of a tab has a bar to go by; on the picture notes that nobody has
+    written would be in the way. This is where the history begins: undo does not lead behind it.
+    """
+    settings = tomlkit.parse((folder / SETTINGS_FILE).read_text("utf-8"))
     settings["title"] = title
-    name = passage_name(document.texts)
-    read = read_draft(document.texts.get(name, ""))
-    texts = {SETTINGS_FILE: tomlkit.dumps(settings)}
-    if read.draft is not None:
-        texts[name] = write_draft(set_title(read.draft, title).draft)
-    document.change("title given", texts)
+    write_whole(folder / SETTINGS_FILE, tomlkit.dumps(settings))
+    draft = read_draft((folder / OWN_TAB).read_text("utf-8")).draft
+    if draft is not None:
+        empty = erase(draft, Selection(span=draft.passage.span)).draft
+        counted = with_empty_bars_fitted(set_metre(empty, 1, FIRST_METRE)).draft
+        write_whole(folder / OWN_TAB, write_draft(set_title(counted, title).draft))
 
 
 def _demo(studio: Studio, wanted: OpenFolder) -> None:

@@ -11,6 +11,7 @@ from starlette.routing import BaseRoute, Route
 
 from riffract.essay.takes import TAKES_FOLDER
 from riffract.studio.channel import Action, Actions, Nothing
+from riffract.studio.confined import file_inside
 from riffract.studio.receiving import received
 from riffract.studio.studio import Studio
 
@@ -39,8 +40,8 @@ def routes(studio: Studio) -> list[BaseRoute]:
 
     async def take(request: Request) -> Response:
         name = request.path_params["name"]
-        path = studio.folder / TAKES_FOLDER / name
-        if not _PLAIN.fullmatch(name) or not path.is_file():
+        path = file_inside(studio.folder / TAKES_FOLDER, name)
+        if path is None or not _PLAIN.fullmatch(name):
             return PlainTextResponse("there is no such take\n", status_code=404)
         return FileResponse(path, headers={"cache-control": "no-store"})
 

@@ -2,6 +2,7 @@
 
 import asyncio
 from pathlib import Path
+from time import monotonic
 from typing import Any, Final
 
 import msgspec
@@ -18,13 +19,28 @@ from riffract.formats.reading import ReadChoices, read_bytes
 from riffract.formats.tab import UnwritableError, write_tab
 from riffract.studio.channel import Action, Actions
 from riffract.studio.document import passage_name
-from riffract.studio.notation.sheet import sheet
-from riffract.studio.notation.verbs import Wanted, copied, cursor_of, done, selection_of
+from riffract.studio.exact import exact
+from riffract.studio.notation.taking_up import begun, with_music
+from riffract.studio.notation.text_place import picture_place, text_place
+from riffract.studio.notation.verbs import (
+    TO_OTHER_STRINGS,
+    VERBS,
+    At,
+    Wanted,
+    copied,
+    cursor_of,
+    done,
+    selection_of,
+)
 from riffract.studio.notation.writing import Writing
 from riffract.studio.problems import RefusedError
 from riffract.studio.studio import Studio
+from riffract.studio.worker import worked
 
 LARGEST_MUSIC_BYTES: Final = 16 * 2**20
+
+WRITTEN_AFTER_SECONDS: Final = 0.03
+"""Ours: two frames, so that the page draws its answer with the machine to itself."""
 
 
 class Seen(msgspec.Struct, frozen=True, kw_only=True):
@@ -32,11 +48,11 @@ class Seen(msgspec.Struct, frozen=True, kw_only=True):
 
     Attributes:
         look: whose colours it shows.
-        known: keys of bars that it has pictures of.
+        has: the number of the sheet that it shows; 0 for none.
     """
 
     look: str = "dark"
-    known: tuple[str, ...] = ()
+    has: int = 0
 
 
 class Do(msgspec.Struct, frozen=True, kw_only=True):
@@ -52,6 +68,19 @@ class Pasted(msgspec.Struct, frozen=True, kw_only=True):
     text: str
 
 
+class Where(msgspec.Struct, frozen=True, kw_only=True):
+    """A place of the passage that is looked for in its text."""
+
+    at: At
+
+
+class There(msgspec.Struct, frozen=True, kw_only=True):
+    """A place of the text, from 1, that is looked for in the passage."""
+
+    line: int
+    column: int
+
+
 def actions(studio: Studio) -> Actions:
     """List what can be asked for."""
     writing = Writing()
@@ -61,6 +90,8 @@ def actions(studio: Studio) -> Actions:
         "notate.do": Action(Do, lambda asked: _do(studio, writing, asked)),
         "notate.copy": Action(Do, lambda asked: _copy(studio, writing, asked)),
         "notate.paste": Action(Do, lambda asked: _paste(studio, writing, asked)),
+        "notate.where": Action(Where, lambda where: _where(studio, where)),
+        "notate.there": Action(There, lambda there: _there(studio, there)),
         "notate.pasted": Action(Pasted, lambda pasted: _pasted(studio, writing, pasted)),
     }
 
@@ -104,26 +135,31 @@ def _do(studio: Studio, writing: Writing, asked: Do) -> dict[str, Any]:
     wanted = asked.wanted
     edited = done(draft, wanted)
     joins = f"fret {wanted.at}" if wanted.verb == "fret" else ""
-    return _taken(studio, writing, edited, asked.seen, joins=joins)
+    return _taken(studio, writing, edited, asked, joins=joins)
 
 
 def _copy(studio: Studio, writing: Writing, asked: Do) -> dict[str, Any]:
     draft = _draft(studio, writing)
     if asked.wanted.verb == "cut":
         edited, clip = edits.cut(draft, selection_of(draft, asked.wanted))
-        answer = _taken(studio, writing, edited, asked.seen)
+        answer = _taken(studio, writing, edited, asked)
         writing.clip = clip
         return answer
     writing.clip = copied(draft, asked.wanted)
-    return {"said": "copied"}
+    count = len(writing.clip.notes)
+    return {"said": f"{count} notes copied" if count > 1 else "copied"}
 
 
 def _paste(studio: Studio, writing: Writing, asked: Do) -> dict[str, Any]:
     if writing.clip is None:
         raise RefusedError("nothing was copied yet", mend="select notes and copy them first")
     draft = _draft(studio, writing)
-    edited = edits.paste(draft, cursor_of(asked.wanted), writing.clip)
-    return _taken(studio, writing, edited, asked.seen)
+    wanted = asked.wanted
+    if wanted.verb == "paste bars":
+        edited = edits.paste_bars(draft, wanted.at.bar + int(wanted.number), writing.clip)
+    else:
+        edited = edits.paste(draft, cursor_of(wanted), writing.clip)
+    return _taken(studio, writing, edited, asked)
 
 
 def _pasted(studio: Studio, writing: Writing, pasted: Pasted) -> dict[str, Any]:
@@ -137,19 +173,46 @@ def _pasted(studio: Studio, writing: Writing, pasted: Pasted) -> dict[str, Any]:
     return {"said": "The tab is taken in; its time is proposed and wants your ear."}
 
 
+async def _where(studio: Studio, where: Where) -> Any:
+    """Say where a place stands in the text, once that is up to what was done on the picture."""
+    at = where.at
+    finding = studio.desk_worker.do(text_place, _text(studio), at.bar, exact(at.offset), at.string)
+    return msgspec.to_builtins(await worked(finding))
+
+
+async def _there(studio: Studio, there: There) -> Any:
+    """Say which place of the passage a place of the text is."""
+    finding = studio.desk_worker.do(picture_place, _text(studio), there.line, there.column)
+    return msgspec.to_builtins(await worked(finding))
+
+
+def _text(studio: Studio) -> str:
+    texts = studio.open_document.texts
+    return texts.get(passage_name(texts) or "", "")
+
+
 def _taken(
-    studio: Studio, writing: Writing, edited: Edited, seen: Seen, *, joins: str = ""
+    studio: Studio, writing: Writing, edited: Edited, asked: Do, *, joins: str = ""
 ) -> dict[str, Any]:
-    """Go on with what an edit gave, and write it down once the page has its answer."""
+    """Go on with what an edit gave, and write it down once the page has drawn its answer."""
     if edited.refusal is not None:
         raise RefusedError.of(edited.refusal)
+    can_be_taken_up = asked.wanted.verb in VERBS and not writing.is_behind
+    if can_be_taken_up and studio.document is not None:
+        journal = studio.document.journal
+        journal.begin(begun(writing.text, asked.wanted))
+        asyncio.get_running_loop().run_in_executor(None, journal.sync)
     writing.take(edited.draft, edited.said, joins)
-    loop = asyncio.get_running_loop()
-    loop.call_later(0.002, _write_down, studio, writing)
+    studio.key_seconds = monotonic()
+    if can_be_taken_up:
+        loop = asyncio.get_running_loop()
+        loop.call_later(WRITTEN_AFTER_SECONDS, _write_down, studio, writing)
+    else:
+        _write_down(studio, writing)
     return {
-        **_answer(writing, seen),
+        **_answer(writing, asked.seen),
         "said": edited.said,
-        "cursor": None if edited.cursor is None else _cursor(edited.cursor),
+        "cursor": None if edited.cursor is None else _cursor(edited.cursor, asked.wanted),
         "selection": None if edited.selection is None else _selection(edited.selection),
     }
 
@@ -162,7 +225,7 @@ def _answer(writing: Writing, seen: Seen) -> dict[str, Any]:
     if writing.draft is None:
         return {"sheet": None, "problems": problems, "is_broken": True}
     return {
-        "sheet": sheet(writing.draft, seen.look, frozenset(seen.known), writing.laid_out),
+        "sheet": writing.sheets.to_send(writing.draft, seen.look, seen.has),
         "problems": problems,
         "is_broken": writing.is_broken,
     }
@@ -204,26 +267,21 @@ def _follow(studio: Studio, writing: Writing) -> None:
 
 def _write_down(studio: Studio, writing: Writing) -> None:
     """Bring the text up to what was done on the picture, and tell all pages."""
-    if not writing.is_behind or studio.document is None:
+    document = studio.document
+    if not writing.is_behind or document is None:
         return
-    label, joins = writing.label, writing.joins
-    text = writing.written()
-    _write_music(studio, text, label, joins=joins)
+    for taken, text in writing.written():
+        texts = with_music(document.texts, text)
+        document.change(taken.label, texts, joins=taken.joins, desk="notate")
+    studio.changed()
 
 
-def _write_music(studio: Studio, text: str, label: str, *, joins: str = "") -> None:
+def _write_music(studio: Studio, text: str, label: str) -> None:
     """Write the passage's tab; if the essay names music of another kind, it names the tab now."""
     document = studio.document
-    if document is None:
-        return
-    name = passage_name(document.texts)
-    texts = {name or OWN_TAB: text}
-    if not name:
-        settings = tomlkit.parse(document.texts.get(SETTINGS_FILE, ""))
-        settings["passage"] = OWN_TAB
-        texts[SETTINGS_FILE] = tomlkit.dumps(settings)
-    document.change(label, texts, joins=joins, desk="notate")
-    studio.changed()
+    if document is not None:
+        document.change(label, with_music(document.texts, text), desk="notate")
+        studio.changed()
 
 
 def _refusal(problems: Any) -> RefusedError:
@@ -238,8 +296,10 @@ def _told(problem: Problem) -> dict[str, Any]:
     return {"what": problem.what, "mend": problem.mend, "place": problem.place}
 
 
-def _cursor(cursor: Cursor) -> dict[str, Any]:
-    return {"bar": cursor.bar, "offset": str(cursor.offset_quarters), "string": cursor.string}
+def _cursor(cursor: Cursor, wanted: Wanted) -> dict[str, Any]:
+    """Tell where one goes on: on the same string, unless notes went to others."""
+    string = cursor.string if wanted.verb in TO_OTHER_STRINGS else wanted.at.string
+    return {"bar": cursor.bar, "offset": str(cursor.offset_quarters), "string": string}
 
 
 def _selection(selection: Selection) -> dict[str, Any]:

@@ -3,6 +3,7 @@
 import mimetypes
 import re
 from collections.abc import Callable
+from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
@@ -12,8 +13,10 @@ from starlette.requests import ClientDisconnect, Request
 from starlette.responses import FileResponse, JSONResponse, PlainTextResponse, Response
 from starlette.routing import BaseRoute, Route
 
+from riffract.essay.doubts import note_place
 from riffract.essay.draft import accept_rival, read_draft, write_draft
 from riffract.essay.folder import SETTINGS_FILE
+from riffract.essay.leads_out import leads_out
 from riffract.studio.channel import Action, Actions, Nothing
 from riffract.studio.document import passage_name
 from riffract.studio.problems import RefusedError
@@ -22,7 +25,6 @@ from riffract.studio.recording_jobs import (
     Strip,
     hear_recording,
     measure,
-    note_place,
     strip_picture,
     what_was_heard,
 )
@@ -102,10 +104,12 @@ def routes(studio: Studio) -> list[BaseRoute]:
         _change(studio, f"{name} brought in", lambda part: part.__setitem__("file", name))
         return JSONResponse({"file": name})
 
-    async def sound(_request: Request) -> Response:
+    async def sound(request: Request) -> Response:
         path = _recording_path(studio)
         if path is None or not path.is_file():
             return PlainTextResponse("there is no recording\n", status_code=404)
+        if request.path_params["mark"] != mark_of(path):
+            return PlainTextResponse("this is not the recording any more\n", status_code=404)
         kind = mimetypes.guess_type(path.name)[0] or "application/octet-stream"
         return FileResponse(path, media_type=kind, headers={"cache-control": "no-store"})
 
@@ -125,16 +129,13 @@ def routes(studio: Studio) -> list[BaseRoute]:
             return PlainTextResponse("a strip needs its kind, times and size\n", status_code=400)
         if path is None or asked.end <= asked.start:
             return PlainTextResponse("there is nothing to draw\n", status_code=404)
-        try:
-            drawing = studio.sound_worker.do(strip_picture, str(studio.folder), path.name, asked)
-            picture = await worked(drawing)
-        except RefusedError as error:
-            return PlainTextResponse(f"{error}\n", status_code=409)
+        drawing = studio.sound_worker.do(strip_picture, str(studio.folder), path.name, asked)
+        picture = await worked(drawing)
         return Response(picture, media_type="image/png", headers={"cache-control": "no-store"})
 
     return [
         Route("/recording/new/{name}", take_in, methods=["PUT"]),
-        Route("/recording/sound", sound),
+        Route("/recording/sound/{mark}", sound),
         Route("/recording/strip", strip),
     ]
 
@@ -153,9 +154,11 @@ async def _look(studio: Studio) -> dict[str, Any]:
         lambda report: studio.sound_worker.do(measure, folder, file, report=report),
     )
     heard = await worked(studio.sound_worker.do(what_was_heard, folder))
+    path = _recording_path(studio)
     plain = tomlkit.parse(tomlkit.dumps(settings)).unwrap()["recording"]
     return {
         "file": file,
+        "sound": None if path is None else f"/recording/sound/{mark_of(path)}",
         "seconds": seconds,
         "anchors": plain.get("anchors", []),
         "markers": plain.get("markers", []),
@@ -258,12 +261,24 @@ def _tables(rows: Any) -> Any:
 
 
 def _recording_path(studio: Studio) -> Path | None:
-    part = settings_of(studio).get("recording")
+    try:
+        part = settings_of(studio).get("recording")
+    except RefusedError:
+        return None
     name = part.get("file") if isinstance(part, dict) else None
     if not isinstance(name, str):
         return None
-    path = (studio.folder / name).resolve()
-    return path if path.is_relative_to(studio.folder.resolve()) else None
+    return None if leads_out(studio.folder, name) else studio.folder / name
+
+
+def mark_of(path: Path) -> str:
+    """Tell a recording from every other one, be it of the same name in another essay."""
+    try:
+        stat = path.stat()
+    except OSError:
+        return "none"
+    told = f"{path}\n{stat.st_size}\n{stat.st_mtime_ns}"
+    return sha256(told.encode("utf-8", "surrogateescape")).hexdigest()[:32]
 
 
 def free_name(folder: Path, name: str) -> str:

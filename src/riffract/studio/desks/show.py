@@ -1,6 +1,9 @@
 """The Show desk: the film as it will be, and everything that goes out."""
 
 import webbrowser
+from contextlib import suppress
+from dataclasses import dataclass
+from math import isfinite
 from pathlib import Path
 from typing import Any, Final
 
@@ -12,6 +15,7 @@ from starlette.routing import BaseRoute, Route
 from riffract.essay.folder import OUT_FOLDER
 from riffract.publish.parts import Part
 from riffract.studio.channel import Action, Actions, Nothing
+from riffract.studio.confined import file_inside
 from riffract.studio.problems import RefusedError
 from riffract.studio.settings_change import change_part
 from riffract.studio.showing import (
@@ -21,20 +25,26 @@ from riffract.studio.showing import (
     export,
     film_frame,
     film_plan,
+    get_ready,
     make_film_sound,
 )
 from riffract.studio.studio import Studio
 from riffract.studio.worker import worked
 
 WIDEST_PREVIEW_PX: Final = 1920
-_ASKED_FOR_ONLY: Final = ("page", "loops", "overlay")
+_ASKED_FOR_ONLY: Final = ("page", "loops", "overlay", "stems")
 
 
-class FilmSetting(msgspec.Struct, frozen=True, kw_only=True):
-    """One key of the part `[film]` of `essay.toml`; `None` takes it out."""
+class FilmSettings(msgspec.Struct, frozen=True, kw_only=True):
+    """Keys of the part `[film]` of `essay.toml`, changed in one step; `None` takes one out.
 
-    key: str
-    value: str | int | float | bool | None
+    Attributes:
+        what: is changed, in words.
+        values: by their keys.
+    """
+
+    what: str
+    values: dict[str, str | int | float | bool | None]
 
 
 def actions(studio: Studio) -> Actions:
@@ -42,7 +52,7 @@ def actions(studio: Studio) -> Actions:
     return {
         "show.plan": Action(Nothing, lambda _: _plan(studio)),
         "show.sound": Action(Nothing, lambda _: _sound(studio)),
-        "show.set": Action(FilmSetting, lambda wanted: _set(studio, wanted)),
+        "show.set": Action(FilmSettings, lambda wanted: _set(studio, wanted)),
         "show.parts": Action(Nothing, lambda _: _parts()),
         "show.export": Action(Wish, lambda wanted: _export(studio, wanted)),
         "show.made": Action(Nothing, lambda _: _made(studio)),
@@ -52,6 +62,7 @@ def actions(studio: Studio) -> Actions:
 
 def routes(studio: Studio) -> list[BaseRoute]:
     """List the addresses of frames, of the film's sound, and of what was made."""
+    ready = Ready(studio)
 
     async def frame(request: Request) -> Response:
         try:
@@ -59,12 +70,13 @@ def routes(studio: Studio) -> list[BaseRoute]:
             width = int(request.query_params["width"])
         except (KeyError, ValueError):
             return PlainTextResponse("a frame needs `at` and `width`\n", status_code=400)
+        if not isfinite(seconds):
+            return PlainTextResponse("a frame is at some second\n", status_code=400)
         width = min(max(width, 160), WIDEST_PREVIEW_PX)
-        try:
-            drawing = studio.desk_worker.do(film_frame, str(studio.folder), seconds, width)
-            picture = await worked(drawing)
-        except RefusedError as error:
-            return PlainTextResponse(f"{error}\n", status_code=409)
+        drawing = studio.desk_worker.do(film_frame, str(studio.folder), seconds, width)
+        picture = await worked(drawing)
+        if "jumps" in request.query_params:
+            ready.for_jumps(width)
         return Response(picture, media_type="image/jpeg", headers={"cache-control": "no-store"})
 
     async def sound(_request: Request) -> Response:
@@ -74,8 +86,8 @@ def routes(studio: Studio) -> list[BaseRoute]:
         return FileResponse(path, media_type="audio/wav", headers={"cache-control": "no-store"})
 
     async def made(request: Request) -> Response:
-        path = inside(studio.folder / OUT_FOLDER, request.path_params["name"])
-        if path is None or not path.is_file():
+        path = file_inside(studio.folder / OUT_FOLDER, request.path_params["name"])
+        if path is None:
             return PlainTextResponse("there is no such file\n", status_code=404)
         headers = {"cache-control": "no-store", "content-security-policy": "sandbox"}
         return FileResponse(path, headers=headers)
@@ -87,14 +99,34 @@ def routes(studio: Studio) -> list[BaseRoute]:
     ]
 
 
-def inside(folder: Path, name: str) -> Path | None:
-    """Give a file below a folder; `None` if its name leads out of it.
+@dataclass(slots=True)
+class Ready:
+    """Lets the painters of all shots be brought up behind the first picture that is looked at.
 
-    >>> inside(Path("/essays/tide/out"), "../essay.toml") is None
-    True
+    Attributes:
+        studio: the app's state.
+        state: of the essay and the pictures that they are, or are being, brought up for.
     """
-    path = (folder / name).resolve()
-    return path if path.is_relative_to(folder.resolve()) else None
+
+    studio: Studio
+    state: tuple[Path, int, int] | None = None
+
+    def for_jumps(self, width: int) -> None:
+        """Bring up painters for pictures of a width, unless they are or will be."""
+        document = self.studio.open_document
+        now = (document.folder, document.revision, width)
+        if now != self.state:
+            self.state = now
+            self.studio.in_background(self._bring_up(now))
+
+    async def _bring_up(self, state: tuple[Path, int, int]) -> None:
+        folder, _, width = state
+        step, steps = 0, 1
+        with suppress(RefusedError):
+            while step < steps and self.state == state:
+                work = self.studio.desk_worker.do(get_ready, str(folder), step, width)
+                steps = await worked(work)
+                step += 1
 
 
 async def _plan(studio: Studio) -> Any:
@@ -115,14 +147,15 @@ async def _sound(studio: Studio) -> dict[str, Any]:
     return {"url": f"/show/sound?revision={revision}", "revision": revision}
 
 
-def _set(studio: Studio, wanted: FilmSetting) -> dict[str, Any]:
+def _set(studio: Studio, wanted: FilmSettings) -> dict[str, Any]:
     def put(film: Any) -> None:
-        if wanted.value is None:
-            film.pop(wanted.key, None)
-        else:
-            film[wanted.key] = wanted.value
+        for key, value in wanted.values.items():
+            if value is None:
+                film.pop(key, None)
+            else:
+                film[key] = value
 
-    return change_part(studio, "film", f"the film's {wanted.key}", put, desk="show")
+    return change_part(studio, "film", f"the film's {wanted.what}", put, desk="show")
 
 
 def _parts() -> list[dict[str, Any]]:
@@ -136,10 +169,11 @@ async def _export(studio: Studio, wish: Wish) -> dict[str, Any]:
     folder = str(studio.folder)
     made: Made = await studio.tasks.run(
         "publish",
-        "making " + ", ".join(wish.parts),
+        "making " + (" and ".join(wish.parts) if len(wish.parts) < 3 else "what goes out"),
         studio.long_worker,
         lambda report: studio.long_worker.do(export, folder, wish, report=report),
         _said,
+        if_stopped="what is finished stays; a film that is made again goes on from there",
     )
     studio.tell_later("made")
     return dict(msgspec.to_builtins(made))

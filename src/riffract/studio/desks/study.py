@@ -7,10 +7,11 @@ from starlette.requests import Request
 from starlette.responses import PlainTextResponse, Response
 from starlette.routing import BaseRoute, Route
 
-from riffract.essay.hand_set import (
+from riffract.essay.by_hand.kept import (
     HAND_SET_FILE,
     AxisEntry,
     HandTable,
+    PitchAxisEntry,
     RiffEntry,
     StretchEntry,
     without_hand_set,
@@ -24,12 +25,15 @@ from riffract.studio.worker import worked
 
 WIDEST_PX: Final = 1920
 
+PICTURE_KEPT_SECONDS: Final = 3_600
+"""So long a browser may show a finding's picture again without asking: whoever points to and fro
+sees it at once. Nobody looks at one study for longer without changing the music."""
 
-class Bars(msgspec.Struct, frozen=True, kw_only=True):
-    """A stretch set by hand, by its bars as played."""
 
-    first: int
-    last: int
+class Stretch(msgspec.Struct, frozen=True, kw_only=True):
+    """A stretch set by hand, by its name: `2-3`, or from beat to beat `2:3-4:1`."""
+
+    name: str
 
 
 class Attacks(msgspec.Struct, frozen=True, kw_only=True):
@@ -43,6 +47,7 @@ class Kept(msgspec.Struct, frozen=True, kw_only=True):
     """Something set by hand that is to be kept: one of these."""
 
     axis: AxisEntry | None = None
+    pitch_axis: PitchAxisEntry | None = None
     riff: RiffEntry | None = None
     stretch: StretchEntry | None = None
 
@@ -64,7 +69,7 @@ def actions(studio: Studio) -> Actions:
     """List what can be asked for."""
     return {
         "study.look": Action(Nothing, lambda _: _look(studio)),
-        "study.stretch": Action(Bars, lambda bars: _stretch(studio, bars)),
+        "study.stretch": Action(Stretch, lambda stretch: _stretch(studio, stretch)),
         "study.axes": Action(Nothing, lambda _: _axes(studio)),
         "study.riff": Action(Attacks, lambda wanted: _riff(studio, wanted)),
         "study.keep": Action(Kept, lambda wanted: _keep(studio, wanted)),
@@ -80,23 +85,20 @@ def routes(studio: Studio) -> list[BaseRoute]:
         wanted = request.query_params
         try:
             width = min(max(int(wanted.get("width", "960")), 160), WIDEST_PX)
-            look, name = wanted.get("look", "dark"), request.path_params["finding"]
-            drawing = studio.desk_worker.do(finding_picture, str(studio.folder), name, look, width)
-            drawn = await worked(drawing)
         except ValueError:
             return PlainTextResponse("a picture needs a width\n", status_code=400)
-        except RefusedError as error:
-            return PlainTextResponse(f"{error}\n", status_code=409)
-        return Response(drawn, media_type="image/jpeg", headers={"cache-control": "no-store"})
+        look, name = wanted.get("look", "dark"), request.path_params["finding"]
+        drawing = studio.desk_worker.do(finding_picture, str(studio.folder), name, look, width)
+        drawn = await worked(drawing)
+        # Each study asks for its pictures by an address of its own.
+        kept = {"cache-control": f"private, max-age={PICTURE_KEPT_SECONDS}"}
+        return Response(drawn, media_type="image/jpeg", headers=kept)
 
     async def table(request: Request) -> Response:
         form = request.path_params["form"]
         if form not in {"csv", "json"}:
             return PlainTextResponse("findings are written as csv or json\n", status_code=404)
-        try:
-            text = await worked(studio.desk_worker.do(exported, str(studio.folder), form))
-        except RefusedError as error:
-            return PlainTextResponse(f"{error}\n", status_code=409)
+        text = await worked(studio.desk_worker.do(exported, str(studio.folder), form))
         kind = "text/csv" if form == "csv" else "application/json"
         attached = f'attachment; filename="findings.{form}"'
         return Response(text, media_type=kind, headers={"content-disposition": attached})
@@ -119,9 +121,9 @@ async def _look(studio: Studio) -> dict[str, Any]:
     return {"revision": revision, **msgspec.to_builtins(seen)}
 
 
-async def _stretch(studio: Studio, bars: Bars) -> Any:
+async def _stretch(studio: Studio, stretch: Stretch) -> Any:
     folder = str(studio.folder)
-    seen = await worked(studio.desk_worker.do(stretch_seen, folder, bars.first, bars.last))
+    seen = await worked(studio.desk_worker.do(stretch_seen, folder, stretch.name))
     return msgspec.to_builtins(seen)
 
 
@@ -140,9 +142,10 @@ async def _riff(studio: Studio, wanted: Attacks) -> Any:
 
 async def _keep(studio: Studio, wanted: Kept) -> Any:
     """Write down what was set by hand; it is measured again after every change."""
-    given = [e for e in (wanted.axis, wanted.riff, wanted.stretch) if e is not None]
+    those = (wanted.axis, wanted.pitch_axis, wanted.riff, wanted.stretch)
+    given = [entry for entry in those if entry is not None]
     if len(given) != 1:
-        raise RefusedError("one thing is kept at a time", mend="choose an axis, a riff or bars")
+        raise RefusedError("one thing is kept at a time", mend="choose an axis, riff or stretch")
     text = studio.open_document.texts.get(HAND_SET_FILE, "")
     folder = str(studio.folder)
     new = await worked(studio.desk_worker.do(hand_set_with, folder, text, given[0]))

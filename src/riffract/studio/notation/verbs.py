@@ -47,6 +47,8 @@ class Wanted(msgspec.Struct, frozen=True, kw_only=True):
         number: a fret, a count, how far.
         text: words, a technique, a metre …
         is_quick: whether it follows the last digit at once.
+        is_ticked: whether the box in its form is: a metre for this bar only, a tuning in which the
+            pitches stay.
     """
 
     verb: str
@@ -56,6 +58,7 @@ class Wanted(msgspec.Struct, frozen=True, kw_only=True):
     number: float = 0
     text: str = ""
     is_quick: bool = False
+    is_ticked: bool = False
 
 
 Verb = Callable[[Draft, Wanted], Edited]
@@ -168,7 +171,8 @@ def _metre(draft: Draft, wanted: Wanted) -> Edited:
             mend="let the groups add up to the metre",
         )
     metre = Metre(groups=groups, unit=int(unit))
-    return edits.set_metre(draft, wanted.at.bar, metre, is_only_here=bool(wanted.is_quick))
+    changed = edits.set_metre(draft, wanted.at.bar, metre, is_only_here=wanted.is_ticked)
+    return edits.with_empty_bars_fitted(changed)
 
 
 def _tempo(draft: Draft, wanted: Wanted) -> Edited:
@@ -178,15 +182,14 @@ def _tempo(draft: Draft, wanted: Wanted) -> Edited:
 
 def _tuning(draft: Draft, wanted: Wanted) -> Edited:
     pitches = [pitch_named(name) for name in wanted.text.split()]
-    return edits.set_tuning(draft, pitches, keeps_pitches=bool(wanted.is_quick))
+    return edits.set_tuning(draft, pitches, keeps_pitches=wanted.is_ticked)
 
 
 def _mend(draft: Draft, wanted: Wanted) -> Edited:
-    ways = edits.mends(draft, wanted.at.bar)
-    index = int(wanted.number)
-    if not 0 <= index < len(ways):
-        raise RefusedError("this bar needs no such mend any more", mend="look again")
-    return ways[index].edited
+    for way in edits.mends(draft, wanted.at.bar):
+        if way.words == wanted.text:
+            return way.edited
+    raise RefusedError("this bar needs no such mend any more", mend="look again")
 
 
 def _grace(draft: Draft, wanted: Wanted) -> Edited:
@@ -207,6 +210,17 @@ def _ring(draft: Draft, wanted: Wanted) -> Edited:
     return edits.ring_until(draft, selection, last.span.end_quarters)
 
 
+def _repeat(draft: Draft, wanted: Wanted) -> Edited:
+    _refuse_nothing(draft, wanted)
+    return edits.repeat(draft, _stretch(draft, wanted))
+
+
+def _refuse_nothing(draft: Draft, wanted: Wanted) -> None:
+    """Refuse a place without a note; a selection may hold silence only."""
+    if wanted.chosen is None and _note_at(draft, wanted) is None:
+        raise RefusedError("there is no note here", mend="go to one, or select some")
+
+
 VERBS: Final[Mapping[str, Verb]] = MappingProxyType(
     {
         "fret": _fret,
@@ -220,6 +234,7 @@ VERBS: Final[Mapping[str, Verb]] = MappingProxyType(
         "insert time": lambda d, w: edits.insert_time(d, cursor_of(w), _value(w)),
         "delete time": lambda d, w: edits.delete_time(d, _stretch(d, w)),
         "shift": lambda d, w: edits.shift(d, selection_of(d, w), exact(w.text)),
+        "carry": lambda d, w: edits.carry(d, selection_of(d, w), exact(w.text), int(w.number)),
         "toggle": _toggle,
         "ring": _ring,
         "bend": _bend,
@@ -229,11 +244,14 @@ VERBS: Final[Mapping[str, Verb]] = MappingProxyType(
         "refinger": lambda d, w: edits.refinger(d, selection_of(d, w), int(w.number)),
         "strings": lambda d, w: edits.move_strings(d, selection_of(d, w), int(w.number)),
         "transpose": lambda d, w: edits.transpose(d, selection_of(d, w), int(w.number)),
-        "repeat": lambda d, w: edits.repeat(d, _stretch(d, w)),
+        "repeat": _repeat,
         "insert bar": lambda d, w: edits.insert_bars(d, w.at.bar + int(w.number), 1),
         "delete bars": lambda d, w: edits.delete_bars(d, *_bars(d, w)),
         "repeats": lambda d, w: edits.set_repeats(d, *_bars(d, w), int(w.number)),
         "metre": _metre,
+        "pick-up": lambda d, w: edits.set_pick_up(
+            d, Fraction(str(w.number)) * d.bar(1).metre.unit_quarters
+        ),
         "declare length": lambda d, w: edits.declare_length(d, w.at.bar),
         "free": lambda d, w: edits.make_free(d, w.at.bar, is_free=not d.bar(w.at.bar).is_free),
         "section": lambda d, w: edits.set_section(d, w.at.bar, w.text.strip()),
@@ -247,6 +265,9 @@ VERBS: Final[Mapping[str, Verb]] = MappingProxyType(
         "mend": _mend,
     }
 )
+
+TO_OTHER_STRINGS: Final = frozenset({"carry", "refinger", "strings"})
+"""Verbs after which one goes on where the notes went."""
 
 
 def _stretch(draft: Draft, wanted: Wanted) -> Selection:
@@ -271,4 +292,5 @@ def _bars(draft: Draft, wanted: Wanted) -> tuple[int, int]:
 
 def copied(draft: Draft, wanted: Wanted) -> Clip:
     """Copy the selection, or what starts at the cursor."""
+    _refuse_nothing(draft, wanted)
     return edits.copy(draft, selection_of(draft, wanted))

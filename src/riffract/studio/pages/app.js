@@ -1,4 +1,5 @@
-import { openChannel } from "./channel.js";
+import { Refused, openChannel } from "./channel.js";
+import { inOrder } from "./in_order.js";
 import { createStore } from "./store.js";
 
 /**
@@ -12,7 +13,8 @@ import { createStore } from "./store.js";
  * @property {boolean} isUp whether the app answers
  * @property {boolean} isReady whether it has said how things stand
  * @property {string | null} folder of the essay that is open
- * @property {{folder: string, name: string}[]} recent essays that were open lately
+ * @property {string} title of that essay
+ * @property {{folder: string, title: string}[]} recent essays that were open lately
  * @property {string} home the person's own folder
  * @property {number} revision counts the changes of the essay
  * @property {Record<string, string>} texts the essay's files by name
@@ -28,6 +30,7 @@ export const store = createStore(/** @type {State} */ ({
   isUp: false,
   isReady: false,
   folder: null,
+  title: "",
   recent: [],
   home: "",
   revision: 0,
@@ -52,29 +55,60 @@ export async function ask(action, wanted) {
   try {
     return await channel.ask(action, wanted);
   } catch (error) {
-    const problem = /** @type {import("./channel.js").Refused} */ (error).problem;
-    if (!problem) throw error;
-    store.set({ problem });
-    return undefined;
+    return sayWhy(error);
   }
 }
+
+/**
+ * Shows the person why something could not be done.
+ * @param {unknown} error
+ * @returns {undefined}
+ */
+export function sayWhy(error) {
+  const problem = error instanceof Refused ? error.problem : { what: `something went wrong in this page: ${error}`, mend: "load it again; what you did is saved", place: "" };
+  store.set({ problem });
+}
+
+// What nobody has foreseen is shown all the same.
+addEventListener("unhandledrejection", ({ reason }) => sayWhy(reason));
+addEventListener("error", ({ error }) => error && sayWhy(error));
+
+let saidSoFar = 0;
 
 /**
  * Says what happened, for those who look at the foot of the page and for those who listen.
  * @param {string} text
  */
 export function say(text) {
+  saidSoFar += 1;
   store.set({ said: text, problem: null });
 }
 
-export async function undo() {
-  const answer = await ask("undo");
-  say(answer?.label ? `taken back: ${answer.label}` : "nothing to take back");
+/**
+ * Gives a way to say how something went that takes its time, unless something newer has been said by then.
+ * @returns {(text: string) => void}
+ */
+export function sayLater() {
+  const then = saidSoFar;
+  return (text) => {
+    if (then === saidSoFar) say(text);
+  };
 }
 
-export async function redo() {
-  const answer = await ask("redo");
-  say(answer?.label ? `done again: ${answer.label}` : "nothing to do again");
+/** Takes back what was done last, once all keys before are answered. */
+export function undo() {
+  return inOrder(async () => {
+    const answer = await ask("undo");
+    say(answer?.label ? `taken back: ${answer.label}` : "nothing to take back");
+  });
+}
+
+/** Does again what was taken back last, once all keys before are answered. */
+export function redo() {
+  return inOrder(async () => {
+    const answer = await ask("redo");
+    say(answer?.label ? `done again: ${answer.label}` : "nothing to do again");
+  });
 }
 
 /** Asks how things stand. */
@@ -90,14 +124,35 @@ channel.on("up", () => {
   greet();
 });
 channel.on("down", () => store.set({ isUp: false }));
-channel.on("opened", greet);
-channel.on("document", ({ revision, texts, undo, redo }) => {
-  if (revision >= store.get().revision) store.set({ revision, texts, undo, redo });
+channel.on("opened", () => {
+  store.set({ said: "" });
+  greet();
 });
+channel.on("document", ({ revision, title, texts, undo, redo }) => {
+  if (revision >= store.get().revision) store.set({ revision, title, texts, undo, redo });
+});
+/** Ours: what is done sooner than that would only flicker. */
+const TASK_SHOWN_AFTER_MS = 400;
+/** @type {Map<number, Task>} begun lately and not shown yet */
+const young = new Map();
+
+/** @param {Task} task */
+const showTask = (task) => store.set({ tasks: { ...store.get().tasks, [task.id]: task } });
+
+/** Shows a task that goes on for a while. @param {number} id */
+function showIfItLasts(id) {
+  const task = young.get(id);
+  if (young.delete(id) && task) showTask(task);
+}
+
 channel.on("task", ({ event, ...task }) => {
-  store.set({ tasks: { ...store.get().tasks, [task.id]: task } });
-  // A problem that is told stays until it is understood.
-  if (task.state !== "running") store.set({ said: `${task.title}: ${task.message || task.state}` });
+  const isNew = task.state === "running" && !(task.id in store.get().tasks);
+  if (isNew && !young.has(task.id)) setTimeout(showIfItLasts, TASK_SHOWN_AFTER_MS, task.id);
+  if (isNew) young.set(task.id, task);
+  else showTask(task);
+  if (task.state !== "running") young.delete(task.id);
+  // A problem that is told stays until it is understood. That work is simply done is seen where it was wanted.
+  if (task.message) store.set({ said: `${task.title}: ${task.message}` });
 });
 channel.on("outside", ({ changed, clashing }) => {
   const kept = Object.entries(clashing).map(

@@ -65,6 +65,8 @@ export function openChannel(address) {
         asked.reject(new Refused({ what: "the app is not there any more", mend: "", place: "" }));
       }
       waiting.clear();
+      // Whoever asked was told that it cannot be done, so it must not be done later.
+      unsent = [];
       tell("down", {});
       setTimeout(connect, waitMs);
       waitMs = Math.min(waitMs * 2, LONGEST_WAIT_MS);

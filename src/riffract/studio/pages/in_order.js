@@ -25,3 +25,6 @@ export function createOrder(now = () => performance.now()) {
     return result;
   };
 }
+
+/** The order of all that is written: keys, and undo and redo among them. */
+export const inOrder = createOrder();

@@ -1,4 +1,4 @@
-import { ask, store } from "./app.js";
+import { ask, sayWhy, store } from "./app.js";
 import { useEffect, useState } from "./html.js";
 import { audio, fetched, sound } from "./sounding.js";
 import { createStore } from "./store.js";
@@ -45,7 +45,7 @@ export async function play(wanted) {
   audio();
   player.set({ isWaiting: true, isPlaying: false, wanted });
   const made = /** @type {Made | undefined} */ (await ask("sound.make", wanted));
-  const buffer = made && (await bufferOf(made.url));
+  const buffer = made && (await bufferOf(made.url).catch(sayWhy));
   if (mine !== request) return;
   player.set({ isWaiting: false });
   if (made && buffer) begin(made, buffer, wanted.is_looped ?? false);
@@ -69,7 +69,7 @@ export function playOrStop(wanted) {
 }
 
 /** Tells which moment of the score is heard now, in quarters; `null` in silence. */
-export function soundingQuarters() {
+function soundingQuarters() {
   if (!sounding) return null;
   let seconds = sounding.heard.seconds();
   const { loop_from, loop_to, moments } = sounding.made;
@@ -84,7 +84,7 @@ export function soundingQuarters() {
  * @param {readonly [number, number][]} moments
  * @param {number} seconds
  */
-export function quartersAt(moments, seconds) {
+function quartersAt(moments, seconds) {
   if (!moments.length || seconds < moments[0][0] || seconds > moments[moments.length - 1][0]) return null;
   let low = 0;
   let high = moments.length - 1;

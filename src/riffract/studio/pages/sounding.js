@@ -1,3 +1,5 @@
+import { Refused } from "./channel.js";
+
 /** Sound begins and ends softly; nothing starts with a burst. */
 const FADE_SECONDS = 0.03;
 const AHEAD_SECONDS = 0.02;
@@ -57,8 +59,10 @@ export function sound(buffer, { from = 0, loop = null, ended }) {
 /**
  * Fetches and decodes a sound.
  * @param {string} url
+ * @returns {Promise<AudioBuffer>} rejects with `Refused` if the app does not give it
  */
 export async function fetched(url) {
-  const answer = await fetch(url);
+  const answer = await fetch(url).catch(() => null);
+  if (!answer?.ok) throw new Refused({ what: "the sound did not arrive", mend: "play it again", place: "" });
   return audio().decodeAudioData(await answer.arrayBuffer());
 }

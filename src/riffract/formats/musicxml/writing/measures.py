@@ -49,7 +49,7 @@ def write_measures(part: Element, sheet: Sheet, *, with_notation: bool) -> None:
             write_first_attributes(measure, bar, sheet.passage.tuning, staves, sheet.divisions)
         else:
             write_change(measure, bar, bars[index - 1])
-        writer = _MeasureWriter(measure, bar, strips[index].length_ticks, sheet)
+        writer = _MeasureWriter(measure, bar, sheet)
         writer.write(voices[index], staves, marks[index])
         is_last = index == len(bars) - 1
         waits = is_last and bar.span.end_quarters in sheet.fermatas
@@ -89,10 +89,9 @@ def _open_measure(part: Element, bar: Bar, first: Bar) -> Element:
 class _MeasureWriter:
     """Writes voice after voice into one bar, each from its start."""
 
-    def __init__(self, measure: Element, bar: Bar, length_ticks: int, sheet: Sheet) -> None:
+    def __init__(self, measure: Element, bar: Bar, sheet: Sheet) -> None:
         self._measure = measure
         self._bar = bar
-        self._length_ticks = length_ticks
         self._sheet = sheet
         self._now_ticks = 0
 

@@ -1,5 +1,5 @@
-import { offer } from "../commands.js";
-import { html, useEffect } from "../html.js";
+import { useDesk } from "../at_desk.js";
+import { html } from "../html.js";
 import { player, playOrStop, stop } from "../player.js";
 import { add, argument, lookAgain, move, remove } from "./argue/argument.js";
 import { ClaimSheet } from "./argue/claim.js";
@@ -8,14 +8,7 @@ import { Prompter, openPrompter } from "./argue/prompter.js";
 
 /** The desk on which findings become an argument. */
 export function Argue() {
-  useEffect(() => {
-    lookAgain();
-    const withdraw = offer(commands());
-    return () => {
-      withdraw();
-      stop();
-    };
-  }, []);
+  useDesk({ begin: lookAgain, commands, end: stop });
   return html`<${Order} /><${ClaimSheet} /><${ToChoose} /><${Prompter} />`;
 }
 

@@ -1,6 +1,7 @@
 import { say } from "../app.js";
-import { offer } from "../commands.js";
+import { useDesk } from "../at_desk.js";
 import { html, useEffect, useState } from "../html.js";
+import { followLook } from "../look.js";
 import { stop } from "../player.js";
 import { createStore, useStore } from "../store.js";
 import { bringMusic, paste } from "./notate/bring.js";
@@ -8,7 +9,9 @@ import { Hear, commandsOfHearing } from "./notate/hear.js";
 import { commandsOfWriting } from "./notate/keys.js";
 import { Picture, useCursorInSight } from "./notate/picture.js";
 import { Recording } from "./notate/recording.js";
+import { bringIn } from "./notate/recording/recording.js";
 import { lookAgain, notation } from "./notate/sheet.js";
+import { fretsAtCursor, menuAtCursor, menuAtPointer } from "./notate/sheet_menu.js";
 import { TextView } from "./notate/text_view.js";
 import { Tools } from "./notate/tools.js";
 
@@ -19,39 +22,51 @@ export function Notate() {
   const sheet = useStore(notation, (state) => state.sheet);
   const hasText = useStore(view, (state) => state.hasText);
   useCursorInSight();
+  useDesk({ begin: lookAgain, commands, end: stop });
+  useEffect(() => followLook(lookAgain), []);
   useEffect(() => {
-    lookAgain();
-    const query = matchMedia("(prefers-color-scheme: light)");
-    query.addEventListener("change", lookAgain);
-    const withdraw = offer([
-      ...commandsOfWriting(),
-      ...commandsOfHearing(),
-      { id: "notate.sheet", desk: "notate", name: "Go to the strings", keys: ["Alt+G"], run: () => /** @type {HTMLElement | null} */ (document.querySelector(".sheet"))?.focus() },
-      { id: "notate.text", desk: "notate", name: "Show or hide the text of the passage", keys: ["Alt+X"], run: toggleText },
-    ]);
+    document.addEventListener("paste", pasteHere);
+    document.addEventListener("drop", dropHere);
     return () => {
-      withdraw();
-      stop();
-      query.removeEventListener("change", lookAgain);
+      document.removeEventListener("paste", pasteHere);
+      document.removeEventListener("drop", dropHere);
     };
   }, []);
-  /** @param {DragEvent} event */
-  const drop = (event) => {
-    const file = event.dataTransfer?.files[0];
-    if (!file) return;
-    event.preventDefault();
-    bringMusic(file, file.name);
-  };
   return html`<${Recording} />
     <${Tools} toggleText=${toggleText} hasText=${hasText} />
-    <div class=${`both${hasText ? " with-text" : ""}`} onDragOver=${(/** @type {Event} */ event) => event.preventDefault()} onDrop=${drop} onPaste=${(/** @type {ClipboardEvent} */ event) => {
-      if (!(event.target instanceof HTMLTextAreaElement)) paste(event);
-    }}>
+    <div class=${`both${hasText ? " with-text" : ""}`} onContextMenu=${menuAtPointer}>
       <${Picture} />
       ${hasText && html`<${TextView} />`}
       ${sheet && !sheet.bars.some((bar) => bar.notes.length) && html`<${Empty} />`}
     </div>
     <${Hear} />`;
+}
+
+/** Takes what is pasted anywhere but where one types. @param {ClipboardEvent} event */
+function pasteHere(event) {
+  const focused = /** @type {Element} */ (event.target);
+  if (!focused.closest("dialog[open], input, textarea")) paste(event);
+}
+
+/** Takes a file that is dropped anywhere: sound for the recording, all else for the music. @param {DragEvent} event */
+function dropHere(event) {
+  const file = event.dataTransfer?.files[0];
+  if (!file) return;
+  event.preventDefault();
+  if (/^(audio|video)\//.test(file.type) && !/midi?$/.test(file.type)) bringIn(file, file.name);
+  else bringMusic(file, file.name);
+}
+
+/** @returns {import("../commands.js").Command[]} */
+function commands() {
+  return [
+    ...commandsOfHearing(),
+    ...commandsOfWriting(),
+    { id: "notate.sheet", desk: "notate", name: "Go to the strings", keys: ["Alt+G"], run: () => /** @type {HTMLElement | null} */ (document.querySelector(".sheet"))?.focus() },
+    { id: "notate.menu", desk: "notate", within: ".sheet", isAtRest: true, name: "What can be done here …", keys: ["Shift+F10", "ContextMenu"], run: menuAtCursor },
+    { id: "notate.fret.choose", desk: "notate", group: "Notes", within: ".sheet", isAtRest: true, name: "A fret here …", keys: ["Enter"], run: fretsAtCursor },
+    { id: "notate.text", desk: "notate", name: "Show or hide the text of the passage", keys: ["Alt+X"], run: toggleText },
+  ];
 }
 
 function toggleText() {

@@ -1,5 +1,6 @@
-import { html, useEffect, useRef } from "../html.js";
+import { html, useLayoutEffect } from "../html.js";
 import { createStore, useStore } from "../store.js";
+import { useModal } from "./modal.js";
 
 /**
  * @typedef {{name: string, label: string, value?: string | number, type?: "text" | "number" | "checkbox" | "select",
@@ -24,24 +25,24 @@ export function askFor(title, fields, action = "Do it") {
 /** The dialog that asks. */
 export function FormDialog() {
   const now = useStore(form, (state) => state.now);
-  const dialog = useRef(/** @type {HTMLDialogElement | null} */ (null));
-  useEffect(() => {
-    if (now && !dialog.current?.open) dialog.current?.showModal();
-    if (!now) dialog.current?.close();
-  }, [now]);
   /** @param {Record<string, string> | null} values */
   const end = (values) => {
     const asked = form.get().now;
     form.set({ now: null });
     asked?.answer(values);
   };
+  const modal = useModal(now !== null, () => end(null));
+  useLayoutEffect(() => {
+    // What is proposed gives way to what is typed.
+    if (now) modal.ref.current?.querySelector("input")?.select();
+  }, [now]);
   /** @param {any} event */
   const submit = (event) => {
     event.preventDefault();
     const data = new FormData(event.target);
     end(Object.fromEntries((now?.fields ?? []).map(({ name }) => [name, String(data.get(name) ?? "")])));
   };
-  return html`<dialog ref=${dialog} class="form-dialog" aria-labelledby="form-title" onClose=${() => form.get().now && end(null)}>
+  return html`<dialog ...${modal} class="form-dialog" aria-labelledby="form-title">
     ${now &&
     html`<form onSubmit=${submit}>
       <h2 id="form-title">${now.title}</h2>

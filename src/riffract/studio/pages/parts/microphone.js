@@ -1,4 +1,5 @@
 import { store } from "../app.js";
+import { useEffect, useRef, useState } from "../html.js";
 
 /**
  * @typedef {{stop: () => Promise<{sound: Blob, ending: string}>}} Recording
@@ -9,7 +10,7 @@ import { store } from "../app.js";
  * @param {(level: number) => void} tellLevel is told the peak, 0..1, ten times a second
  * @returns {Promise<Recording | null>} `null` if there is none; the person is told why
  */
-export async function record(tellLevel) {
+async function record(tellLevel) {
   let stream;
   try {
     const sound = { echoCancellation: false, noiseSuppression: false, autoGainControl: false };
@@ -24,21 +25,67 @@ export async function record(tellLevel) {
   /** @type {Blob[]} */
   const pieces = [];
   recorder.ondataavailable = (event) => pieces.push(event.data);
-  recorder.start(1000);
   const endLevel = watchLevel(stream, tellLevel);
+  /** @type {ReturnType<Recording["stop"]>} */
+  const ended = new Promise((resolve) => {
+    // It ends by itself as well, when the microphone is pulled out.
+    recorder.onstop = () => {
+      endLevel();
+      for (const track of stream.getTracks()) track.stop();
+      const kind = recorder.mimeType;
+      const ending = kind.includes("mp4") ? "m4a" : kind.includes("ogg") ? "ogg" : "webm";
+      resolve({ sound: new Blob(pieces, { type: kind }), ending });
+    };
+  });
+  recorder.start(1000);
   return {
-    stop: () =>
-      new Promise((resolve) => {
-        recorder.onstop = () => {
-          endLevel();
-          for (const track of stream.getTracks()) track.stop();
-          const kind = recorder.mimeType;
-          const ending = kind.includes("mp4") ? "m4a" : kind.includes("ogg") ? "ogg" : "webm";
-          resolve({ sound: new Blob(pieces, { type: kind }), ending });
-        };
-        recorder.stop();
-      }),
+    stop() {
+      if (recorder.state !== "inactive") recorder.stop();
+      return ended;
+    },
   };
+}
+
+/**
+ * A microphone for a part of the page. What was recorded is kept when it is ended, and when the part is left.
+ * @param {(sound: Blob, ending: string) => unknown} keep the one of the drawing in which the recording was begun
+ * @returns {{isRunning: boolean, level: number, begin: () => Promise<boolean>, end: () => Promise<void>}}
+ *   `begin` says whether it records; `level` is the peak, 0..1
+ */
+export function useMicrophone(keep) {
+  const [isRunning, setIsRunning] = useState(false);
+  const [level, setLevel] = useState(0);
+  /** @type {{current: (() => Promise<void>) | null}} */
+  const ending = useRef(null);
+  const hasLeft = useRef(false);
+  const end = async () => {
+    const last = ending.current;
+    ending.current = null;
+    setIsRunning(false);
+    await last?.();
+  };
+  const begin = async () => {
+    if (ending.current) return true;
+    ending.current = async () => {}; // a second press opens no second microphone
+    const recording = await record(setLevel);
+    if (hasLeft.current) await recording?.stop();
+    if (hasLeft.current) return false;
+    const stopAndKeep = async () => {
+      const { sound, ending: kind } = /** @type {Awaited<ReturnType<Recording["stop"]>>} */ (await recording?.stop());
+      await keep(sound, kind);
+    };
+    ending.current = recording && stopAndKeep;
+    setIsRunning(recording !== null);
+    return recording !== null;
+  };
+  useEffect(
+    () => () => {
+      hasLeft.current = true;
+      end();
+    },
+    [],
+  );
+  return { isRunning, level, begin, end };
 }
 
 /**

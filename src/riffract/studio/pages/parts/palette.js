@@ -1,7 +1,8 @@
 import { store } from "../app.js";
-import { commandsAt, keysText } from "../commands.js";
+import { commandsAt, isOff, keysText } from "../commands.js";
 import { createStore, useStore } from "../store.js";
-import { html, useEffect, useRef } from "../html.js";
+import { html } from "../html.js";
+import { useModal } from "./modal.js";
 
 const palette = createStore(/** @type {{isOpen: boolean, wanted: string, at: number}} */ ({ isOpen: false, wanted: "", at: 0 }));
 
@@ -15,7 +16,7 @@ export function openPalette() {
  * @param {readonly import("../commands.js").Command[]} commands
  * @param {string} wanted
  */
-export function matching(commands, wanted) {
+function matching(commands, wanted) {
   const words = wanted.toLowerCase().split(/\s+/).filter(Boolean);
   return commands.filter(
     (command) => !command.isQuiet && words.every((word) => command.name.toLowerCase().includes(word)),
@@ -26,17 +27,13 @@ export function matching(commands, wanted) {
 export function Palette() {
   const { isOpen, wanted, at } = useStore(palette, (state) => state);
   const desk = useStore(store, (state) => state.desk);
-  const dialog = useRef(/** @type {HTMLDialogElement | null} */ (null));
-  useEffect(() => {
-    if (isOpen) dialog.current?.showModal();
-    else dialog.current?.close();
-  }, [isOpen]);
   const found = isOpen ? matching(commandsAt(desk), wanted) : [];
   const chosen = Math.min(at, found.length - 1);
   const close = () => palette.set({ isOpen: false });
+  const modal = useModal(isOpen, close);
   /** @param {import("../commands.js").Command | undefined} command */
   const choose = (command) => {
-    if (!command || (command.isOn && !command.isOn())) return;
+    if (!command || isOff(command)) return;
     close();
     command.run();
   };
@@ -52,7 +49,7 @@ export function Palette() {
       choose(found[chosen]);
     }
   };
-  return html`<dialog ref=${dialog} class="palette" aria-label="Commands" onClose=${close}>
+  return html`<dialog ...${modal} class="palette" aria-label="Commands">
     ${isOpen &&
     html`<input type="text" role="combobox" aria-expanded="true" aria-controls="commands" autofocus
         aria-activedescendant=${found.length ? `command-${chosen}` : undefined}
@@ -63,9 +60,9 @@ export function Palette() {
         ${found.map(
           (command, index) => html`<li id=${`command-${index}`} key=${command.id} role="option"
             aria-selected=${index === chosen}
-            aria-disabled=${command.isOn && !command.isOn() ? "true" : undefined}
+            aria-disabled=${isOff(command) ? "true" : undefined}
             onClick=${() => choose(command)}>
-            <span>${command.name}</span>
+            <span>${command.name}${isOff(command) && html` <small>– ${command.lacks ?? "not now"}</small>`}</span>
             <span class="keys">${(command.keys ?? []).map((keys) => html`<kbd>${keysText(keys)}</kbd>`)}</span>
           </li>`,
         )}

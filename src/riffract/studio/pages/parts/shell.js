@@ -3,8 +3,10 @@ import { keysText } from "../commands.js";
 import { DESKS } from "../desks.js";
 import { html, useEffect } from "../html.js";
 import { useStore } from "../store.js";
+import { openKeys } from "./keys_panel.js";
 import { openPalette } from "./palette.js";
 import { Start } from "./start.js";
+import { Toolbar } from "./toolbar.js";
 
 /** The frame around every desk: where one is, what can be taken back, what is going on. */
 export function Shell() {
@@ -12,7 +14,19 @@ export function Shell() {
   const folder = useStore(store, (state) => state.folder);
   if (!isReady) return html`<main class="waiting"><${Lost} /><p>Opening …</p></main>`;
   if (folder === null) return html`<${Lost} /><${Start} /><${Foot} />`;
-  return html`<a class="skip" href="#desk">Skip to the desk</a><${Head} /><${Lost} /><${Desk} /><${Foot} />`;
+  return html`<${Skips} /><${Head} /><${Lost} /><${Desk} /><${Foot} />`;
+}
+
+/** Ways past the head for those who go by Tab: to the desk, and to the passage where it is written. */
+function Skips() {
+  const desk = useStore(store, (state) => state.desk);
+  const goal = desk === "notate" ? ".sheet" : desk === "study" ? ".finding[tabindex='0']" : null;
+  const to = (/** @type {string} */ selector) => (/** @type {Event} */ event) => {
+    event.preventDefault();
+    /** @type {HTMLElement | null} */ (document.querySelector(selector))?.focus();
+  };
+  return html`<a class="skip" href="#desk" onClick=${to("#desk")}>Skip to the desk</a>
+    ${goal && html`<a class="skip" href="#desk" onClick=${to(goal)}>Skip to the ${desk === "notate" ? "strings" : "findings"}</a>`}`;
 }
 
 function Head() {
@@ -20,38 +34,41 @@ function Head() {
   const folder = useStore(store, (state) => state.folder);
   const toUndo = useStore(store, (state) => state.undo);
   const toRedo = useStore(store, (state) => state.redo);
-  const name = folder?.split(/[\\/]/).pop();
+  const title = useStore(store, (state) => state.title);
   // Pages of several essays are told apart by their titles.
   useEffect(() => {
     const shown = DESKS.find((one) => one.id === desk)?.name;
-    document.title = `${name}: ${shown} – Riffract`;
+    document.title = `${title}: ${shown} – Riffract`;
     return () => {
       document.title = "Riffract";
     };
-  }, [name, desk]);
+  }, [title, desk]);
   return html`<header class="head">
-    <h1 title=${folder}>${name}</h1>
+    <h1 title=${`${title} – ${folder}`}>${title}</h1>
     <nav aria-label="Desks">
       ${DESKS.map(
         (one) => html`<a href=${`#/${one.id}`} aria-current=${one.id === desk ? "page" : undefined}
           title=${one.purpose}>${one.name}</a>`,
       )}
     </nav>
-    <div class="tools">
+    <${Toolbar} class="tools" name="Changes and commands">
       <button type="button" onClick=${undo} disabled=${toUndo === null}
         title=${toUndo ? `Undo: ${toUndo} (${keysText("Mod+Z")})` : "Nothing to undo"}>Undo</button>
       <button type="button" onClick=${redo} disabled=${toRedo === null}
         title=${toRedo ? `Redo: ${toRedo} (${keysText("Mod+Shift+Z")})` : "Nothing to redo"}>Redo</button>
       <button type="button" onClick=${openPalette} title=${`All commands (${keysText("Mod+K")})`}>Commands</button>
-    </div>
+      <button type="button" onClick=${openKeys} title="All keys of this desk (?)">Keys</button>
+    <//>
   </header>`;
 }
 
 function Desk() {
   const id = useStore(store, (state) => state.desk);
+  const folder = useStore(store, (state) => state.folder);
   const desk = DESKS.find((one) => one.id === id) ?? DESKS[0];
-  return html`<main id="desk" class=${`desk ${desk.id}`} tabindex="-1" aria-label=${desk.name}>
-    <${desk.View} key=${desk.id} />
+  // Another desk begins at its own top, however far this one is scrolled.
+  return html`<main id="desk" key=${`${desk.id} of ${folder}`} class=${`desk ${desk.id}`} tabindex="-1" aria-label=${desk.name}>
+    <${desk.View} />
   </main>`;
 }
 
@@ -60,7 +77,7 @@ function Lost() {
   const isReady = useStore(store, (state) => state.isReady);
   if (isUp || !isReady) return null;
   return html`<p class="lost" role="alert">
-    The app does not answer. What you did is saved. If it was closed, start it again with
+    The app does not answer. What you did is saved. If it was closed, start it again with${" "}
     <code>riffract open</code>; this page then goes on by itself or is replaced by a new one.
   </p>`;
 }

@@ -20,7 +20,7 @@ export function Start() {
             ${recent.map(
               (essay) => html`<li key=${essay.folder}>
                 <button type="button" onClick=${() => ask("start.open", { folder: essay.folder })}>
-                  <b>${essay.name}</b><span>${essay.folder}</span>
+                  <b>${essay.title}</b><span>${essay.folder}</span>
                 </button>
               </li>`,
             )}
@@ -72,11 +72,12 @@ async function openDemo(home) {
  * Makes a folder's name of a title.
  * @param {string} title
  */
-export function slug(title) {
+function slug(title) {
   return title
     .normalize("NFKD")
+    .replace(/[\u0300-\u036f]/g, "") // accents of Latin letters
     .toLowerCase()
-    .replace(/[^\p{L}\p{N}]+/gu, "-")
+    .replace(/[^\p{L}\p{M}\p{N}]+/gu, "-")
     .replace(/^-+|-+$/g, "")
     .slice(0, 60);
 }

@@ -1,4 +1,5 @@
 import { say, store } from "../app.js";
+import { keysText } from "../commands.js";
 import { html, useEffect, useRef } from "../html.js";
 import { createStore, useStore } from "../store.js";
 
@@ -32,7 +33,7 @@ const STOPS = [
   {
     desk: "show",
     title: "Everywhere",
-    text: "Each change is kept at once and can be undone, over all desks, tomorrow too. Press ? or Ctrl + K for all commands and their keys.",
+    text: `Each change is kept at once and can be undone, over all desks, tomorrow too. Press ? for all keys of a desk, ${keysText("Mod+K")} for all commands.`,
   },
 ];
 

@@ -1,20 +1,21 @@
-import { ask, channel, store } from "../../app.js";
+import { ask, channel, say, store } from "../../app.js";
 import { createStore } from "../../store.js";
 
 /**
  * @typedef {{bars: string, start: string, end: string, speed: number, times: number, strings: number[]}} Excerpt
- * @typedef {{title: string, scene: string, finding: string, sentence: string, verdict: string,
+ * @typedef {{name: string, title: string, scene: string, profile: boolean, finding: string, sentence: string, verdict: string,
  *   lines: string[], excerpts: Excerpt[], fits: string[], warning: string, start: number,
  *   seconds: number, reading_seconds: number, line_starts: number[],
  *   take: string, take_seconds: number, take_at: number}} Claim
  * @typedef {{id: string, kind: string, sentence: string, verdict: string, is_claimed: boolean}} Finding
  * @typedef {{revision: number, target_seconds: number | null, claims: Claim[], is_proposed: boolean,
- *   findings: Finding[], seconds: number, bars: number, strings: number, scenes: string[]}} Argument
- * @typedef {{seen: Argument | null, isLooking: boolean, at: number}} State
+ *   findings: Finding[], seconds: number, bars: number, strings: number, scenes: string[], isOld?: boolean}} Argument
+ * @typedef {{seen: Argument | null, isLooking: boolean, at: number, next: {name: string, revision: number} | null}} State
+ * A claim's name goes along with it wherever it stands; a claim that is only proposed has none yet.
  */
 
 /** The argument as it stands, and the claim that is looked at. */
-export const argument = createStore(/** @type {State} */ ({ seen: null, isLooking: false, at: 0 }));
+export const argument = createStore(/** @type {State} */ ({ seen: null, isLooking: false, at: 0, next: null }));
 
 /** Asks how the argument stands now. */
 export async function lookAgain() {
@@ -23,15 +24,47 @@ export async function lookAgain() {
   const seen = await ask("argue.look");
   argument.set({ isLooking: false });
   if (!seen) return;
-  argument.set({ seen, at: Math.max(0, Math.min(argument.get().at, seen.claims.length - 1)) });
+  // An older order than the one that is shown is not gone back to.
+  if (argument.get().seen?.isOld && seen.revision < store.get().revision) {
+    lookAgain();
+    return;
+  }
+  const { next } = argument.get();
+  const isThere = next && seen.revision >= next.revision;
+  argument.set({ seen, at: placeIn(seen, isThere ? next.name : lookedAt()?.name), next: isThere ? null : next });
   if (seen.revision !== store.get().revision) lookAgain();
 }
 
-/** Writes proposed claims down before they are changed; says whether there are claims to change. */
-async function areTaken() {
-  const { seen } = argument.get();
-  if (!seen?.is_proposed) return seen !== null;
-  return (await ask("argue.take")) !== undefined;
+/** The claim that is looked at. */
+function lookedAt() {
+  const { seen, at } = argument.get();
+  return seen?.claims[at];
+}
+
+/**
+ * Where a claim stands now; where one looked before if it is gone.
+ * @param {Argument} seen
+ * @param {string | undefined} name
+ */
+function placeIn(seen, name) {
+  const at = name ? seen.claims.findIndex((claim) => claim.name === name) : -1;
+  return at >= 0 ? at : Math.max(0, Math.min(argument.get().at, seen.claims.length - 1));
+}
+
+const GONE = { what: "this claim has been changed elsewhere meanwhile", mend: "look at the claims again", place: "" };
+
+/**
+ * Gives the name of a claim that is to be changed; those that are only proposed are written down first.
+ * @param {Claim | undefined} claim
+ * @returns {Promise<string | undefined>} nothing if it cannot be changed; the person is told why
+ */
+async function nameToChange(claim) {
+  if (!claim || claim.name) return claim?.name;
+  const answer = await ask("argue.take");
+  if (!answer) return undefined;
+  const taken = answer.taken.find((/** @type {[string, string]} */ [, title]) => title === claim.title);
+  if (!taken) store.set({ problem: GONE });
+  return taken?.[0];
 }
 
 /**
@@ -40,8 +73,8 @@ async function areTaken() {
  * @param {unknown} value
  */
 export async function setField(field, value) {
-  const { at } = argument.get();
-  if (await areTaken()) await ask("argue.set", { at, field, value });
+  const name = await nameToChange(lookedAt());
+  if (name) await ask("argue.set", { claim: name, field, value });
 }
 
 /**
@@ -51,13 +84,45 @@ export async function setField(field, value) {
  */
 export async function move(from, to) {
   const { seen } = argument.get();
-  if (!seen || to < 0 || to >= seen.claims.length || to === from || !(await areTaken())) return;
-  if (await ask("argue.move", { at: from, to })) argument.set({ at: to });
+  if (!seen || to < 0 || to >= seen.claims.length || to === from) return;
+  const name = await nameToChange(seen.claims[from]);
+  if (name && (await ask("argue.move", { claim: name, to }))) {
+    seenAtOnce((claims) => claims.splice(to, 0, ...claims.splice(placeOf(claims, name, from), 1)), to);
+    say(`Claim ${from + 1} is number ${to + 1} now.`);
+  }
 }
 
 /** Takes the claim that is looked at out. */
 export async function remove() {
-  if (await areTaken()) await ask("argue.remove", { at: argument.get().at });
+  const { at } = argument.get();
+  const name = await nameToChange(lookedAt());
+  if (!name || !(await ask("argue.remove", { claim: name }))) return;
+  seenAtOnce((claims) => claims.splice(placeOf(claims, name, at), 1), at);
+  say(`Claim ${at + 1} is taken out; undo brings it back.`);
+}
+
+/**
+ * Where a claim stands; where it stood before it was named if it is not told by its name yet.
+ * @param {readonly Claim[]} claims
+ * @param {string} name
+ * @param {number} before
+ */
+function placeOf(claims, name, before) {
+  const at = claims.findIndex((claim) => claim.name === name);
+  return at >= 0 ? at : before;
+}
+
+/**
+ * Shows another order before the film is laid out anew: whatever is done until then is done to the right claim.
+ * @param {(claims: Claim[]) => void} change
+ * @param {number} at the claim to look at
+ */
+function seenAtOnce(change, at) {
+  const { seen } = argument.get();
+  if (!seen) return;
+  const claims = [...seen.claims];
+  change(claims);
+  argument.set({ seen: { ...seen, claims, isOld: true }, at: Math.max(0, Math.min(at, claims.length - 1)) });
 }
 
 /**
@@ -66,10 +131,13 @@ export async function remove() {
  */
 export async function add(finding) {
   const answer = await ask("argue.add", { finding, at: argument.get().at + 1 });
-  if (answer) argument.set({ at: answer.at });
+  // It is looked at as soon as it is in the list.
+  if (!answer) return;
+  argument.set({ next: { name: answer.name, revision: answer.revision } });
+  say(`Claim ${answer.at + 1} is put in.`);
 }
 
 channel.on("document", () => {
   if (store.get().desk === "argue") lookAgain();
 });
-channel.on("opened", () => argument.set({ seen: null, at: 0 }));
+channel.on("opened", () => argument.set({ seen: null, at: 0, next: null }));

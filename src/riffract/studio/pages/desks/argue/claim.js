@@ -1,5 +1,6 @@
 import { html } from "../../html.js";
 import { player, playOrStop } from "../../player.js";
+import { Typed } from "../../parts/typed.js";
 import { useStore } from "../../store.js";
 import { timeText } from "../show/film.js";
 import { argument, remove, setField } from "./argument.js";
@@ -25,20 +26,24 @@ export function ClaimSheet() {
   const at = useStore(argument, (state) => state.at);
   const claim = seen?.claims[at];
   if (!seen || !claim) return html`<section class="claim-sheet"></section>`;
-  return html`<section class="claim-sheet" aria-labelledby="claim-sheet" key=${at}>
+  return html`<section class="claim-sheet" aria-labelledby="claim-sheet" key=${claim.name || at}>
     <h2 id="claim-sheet">Claim ${at + 1}</h2>
-    <p class="bears">${claim.sentence ? html`<b>${claim.verdict}</b> – ${claim.sentence}` : "An observation of your own; the handout says so."}</p>
+    <p class="bears">${claim.sentence ? html`<b>${claim.verdict}</b> – ${claim.sentence}` : seen.is_proposed ? "It only shows the passage; no finding stands behind it." : "An observation of your own; the handout says so."}</p>
     <label>The claim, one plain sentence
-      <input id="claim-title" value=${claim.title} maxlength="300" onChange=${(/** @type {any} */ e) => e.target.value.trim() && setField("title", e.target.value.trim())} />
+      <${Typed} id="claim-title" value=${claim.title} maxlength="300" commit=${(/** @type {string} */ text) => text.trim() && setField("title", text.trim())} />
     </label>
     <label>Shown as
       <select value=${claim.scene} onChange=${(/** @type {any} */ e) => setField("scene", e.target.value)}>
         ${seen.scenes.map((scene) => html`<option value=${scene}>${SCENE_NAMES[scene] ?? scene}${claim.fits.includes(scene) ? "" : " (does not fit)"}</option>`)}
       </select>
     </label>
+    ${claim.scene === "clock" && html`<label class="choice">
+      <input type="checkbox" checked=${claim.profile} onChange=${(/** @type {any} */ e) => setField("profile", e.target.checked)} />
+      With the profile: how much the notes gather at one to six evenly spaced places
+    </label>`}
     ${claim.warning && html`<p class="warning">${claim.warning}</p>`}
-    <img class="still" src=${`/show/frame?at=${(claim.start + claim.seconds - 0.05).toFixed(3)}&width=640&revision=${seen.revision}`}
-      alt=${`The picture of claim ${at + 1} at its end`} />
+    ${seen.isOld ? html`<p class="still">Drawing …</p>` : html`<img class="still" src=${`/show/frame?at=${(claim.start + claim.seconds - 0.05).toFixed(3)}&width=640&revision=${seen.revision}`}
+      alt=${`The picture of claim ${at + 1} at its end`} />`}
     <${Lines} claim=${claim} />
     <${Narration} claim=${claim} />
     <${Excerpts} claim=${claim} bars=${seen.bars} strings=${seen.strings} />
@@ -75,15 +80,15 @@ function Excerpts({ claim, bars, strings }) {
     <legend>What is played</legend>
     ${claim.excerpts.map(
       (excerpt, index) => html`<div class="excerpt" key=${index} role="group" aria-label=${`Excerpt ${index + 1}`}>
-        <label>Bars <input value=${excerpt.bars} size="6" title=${`1 to ${bars}, as 2-3`} onChange=${(/** @type {any} */ e) => set(index, { bars: e.target.value })} /></label>
+        <label>Bars <${Typed} value=${excerpt.bars} size="6" title=${`1 to ${bars}, as 2-3`} commit=${(/** @type {string} */ text) => set(index, { bars: text })} /></label>
         <label>Speed
           <select value=${excerpt.speed} onChange=${(/** @type {any} */ e) => set(index, { speed: Number(e.target.value) })}>
             ${speeds(excerpt.speed).map((speed) => html`<option value=${speed}>${Math.round(speed * 100)} %</option>`)}
           </select>
         </label>
         <label>Times <input type="number" min="1" max="8" value=${excerpt.times} onChange=${(/** @type {any} */ e) => set(index, { times: Number(e.target.value) })} /></label>
-        <label>Strings <input value=${excerpt.strings.join(" ")} size="8" placeholder="all" title=${`1 is the highest of ${strings}; rendered, not from the recording`}
-          onChange=${(/** @type {any} */ e) => set(index, { strings: numbers(e.target.value) })} /></label>
+        <label>Strings <${Typed} value=${excerpt.strings.join(" ")} size="8" placeholder="all" title=${`1 is the highest of ${strings}; rendered, not from the recording`}
+          commit=${(/** @type {string} */ text) => set(index, { strings: numbers(text) })} /></label>
         <button type="button" onClick=${() => playOrStop({ start: excerpt.start, end: excerpt.end, speed: Math.min(excerpt.speed, 1), strings: excerpt.strings })}>
           ${isSounding ? "Stop" : "Hear"}</button>
         <button type="button" aria-label=${`Take excerpt ${index + 1} out`} onClick=${() => setField("play", rows.filter((_, i) => i !== index))}>×</button>

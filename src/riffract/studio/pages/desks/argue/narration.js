@@ -1,11 +1,12 @@
-import { ask, say, store } from "../../app.js";
-import { html, useEffect, useState } from "../../html.js";
-import { record } from "../../parts/microphone.js";
+import { say } from "../../app.js";
+import { html, useEffect } from "../../html.js";
+import { useMicrophone } from "../../parts/microphone.js";
 import { useStore } from "../../store.js";
 import { Level } from "../notate/recording/bring_in.js";
 import { timeText } from "../show/film.js";
 import { argument, setField } from "./argument.js";
 import { openPrompter } from "./prompter.js";
+import { keepTake, keepTheRest, listTakes, takes } from "./takes.js";
 
 /**
  * What is spoken with a claim: recorded, listened to, chosen; all takes are kept.
@@ -13,45 +14,32 @@ import { openPrompter } from "./prompter.js";
  */
 export function Narration({ claim }) {
   const revision = useStore(argument, (state) => state.seen?.revision);
-  const [takes, setTakes] = useState(/** @type {string[]} */ ([]));
-  const [running, setRunning] = useState(/** @type {import("../../parts/microphone.js").Recording | null} */ (null));
-  const [level, setLevel] = useState(0);
-  const list = async () => {
-    const found = await ask("narration.takes");
-    if (found) setTakes(found.map((/** @type {{take: string}} */ one) => one.take));
-  };
+  const { names, unkept } = useStore(takes, (state) => state);
   useEffect(() => {
-    list();
+    listTakes();
   }, [revision]);
+  const microphone = useMicrophone((sound, ending) => keepTake(claim.title, sound, ending));
   const begin = async () => {
-    const recording = await record(setLevel);
-    setRunning(recording);
-    if (recording) say("Recording. Speak; the same button ends the take.");
-  };
-  const end = async () => {
-    if (!running) return;
-    setRunning(null);
-    const { sound, ending } = await running.stop();
-    const answer = await fetch(`/takes/new/${encodeURIComponent(claim.title)}/${ending}`, { method: "PUT", body: sound });
-    const told = await answer.json();
-    if (!answer.ok) return store.set({ problem: { what: told.what, mend: told.mend, place: "" } });
-    await setField("take", told.take);
-    say("The take is kept and chosen; earlier ones stay.");
-    list();
+    if (await microphone.begin()) say("Recording. Speak; the same button ends the take.");
   };
   return html`<fieldset class="narration">
     <legend>What is spoken${claim.take_seconds ? ` – ${timeText(claim.take_seconds)}` : ""}</legend>
     <p>
-      <button type="button" class=${running ? "recording" : ""} onClick=${running ? end : begin}>${running ? "■ End the take" : claim.take ? "Record it again" : "Record it"}</button>
-      ${running && html`<${Level} level=${level} />`}
+      <button type="button" class=${microphone.isRunning ? "recording" : ""} onClick=${microphone.isRunning ? microphone.end : begin}>${microphone.isRunning ? "■ End the take" : claim.take ? "Record it again" : "Record it"}</button>
+      ${microphone.isRunning && html`<${Level} level=${microphone.level} />`}
       <button type="button" onClick=${() => openPrompter()}>Prompter</button>
     </p>
-    ${takes.length > 0 &&
+    ${unkept.map(
+      (one) => html`<p class="unkept">A take of “${one.title}” is not kept yet.
+        <button type="button" onClick=${keepTheRest}>Keep it now</button>
+        <a href=${one.url} download=${`take.${one.ending}`}>Save it as a file</a></p>`,
+    )}
+    ${names.length > 0 &&
     html`<label>Take
       <select value=${claim.take} onChange=${(/** @type {any} */ e) => setField("take", e.target.value)}>
         <option value="">none: the words are read</option>
-        ${takes.map((take) => html`<option value=${take}>${take.replace("takes/", "")}</option>`)}
-        ${claim.take && !takes.includes(claim.take) && html`<option value=${claim.take}>${claim.take} (not there)</option>`}
+        ${names.map((take) => html`<option value=${take}>${take.replace("takes/", "")}</option>`)}
+        ${claim.take && !names.includes(claim.take) && html`<option value=${claim.take}>${claim.take} (not there)</option>`}
       </select>
     </label>`}
     ${claim.take && html`<audio controls preload="metadata" src=${`/${claim.take}`} aria-label="The chosen take"></audio>`}

@@ -9,6 +9,17 @@ export function Order() {
   const seen = useStore(argument, (state) => state.seen);
   const at = useStore(argument, (state) => state.at);
   const [carried, setCarried] = useState(-1);
+  const [over, setOver] = useState(-1);
+  const endDrag = () => {
+    setCarried(-1);
+    setOver(-1);
+  };
+  /** @param {number} index */
+  const looks = (index) => {
+    if (index === carried) return "carried";
+    if (carried < 0 || index !== over) return "";
+    return index < carried ? "lands-above" : "lands-below";
+  };
   if (!seen) return html`<section class="order"><p>Looking at the claims …</p></section>`;
   return html`<section class="order" aria-labelledby="order">
     <h2 id="order">The argument</h2>
@@ -20,21 +31,29 @@ export function Order() {
     html`<p class="hint">Nothing is claimed yet. Choose a finding on the right, or write down what you hear.</p>`}
     <ol>
       ${seen.claims.map(
-        (claim, index) => html`<li key=${`${index}-${claim.title}`} class=${index === carried ? "carried" : ""}
+        (claim, index) => html`<li key=${claim.name || `${index}-${claim.title}`} class=${looks(index)}
           draggable="true"
-          onDragStart=${() => setCarried(index)}
-          onDragEnd=${() => setCarried(-1)}
-          onDragOver=${(/** @type {DragEvent} */ event) => event.preventDefault()}
+          onDragStart=${(/** @type {DragEvent} */ event) => {
+            // Some browsers carry nothing that holds no text.
+            event.dataTransfer?.setData("text/plain", claim.title);
+            setCarried(index);
+          }}
+          onDragEnd=${endDrag}
+          onDragOver=${(/** @type {DragEvent} */ event) => {
+            event.preventDefault();
+            setOver(index);
+          }}
           onDrop=${(/** @type {DragEvent} */ event) => {
             event.preventDefault();
             if (carried >= 0) move(carried, index);
-            setCarried(-1);
+            endDrag();
           }}>
+          <span class="grip" aria-hidden="true" title="Drag the claim to another place">⠿</span>
           <button type="button" class="claim" aria-current=${index === at ? "true" : undefined}
             onClick=${() => argument.set({ at: index })}>
             <b>${index + 1}</b>
             <span>${claim.title}</span>
-            <small>${claim.scene} · ${timeText(claim.seconds)}${claim.verdict ? ` · ${claim.verdict}` : " · my own"}</small>
+            <small>${claim.scene} · ${timeText(claim.seconds)}${claim.verdict ? ` · ${claim.verdict}` : seen.is_proposed ? "" : " · my own"}</small>
           </button>
           <span class="moves">
             <button type="button" aria-label=${`Claim ${index + 1} one place up`} disabled=${index === 0}
@@ -59,7 +78,7 @@ function Length({ seen }) {
         onChange=${(/** @type {any} */ e) => ask("argue.target", { seconds: e.target.value === "" ? null : Number(e.target.value) })} />
     </label>
     ${aim !== null &&
-    html`<meter min="0" max=${Math.max(aim, seen.seconds)} high=${aim} value=${seen.seconds}
+    html`<meter min="0" optimum="0" max=${Math.max(aim, seen.seconds)} high=${aim} value=${seen.seconds}
       aria-label="Length against the aim"></meter>
       <span>${over > 0.5 ? `${timeText(over)} too long` : over < -0.5 ? `${timeText(-over)} to spare` : "as long as aimed at"}</span>`}
   </p>`;
@@ -83,7 +102,7 @@ export function ToChoose() {
       ${shown.map(
         (finding) => html`<li key=${finding.id}>
           <p><small>${finding.kind} · ${finding.verdict}${finding.is_claimed ? " · claimed" : ""}</small><br />${finding.sentence}</p>
-          <button type="button" aria-label=${`Claim: ${finding.sentence}`} onClick=${() => add(finding.id)}>Claim it</button>
+          <button type="button" aria-label=${`Claim: ${finding.sentence}`} onClick=${() => add(finding.id)}>${finding.is_claimed ? "Claim again" : "Claim it"}</button>
         </li>`,
       )}
       ${!shown.length && html`<li><p>No finding has these words.</p></li>`}

@@ -1,6 +1,10 @@
-import { html, useEffect, useRef, useState } from "../../html.js";
+import { html, useEffect, useState } from "../../html.js";
 import { createStore, useStore } from "../../store.js";
+import { useMicrophone } from "../../parts/microphone.js";
+import { useModal } from "../../parts/modal.js";
+import { Level } from "../notate/recording/bring_in.js";
 import { argument } from "./argument.js";
+import { keepTake } from "./takes.js";
 
 const prompter = createStore({ isOpen: false });
 
@@ -38,14 +42,14 @@ export function Prompter() {
   const [at, setAt] = useState(0);
   const [pace, setPace] = useState(USUAL_PACE);
   const [isRunning, setIsRunning] = useState(false);
-  const dialog = useRef(/** @type {HTMLDialogElement | null} */ (null));
-  const lines = isOpen && seen ? linesFrom(seen.claims, first) : [];
+  const claim = seen?.claims[first];
+  const microphone = useMicrophone((sound, ending) => keepTake(claim?.title ?? "", sound, ending));
+  // A take is of one claim, so its lines are all that is shown meanwhile.
+  const claims = seen && (microphone.isRunning ? seen.claims.slice(0, first + 1) : seen.claims);
+  const lines = isOpen && claims ? linesFrom(claims, first) : [];
   const line = lines[Math.min(at, lines.length - 1)];
   useEffect(() => {
-    if (isOpen) {
-      setAt(0);
-      dialog.current?.showModal();
-    } else dialog.current?.close();
+    if (isOpen) setAt(0);
   }, [isOpen]);
   useEffect(() => {
     if (!isRunning || !line) return undefined;
@@ -55,30 +59,41 @@ export function Prompter() {
     }, secondsFor(line.text, pace) * 1000);
     return () => clearTimeout(timer);
   }, [isRunning, at, pace, lines.length]);
+  const begin = async () => {
+    if (!(await microphone.begin())) return;
+    setAt(0);
+    setIsRunning(true);
+  };
   const close = () => {
     setIsRunning(false);
+    microphone.end();
     prompter.set({ isOpen: false });
   };
+  const go = (/** @type {number} */ steps) => setAt(Math.max(0, Math.min(at + steps, lines.length - 1)));
+  const modal = useModal(isOpen, close);
   /** @param {KeyboardEvent} press */
   const onKeyDown = (press) => {
     const isButton = press.target instanceof HTMLButtonElement || press.target instanceof HTMLInputElement;
     if (press.key === " " && !isButton) setIsRunning(!isRunning);
-    else if (press.key === "ArrowDown" || press.key === "ArrowRight") setAt(Math.min(at + 1, lines.length - 1));
-    else if (press.key === "ArrowUp" || press.key === "ArrowLeft") setAt(Math.max(at - 1, 0));
+    else if (press.key === "ArrowDown" || press.key === "ArrowRight") go(1);
+    else if (press.key === "ArrowUp" || press.key === "ArrowLeft") go(-1);
     else return;
     press.preventDefault();
   };
-  return html`<dialog ref=${dialog} class="prompter" aria-label="Prompter" onClose=${close} onKeyDown=${onKeyDown}>
+  return html`<dialog ...${modal} class="prompter" aria-label="Prompter" onKeyDown=${onKeyDown}>
     ${isOpen &&
     html`<p class="before" aria-hidden="true">${lines[at - 1]?.text}</p>
       <p class="now" aria-live="polite">${line ? line.text : "Nothing is said yet: write lines for your claims first."}</p>
       <p class="after" aria-hidden="true">${lines[at + 1]?.text}</p>
       <p class="tools">
         <button type="button" class="primary" onClick=${() => setIsRunning(!isRunning)}>${isRunning ? "Pause" : "Run"}</button>
-        <button type="button" onClick=${() => setAt(Math.max(at - 1, 0))}>Back</button>
-        <button type="button" onClick=${() => setAt(Math.min(at + 1, lines.length - 1))}>On</button>
+        <button type="button" onClick=${() => go(-1)}>Back</button>
+        <button type="button" onClick=${() => go(1)}>On</button>
         <label>Words a minute <input type="number" min="60" max="260" step="10" value=${pace}
           onInput=${(/** @type {any} */ e) => setPace(Math.max(60, Number(e.target.value) || USUAL_PACE))} /></label>
+        <button type="button" class=${microphone.isRunning ? "recording" : ""} disabled=${!claim} onClick=${microphone.isRunning ? microphone.end : begin}>
+          ${microphone.isRunning ? "■ End the take" : `Record claim ${first + 1}`}</button>
+        ${microphone.isRunning && html`<${Level} level=${microphone.level} />`}
         <span>claim ${(line?.claim ?? first) + 1} · line ${Math.min(at + 1, lines.length)} of ${lines.length}</span>
         <button type="button" onClick=${close}>Close</button>
       </p>`}

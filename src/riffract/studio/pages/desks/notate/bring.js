@@ -1,4 +1,5 @@
-import { ask, say, store } from "../../app.js";
+import { ask, say, sayWhy, store } from "../../app.js";
+import { bring } from "../../bringing.js";
 import { askFor } from "../../parts/form_dialog.js";
 import { edit, lookAgain } from "./sheet.js";
 
@@ -11,8 +12,8 @@ import { edit, lookAgain } from "./sheet.js";
  */
 export async function bringMusic(file, name, part) {
   const query = part === undefined ? "" : `?part=${encodeURIComponent(part)}`;
-  const answer = await fetch(`/notate/bring/${encodeURIComponent(name)}${query}`, { method: "PUT", body: file });
-  const told = answer.ok ? await answer.json() : { problem: { what: await answer.text(), mend: "", place: "" } };
+  const told = await bring(`/notate/bring/${encodeURIComponent(name)}${query}`, file, name).catch(sayWhy);
+  if (!told) return undefined;
   if (told.problem) return store.set({ problem: told.problem });
   if (told.parts?.length && told.warnings === undefined) {
     const chosen = await askFor(`${name} holds several parts`, [

@@ -1,6 +1,7 @@
 import { html } from "../../html.js";
 import { play, playOrStop, player } from "../../player.js";
 import { createStore, useStore } from "../../store.js";
+import { noteSounds, setNoteSounds } from "./note_sounds.js";
 import { hereToHear } from "./picture.js";
 import { recording } from "./recording/recording.js";
 
@@ -19,6 +20,7 @@ export function Hear() {
   const isSounding = useStore(player, (state) => state.isPlaying || state.isWaiting);
   const isWaiting = useStore(player, (state) => state.isWaiting);
   const hasRecording = useStore(recording, (state) => state.file !== null);
+  const notesSound = useStore(noteSounds, (state) => state.isOn);
   return html`<section class="hear" aria-label="Hearing from here">
     <button type="button" class="primary" onClick=${hearHere}>${isWaiting ? "Making the sound …" : isSounding ? "Stop" : "Hear from here"}</button>
     <label>Sound
@@ -36,6 +38,7 @@ export function Hear() {
     </label>
     <label><input type="checkbox" checked=${is_looped} onChange=${(/** @type {any} */ e) => hearing.set({ is_looped: e.target.checked })} /> over and over</label>
     <label><input type="checkbox" checked=${click} onChange=${(/** @type {any} */ e) => hearing.set({ click: e.target.checked })} /> click</label>
+    <label><input type="checkbox" checked=${notesSound} onChange=${(/** @type {any} */ e) => setNoteSounds(e.target.checked)} /> notes sound as they are written</label>
   </section>`;
 }
 
@@ -47,10 +50,11 @@ export function commandsOfHearing() {
     if (player.get().isPlaying) play({ ...hereToHear(), ...hearing.get() });
   };
   return [
-    { id: "notate.hear", desk: "notate", within: ".sheet", name: "Hear from here, or stop", keys: ["Space"], run: hearHere },
+    { id: "notate.hear", desk: "notate", group: "Hearing", within: ".sheet", isAtRest: true, name: "Hear from here, or stop", keys: ["Space"], run: hearHere },
     { id: "notate.slow", desk: "notate", name: "Hear it at half speed", run: change({ speed: 0.5 }) },
     { id: "notate.fast", desk: "notate", name: "Hear it at full speed", run: change({ speed: 1 }) },
     { id: "notate.loop", desk: "notate", name: "Hear it over and over, or once", run: () => change({ is_looped: !hearing.get().is_looped })() },
     { id: "notate.click", desk: "notate", name: "Hear it with a click, or without", run: () => change({ click: !hearing.get().click })() },
+    { id: "notate.sounds", desk: "notate", name: "Notes sound as they are written, or not", run: () => setNoteSounds(!noteSounds.get().isOn) },
   ];
 }

@@ -2,33 +2,46 @@ import { compare, fraction, minus, numberOf, plus, textOf } from "../../fraction
 
 /**
  * @typedef {{offset: string, x: number}} Place
- * @typedef {{index: number, offset: string, string: number, fret: string, value: string, techniques: string[]}} Note
+ * @typedef {{offset: string, string: number, fret: string, value: string, techniques: string[]}} Note
  * @typedef {{number: number, written: number, start: string, length: string, key: string, width: number,
  *   px_per_quarter: number, left: number, places: Place[], notes: Note[], metre: string, unit: string,
  *   marks: string[], fault: string, mends: {words: string}[]}} Bar
  * @typedef {{gap: number, top: number, height: number, strings: string[]}} Frame what all bars share
- * @typedef {{title: string, frame: Frame, strings: string[], open_pitches: number[], gap: number, top: number,
- *   height: number, bars: Bar[], tempo: number, capo: number, frets: number, scale_mm: number}} Sheet
+ * @typedef {{title: string, strings: string[], open_pitches: number[], gap: number, top: number, height: number,
+ *   tempo: number, capo: number, frets: number, scale_mm: number}} Facts of a passage as a whole
+ * @typedef {Facts & {number: number, frame: Frame, bars: Bar[], firsts: number[]}} Sheet
+ * @typedef {{number: number, since: number, frame: Facts, count: number, bars: Record<number, Bar>, firsts: number[],
+ *   pictures: Record<string, string>}} SheetSent
  * @typedef {{what: string, mend: string, place: string, line: number, column: number, severity: string}} Fault
  * @typedef {{bar: number, offset: string, string: number}} Cursor
  * @typedef {{start: string, end: string, strings: number[]}} Selection
- * @typedef {{by: string, strings: number}} Carried quarters later, or strings further down; never both
+ * @typedef {{by: string, strings: number}} Carried quarters later, and strings further down
  */
 
 /** @type {Record<string, string>} */
 const LENGTHS = { w: "4", h: "2", q: "1", e: "1/2", s: "1/4", t: "1/8" };
 
-/** How long the value is that is entered, for stepping; tuplets step by their letter's length.
- * @param {string} value */
+/**
+ * Takes the value that is entered apart: its letter, its dots, and how many in the time of how many.
+ * @param {string} value as the time row writes it, such as `e.` or `e3:2`
+ * @returns {{letter: string, dots: string, ratio: [number, number] | null}}
+ */
+export function valueParts(value) {
+  const [, letter, dots, many, time] = /^([whqest])(\.*)(?:(\d+):(\d+))?/.exec(value) ?? ["", "e", ""];
+  return { letter, dots, ratio: many ? [Number(many), Number(time)] : null };
+}
+
+/** How long the value is that is entered. @param {string} value */
 export function lengthOf(value) {
-  const [, letter, dots] = /^([whqest])(\.*)/.exec(value) ?? ["", "e", ""];
+  const { letter, dots, ratio } = valueParts(value);
   let length = fraction(LENGTHS[letter]);
   let added = length;
   for (let i = 0; i < dots.length; i += 1) {
     added = { top: added.top, bottom: added.bottom * 2 };
     length = plus(length, added);
   }
-  return length;
+  const [many, time] = ratio ?? [1, 1];
+  return fraction(textOf({ top: length.top * time, bottom: length.bottom * many }));
 }
 
 /**
@@ -92,7 +105,9 @@ export function between(sheet, a, b, value) {
   const bar = sheet.bars[later.bar - 1];
   const start = fraction(bar.start);
   const next = bar.places.map((place) => plus(start, fraction(place.offset))).find((place) => compare(place, last) > 0);
-  const end = next ?? plus(last, lengthOf(value));
+  // At the end of a bar nothing begins that would be selected too.
+  const isUpToEnd = compare(fraction(later.offset), fraction(bar.length)) >= 0 && compare(last, first) > 0;
+  const end = isUpToEnd ? last : (next ?? plus(last, lengthOf(value)));
   const [low, high] = [Math.min(a.string, b.string), Math.max(a.string, b.string)];
   const strings = low === high && a.string === b.string ? [] : Array.from({ length: high - low + 1 }, (_, i) => low + i);
   return { start: textOf(first), end: textOf(end), strings };
@@ -114,7 +129,11 @@ export function moment(sheet, cursor) {
  */
 export function told(sheet, cursor) {
   const bar = sheet.bars[cursor.bar - 1];
-  const beat = numberOf(fraction(cursor.offset)) / numberOf(fraction(bar.unit)) + 1;
+  const unit = numberOf(fraction(bar.unit));
+  // A pick-up counts its beats as the end of a full bar.
+  const full = bar.number === 1 ? Number(/^\d+/.exec(bar.metre)?.[0] ?? 0) : 0;
+  const missing = Math.max(0, full - numberOf(fraction(bar.length)) / unit);
+  const beat = numberOf(fraction(cursor.offset)) / unit + missing + 1;
   const note = bar.notes.find((one) => one.offset === cursor.offset && one.string === cursor.string);
   const what = note ? `fret ${note.fret}, ${[note.value, ...note.techniques.map((t) => t.replaceAll("_", " "))].join(", ")}` : "nothing";
   const place = `bar ${bar.number}, beat ${Math.round(beat * 1000) / 1000}, string ${cursor.string}`;
@@ -155,16 +174,34 @@ export function holds(sheet, selection, cursor) {
 }
 
 /**
- * Tells how far something is carried from one place to another: in time if at all, else over strings,
- * so that one drag is one edit.
+ * Lists the notes of a selection, each with its bar.
  * @param {Sheet} sheet
+ * @param {Selection} selection
+ * @returns {{bar: Bar, note: Note}[]}
+ */
+export function notesIn(sheet, selection) {
+  const touched = sheet.bars.filter((bar) => overlap(bar, selection));
+  return touched.flatMap((bar) => bar.notes.filter((note) => holds(sheet, selection, { ...note, bar: bar.number })).map((note) => ({ bar, note })));
+}
+
+/**
+ * Tells how far what is selected is carried from one place to another, in time and over strings at once; no note
+ * leaves the neck or the passage.
+ * @param {Sheet} sheet
+ * @param {Selection} selection
  * @param {Cursor} from
  * @param {Cursor} to
  * @returns {Carried}
  */
-export function carriedBy(sheet, from, to) {
-  const by = textOf(minus(moment(sheet, to), moment(sheet, from)));
-  return { by, strings: by === "0" ? to.string - from.string : 0 };
+export function carriedBy(sheet, selection, from, to) {
+  const notes = notesIn(sheet, selection);
+  const strings = notes.map(({ note }) => note.string);
+  const [highest, lowest] = [Math.min(...strings, sheet.strings.length), Math.max(...strings, 1)];
+  const down = Math.max(1 - highest, Math.min(to.string - from.string, sheet.strings.length - lowest));
+  const by = minus(moment(sheet, to), moment(sheet, from));
+  const first = notes.length ? plus(fraction(notes[0].bar.start), fraction(notes[0].note.offset)) : fraction(selection.start);
+  const isBefore = compare(plus(first, by), fraction("0")) < 0;
+  return { by: textOf(isBefore ? minus(fraction("0"), first) : by), strings: down };
 }
 
 /**
@@ -176,4 +213,21 @@ export function carriedBy(sheet, from, to) {
 export function later(selection, by) {
   const moved = (/** @type {string} */ at) => textOf(plus(fraction(at), fraction(by)));
   return { ...selection, start: moved(selection.start), end: moved(selection.end) };
+}
+
+/**
+ * The part of a selection that lies in a bar, in quarters from its start.
+ * @param {Bar} bar
+ * @param {Selection | null} selection
+ * @returns {[number, number] | null}
+ */
+export function overlap(bar, selection) {
+  if (!selection) return null;
+  const start = fraction(bar.start);
+  const end = plus(start, fraction(bar.length));
+  const [from, to] = [fraction(selection.start), fraction(selection.end)];
+  if (compare(to, start) <= 0 || compare(from, end) >= 0) return null;
+  const left = compare(from, start) > 0 ? minus(from, start) : fraction("0");
+  const right = compare(to, end) < 0 ? minus(to, start) : fraction(bar.length);
+  return [numberOf(left), numberOf(right)];
 }

@@ -1,40 +1,25 @@
 import { ask } from "../../app.js";
-import { offer } from "../../commands.js";
-import { html, useEffect, useState } from "../../html.js";
+import { useDesk } from "../../at_desk.js";
+import { html, useState } from "../../html.js";
+import { askFor } from "../../parts/form_dialog.js";
 import { useStore } from "../../store.js";
 import { BringIn } from "./recording/bring_in.js";
 import { Doubts } from "./recording/doubts.js";
 import { playOrStop, setSpeed, stop } from "./recording/listening.js";
-import { bringIn, fix, goTo, hear, lookAgain, placeAt, recording, setMarkers, show, zoom } from "./recording/recording.js";
+import { fix, goTo, hear, lookAgain, placeAt, recording, setMarkers, show, zoom } from "./recording/recording.js";
 import { Strip } from "./recording/strip.js";
 
 /** The recording above the passage: heard, seen, and held against what is written. */
 export function Recording() {
   const state = useStore(recording, (now) => now);
-  useEffect(() => {
-    lookAgain();
-    const withdraw = offer(commands());
-    return () => {
-      withdraw();
-      stop();
-    };
-  }, []);
-  /** @param {DragEvent} event */
-  const drop = (event) => {
-    const file = event.dataTransfer?.files[0];
-    if (!file || !/^(audio|video)\//.test(file.type)) return;
-    event.preventDefault();
-    event.stopPropagation();
-    bringIn(file, file.name);
-  };
-  const over = (/** @type {DragEvent} */ event) => event.preventDefault();
+  useDesk({ begin: lookAgain, commands: () => commands().map((command) => ({ group: "The recording", ...command })), end: stop });
   if (!state.isReady) return null;
   if (!state.file) {
-    return html`<section class="recording empty" aria-label="Recording" onDragOver=${over} onDrop=${drop}>
+    return html`<section class="recording empty" aria-label="Recording">
       <p>No recording yet. Drop one here, or <${BringIn} isFirst=${true} />. Without one, the passage is played by a rendering.</p>
     </section>`;
   }
-  return html`<section class="recording" aria-label="Recording" onDragOver=${over} onDrop=${drop}>
+  return html`<section class="recording" aria-label="Recording">
     <div class="bar">
       <button type="button" onClick=${playOrStop}>${state.isPlaying ? "Stop" : "Play the recording"}</button>
       <label>Speed
@@ -43,11 +28,11 @@ export function Recording() {
           onInput=${(/** @type {any} */ e) => setSpeed(Number(e.target.value) / 100)} />
         <output>${Math.round(state.speed * 100)} %</output>
       </label>
-      <output class="place">${state.at.toFixed(2)} s · ${placeAt(state.at)}</output>
+      <output class="place">${[`${state.at.toFixed(2)} s`, placeAt(state.at)].filter(Boolean).join(" · ")}</output>
       ${state.loop && html`<button type="button" onClick=${() => recording.set({ loop: null })}>No loop</button>`}
       <button type="button" onClick=${() => zoom(0.5)} aria-label="Look nearer">+</button>
       <button type="button" onClick=${() => zoom(2)} aria-label="Look from further away">−</button>
-      <button type="button" onClick=${() => show(0, state.seconds)}>All</button>
+      <button type="button" onClick=${() => show(0, state.seconds)}>All of it</button>
       <${Fix} />
       <button type="button" class="primary" onClick=${hear}>${state.heard && !state.heard.stale ? "Listen again" : "Find the passage in it"}</button>
       <${BringIn} />
@@ -73,7 +58,7 @@ function Fix() {
 
 /** @returns {import("../../commands.js").Command[]} */
 function commands() {
-  const isThere = () => recording.get().file !== null;
+  const needed = { isOn: () => recording.get().file !== null, lacks: "there is no recording yet" };
   const within = ".strip";
   const at = () => recording.get().at;
   const by = (/** @type {number} */ seconds) => () => goTo(at() + seconds);
@@ -85,8 +70,8 @@ function commands() {
     recording.set({ loop: next });
   };
   return [
-    { id: "recording.play", desk: "notate", name: "Play the recording, or stop it", keys: ["Alt+Space"], isOn: isThere, run: playOrStop },
-    { id: "recording.play.here", desk: "notate", within, isQuiet: true, name: "Play the recording", keys: ["Space"], isOn: isThere, run: playOrStop },
+    { id: "recording.play", desk: "notate", name: "Play the recording, or stop it", keys: ["Alt+L"], ...needed, run: playOrStop },
+    { id: "recording.play.here", desk: "notate", within, isQuiet: true, name: "Play the recording", keys: ["Space"], ...needed, run: playOrStop },
     { id: "recording.on", desk: "notate", within, isQuiet: true, name: "A tenth of a second on", keys: ["ArrowRight"], run: by(0.1) },
     { id: "recording.back", desk: "notate", within, isQuiet: true, name: "A tenth of a second back", keys: ["ArrowLeft"], run: by(-0.1) },
     { id: "recording.on.far", desk: "notate", within, isQuiet: true, name: "One second on", keys: ["Shift+ArrowRight"], run: by(1) },
@@ -95,22 +80,27 @@ function commands() {
     { id: "recording.nudge.back", desk: "notate", within, name: "Nudge the place in the recording back by 10 ms", keys: ["Alt+ArrowLeft"], run: by(-0.01) },
     { id: "recording.start", desk: "notate", within, isQuiet: true, name: "Start of the recording", keys: ["Home"], run: () => goTo(0) },
     { id: "recording.end", desk: "notate", within, isQuiet: true, name: "End of the recording", keys: ["End"], run: () => goTo(recording.get().seconds) },
-    { id: "recording.nearer", desk: "notate", within, name: "Look nearer at the recording", keys: ["+", "="], isOn: isThere, run: () => zoom(0.5) },
-    { id: "recording.further", desk: "notate", within, name: "Look at the recording from further away", keys: ["-"], isOn: isThere, run: () => zoom(2) },
-    { id: "recording.loop.from", desk: "notate", within, name: "Loop the recording from here", keys: ["["], isOn: isThere, run: setLoop(0) },
-    { id: "recording.loop.to", desk: "notate", within, name: "Loop the recording up to here", keys: ["]"], isOn: isThere, run: setLoop(1) },
-    { id: "recording.loop.none", desk: "notate", within, name: "Loop nothing", keys: ["Escape"], isOn: () => recording.get().loop !== null, run: () => recording.set({ loop: null }) },
-    { id: "recording.marker", desk: "notate", name: "Name this place in the recording", keys: ["Alt+M"], isOn: isThere, run: nameHere },
-    { id: "recording.unmark", desk: "notate", name: "Take the nearest name in the recording away", isOn: () => recording.get().markers.length > 0, run: forgetNearest },
-    { id: "recording.hear", desk: "notate", name: "Find the passage in the recording", isOn: isThere, run: hear },
-    { id: "recording.leave", desk: "notate", name: "Go on without the recording", isOn: isThere, run: () => ask("recording.leave") },
+    { id: "recording.nearer", desk: "notate", within, name: "Look nearer at the recording", keys: ["+", "="], ...needed, run: () => zoom(0.5) },
+    { id: "recording.further", desk: "notate", within, name: "Look at the recording from further away", keys: ["-"], ...needed, run: () => zoom(2) },
+    { id: "recording.loop.from", desk: "notate", within, name: "Loop the recording from here", keys: ["["], ...needed, run: setLoop(0) },
+    { id: "recording.loop.to", desk: "notate", within, name: "Loop the recording up to here", keys: ["]"], ...needed, run: setLoop(1) },
+    { id: "recording.loop.none", desk: "notate", within, name: "Loop nothing", keys: ["Escape"], isOn: () => recording.get().loop !== null, lacks: "there is no loop", run: () => recording.set({ loop: null }) },
+    { id: "recording.marker", desk: "notate", name: "Name this place in the recording", keys: ["Alt+M"], ...needed, run: nameHere },
+    { id: "recording.unmark", desk: "notate", name: "Take the nearest name in the recording away", isOn: () => recording.get().markers.length > 0, lacks: "no place has a name", run: forgetNearest },
+    { id: "recording.hear", desk: "notate", name: "Find the passage in the recording", ...needed, run: hear },
+    { id: "recording.leave", desk: "notate", name: "Go on without the recording", ...needed, run: () => ask("recording.leave") },
   ];
 }
 
-function nameHere() {
+async function nameHere() {
   const { markers, at } = recording.get();
-  const name = prompt("What is here?", `place ${markers.length + 1}`);
-  if (name?.trim()) setMarkers([...markers, { name: name.trim(), seconds: at }]);
+  const asked = await askFor(
+    "A name for this place in the recording",
+    [{ name: "text", label: "What is here?", value: `place ${markers.length + 1}` }],
+    "Name it",
+  );
+  const name = asked?.text.trim();
+  if (name) setMarkers([...recording.get().markers, { name, seconds: at }]);
 }
 
 function forgetNearest() {

@@ -1,7 +1,9 @@
-import { ask, channel, say, store } from "../../app.js";
+import { ask, channel, say, sayLater, store } from "../../app.js";
 import { compare, fraction } from "../../fraction.js";
+import { look } from "../../look.js";
 import { createStore } from "../../store.js";
-import { between, inside, told } from "./places.js";
+import { expectedOf } from "./expected.js";
+import { between, inside, notesIn, told } from "./places.js";
 
 /**
  * @typedef {import("./places.js").Bar} Bar
@@ -18,6 +20,7 @@ import { between, inside, told } from "./places.js";
  * @property {Cursor} cursor
  * @property {Selection | null} selection
  * @property {Cursor | null} anchor where the selection was begun
+ * @property {import("./expected.js").Expected | null} expected what the last key will write, until it is answered
  * @property {import("./places.js").Carried | null} carried how far the selection is being dragged
  * @property {string} value that is entered, as the time row writes it
  */
@@ -32,47 +35,55 @@ export const notation = createStore(
     cursor: { bar: 1, offset: "0", string: 1 },
     selection: null,
     anchor: null,
+    expected: null,
     carried: null,
     value: "e",
   }),
 );
 
-/** The look whose colours fit the page. */
-export const look = () => (matchMedia("(prefers-color-scheme: light)").matches ? "paper" : "dark");
+/** @type {Map<number, Sheet>} by number, those that an answer which is under way may be told from */
+const had = new Map();
+/** More than answers can be under way. */
+const SHEETS_KEPT = 32;
+
+/** What the app leaves out of its answers, since it is here. */
+const seen = () => ({ look: look(), has: notation.get().sheet?.number ?? 0 });
 
 /** Asks how the passage is written now. */
 export async function lookAgain() {
-  const { pictures } = notation.get();
-  const answer = await ask("notate.look", { look: look(), known: Object.keys(pictures) });
+  const answer = await ask("notate.look", seen());
   if (answer) take(answer);
 }
 
 /** Takes over what the app answered. @param {any} answer */
 function take(answer) {
-  const { pictures: fresh = {}, ...sheet } = answer.sheet ?? {};
-  const now = notation.get();
-  const pictures = kept({ ...now.pictures, ...fresh }, sheet.bars ?? now.sheet?.bars ?? []);
   /** @type {Partial<State>} */
-  const change = { pictures, problems: answer.problems, isBroken: answer.is_broken };
-  if (answer.sheet) change.sheet = withKept(now.sheet, sheet);
+  const change = { problems: answer.problems, isBroken: answer.is_broken, expected: null };
+  const isNew = answer.sheet && answer.sheet.number !== notation.get().sheet?.number;
+  if (isNew) Object.assign(change, received(answer.sheet));
   if (answer.cursor) change.cursor = answer.cursor;
   if (answer.selection !== undefined) change.selection = answer.selection;
+  const sheet = change.sheet ?? notation.get().sheet;
+  // One change, so that nothing is drawn twice.
+  if (sheet) change.cursor = inside(sheet, change.cursor ?? notation.get().cursor);
   notation.set(change);
-  const { sheet: shown, cursor } = notation.get();
-  if (shown) notation.set({ cursor: inside(shown, cursor) });
 }
 
 /**
- * Keeps the bars and the frame that are as they were, so that only others are drawn anew.
- * @param {Sheet | null} before
- * @param {any} after
- * @returns {Sheet}
+ * Puts a sheet together from what the app has sent and what was there before; bars and frame that are as they
+ * were stay the same things, so that only others are drawn anew.
+ * @param {import("./places.js").SheetSent} sent
+ * @returns {Pick<State, "sheet" | "pictures">}
  */
-function withKept(before, after) {
-  const { gap, top, height, strings } = after;
-  const frame = same(before?.frame, { gap, top, height, strings });
-  const bars = after.bars.map((/** @type {Bar} */ bar, /** @type {number} */ i) => same(before?.bars[i], bar));
-  return { ...after, frame, bars };
+function received({ number, since, frame: facts, count, bars: fresh, firsts, pictures: drawn }) {
+  const before = had.get(since);
+  const bars = Array.from({ length: count }, (_, i) => fresh[i] ?? before?.bars[i]);
+  const { gap, top, height, strings } = facts;
+  const frame = same(notation.get().sheet?.frame, { gap, top, height, strings });
+  const sheet = /** @type {Sheet} */ ({ ...facts, number, frame, bars, firsts });
+  had.set(number, sheet);
+  for (const old of [...had.keys()].slice(0, -SHEETS_KEPT)) had.delete(old);
+  return { sheet, pictures: kept({ ...notation.get().pictures, ...drawn }) };
 }
 
 /**
@@ -86,33 +97,34 @@ function same(before, after) {
 }
 
 /**
- * Forgets pictures of bars that are no longer there, but the last few hundred.
+ * Forgets pictures of bars that no sheet has any more.
  * @param {Record<string, string>} pictures
- * @param {readonly Bar[]} bars
  */
-function kept(pictures, bars) {
-  const keys = Object.keys(pictures);
-  if (keys.length < bars.length + 400) return pictures;
-  const used = new Set(bars.map((bar) => bar.key));
-  return Object.fromEntries(keys.filter((key, i) => used.has(key) || i > keys.length - 200).map((key) => [key, pictures[key]]));
+function kept(pictures) {
+  const used = new Set([...had.values()].flatMap((sheet) => sheet.bars.map((bar) => bar.key)));
+  return Object.fromEntries(Object.entries(pictures).filter(([key]) => used.has(key)));
 }
 
 /**
  * Does something to the passage where the cursor or the selection is.
  * @param {string} verb
- * @param {{number?: number, text?: string, is_quick?: boolean, value?: string, chosen?: Selection | null, at?: Cursor}} [more]
+ * @param {{number?: number, text?: string, is_quick?: boolean, is_ticked?: boolean, value?: string, chosen?: Selection | null, at?: Cursor}} [more]
  */
 export async function edit(verb, more = {}) {
-  const { cursor, selection, value, pictures } = notation.get();
+  const { sheet, cursor, selection, value } = notation.get();
   const wanted = { verb, at: cursor, chosen: selection, value, ...more };
-  const seen = { look: look(), known: Object.keys(pictures) };
-  const action = { copy: "notate.copy", cut: "notate.copy", paste: "notate.paste" }[verb] ?? "notate.do";
-  const answer = await ask(action, { wanted, seen });
+  const action = { copy: "notate.copy", cut: "notate.copy", paste: "notate.paste", "paste bars": "notate.paste" }[verb] ?? "notate.do";
+  const [tell, before] = [sayLater(), moves];
+  notation.set({ expected: expectedOf(verb, wanted, sheet, cursor) });
+  const answer = await ask(action, { wanted, seen: seen() });
+  if (!answer?.sheet) notation.set({ expected: null });
   if (!answer) return false;
   // Typing a fret stays where it is, so that a second digit or a chord can follow.
   const stays = ["fret", "dead", "harmonic", "toggle", "value", "ring", "bend"].includes(verb);
-  if (answer.sheet) take(stays ? { ...answer, cursor: behind(cursor), selection: undefined } : answer);
-  if (answer.said) say(answer.said);
+  // Nor does an answer take anybody away from where they have pointed meanwhile.
+  const goesOn = !stays && moves === before;
+  if (answer.sheet) take(goesOn ? answer : { ...answer, cursor: stays ? behind(cursor) : null, selection: undefined });
+  if (answer.said) tell(answer.said);
   return true;
 }
 
@@ -129,6 +141,9 @@ function behind(cursor) {
   return { bar: cursor.bar + 1, offset: "0", string: cursor.string };
 }
 
+/** How often the cursor was moved by the person. */
+let moves = 0;
+
 /**
  * Moves the cursor; with a selection begun, the selection reaches to it.
  * @param {Cursor} cursor
@@ -137,10 +152,30 @@ function behind(cursor) {
 export function moveTo(cursor, selects = false) {
   const { sheet, anchor, cursor: before } = notation.get();
   if (!sheet) return;
+  moves += 1;
   const now = inside(sheet, cursor);
   const from = selects ? (anchor ?? before) : null;
   notation.set({ cursor: now, anchor: from, selection: from ? between(sheet, from, now, notation.get().value) : null });
   say(told(sheet, now));
+}
+
+/** The bar of the cursor. */
+export function barHere() {
+  const { sheet, cursor } = notation.get();
+  return sheet?.bars[cursor.bar - 1];
+}
+
+/** The note that starts at the cursor on its string, or on any if none is there. */
+export function noteHere() {
+  const { cursor } = notation.get();
+  return barHere()?.notes.find((note) => compare(fraction(note.offset), fraction(cursor.offset)) === 0);
+}
+
+/** Whether any note is selected, or starts at the cursor on its string. */
+export function isNoteThere() {
+  const { sheet, selection, cursor } = notation.get();
+  const isHere = (/** @type {import("./places.js").Note} */ note) => note.string === cursor.string && compare(fraction(note.offset), fraction(cursor.offset)) === 0;
+  return sheet !== null && (selection ? notesIn(sheet, selection).length > 0 : barHere()?.notes.some(isHere) === true);
 }
 
 let waiting = 0;

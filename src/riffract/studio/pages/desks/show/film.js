@@ -6,13 +6,13 @@ import { createStore } from "../../store.js";
  *   description: string, lines: [number, number, string][]}} Shot
  * @typedef {{revision: number, shots: Shot[], seconds: number, width: number, height: number,
  *   frames_a_second: number, look: string, looks: string[], problems: string[]}} Plan
- * @typedef {{plan: Plan | null, isLayingOut: boolean, at: number, isPlaying: boolean,
+ * @typedef {{plan: Plan | null, isLayingOut: boolean, hasFailed: boolean, at: number, isPlaying: boolean,
  *   isWaiting: boolean}} Film
  */
 
 /** The film as it is laid out now, and where it is looked at; `at` in seconds. */
 export const film = createStore(
-  /** @type {Film} */ ({ plan: null, isLayingOut: false, at: 0, isPlaying: false, isWaiting: false }),
+  /** @type {Film} */ ({ plan: null, isLayingOut: false, hasFailed: false, at: 0, isPlaying: false, isWaiting: false }),
 );
 
 /**
@@ -52,7 +52,7 @@ export async function layOut() {
   if (film.get().isLayingOut) return;
   film.set({ isLayingOut: true });
   const plan = await ask("show.plan");
-  film.set({ isLayingOut: false });
+  film.set({ isLayingOut: false, hasFailed: !plan });
   if (!plan) return;
   film.set({ plan, at: Math.min(film.get().at, plan.seconds) });
   if (plan.revision !== store.get().revision) layOut();

@@ -2,64 +2,47 @@ import { ask } from "../../app.js";
 import { html } from "../../html.js";
 import { useStore } from "../../store.js";
 import { film } from "./film.js";
+import { SHAPES, shapeOf, sized } from "./size.js";
 
-const SHAPES = { "16:9": "16 : 9, wide", "9:16": "9 : 16, upright", "1:1": "1 : 1, square", "4:5": "4 : 5" };
-const LONG_SIDES = { 1280: "HD (720)", 1920: "Full HD (1080)", 3840: "UHD (2160)" };
+/** Sizes are called by their short side, whatever their shape. */
+const SHORT_SIDES = { 360: "Quick trial (360)", 540: "Trial (540)", 720: "HD (720)", 1080: "Full HD (1080)", 2160: "UHD (2160)" };
+
+const LEAST_TO_PUBLISH_PX = 720;
 
 /** The film's shape, size, speed and colours; each choice is one step that undo takes back. */
 export function Format() {
   const plan = useStore(film, (state) => state.plan);
   if (!plan) return null;
   const shape = shapeOf(plan.width, plan.height);
-  const long = Math.max(plan.width, plan.height);
-  /** @param {string} key @param {unknown} value */
-  const set = (key, value) => ask("show.set", { key, value });
-  /** @param {string} name */
-  const setShape = async (name) => {
-    await set("width", null);
-    await set("height", null);
-    await set("shape", name);
-  };
+  const short = Math.min(plan.width, plan.height);
+  /** @param {string} what @param {Record<string, string | number | null>} values */
+  const set = (what, values) => ask("show.set", { what, values });
   return html`<section class="format" aria-labelledby="format">
     <h2 id="format">Format and look</h2>
     <label>Shape
-      <select value=${shape} onChange=${(/** @type {any} */ e) => setShape(e.target.value)}>
+      <select value=${shape} onChange=${(/** @type {any} */ e) => set("shape", sized(e.target.value, short))}>
         ${Object.entries(SHAPES).map(([value, name]) => html`<option value=${value}>${name}</option>`)}
         ${!(shape in SHAPES) && html`<option value=${shape}>${plan.width} × ${plan.height}</option>`}
       </select>
     </label>
     <label>Size
-      <select value=${long} onChange=${(/** @type {any} */ e) => set(plan.width >= plan.height ? "width" : "height", Number(e.target.value))}>
-        ${Object.entries(LONG_SIDES).map(([value, name]) => html`<option value=${value}>${name}</option>`)}
-        ${!(long in LONG_SIDES) && html`<option value=${long}>${plan.width} × ${plan.height}</option>`}
+      <select value=${short} onChange=${(/** @type {any} */ e) => set("size", sized(shape, Number(e.target.value)))}>
+        ${Object.entries(SHORT_SIDES).map(([value, name]) => html`<option value=${value}>${name}</option>`)}
+        ${!(short in SHORT_SIDES) && html`<option value=${short}>${plan.width} × ${plan.height}</option>`}
       </select>
     </label>
     <label>Frames a second
-      <select value=${plan.frames_a_second} onChange=${(/** @type {any} */ e) => set("frames_per_second", Number(e.target.value))}>
+      <select value=${plan.frames_a_second} onChange=${(/** @type {any} */ e) => set("frames a second", { frames_per_second: Number(e.target.value) })}>
         ${[24, 25, 30, 50, 60].map((rate) => html`<option value=${rate}>${rate}</option>`)}
       </select>
     </label>
     <label>Colours
-      <select onChange=${(/** @type {any} */ e) => set("look", e.target.value)} value=${plan.look}>
+      <select onChange=${(/** @type {any} */ e) => set("colours", { look: e.target.value })} value=${plan.look}>
         ${plan.looks.map((/** @type {string} */ name) => html`<option value=${name}>${name}</option>`)}
       </select>
     </label>
+    ${short < LEAST_TO_PUBLISH_PX && html`<p class="warning">A trial is made quickly, to look at; choose a larger size before you publish.</p>`}
     <p class="quiet">${plan.width} × ${plan.height} px. Looks of your own are files in the essay's folder.</p>
     ${plan.problems.map((line) => html`<p class="warning">${line}</p>`)}
   </section>`;
-}
-
-/**
- * Names a picture's shape as the settings do.
- * @param {number} width
- * @param {number} height
- */
-export function shapeOf(width, height) {
-  const divisor = common(width, height);
-  return `${width / divisor}:${height / divisor}`;
-}
-
-/** @param {number} a @param {number} b @returns {number} */
-function common(a, b) {
-  return b === 0 ? a : common(b, a % b);
 }

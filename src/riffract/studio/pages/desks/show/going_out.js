@@ -1,5 +1,5 @@
 import { ask, channel, say, store } from "../../app.js";
-import { html, useEffect, useState } from "../../html.js";
+import { html, useEffect, useRef, useState } from "../../html.js";
 import { useStore } from "../../store.js";
 
 /** What can be made, in words. */
@@ -17,7 +17,10 @@ const PART_NAMES = /** @type {Record<string, string>} */ ({
   findings: "Findings as data",
   loops: "Short loops of each shot",
   overlay: "Shots with a clear ground, for an editing program",
+  stems: "Sound in stems, for an editing program",
 });
+
+/** @typedef {{name: string, measured: string, limit: string, is_passed: boolean}} Check a question to the film */
 
 /** What goes out: chosen, made in the background, listed. */
 export function GoingOut() {
@@ -25,8 +28,10 @@ export function GoingOut() {
   const [chosen, setChosen] = useState(/** @type {Set<string>} */ (new Set()));
   const [made, setMade] = useState(/** @type {{name: string, bytes: number, seconds: number}[]} */ ([]));
   const [told, setTold] = useState(/** @type {string[]} */ ([]));
+  const [checks, setChecks] = useState(/** @type {Check[]} */ ([]));
+  const [isAsked, setIsAsked] = useState(false);
   const tasks = useStore(store, (state) => state.tasks);
-  const isMaking = Object.values(tasks).some((task) => task.kind === "publish" && task.state === "running");
+  const isMaking = isAsked || Object.values(tasks).some((task) => task.kind === "publish" && task.state === "running");
   const list = () => ask("show.made").then((files) => files && setMade(files));
   useEffect(() => {
     ask("show.parts").then((answer) => {
@@ -37,12 +42,20 @@ export function GoingOut() {
     list();
     return channel.on("made", list);
   }, []);
+  const answer = useRef(/** @type {HTMLElement | null} */ (null));
+  useEffect(() => {
+    if (told.length || checks.length) answer.current?.scrollIntoView({ block: "start" });
+  }, [told, checks]);
   const make = async () => {
     setTold([]);
-    const answer = await ask("show.export", { parts: [...chosen] });
-    if (!answer) return;
-    setTold([...answer.problems, ...answer.checks]);
-    say(answer.failed ? "Not all of it could be made." : `${answer.files.length} files made.`);
+    setChecks([]);
+    setIsAsked(true);
+    const outcome = await ask("show.export", { parts: [...chosen] });
+    setIsAsked(false);
+    if (!outcome) return;
+    setTold(outcome.problems);
+    setChecks(outcome.checks);
+    say(outcome.failed ? "Not all of it could be made." : `${outcome.files.length} files made.`);
   };
   /** @param {string} name */
   const toggle = (name) => {
@@ -61,13 +74,16 @@ export function GoingOut() {
         </label>`,
       )}
     </fieldset>
-    <p>
+    <p class="tools">
       <button type="button" class="primary" disabled=${isMaking || !chosen.size} onClick=${make}>
         ${isMaking ? "Being made …" : "Make it"}</button>
       <button type="button" onClick=${() => ask("show.reveal")}>Open the folder</button>
     </p>
     <p class="quiet">Ask before you publish music or recordings of others; their rights are theirs.</p>
-    ${told.length > 0 && html`<ul class="told">${told.map((line) => html`<li>${line}</li>`)}</ul>`}
+    <div ref=${answer}>
+      ${told.length > 0 && html`<h3>Worth a look</h3><ul class="told">${told.map((line) => html`<li>${line}</li>`)}</ul>`}
+      ${checks.length > 0 && html`<${Checks} checks=${checks} />`}
+    </div>
     <h3>Made so far</h3>
     ${made.length
       ? html`<ul class="made">
@@ -80,6 +96,18 @@ export function GoingOut() {
         </ul>`
       : html`<p class="quiet">Nothing yet. Choose what you need and make it; the film takes about as long as it plays.</p>`}
   </section>`;
+}
+
+/** @param {{checks: Check[]}} props */
+function Checks({ checks }) {
+  const failed = checks.filter((check) => !check.is_passed).length;
+  return html`<details class="checks" open=${failed > 0}>
+    <summary>${failed ? `${failed} of ${checks.length} checks of the film failed` : `The film passes all ${checks.length} checks`}</summary>
+    <dl>${checks.map(
+      (check) => html`<div><dt>${check.is_passed ? "✓" : "✗ fails:"} ${check.name}</dt>
+        <dd>${check.measured} <span class="quiet">(allowed: ${check.limit})</span></dd></div>`,
+    )}</dl>
+  </details>`;
 }
 
 /**

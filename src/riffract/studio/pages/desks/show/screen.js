@@ -1,18 +1,26 @@
+import { channel } from "../../app.js";
 import { html, useEffect, useRef } from "../../html.js";
 import { useStore } from "../../store.js";
-import { film, saidAt, shotAt, timeText } from "./film.js";
+import { film, layOut, saidAt, shotAt, timeText } from "./film.js";
 import { heardSeconds, pauseFilm, playFilm } from "./sound.js";
 
 const WIDEST_PX = 1280;
+const LEAST_PX = 160;
 
 /** The film's picture at the moment that is looked at, or heard. */
 export function Screen() {
   const canvas = useRef(/** @type {HTMLCanvasElement | null} */ (null));
   const plan = useStore(film, (state) => state.plan);
   useEffect(() => (canvas.current && plan ? keepShown(canvas.current, plan) : undefined), [plan]);
+  const hasFailed = useStore(film, (state) => state.hasFailed && !state.isLayingOut);
+  if (!plan && hasFailed) {
+    return html`<div class="screen empty"><div><p>The film cannot be laid out as the essay is now.</p>
+      <p><button type="button" onClick=${layOut}>Try again</button></p></div></div>`;
+  }
   if (!plan) return html`<div class="screen empty"><p>Laying the film out …</p></div>`;
   return html`<div class="screen">
-    <canvas ref=${canvas} width=${plan.width} height=${plan.height} role="img" aria-labelledby="screen-words"></canvas>
+    <p class="behind">Drawing …</p>
+    <canvas ref=${canvas} role="img" aria-labelledby="screen-words"></canvas>
     <${Words} plan=${plan} />
   </div>`;
 }
@@ -50,20 +58,23 @@ function keepShown(canvas, plan) {
     const wanted = Math.floor(film.get().at / frameSeconds + 1e-6) * frameSeconds;
     if (isFetching || wanted === shown) return;
     isFetching = true;
-    const width = Math.min(Math.round(canvas.clientWidth * devicePixelRatio) || WIDEST_PX, WIDEST_PX);
+    const width = widthFor(canvas, plan);
     try {
-      const answer = await fetch(`/show/frame?at=${wanted.toFixed(5)}&width=${width}`);
-      if (answer.ok && !isOver) {
-        const picture = await createImageBitmap(await answer.blob());
-        if (canvas.width !== picture.width) {
+      const answer = await fetch(`/show/frame?at=${wanted.toFixed(5)}&width=${width}&jumps=yes`);
+      if (!answer.ok) return;
+      const picture = await createImageBitmap(await answer.blob());
+      if (!isOver) {
+        if (canvas.width !== picture.width || canvas.height !== picture.height) {
           canvas.width = picture.width;
           canvas.height = picture.height;
         }
         brush?.drawImage(picture, 0, 0);
         canvas.dataset.shown = wanted.toFixed(5);
-        picture.close();
+        shown = wanted;
       }
-      shown = wanted;
+      picture.close();
+    } catch {
+      // While the app is away the page says so; the picture is asked for again once it is back.
     } finally {
       isFetching = false;
     }
@@ -76,12 +87,31 @@ function keepShown(canvas, plan) {
       look();
     }
   });
+  const lookAnew = () => {
+    shown = NaN;
+    look();
+  };
+  const endWaiting = channel.on("up", lookAnew);
+  const resized = new ResizeObserver(() => widthFor(canvas, plan) !== canvas.width && lookAnew());
+  resized.observe(canvas);
   look();
   return () => {
     isOver = true;
     cancelAnimationFrame(timer);
+    resized.disconnect();
+    endWaiting();
     end();
   };
+}
+
+/**
+ * How wide a frame is that fills its place, px.
+ * @param {HTMLCanvasElement} canvas
+ * @param {import("./film.js").Plan} plan
+ */
+function widthFor(canvas, plan) {
+  const fitting = Math.min(canvas.clientWidth, (canvas.clientHeight * plan.width) / plan.height);
+  return Math.max(LEAST_PX, Math.min(Math.round(fitting * devicePixelRatio) || WIDEST_PX, WIDEST_PX));
 }
 
 /** Where the film is looked at, and what moves it. */

@@ -1,4 +1,4 @@
-import { ask, store } from "../../app.js";
+import { ask, sayWhy, store } from "../../app.js";
 import { audio, fetched, sound } from "../../sounding.js";
 import { film } from "./film.js";
 
@@ -16,8 +16,9 @@ export async function playFilm() {
   audio();
   film.set({ isWaiting: true });
   const buffer = await soundNow();
+  if (mine !== request) return;
   film.set({ isWaiting: false });
-  if (!buffer || mine !== request) return;
+  if (!buffer) return;
   const from = film.get().at >= plan.seconds - 0.05 ? 0 : film.get().at;
   sounding = sound(buffer, { from, ended: pauseFilm });
   film.set({ isPlaying: true, at: from });
@@ -41,7 +42,8 @@ async function soundNow() {
   if (made?.revision === store.get().revision) return made.buffer;
   const answer = await ask("show.sound");
   if (!answer) return null;
-  const buffer = await fetched(answer.url);
+  const buffer = await fetched(answer.url).catch(sayWhy);
+  if (!buffer) return null;
   made = { revision: answer.revision, buffer };
   return buffer;
 }

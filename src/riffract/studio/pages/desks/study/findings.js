@@ -8,26 +8,28 @@ import { createStore } from "../../store.js";
  *   measures: [string, string][], rivals: Rival[], method: string, meaning: string, follows_from: string[]}} Finding
  * @typedef {{kind: string, name: string, question: string, findings: Finding[]}} Question
  * @typedef {{questions: Question[], left_out: string[], asked: number, seed: number, bars: number, by_hand: ByHand[], hand_problems: string[]}} Seen
- * @typedef {{table: "axis" | "riff" | "stretch", number: number, sentence: string, start: string, end: string, bars: string, facts: [string, string][]}} ByHand
+ * @typedef {{table: "axis" | "pitch_axis" | "riff" | "stretch", number: number, sentence: string, start: string, end: string, bars: string, facts: [string, string][]}} ByHand
  * @typedef {{place: string, departures: number, is_cut_off: boolean}} Pass
  * @typedef {{first: number, count: number, attacks: number, start: string, end: string, starts_at: string, ends_with: string,
  *   sentence: string, passes: Pass[], bits: number, plain_bits: number, best_bits: number | null, chance: string}} Riff
- * @typedef {{quarters: string, place: string, bits: number, core: number, reach: number, p: number}} Axis
+ * @typedef {{at: string, place: string, bits: number, told: string, start: string, end: string, p: number}} Axis
+ * @typedef {{name: string, words: string, start: string, end: string, seen: Seen}} Stretch
  * @typedef {{of: string, words: string, axes: Axis[]}} Axes
  * @typedef {object} State
- * @property {(Seen & {revision: number}) | null} seen what was found
+ * @property {(Seen & {revision: number, studiedMs: number}) | null} seen what was found, and when
  * @property {boolean} isStudying
  * @property {string} chosen the finding that is looked at
+ * @property {string} pointed the finding that the pointer rests on
  * @property {number} least the least strength that is shown, 0..4
  * @property {string} words that are looked for
- * @property {{first: number, last: number, seen: Seen} | null} stretch some bars studied alone
+ * @property {Stretch | null} stretch studied alone
  * @property {Axes[] | null} axes
  * @property {Riff | null} riff set by hand
  */
 
 /** What was found, and what of it is looked at. */
 export const study = createStore(
-  /** @type {State} */ ({ seen: null, isStudying: false, chosen: "", least: 2, words: "", stretch: null, axes: null, riff: null }),
+  /** @type {State} */ ({ seen: null, isStudying: false, chosen: "", pointed: "", least: 2, words: "", stretch: null, axes: null, riff: null }),
 );
 
 /** Studies the passage as it is now; what was found before stays until then. */
@@ -40,7 +42,7 @@ export async function studyAgain() {
   const { chosen } = study.get();
   const all = allOf(seen);
   const kept = all.some((one) => one.id === chosen) ? chosen : (all.find((one) => one.strength > 2)?.id ?? all[0]?.id ?? "");
-  study.set({ seen, chosen: kept });
+  study.set({ seen: { ...seen, studiedMs: Date.now() }, chosen: kept });
   // What is being set by hand stays open, measured from the notes as they are now.
   if (study.get().axes) measureAxes();
   const { riff } = study.get();
@@ -69,10 +71,10 @@ export function shownOf(question, least, words) {
   });
 }
 
-/** @param {number} first @param {number} last */
-export async function studyStretch(first, last) {
-  const seen = await ask("study.stretch", { first, last });
-  if (seen) study.set({ stretch: { first, last, seen } });
+/** Studies a stretch as if nothing else were there. @param {string} name such as `2-3` or `2:3-4:1` */
+export async function studyStretch(name) {
+  const stretch = await ask("study.stretch", { name });
+  if (stretch) study.set({ stretch });
 }
 
 export async function measureAxes() {
@@ -80,20 +82,10 @@ export async function measureAxes() {
   if (axes) study.set({ axes });
 }
 
-/** Looks at the finding before or after the one that is looked at. @param {1 | -1} direction */
-export function step(direction) {
-  const { seen, least, words, chosen } = study.get();
-  if (!seen) return;
-  const shown = seen.questions.flatMap((question) => shownOf(question, least, words));
-  const at = shown.findIndex((one) => one.id === chosen);
-  const next = shown[Math.max(0, Math.min(at + direction, shown.length - 1))];
-  if (next) study.set({ chosen: next.id });
-}
-
 channel.on("document", () => {
   if (store.get().desk === "study") studyAgain();
 });
-channel.on("opened", () => study.set({ seen: null, chosen: "", stretch: null, axes: null, riff: null }));
+channel.on("opened", () => study.set({ seen: null, chosen: "", pointed: "", stretch: null, axes: null, riff: null }));
 
 let riffWanted = /** @type {{first: number | null, count: number} | null} */ (null);
 let isMeasuring = false;

@@ -6,7 +6,7 @@ import { study } from "./findings.js";
 
 /**
  * Keeps something that was set by hand in the essay's `findings.toml`.
- * @param {{axis: {of: string, at: string}} | {riff: {start: string, end: string}} | {stretch: {bars: string}}} what
+ * @param {{axis: {of: string, at: string}} | {pitch_axis: {pitch: number}} | {riff: {start: string, end: string}} | {stretch: {bars: string}}} what
  */
 export async function keep(what) {
   if (await ask("study.keep", what)) say("Kept as set by hand; it is measured again after each change.");

@@ -1,7 +1,9 @@
 import { store } from "../../app.js";
 import { html } from "../../html.js";
 import { useStore } from "../../store.js";
+import { playOrStop } from "../../player.js";
 import { shownOf, study } from "./findings.js";
+import { choose, point, pointAway, tabStop } from "./pointing.js";
 
 const LEVELS = [
   [3, "firm and likely"],
@@ -21,7 +23,7 @@ export function Findings() {
       </select></label>
       <label>Find <input type="search" value=${words} onInput=${(/** @type {any} */ e) => study.set({ words: e.target.value })} /></label>
     </p>
-    <p role="status" class="state">${stateOf(seen, isStudying, revision)}</p>
+    <p role="status" class="state" data-change=${seen?.revision}>${stateOf(seen, isStudying, revision)}</p>
     ${seen?.questions.map((question) => html`<${OneQuestion} key=${question.kind} question=${question} />`)}
     ${seen && seen.left_out.length > 0 && html`<details><summary>What was not looked at</summary><ul>${seen.left_out.map((one) => html`<li>${one}</li>`)}</ul></details>`}
   </section>`;
@@ -34,30 +36,51 @@ export function Findings() {
  * @param {number} revision of the essay as it is now
  */
 function stateOf(seen, isStudying, revision) {
-  if (isStudying) return seen ? `Studying change ${revision}; what was found at change ${seen.revision} is shown until then.` : "Studying …";
+  if (isStudying) return seen ? "Studying the essay as it is now; what was found before is shown until then." : "Studying …";
   if (!seen) return "Nothing has been studied yet.";
-  if (seen.revision !== revision) return `Of change ${seen.revision}; the essay is at change ${revision}.`;
-  return `Of change ${revision}, as it is now. ${seen.asked} questions were asked of chance; each is paid for.`;
+  if (seen.revision !== revision) return "Of the essay as it was before; it has changed since.";
+  return `Of the essay as it is now. ${seen.asked} questions were asked; the more are asked, the more each answer must stand out from chance.`;
 }
 
 /** @param {{question: import("./findings.js").Question}} props */
 function OneQuestion({ question }) {
   const { least, words, chosen } = useStore(study, (state) => state);
+  const stop = useStore(study, tabStop);
   const shown = shownOf(question, least, words);
   const hidden = question.findings.length - shown.length;
   return html`<section class="question" aria-label=${question.name}>
     <h3>${question.question}</h3>
     ${shown.length
-      ? html`<ul>${shown.map(
-          (one) => html`<li key=${one.id}>
-            <button type="button" class="finding" aria-current=${one.id === chosen ? "true" : undefined} onClick=${() => study.set({ chosen: one.id })}>
-              <${Strength} finding=${one} /><span>${one.sentence}</span><small>${one.verdict} · ${one.places}</small>
-            </button>
-          </li>`,
-        )}</ul>`
+      ? html`<ul onPointerLeave=${pointAway}>${shown.map((one) => html`<${Row} key=${one.id} finding=${one} isChosen=${one.id === chosen} isStop=${one.id === stop} />`)}</ul>`
       : html`<p class="quiet">${hidden ? "" : "Nothing was found."}</p>`}
-    ${hidden > 0 && !words && html`<p class="quiet">${hidden} weaker ${hidden === 1 ? "one" : "ones"} not shown</p>`}
+    ${hidden > 0 && !words && html`<p><button type="button" class="weaker" onClick=${() => study.set({ least: 0 })}>Show ${hidden} weaker ${hidden === 1 ? "one" : "ones"}</button></p>`}
   </section>`;
+}
+
+/**
+ * A finding in the list. Pointing at it shows it; the keys choose it by going there.
+ * @param {{finding: import("./findings.js").Finding, isChosen: boolean, isStop: boolean}} props
+ */
+function Row({ finding, isChosen, isStop }) {
+  const { id, sentence, verdict, places } = finding;
+  return html`<li onPointerEnter=${(/** @type {PointerEvent} */ event) => event.pointerType !== "touch" && point(id)}>
+    <button type="button" class="finding" data-finding=${id} tabindex=${isStop ? 0 : -1} aria-current=${isChosen ? "true" : undefined}
+      onFocus=${() => choose(id)} onClick=${() => choose(id)}>
+      <${Strength} finding=${finding} /><span>${sentence}</span><small>${verdict} · ${places}</small>
+    </button>
+    <button type="button" class="play" tabindex="-1" title="Hear it" aria-label=${`Hear: ${sentence}`} onClick=${() => playOrStop(stretchOf(finding))}>
+      <svg viewBox="0 0 12 12" width="12" height="12" aria-hidden="true"><path d="M2 1 L11 6 L2 11 Z" /></svg>
+    </button>
+  </li>`;
+}
+
+/**
+ * The stretch that lets a finding be heard: its first one.
+ * @param {import("./findings.js").Finding} finding
+ */
+export function stretchOf(finding) {
+  const [start, end] = finding.spans[0] ?? [];
+  return start === undefined ? {} : { start, end };
 }
 
 /**

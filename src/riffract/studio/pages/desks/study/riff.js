@@ -1,12 +1,13 @@
 import { html } from "../../html.js";
 import { useStore } from "../../store.js";
+import { Begin } from "./begin.js";
 import { measureRiff, study } from "./findings.js";
 import { keep } from "./kept.js";
 
 /** A riff whose start and length are set by hand; the passage is read by it at once. */
 export function Riff() {
   const riff = useStore(study, (state) => state.riff);
-  if (!riff) return html`<h3>Where the riff starts and ends</h3><p><button type="button" onClick=${() => measureRiff(null, 0)}>Set the riff by hand …</button></p>`;
+  if (!riff) return html`<h3>Where the riff starts and ends</h3><p><${Begin} name="Set the riff by hand …" begin=${() => measureRiff(null, 0)} /></p>`;
   const { first, count, attacks } = riff;
   /** @param {number} start @param {number} length */
   const to = (start, length) => {
@@ -19,7 +20,7 @@ export function Riff() {
     <${Edge} name="How many attacks it has" value=${count} least=${2} most=${attacks - first} shown=${count} place=${`${count} attacks, the last at ${riff.ends_with}`} onMove=${(/** @type {number} */ length) => to(first, length)} />
     <dl class="facts" aria-live="polite">
       <div><dt>reads as</dt><dd>${riff.sentence}</dd></div>
-      <div><dt>passes</dt><dd>${riff.passes.map((one) => `${one.place}: ${one.departures ? `${one.departures} departures` : "as written"}${one.is_cut_off ? ", cut off" : ""}`).join("; ")}</dd></div>
+      <div><dt>passes</dt><dd>${riff.passes.map((one) => `${one.place}: ${one.departures ? `${one.departures} ${one.departures === 1 ? "departure" : "departures"}` : "as written"}${one.is_cut_off ? ", cut off" : ""}`).join("; ")}</dd></div>
       <div><dt>evidence</dt><dd>${riff.bits} bits with it, ${riff.plain_bits} without${behind}</dd></div>
       <div><dt>chance</dt><dd>${riff.chance}, if nothing comes back on purpose</dd></div>
     </dl>

@@ -1,5 +1,5 @@
-import { html, useRef, useState } from "../../../html.js";
-import { record } from "../../../parts/microphone.js";
+import { html, useRef } from "../../../html.js";
+import { useMicrophone } from "../../../parts/microphone.js";
 import { bringIn } from "./recording.js";
 
 const KINDS = ".wav,.aiff,.aif,.flac,.ogg,.opus,.mp3,.aac,.m4a,.mp4,.mkv,.webm,audio/*,video/mp4,video/webm";
@@ -22,16 +22,11 @@ export function BringIn({ isFirst = false }) {
 
 /** Records from the microphone or line; what was recorded is brought in as a file of its own. */
 function Microphone() {
-  const [running, setRunning] = useState(/** @type {import("../../../parts/microphone.js").Recording | null} */ (null));
-  const [level, setLevel] = useState(0);
-  const end = async () => {
-    if (!running) return;
-    setRunning(null);
-    const { sound, ending } = await running.stop();
+  const { isRunning, level, begin, end } = useMicrophone((sound, ending) => {
     const time = new Date().toISOString().slice(0, 19).replace(/[-:T]/g, "");
-    bringIn(sound, `recorded-${time}.${ending}`);
-  };
-  if (!running) return html`<button type="button" onClick=${async () => setRunning(await record(setLevel))}>Record</button>`;
+    return bringIn(sound, `recorded-${time}.${ending}`);
+  });
+  if (!isRunning) return html`<button type="button" onClick=${begin}>Record</button>`;
   return html`<button type="button" class="recording" onClick=${end}>■ Stop recording</button><${Level} level=${level} />`;
 }
 

@@ -15,8 +15,9 @@ export function Doubts() {
     return html`<p class="hint">What was heard before no longer holds: ${heard.stale}. Listen again to see what the recording bears out now.</p>`;
   }
   const open = heard.doubts.filter((doubt) => !doubt.is_settled);
+  const none = heard.doubts.length ? "No note is left to look at" : "The recording bears the notes out";
   return html`<section class="doubts" aria-labelledby="doubts">
-    <h3 id="doubts">${open.length ? `${open.length} notes to look at` : "The recording bears the notes out"}
+    <h3 id="doubts">${open.length ? `${open.length} ${open.length === 1 ? "note" : "notes"} to look at` : none}
       <button type="button" aria-expanded=${isOpen} onClick=${() => setIsOpen(!isOpen)}>${isOpen ? "Hide" : "Show"}</button></h3>
     ${isOpen &&
     html`<ul>

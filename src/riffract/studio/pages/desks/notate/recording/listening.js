@@ -1,3 +1,4 @@
+import { store } from "../../../app.js";
 import { goTo, recording } from "./recording.js";
 
 /**
@@ -11,16 +12,21 @@ let frame = 0;
 
 /** Plays from where one looks, or stops. */
 export async function playOrStop() {
-  const { isPlaying, file, at, loop, speed } = recording.get();
+  const { isPlaying, sound, at, loop, speed } = recording.get();
   if (isPlaying) return stop();
-  if (!file) return;
-  const address = `/recording/sound?file=${encodeURIComponent(file)}`;
-  if (!element.src.endsWith(address)) element.src = address;
+  if (!sound) return;
+  if (element.getAttribute("src") !== sound) element.src = sound;
   element.playbackRate = speed;
   element.currentTime = loop && (at < loop[0] || at >= loop[1]) ? loop[0] : at;
   // From silence, so that nothing starts with a burst.
   element.volume = 0;
-  await element.play();
+  try {
+    await element.play();
+  } catch (error) {
+    // Who stops it before it has begun is told nothing.
+    if (/** @type {Error} */ (error).name !== "AbortError") store.set({ problem: { what: `the recording cannot be played: ${error}`, mend: "bring it in as another kind of file", place: "" } });
+    return;
+  }
   recording.set({ isPlaying: true });
   follow();
 }
@@ -50,5 +56,5 @@ function follow() {
 }
 
 recording.follow((now, before) => {
-  if (now.file !== before.file && now.isPlaying) stop();
+  if (now.sound !== before.sound && now.isPlaying) stop();
 });

@@ -1,4 +1,5 @@
-import { ask, channel, say, store } from "../../../app.js";
+import { ask, channel, say, sayWhy, store } from "../../../app.js";
+import { bring } from "../../../bringing.js";
 import { createStore } from "../../../store.js";
 
 /**
@@ -10,6 +11,7 @@ import { createStore } from "../../../store.js";
  * @typedef {{attacks: Attack[], bars: [number, number][], doubts: Doubt[], report: string, stale: string}} Heard
  * @typedef {object} State
  * @property {string | null} file the recording's name; `null` if there is none
+ * @property {string | null} sound where it is heard from; another recording has another address
  * @property {boolean} isReady whether its length and picture are known
  * @property {number} seconds how long it is
  * @property {Anchor[]} anchors moments fixed by ear
@@ -27,6 +29,7 @@ import { createStore } from "../../../store.js";
 export const recording = createStore(
   /** @type {State} */ ({
     file: null,
+    sound: null,
     isReady: false,
     seconds: 0,
     anchors: [],
@@ -48,7 +51,7 @@ export async function lookAgain() {
   const seen = await ask("recording.look");
   if (!seen) return;
   if (!seen.file) {
-    recording.set({ file: null, isReady: true, heard: null, anchors: [], markers: [] });
+    recording.set({ file: null, sound: null, isReady: true, heard: null, anchors: [], markers: [] });
     return;
   }
   const isAnother = seen.file !== recording.get().file;
@@ -63,14 +66,13 @@ export async function lookAgain() {
  */
 export async function bringIn(file, name) {
   say(`${name} is being brought in …`);
-  const answer = await fetch(`/recording/new/${encodeURIComponent(name)}`, { method: "PUT", body: file });
-  if (answer.ok) {
-    say(`${(await answer.json()).file} is brought in.`);
+  try {
+    const told = await bring(`/recording/new/${encodeURIComponent(name)}`, file, name);
+    say(`${told.file} is brought in.`);
     await lookAgain();
-    return;
+  } catch (why) {
+    sayWhy(why);
   }
-  const told = answer.headers.get("content-type")?.includes("json") ? await answer.json() : null;
-  store.set({ problem: { what: told?.what ?? (await answer.text()), mend: told?.mend ?? "", place: "" } });
 }
 
 /**
@@ -108,11 +110,12 @@ export function goTo(seconds) {
 }
 
 /**
- * Names the bar and beat that sound at a moment, as far as is known.
+ * Names the bar that sounds at a moment; empty before the passage was found in the recording.
  * @param {number} seconds
  */
 export function placeAt(seconds) {
   const bars = recording.get().heard?.bars ?? [];
+  if (!bars.length) return "";
   let bar = 0;
   for (const [number, start] of bars) if (start <= seconds + 1e-6) bar = number;
   return bar ? `bar ${bar}` : "before the passage";
@@ -153,4 +156,4 @@ channel.on("heard", lookAgain);
 channel.on("document", () => {
   if (store.get().desk === "notate" && store.get().folder) lookAgain();
 });
-channel.on("opened", () => recording.set({ file: null, isReady: false, heard: null }));
+channel.on("opened", () => recording.set({ file: null, sound: null, isReady: false, heard: null }));

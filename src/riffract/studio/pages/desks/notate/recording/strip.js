@@ -1,4 +1,5 @@
 import { html, useEffect, useRef, useState } from "../../../html.js";
+import { useLook } from "../../../look.js";
 import { useStore } from "../../../store.js";
 import { fix, goTo, placeAt, recording, setAnchors, show, zoom } from "./recording.js";
 
@@ -22,7 +23,7 @@ export function Strip() {
   return html`<div class="strip" ref=${place} role="slider" tabindex="0" aria-label="Place in the recording"
     aria-valuemin="0" aria-valuemax=${seconds} aria-valuenow=${at.toFixed(2)}
     aria-valuetext=${`${at.toFixed(2)} seconds, ${placeAt(at)}`}
-    onPointerDown=${picks.down} onPointerMove=${picks.move} onPointerUp=${picks.up} onWheel=${picks.wheel}>
+    onPointerDown=${picks.down} onPointerMove=${picks.move} onPointerUp=${picks.up} onPointerCancel=${picks.letGo} onWheel=${picks.wheel}>
     <${Picture} kind="outline" file=${state.file} from=${from} span=${span} width=${width} height=${OUTLINE_PX} />
     <${Picture} kind="spectrum" file=${state.file} from=${from} span=${span} width=${width} height=${SPECTRUM_PX} />
     <svg class="over" width=${width} height=${OUTLINE_PX + SPECTRUM_PX} aria-hidden="true">
@@ -66,6 +67,10 @@ function usePicks(place, width) {
     const left = place.current?.getBoundingClientRect().left ?? 0;
     return from + ((event.clientX - left) / width) * span;
   };
+  const letGo = () => {
+    start.current = null;
+    setDrawn(null);
+  };
   return {
     drawn,
     /** @param {PointerEvent} event */
@@ -86,9 +91,10 @@ function usePicks(place, width) {
       if (start.current === null) return;
       if (drawn) recording.set({ loop: drawn, at: drawn[0] });
       else goTo(secondsAt(event));
-      start.current = null;
-      setDrawn(null);
+      letGo();
     },
+    /** A gesture of the system took the pointer: nothing was meant. */
+    letGo,
     /** @param {WheelEvent} event */
     wheel(event) {
       event.preventDefault();
@@ -132,18 +138,6 @@ function Picture({ kind, file, from, span, width, height }) {
   </div>`;
 }
 
-/** The look whose colours fit the page. */
-function useLook() {
-  const query = matchMedia("(prefers-color-scheme: light)");
-  const [isLight, setIsLight] = useState(query.matches);
-  useEffect(() => {
-    const change = () => setIsLight(query.matches);
-    query.addEventListener("change", change);
-    return () => query.removeEventListener("change", change);
-  }, []);
-  return isLight ? "paper" : "dark";
-}
-
 /**
  * An anchor's handle: dragged by the pointer, moved by 10 ms with the arrow keys, deleted with Delete.
  * @param {{anchor: import("./recording.js").Anchor, index: number, x: (seconds: number) => number, width: number}} props
@@ -174,10 +168,15 @@ function Handle({ anchor, index, x, width }) {
       else goTo(anchor.seconds);
       setDragged(null);
     }}
+    onPointerCancel=${() => setDragged(null)}
     onKeyDown=${(/** @type {KeyboardEvent} */ event) => {
       const step = { ArrowLeft: -0.01, ArrowRight: 0.01 }[event.key];
       if (step) fix(anchor.bar, beat, Math.max(0, anchor.seconds + step));
-      else if (event.key === "Delete" || event.key === "Backspace") setAnchors(others(), `${name} is free again`);
+      else if (event.key === "Delete" || event.key === "Backspace") {
+        // The handle goes; whoever took it away stays at the recording.
+        /** @type {HTMLElement | null} */ (/** @type {Element} */ (event.currentTarget).closest(".strip"))?.focus();
+        setAnchors(others(), `${name} is free again`);
+      }
       else return;
       event.preventDefault();
       event.stopPropagation();

@@ -1,0 +1,1 @@
+"""What sits above the lowest open string."""

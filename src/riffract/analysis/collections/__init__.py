@@ -1,0 +1,1 @@
+"""Which scale the music draws on, and how that changes."""

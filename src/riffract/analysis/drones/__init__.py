@@ -1,0 +1,1 @@
+"""Which string rings on, and how it colours what moves."""

@@ -1,0 +1,1 @@
+"""What shape the moving voice draws."""

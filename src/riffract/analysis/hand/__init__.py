@@ -1,0 +1,1 @@
+"""What the instrument explains."""

@@ -1,0 +1,1 @@
+"""How the riff sits in the bar."""

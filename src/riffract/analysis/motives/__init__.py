@@ -1,0 +1,1 @@
+"""Where an idea comes from, and what becomes of it."""

@@ -1,0 +1,1 @@
+"""Where the riff starts, and how each repeat differs."""

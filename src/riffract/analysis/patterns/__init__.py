@@ -1,0 +1,1 @@
+"""What comes back moved in time and pitch at once."""

@@ -1,0 +1,1 @@
+"""What sounds together and in a row."""

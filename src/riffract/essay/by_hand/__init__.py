@@ -1,0 +1,1 @@
+"""What the analyst has set by hand: axes, riffs, stretches."""

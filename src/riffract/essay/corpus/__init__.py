@@ -1,0 +1,1 @@
+"""Other music to compare with: its files, its index, its rows."""

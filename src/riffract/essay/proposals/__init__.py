@@ -1,0 +1,1 @@
+"""Claims that solid findings suggest."""

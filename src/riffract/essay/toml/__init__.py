@@ -1,0 +1,1 @@
+"""The essay's text files: values, lines and faults in them."""

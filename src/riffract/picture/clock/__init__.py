@@ -1,0 +1,1 @@
+"""The clock: pitch classes in a circle."""

@@ -1,0 +1,1 @@
+"""The contour: the height of the line in time."""

@@ -1,0 +1,1 @@
+"""The fold: one half laid over the other."""

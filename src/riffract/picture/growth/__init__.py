@@ -1,0 +1,1 @@
+"""The growth: where an idea comes from."""

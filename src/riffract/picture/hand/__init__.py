@@ -1,0 +1,1 @@
+"""The hand: shapes on the neck."""

@@ -1,0 +1,1 @@
+"""The metre: passes against bars."""

@@ -1,0 +1,1 @@
+"""The stack: passes below each other."""

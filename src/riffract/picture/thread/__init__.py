@@ -1,0 +1,1 @@
+"""The thread: what rings on against what moves."""

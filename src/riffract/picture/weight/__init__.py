@@ -1,0 +1,1 @@
+"""The weight: how a finding stands against chance."""

@@ -1,0 +1,1 @@
+"""The whole: all of it at once."""

@@ -1,0 +1,1 @@
+"""The numbers behind a finding, in words."""

@@ -1,0 +1,1 @@
+"""The film: pictures, sound and captions in one file."""

@@ -1,0 +1,1 @@
+"""How unusual a passage is among other music."""
