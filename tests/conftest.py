@@ -7,6 +7,7 @@ from collections.abc import Iterator
 import pytest
 from hypothesis import settings
 from playwright.sync_api import Browser, ConsoleMessage, Page, Playwright, expect, sync_playwright
+from tests.patience import PATIENCE_MS
 
 CHROMIUM = os.environ.get("CHROMIUM") or shutil.which("chromium") or shutil.which("google-chrome")
 SWITCHES = (
@@ -24,7 +25,7 @@ SWITCHES = (
 
 
 # Tests share their machine with each other, so how long one takes says nothing about the code.
-expect.set_options(timeout=15_000)
+expect.set_options(timeout=PATIENCE_MS)
 settings.register_profile("shared machine", deadline=None)
 settings.load_profile("shared machine")
 
@@ -53,7 +54,7 @@ def page(chromium: Browser) -> Iterator[Page]:
     """Open an empty page whose errors fail the test."""
     context = chromium.new_context(viewport={"width": 1280, "height": 720})
     page = context.new_page()
-    page.set_default_timeout(15_000)
+    page.set_default_timeout(PATIENCE_MS)
     faults: list[str] = []
     page.on("pageerror", lambda error: faults.append(str(error)))
     page.on("console", lambda line: faults.append(line.text) if _is_fault(line) else None)

@@ -1,7 +1,7 @@
 """The order of playing: repeats, endings, jumps; tempo and sections follow it."""
 
 from fractions import Fraction
-from time import perf_counter
+from time import process_time
 
 import pytest
 from hypothesis import given, settings
@@ -196,9 +196,9 @@ def test_repeats_that_explode_are_an_error() -> None:
 def test_deeply_nested_repeats_are_an_error_soon() -> None:
     depth = 1000
     bars = [left(FORWARD) + note(1, 0, 16)] * depth + [note(1, 0, 16) + right(BACKWARD)] * depth
-    started = perf_counter()
+    started = process_time()
     assert read_musicxml(score(*bars)).passage is None
-    assert perf_counter() - started < 10
+    assert process_time() - started < 20
 
 
 flows = st.builds(

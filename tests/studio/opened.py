@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from playwright.sync_api import Page
+from tests.patience import PATIENCE_MS
 
 from riffract.essay.demo_files import put_demo
 
@@ -63,14 +64,14 @@ def opened(folder: Path | None, state: Path) -> Iterator[Opened]:
         yield Opened(address=_address(process), folder=folder, process=process)
     finally:
         process.terminate()
-        process.wait(10)
+        process.wait(60)
         if process.stdout is not None:
             process.stdout.close()
 
 
-def comes_true(page: Page, holds: Callable[[], bool], *, within_ms: int = 8_000) -> None:
+def comes_true(page: Page, holds: Callable[[], bool]) -> None:
     """Wait until something holds outside of the page, while the page goes on."""
-    for _ in range(within_ms // 40):
+    for _ in range(PATIENCE_MS // 40):
         if holds():
             return
         page.wait_for_timeout(40)

@@ -46,7 +46,7 @@ def test_a_picture_of_an_essay_that_is_left_is_unavailable_and_no_refusal():
         waiting = asyncio.create_task(app(scope, receive, send))
         await asyncio.sleep(0.5)
         worker.stop()
-        await asyncio.wait_for(waiting, 10)
+        await asyncio.wait_for(waiting, 50)
         return sent
 
     with ThreadPoolExecutor(1) as thread:

@@ -116,7 +116,7 @@ def test_a_key_is_brought_to_the_disk_while_it_is_answered(
         synced = Event()
         monkeypatch.setattr(Journal, "sync", lambda _journal: synced.set())
         desk.do("fret", number=7)
-        assert synced.wait(5), "only its step was, a moment later"
+        assert synced.wait(60), "only its step was, a moment later"
 
     at_desk(tmp_path, use)
 

@@ -162,7 +162,7 @@ def test_who_still_waits_when_the_app_ends_is_told_so(tmp_path: Path):
         answer = upload.getresponse()
         assert (answer.status, answer.read()) == (503, b"the app is closing\n")
         upload.close()
-        app.process.wait(10)
+        app.process.wait(60)
         assert app.process.stdout is not None
         assert "Cancel" not in app.process.stdout.read()
     assert not list((tmp_path / "tide").glob("slow*"))

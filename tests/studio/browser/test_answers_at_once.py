@@ -43,7 +43,7 @@ def test_a_kill_loses_no_key_that_was_answered(page: Page, tmp_path: Path):
             page.keyboard.press(key)
         expect(page.get_by_role("status").first).to_contain_text("fret 9")
         app.process.send_signal(signal.SIGKILL)
-        app.process.wait(10)
+        app.process.wait(60)
     with opened(folder, tmp_path / "state") as app:
         page.goto(app.address)
         at_the_strings(page)

@@ -23,7 +23,7 @@ def test_after_a_kill_the_work_goes_on_where_it_was(page: Page, tmp_path: Path):
         title.press("Enter")
         expect(page.get_by_role("button", name="Undo")).to_be_enabled()
         app.process.send_signal(signal.SIGKILL)
-        app.process.wait(10)
+        app.process.wait(60)
         expect(page.get_by_role("alert")).to_contain_text("What you did is saved")
     with opened(folder, tmp_path / "state") as app:
         page.goto(f"{app.address}")
@@ -49,7 +49,7 @@ def test_a_kill_while_a_film_is_made_leaves_the_earlier_film_whole(page: Page, t
         page.get_by_role("button", name="Make it").click()
         page.get_by_role("progressbar").wait_for()
         app.process.send_signal(signal.SIGKILL)
-        app.process.wait(10)
+        app.process.wait(60)
     assert (folder / "out" / "film.mp4").read_bytes() == b"the earlier film"
 
 

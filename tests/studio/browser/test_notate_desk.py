@@ -190,8 +190,8 @@ def test_a_score_is_dropped_in_and_taken_back(desk: Page, folder: Path, tmp_path
 
 def test_what_is_written_is_heard_from_here(desk: Page):
     press(desk, "5 Space")
-    expect(desk.get_by_role("button", name="Stop", exact=True)).to_be_visible(timeout=20_000)
-    expect(desk.get_by_role("button", name="Hear from here")).to_be_visible(timeout=20_000)
+    expect(desk.get_by_role("button", name="Stop", exact=True)).to_be_visible()
+    expect(desk.get_by_role("button", name="Hear from here")).to_be_visible()
 
 
 def test_what_is_written_behind_a_full_bar_is_followed_into_the_next_one(desk: Page, folder: Path):

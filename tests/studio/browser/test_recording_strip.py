@@ -72,7 +72,7 @@ def test_a_recording_is_brought_in_found_fixed_and_taken_back(
         assert (four_bars / "My-take-1.wav").read_bytes() == sounding[1].read_bytes()
 
         page.get_by_role("button", name="Find the passage in it").click()
-        page.get_by_role("button", name="Listen again").wait_for(timeout=60_000)
+        page.get_by_role("button", name="Listen again").wait_for()
         assert (four_bars / "alignment.json").is_file()
         strip.focus()
         page.keyboard.press("End")

@@ -19,7 +19,7 @@ def test_no_part_of_a_desk_lies_over_another(app: Page, desk: str):
     expect(app).to_have_url(re.compile(f"#/{desk}$"))
     for part in PARTS[desk]:
         # The film is laid out first, after a study; other tests use the machine meanwhile.
-        app.locator(part).first.wait_for(timeout=90_000)
+        app.locator(part).first.wait_for()
     boxes = [app.locator(part).first.bounding_box() for part in PARTS[desk]]
     edges = [(box["y"], box["y"] + box["height"]) for box in boxes if box]
     assert len(edges) == len(PARTS[desk])

@@ -48,12 +48,12 @@ def _write(page: Page, folder: Path) -> None:
     _press(page, "Control+Home" + " ArrowDown" * 6 + f" e {RIFF}")
     _answer(page, "b", "0 200")
     _press(page, "Control+a r Escape")
-    comes_true(page, lambda: _bars(folder) == 2, within_ms=15_000)
+    comes_true(page, lambda: _bars(folder) == 2)
 
 
 def _study_and_claim(page: Page, folder: Path) -> None:
     _press(page, "Alt+2")
-    page.get_by_role("button", name="Make it a claim").wait_for(timeout=40_000)
+    page.get_by_role("button", name="Make it a claim").wait_for()
     _press(page, "c")
     comes_true(page, lambda: any("finding" in claim for claim in _claims(folder)))
 
@@ -79,14 +79,14 @@ def _film(page: Page, folder: Path) -> None:
         settings.read_text() + "\n[film]\nwidth = 320\nheight = 180\nframes_per_second = 24\n"
     )
     _press(page, "Alt+4")
-    expect(page.get_by_text("320 × 180 px")).to_be_visible(timeout=20_000)
+    expect(page.get_by_text("320 × 180 px")).to_be_visible()
     parts = page.get_by_role("group", name="Parts to make")
     for box in parts.get_by_role("checkbox").all():
         box.uncheck()
     parts.get_by_label("Film with sound, chapters and captions").check()
     parts.get_by_label("Script, and the same for a prompter").check()
     page.get_by_role("button", name="Make it").click()
-    expect(page.get_by_role("link", name="film.mp4")).to_be_visible(timeout=60_000)
+    expect(page.get_by_role("link", name="film.mp4")).to_be_visible()
     with av.open(str(folder / "out" / "film.mp4"), "r") as film:
         (picture,) = film.streams.video
         assert (picture.width, picture.height) == (320, 180)
