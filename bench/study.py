@@ -147,7 +147,7 @@ def print_growth(manner: str, sizes: Sequence[int], *, has_chance: bool) -> None
         costs.append(once)
         print(
             f"{size:8d} notes: {once.seconds:8.3f} s, {once.cpu_seconds:8.3f} s of processor, "
-            f"{once.gigabytes:5.2f} GB, {once.findings} findings"
+            f"{once.gigabytes:5.2f} of {MOST_GIGABYTES:g} GB, {once.findings} findings"
             f"{_told(size, once.seconds, has_chance=has_chance)}",
             flush=True,
         )

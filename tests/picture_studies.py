@@ -595,6 +595,11 @@ def mirrored_study(of: MirrorOf) -> Study:
     return Study(passage=passage, findings=findings, ignored=(), seed=1)
 
 
+def first_heard_seconds(shot: Shot, quarters: Fraction) -> float | None:
+    """Tell when a moment of the score is first heard in a shot; `None` if it is not."""
+    return next((p.seconds_at(quarters) for p in shot.plays if p.span.holds(quarters)), None)
+
+
 def shot_of(
     study: Study,
     scene: SceneName,

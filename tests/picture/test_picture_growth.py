@@ -5,7 +5,7 @@ from fractions import Fraction
 
 import pytest
 from bench.plants import earlier_idea
-from tests.picture_studies import shot_of
+from tests.picture_studies import first_heard_seconds, shot_of
 
 from riffract.analysis.finding import Kind, Motive
 from riffract.analysis.what.motive import Family
@@ -94,7 +94,7 @@ def test_a_stage_comes_up_when_it_is_heard(grown: Study) -> None:
     shot = growth_shot(grown, is_playing=True)
     scene = growth_scene(grown, shot, WIDE)
     here = [row for row in plan_of(grown).rows if row.stage.place.passage == 0]
-    heard = [shot.first_sounding_seconds(r.stage.place.span.start_quarters) for r in here]
+    heard = [first_heard_seconds(shot, r.stage.place.span.start_quarters) for r in here]
     assert set(heard) <= {cue.at_seconds for cue in scene.cues}
 
 

@@ -7,7 +7,7 @@ import pytest
 from bench.plants import moved_shape
 from hypothesis import given
 from hypothesis import strategies as st
-from tests.picture_studies import shot_of
+from tests.picture_studies import first_heard_seconds, shot_of
 
 from riffract.analysis.finding import Hand, Kind
 from riffract.essay.shots import SceneName, Shot
@@ -82,7 +82,7 @@ def test_the_hand_is_where_the_shape_is_played_and_glides_to_the_next(moved: Stu
     )
     lefts = []
     for span in shape.spans:
-        at = shot.first_sounding_seconds(span.start_quarters)
+        at = first_heard_seconds(shot, span.start_quarters)
         assert at is not None
         lefts.append(outline(scene.moving(at + 0.01)).left)
     moves = [0, *(frets for _, frets in shape.moves)]
@@ -90,7 +90,7 @@ def test_the_hand_is_where_the_shape_is_played_and_glides_to_the_next(moved: Stu
     expected = [neck.x(low + move) for move in moves]
     gaps = [a - b for a, b in zip(lefts, expected, strict=True)]
     assert max(gaps) - min(gaps) < 2.0
-    second = shot.first_sounding_seconds(shape.spans[1].start_quarters)
+    second = first_heard_seconds(shot, shape.spans[1].start_quarters)
     assert second is not None
     halfway = outline(scene.moving(second - GLIDE_SECONDS / 2)).left
     assert min(lefts[:2]) < halfway < max(lefts[:2])

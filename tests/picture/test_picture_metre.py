@@ -6,7 +6,7 @@ from fractions import Fraction
 import pytest
 from bench.plants import hidden_grouping, riff_against_bars
 from tests.making import passage
-from tests.picture_studies import shot_of
+from tests.picture_studies import first_heard_seconds, shot_of
 
 from riffract.analysis.finding import Kind, MetreAnswer, Passes
 from riffract.analysis.wording import listed
@@ -123,7 +123,7 @@ def test_a_pass_is_marked_when_it_is_reached(drifting: Study) -> None:
     scene = metre_scene(drifting, shot, WIDE)
     _, passes = answers(drifting)
     starts = [one.span.start_quarters for one in passes.readings[0].passes]
-    heard = [shot.first_sounding_seconds(start) for start in starts]
+    heard = [first_heard_seconds(shot, start) for start in starts]
     assert [cue.at_seconds for cue in scene.cues] == heard
 
 

@@ -133,13 +133,6 @@ class Shot:
     doubts: tuple[Doubt, ...] = ()
     with_profile: bool = False
 
-    def first_sounding_seconds(self, quarters: Fraction) -> float | None:
-        """Tell when a moment of the score is first heard in this shot; `None` if it is not."""
-        for play in self.plays:
-            if play.span.holds(quarters):
-                return play.seconds_at(quarters)
-        return None
-
     def sounding_quarters(self, seconds: float) -> float | None:
         """Tell which moment of the score is heard at a moment of the shot; `None` in silence."""
         for play in self.plays:
