@@ -12,11 +12,12 @@ from tests.formats.musicxml_passages import passages
 from tests.formats.musicxml_schema import faults
 from tests.publish_fakes import small_study
 
+from riffract.formats.musicxml.writing.bar_edges import bar_edges
 from riffract.formats.tab import read_tab
 from riffract.music import Bar, Metre, Passage
 from riffract.publish.staff import staff_systems
 from riffract.publish.staff.accidentals import write_accidentals
-from riffract.publish.staff.beams import BeamedNote, beam_edges, beam_words, beamed_runs
+from riffract.publish.staff.beams import BeamedNote, beam_words, beamed_runs
 from riffract.publish.staff.clefs import best_clef
 from riffract.publish.staff.notation import notation_xml
 
@@ -63,12 +64,12 @@ BEAMED = [
 def test_eighths_are_beamed_as_common_practice_has_it(
     groups: tuple[int, ...], unit: int, sizes: list[int]
 ) -> None:
-    runs = beamed_runs(eighths(sum(sizes)), beam_edges(bar_of(groups, unit)))
+    runs = beamed_runs(eighths(sum(sizes)), bar_edges(bar_of(groups, unit)).groups)
     assert [len(run) for run in runs] == sizes
 
 
 def test_a_pick_up_is_beamed_from_its_end() -> None:
-    edges = beam_edges(bar_of((3, 3), 8, Fraction(2)))
+    edges = bar_edges(bar_of((3, 3), 8, Fraction(2))).groups
     assert [len(run) for run in beamed_runs(eighths(4), edges)] == [3]
 
 
@@ -144,7 +145,7 @@ def test_no_beam_crosses_an_edge_or_a_rest(
     for length, is_rest in values:
         notes.append(BeamedNote(now, length, 0 if is_rest else 1))
         now += length
-    edges = beam_edges(bar_of(groups, 8))
+    edges = bar_edges(bar_of(groups, 8)).groups
     for run in beamed_runs(notes, edges):
         first, last = notes[run[0]].at_quarters, notes[run[-1]].at_quarters
         assert not any(first < edge <= last for edge in edges)
@@ -299,3 +300,28 @@ def test_whatever_a_passage_holds_is_written_validly_and_engraved(passage: Passa
     systems = staff_systems(passage, width_mm=174)
     shown = sum(system.svg.count('class="measure"') for system in systems)
     assert shown == (len(passage.bars) if len(passage.notes) else 0)
+
+
+def test_bars_are_numbered_as_all_words_about_them_do() -> None:
+    rows = (
+        "section: Head\n\n"
+        "time  e    q  q  q  q\nG   |----|------------|\nD   |----|------------|\n"
+        "A   |----|------------|\nE   |-0--|-0--3--5--3-|\n"
+    )
+    head = "tuning: E1 A1 D2 G2\npickup: e\n"
+    root = etree.fromstring(notation_xml(passage_of(rows, metre="4/4", head=head)))
+    assert [measure.get("number") for measure in root.iter("measure")] == ["1", "2"]
+    # an engraver leaves out the number of a bar that is implicit, or lies under a rehearsal mark
+    assert not root.findall(".//measure[@implicit]")
+    assert not root.findall(".//rehearsal")
+    assert root.findtext(".//words") == "Head"
+
+
+def test_a_sign_stands_once_over_a_chord() -> None:
+    rows = (
+        "accent  >\npick    d\ntime    w\ne     |-0-|\nB     |-1-|\nG     |-0-|\n"
+        "D     |-2-|\nA     |-3-|\nE     |---|\n"
+    )
+    root = etree.fromstring(notation_xml(passage_of(rows, metre="4/4")))
+    assert len(root.findall(".//note")) == 5
+    assert len(root.findall(".//accent")) == len(root.findall(".//down-bow")) == 1

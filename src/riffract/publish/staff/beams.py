@@ -3,12 +3,13 @@
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from fractions import Fraction
-from itertools import accumulate, groupby, pairwise
+from itertools import groupby, pairwise
 from typing import Final, NamedTuple
 
 from lxml import etree
 from lxml.etree import _Element as Element
 
+from riffract.formats.musicxml.writing.bar_edges import bar_edges
 from riffract.music import Bar
 from riffract.publish.staff.written_notes import WrittenNote, insert_beam, written_notes
 
@@ -29,40 +30,6 @@ class BeamedNote(NamedTuple):
     length_quarters: Fraction
     beams: int
     tuplet: int = 0
-
-
-def beam_edges(bar: Bar) -> tuple[Fraction, ...]:
-    """List where no beam may pass, from the bar's start to its end.
-
-    Definition: in metres of eighths or shorter units, the edges of the groups; if the grouping is
-    not stated, threes in 6/8, 9/8 and 12/8, else quarters from the start. In metres of quarters
-    and halves, quarters. A pick-up is counted back from its end.
-
-    Source: common practice (beams show the beat; additive metres are beamed by their groups).
-
-    >>> from riffract.music import Metre
-    >>> metre = Metre(groups=(3, 3, 3, 2), unit=8)
-    >>> bar = Bar(number=1, start_quarters=Fraction(0), length_quarters=Fraction(11, 2),
-    ...           metre=metre, written_number=1)
-    >>> " ".join(map(str, beam_edges(bar)))
-    '0 3/2 3 9/2 11/2'
-    """
-    whole = bar.metre.length_quarters
-    missing = whole - bar.length_quarters if bar.number <= 1 and not bar.is_free else Fraction(0)
-    shift = max(missing, Fraction(0))
-    inner = (edge - shift for edge in _metre_edges(bar))
-    length = bar.length_quarters
-    return (Fraction(0), *(edge for edge in inner if 0 < edge < length), length)
-
-
-def _metre_edges(bar: Bar) -> Iterator[Fraction]:
-    metre = bar.metre
-    is_grouped = metre.unit_quarters < 1 and max(metre.beats) > 1 and not bar.is_free
-    if is_grouped:
-        yield from (units * metre.unit_quarters for units in accumulate(metre.beats))
-        return
-    longest = max(metre.length_quarters, bar.length_quarters)
-    yield from (Fraction(quarter) for quarter in range(1, int(longest) + 1))
 
 
 def beamed_runs(
@@ -160,7 +127,7 @@ def _beam_word(beams: Sequence[int], place: int, level: int) -> str:
 
 def write_beams(measure: Element, bar: Bar, divisions: int) -> None:
     """Add beams to the notes of a bar, voice by voice; graces get none."""
-    edges = beam_edges(bar)
+    edges = bar_edges(bar).groups
     voices: dict[str, list[WrittenNote]] = {}
     for note in written_notes(measure, divisions):
         if not note.joins_chord and not note.is_grace:

@@ -10,7 +10,7 @@ from lxml.etree import _Element as Element
 from riffract.analysis.saying import say
 from riffract.analysis.spelling import names_in
 from riffract.formats.musicxml.writing import write_musicxml
-from riffract.music import Passage
+from riffract.music import Bar, Passage
 from riffract.publish.staff.accidentals import spell_pitches, write_accidentals
 from riffract.publish.staff.beams import write_beams
 from riffract.publish.staff.clefs import write_clef
@@ -75,6 +75,8 @@ def notation_of(passage: Passage) -> Notation:
     write_accidentals(part, divisions)
     for measure, bar in zip(part, passage.bars, strict=True):
         write_beams(measure, bar, divisions)
+        _number_as_told(measure, bar)
+    _sections_in_words(part)
     return Notation(etree.tostring(root, encoding="UTF-8", xml_declaration=True), frets)
 
 
@@ -103,6 +105,22 @@ def _keep_first_staff(attributes: Element) -> None:
             attributes.remove(tag)
         elif "number" in tag.attrib:
             del tag.attrib["number"]
+
+
+def _number_as_told(measure: Element, bar: Bar) -> None:
+    """Count bars as all words about them do: a file for other programs calls a pick-up 0."""
+    measure.set("number", str(bar.number))
+    measure.attrib.pop("implicit", "")
+
+
+def _sections_in_words(part: Element) -> None:
+    """Name sections in framed words: under a rehearsal mark the engraver leaves out the number."""
+    for mark in list(part.iter("rehearsal")):
+        words = etree.Element("words", {"enclosure": "rectangle", "font-weight": "bold"})
+        words.text = mark.text
+        kind = mark.getparent()
+        assert kind is not None, "a rehearsal mark stands in a direction"
+        kind.replace(mark, words)
 
 
 def _plain_metres(part: Element) -> None:

@@ -8,6 +8,7 @@ from lxml.etree import _Element as Element
 
 from riffract.formats.folding import NO_SIGNS
 from riffract.formats.musicxml.writing.attributes import write_change, write_first_attributes
+from riffract.formats.musicxml.writing.bar_edges import bar_edges
 from riffract.formats.musicxml.writing.barlines import (
     starts_ending,
     write_left_barline,
@@ -59,7 +60,7 @@ def write_measures(part: Element, sheet: Sheet, *, with_notation: bool) -> None:
 def _voices(bar: Bar, cut: BarStrips, sheet: Sheet) -> list[Voice]:
     is_full = bar.length_quarters == bar.metre.length_quarters and not bar.is_free
     if cut.strips or cut.silent_cuts or not is_full:
-        return voices_of(cut, sheet.passage.notes, sheet.divisions)
+        return voices_of(cut, bar_edges(bar), sheet.passage.notes, sheet.divisions)
     value = note_values(bar.length_quarters)[0]
     return [[Event(0, cut.length_ticks, value, fills_bar=True)]]
 

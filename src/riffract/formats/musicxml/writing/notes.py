@@ -44,6 +44,11 @@ class Staff:
 SharedSigns = Mapping[tuple[int, int], Technique]
 """What all notes that are written at a moment (ticks of the bar) on one pitch class have."""
 
+_ONCE_A_CHORD: Final = (
+    Technique.ACCENT | Technique.STACCATO | Technique.UP_STROKE | Technique.DOWN_STROKE
+)
+"""Signs that stand once over or under a chord of notation, and say it of all its notes."""
+
 
 @dataclass(frozen=True, slots=True)
 class NoteWriter:
@@ -107,6 +112,8 @@ class NoteWriter:
         child(note, "voice", self.voice)
         _write_value(note, event.value)
         techniques = self._techniques(played, event, pitch)
+        if not self.staff.is_tab:
+            techniques &= ~self._said_before(event, head)
         if Technique.DEAD in techniques:
             child(note, "notehead", "x")
         self._staff(note)
@@ -126,6 +133,14 @@ class NoteWriter:
         if self.staff.is_tab:
             return played.techniques
         return played.techniques & self.shared[event.start_ticks, pitch % 12]
+
+    def _said_before(self, event: Event, head: Head) -> Technique:
+        """Tell which signs that stand once a chord an earlier note of it bears."""
+        said = Technique(0)
+        for other in event.heads[: event.heads.index(head)]:
+            played = self.sheet.notes[other.row]
+            said |= self._techniques(played, event, self.sheet.written_pitch(played))
+        return said & _ONCE_A_CHORD
 
     def _ties(self, note: Element, head: Head) -> None:
         if not head.is_start:

@@ -7,6 +7,7 @@ from fractions import Fraction
 from math import lcm
 from typing import NamedTuple
 
+from riffract.formats.musicxml.writing.bar_edges import bar_edges
 from riffract.music import Passage
 
 
@@ -41,12 +42,15 @@ class BarStrips(NamedTuple):
 
 
 def divisions_of(passage: Passage) -> int:
-    """Give the fewest divisions of a quarter that make every time in a passage whole."""
+    """Give the fewest divisions of a quarter that make every time in a passage whole.
+
+    Values are cut where groups begin, so these times count, too.
+    """
     moments: list[Fraction] = [*passage.fermatas]
     moments += [grace.at_quarters for grace in passage.graces]
     moments += [mark.at_quarters for mark in passage.tempos]
     for bar in passage.bars:
-        moments += [bar.start_quarters, bar.length_quarters]
+        moments += [bar.start_quarters, *bar_edges(bar).groups]
     for section in passage.sections:
         moments += [section.span.start_quarters, section.span.end_quarters]
     return lcm(passage.notes.ticks_per_quarter, *{moment.denominator for moment in moments})

@@ -5,8 +5,10 @@ from dataclasses import dataclass
 from fractions import Fraction
 from itertools import pairwise
 
-from riffract.formats.musicxml.writing.note_values import NoteValue, note_values
+from riffract.formats.musicxml.writing.bar_edges import BarEdges
+from riffract.formats.musicxml.writing.note_values import NoteValue
 from riffract.formats.musicxml.writing.strips import BarStrips, Strip
+from riffract.formats.musicxml.writing.values_in_bar import values_in_bar
 from riffract.music import NoteTable
 
 
@@ -54,7 +56,7 @@ class Event:
 Voice = list[Event]
 
 
-def voices_of(bar: BarStrips, notes: NoteTable, divisions: int) -> list[Voice]:
+def voices_of(bar: BarStrips, edges: BarEdges, notes: NoteTable, divisions: int) -> list[Voice]:
     """Lay the strips of a bar into voices.
 
     Notes that start and end together are a chord. Each chord goes to the first voice that is
@@ -63,6 +65,7 @@ def voices_of(bar: BarStrips, notes: NoteTable, divisions: int) -> list[Voice]:
 
     Args:
         bar: what lies in it.
+        edges: of its groups, which the written values show.
         notes: the table that the strips speak of.
         divisions: ticks of a quarter.
 
@@ -76,8 +79,8 @@ def voices_of(bar: BarStrips, notes: NoteTable, divisions: int) -> list[Voice]:
             line = []
             lines.append(line)
         line.append(chord)
-    voices = [list(_events(chords, divisions)) for chords in lines]
-    voices[0] = list(_with_rests(voices[0], bar, divisions))
+    voices = [list(_events(chords, edges, divisions)) for chords in lines]
+    voices[0] = list(_with_rests(voices[0], bar, edges, divisions))
     for voice in voices:
         _bracket_tuplets(voice, divisions)
     return voices
@@ -101,9 +104,9 @@ def _chords(strips: Iterable[Strip], notes: NoteTable) -> list[_Chord]:
     return sorted(chords, key=lambda chord: (chord.start, notes.string[chord.strips[-1].row]))
 
 
-def _events(chords: Iterable[_Chord], divisions: int) -> Iterator[Event]:
+def _events(chords: Iterable[_Chord], edges: BarEdges, divisions: int) -> Iterator[Event]:
     for chord in chords:
-        for event in _written(chord.start, chord.end, divisions):
+        for event in _written(chord.start, chord.end, edges, divisions, is_rest=False):
             event.heads = tuple(
                 Head(
                     strip.row,
@@ -115,28 +118,34 @@ def _events(chords: Iterable[_Chord], divisions: int) -> Iterator[Event]:
             yield event
 
 
-def _written(start: int, end: int, divisions: int) -> Iterator[Event]:
+def _written(
+    start: int, end: int, edges: BarEdges, divisions: int, *, is_rest: bool
+) -> Iterator[Event]:
     """Fill a stretch with note values."""
-    for value in note_values(Fraction(end - start, divisions)):
+    stretch = Fraction(start, divisions), Fraction(end, divisions)
+    for value in values_in_bar(*stretch, edges, is_rest=is_rest):
         ticks = int(value.quarters * divisions)
         yield Event(start, ticks, value)
         start += ticks
 
 
-def _with_rests(voice: Sequence[Event], bar: BarStrips, divisions: int) -> Iterator[Event]:
+def _with_rests(
+    voice: Sequence[Event], bar: BarStrips, edges: BarEdges, divisions: int
+) -> Iterator[Event]:
     now = 0
     for event in voice:
-        yield from _rests(now, event.start_ticks, bar.silent_cuts, divisions)
+        yield from _rests(now, event.start_ticks, bar.silent_cuts, edges, divisions)
         yield event
         now = event.end_ticks
-    yield from _rests(now, bar.length_ticks, bar.silent_cuts, divisions)
+    yield from _rests(now, bar.length_ticks, bar.silent_cuts, edges, divisions)
 
 
-def _rests(start: int, end: int, cuts: Sequence[int], divisions: int) -> Iterator[Event]:
-    edges = [start, *(cut for cut in cuts if start < cut < end), end]
-    for a, b in pairwise(edges):
+def _rests(
+    start: int, end: int, cuts: Sequence[int], edges: BarEdges, divisions: int
+) -> Iterator[Event]:
+    for a, b in pairwise([start, *(cut for cut in cuts if start < cut < end), end]):
         if a < b:
-            yield from _written(a, b, divisions)
+            yield from _written(a, b, edges, divisions, is_rest=True)
 
 
 def _bracket_tuplets(voice: Voice, divisions: int) -> None:
