@@ -235,6 +235,32 @@ def test_music_never_takes_a_page_of_its_own() -> None:
     assert len(pages_of([full])) == len(pages_of([replace(full, plays=())]))
 
 
+@pytest.mark.parametrize("lines", range(0, 30, 6))
+def test_a_claims_numbers_stand_on_the_page_of_its_picture(lines: int) -> None:
+    """Wherever a page can hold both; what stands before pushes them down the page."""
+    about = replace(ABOUT, credits=("Music: our own",) * lines)
+    claim = replace(SHOTS[1], title="Claim of its own kind.", findings=SHOTS[1].findings[:1])
+    pages = pages_of([claim], about)
+    (page,) = [page for page in pages if "The claims 1. Claim of its own kind." in page]
+    assert "listen for" in page
+    assert VERDICT_NAMES[claim.findings[0].verdict] in page
+
+
+def test_a_finding_that_bears_two_claims_is_told_in_full_once() -> None:
+    claim = replace(SHOTS[1], findings=SHOTS[1].findings[:1])
+    again = replace(claim, name="again", title="Once more.")
+    given = data([claim, again])["claims"]
+    assert [one["told_with"] for shot in given for one in shot["findings"]] == [0, 1]
+    text = " ".join(pages_of([claim, again]))
+    assert "The same finding as with claim 1; more of it stands there." in text
+    assert text.count(claim.findings[0].finding.detail.split(".")[0]) == 1
+
+
+def test_works_stand_by_author() -> None:
+    authors = [work.text.split(",")[0] for work in references_for(Kind)]
+    assert authors == sorted(authors)
+
+
 def test_the_legend_is_not_parted() -> None:
     (page,) = [page for page in pages_of(SHOTS) if "How to read the pictures" in page]
     meanings = [" ".join(sample["meaning"].split()) for sample in data()["samples"]]

@@ -56,6 +56,9 @@ _CROSSINGS_SHOWN: Final = 4
 """Places named where the voice changes sides; the others are counted, since a longer list of places
 is not read."""
 
+_LEAST_P: Final = 0.0001
+"""The smallest chance that is told by its number."""
+
 BUSY_SHARE: Final = 0.25
 """A string that sounds something else for a quarter of the time was needed for that."""
 
@@ -138,11 +141,16 @@ def drone_detail(
         _additions(passage, what, measures),
         _strings(what, names),
         say(
-            "The longest-held pitch of as many would be held as long with p = {p}.",
-            p=in_digits(f"{chance:.2g}"),
+            "The longest-held pitch of as many would be held as long with {chance}.",
+            chance=_p_text(chance),
         ),
     ]
     return " ".join(part for part in parts if part)
+
+
+def _p_text(p: float) -> str:
+    """Write a chance without powers of ten, which its smallest values would need."""
+    return f"p = {in_digits(f'{p:.2g}')}" if p >= _LEAST_P else f"p < {in_digits(str(_LEAST_P))}"
 
 
 def _place(what: Drone, measures: Mapping[str, float], names: Mapping[int, str]) -> str:

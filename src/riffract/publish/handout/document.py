@@ -120,7 +120,7 @@ def handout_data(
         "is_too_fine": bool(len(study.passage.notes)) and not staff,
         "systems": parts,
         "tab_columns": max((len(row) for part in parts for row in part.splitlines()), default=0),
-        "claims": [_claim(shot, study, figures, staff) for shot in claims],
+        "claims": _with_first_claims([_claim(shot, study, figures, staff) for shot in claims]),
         "wholes": [_claim(shot, study, figures, ()) for shot in wholes],
         "by_hand": [
             {"sentence": one.sentence, "facts": [list(fact) for fact in by_hand_facts(one)]}
@@ -214,6 +214,24 @@ def _claim(
             for weighed in shot.findings
         ],
     }
+
+
+def _with_first_claims(claims: Sequence[dict[str, Any]]) -> list[dict[str, Any]]:
+    """Tell each finding that an earlier claim has told already by which one, counted from 1."""
+    first: dict[str, int] = {}
+    for number, claim in enumerate(claims, start=1):
+        for finding in claim["findings"]:
+            first.setdefault(finding["id"], number)
+    return [
+        claim
+        | {
+            "findings": [
+                one | {"told_with": 0 if first[one["id"]] == number else first[one["id"]]}
+                for one in claim["findings"]
+            ]
+        }
+        for number, claim in enumerate(claims, start=1)
+    ]
 
 
 def _evidence(weighed: WeighedFinding, study: Study, heard: Sequence[Span]) -> dict[str, Any]:

@@ -59,6 +59,11 @@ TERMS: Final = (
     ),
     Term(word="collection", meaning="The pitch classes of a scale.", kinds=_SCALES),
     Term(
+        word="contour",
+        meaning="Which of some heights is higher, told by numbers: 0 is the lowest.",
+        kinds=frozenset({Kind.GESTURE}),
+    ),
+    Term(
         word="drone",
         meaning="A pitch that sounds on while others move.",
         kinds=frozenset({Kind.DRONE}),
@@ -88,6 +93,18 @@ TERMS: Final = (
         kinds=frozenset({Kind.MOTIVE}),
     ),
     Term(
+        word="moving voice",
+        meaning="The line that moves, without strings that only ring on beside it.",
+        kinds=_SETS | {Kind.MIRROR, Kind.GESTURE, Kind.DRONE},
+    ),
+    Term(
+        word="OCT, HEX, WT",
+        meaning="Scales that repeat after a part of the octave: octatonic (semitone and whole tone "
+        "by turns), hexatonic (semitone and minor third), whole-tone. The small numbers are the "
+        "pitch classes that each is named by.",
+        kinds=_SCALES,
+    ),
+    Term(
         word="p",
         meaning="The share of random versions that do as well; the riff itself counts as one.",
     ),
@@ -114,12 +131,17 @@ TERMS: Final = (
         kinds=frozenset({Kind.MIRROR}),
     ),
     Term(word="rival", meaning="Another explanation of the same notes."),
-    Term(word="semitone", meaning="The step of one fret."),
+    Term(word="semitone", meaning="The step of one fret; in short: st."),
     Term(
         word="set class",
         meaning="Pitch classes up to transposition and inversion, written from 0: (0 1 6) is a "
         "semitone with a tritone.",
         kinds=frozenset({Kind.SONORITY}),
+    ),
+    Term(
+        word="tag, link, coda",
+        meaning="What stands before the first pass, between passes, behind the last.",
+        kinds=frozenset({Kind.PASSES}),
     ),
     Term(
         word="template",
@@ -177,7 +199,18 @@ REFERENCES: Final = (
         kinds=frozenset({Kind.METRE}),
     ),
     Reference(
-        text="Straus, J. N.: Introduction to Post-Tonal Theory.", kinds=frozenset({Kind.MIRROR})
+        text="Straus, J. N.: Introduction to Post-Tonal Theory (2016).",
+        kinds=frozenset({Kind.MIRROR}),
+    ),
+    Reference(
+        text="Sethares, W. A.: Local consonance and the relationship between timbre and scale. "
+        "Journal of the Acoustical Society of America 94/3 (1993), 1218–1228.",
+        kinds=frozenset({Kind.DRONE}),
+    ),
+    Reference(
+        text="Vassilakis, P. N.: Perceptual and physical properties of amplitude fluctuation and "
+        "their musical significance. Dissertation, UCLA (2001).",
+        kinds=frozenset({Kind.DRONE}),
     ),
 )
 
@@ -189,6 +222,7 @@ def terms_for(kinds: Iterable[Kind]) -> tuple[Term, ...]:
 
 
 def references_for(kinds: Iterable[Kind]) -> tuple[Reference, ...]:
-    """List the works behind findings of some kinds, those behind all of them first."""
+    """List the works behind findings of some kinds, by author."""
     wanted = frozenset(kinds)
-    return tuple(work for work in REFERENCES if not work.kinds or work.kinds & wanted)
+    found = (work for work in REFERENCES if not work.kinds or work.kinds & wanted)
+    return tuple(sorted(found, key=lambda work: work.text))

@@ -34,6 +34,8 @@ HEADINGS: Final[Mapping[str, str]] = MappingProxyType(
         "claims": "The claims",
         "own": "The analyst's own observation; it was not weighed.",
         "rival": "rival",
+        "same_finding": "The same finding as with claim",
+        "more_there": "more of it stands there.",
         "verdicts": "What the verdicts mean",
         "by_hand": "Set by hand",
         "not_found": NOT_FOUND,
