@@ -28,6 +28,7 @@ from bench.hearing_metrics import (
     doubting,
     placing,
     pooled,
+    struck_in,
     summary,
     wilson,
 )
@@ -106,7 +107,8 @@ def doubted(case: Heard, way: str, seed: int) -> Doubting | None:
         if isinstance(alignment, SoundProblem):
             return None
     else:
-        alignment = true_alignment(case, case.truth, JITTER_SECONDS if way == "jitter" else 0.0)
+        jitter_seconds = JITTER_SECONDS if way == "jitter" else 0.0
+        alignment = struck_in(wrong.text, true_alignment(case, case.truth, jitter_seconds))
     return doubting(wrong.errors, _SUPPORT(wrong.text, alignment, case.recording))
 
 

@@ -6,7 +6,7 @@ single leap by a whole pass, which is the typical failure on a riff.
 
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from math import log2, sqrt
 from typing import Final
@@ -16,6 +16,7 @@ import numpy as np
 from bench.heard_errors import Mistake, TextError
 from bench.heard_playing import Truth
 
+from riffract.music import Passage
 from riffract.sound.alignment.alignment import Alignment, Checks, HeardAttack, Stretch
 from riffract.sound.support.support import RivalKind, Support, SupportReport
 
@@ -76,6 +77,37 @@ def alignment_of(
         checks=NO_CHECKS,
         length_quarters=length_quarters,
     )
+
+
+def struck_in(text: Passage, alignment: Alignment) -> Alignment:
+    """Give the same times at the attacks of another text.
+
+    A text that lacks a stroke does not know when it sounds, and must not be told; one that has a
+    stroke too many must have a moment for it.
+    """
+    known = {a.quarters: a for stretch in alignment.stretches for a in stretch.attacks}
+    onsets = sorted({n.onset_quarters for n in text.notes})
+
+    def attack(quarters: Fraction) -> HeardAttack:
+        return known.get(quarters) or HeardAttack(
+            quarters=quarters,
+            seconds=alignment.time_map.seconds_at(quarters),
+            uncertainty_seconds=max(a.uncertainty_seconds for a in known.values()),
+            is_heard=False,
+        )
+
+    stretches = tuple(
+        replace(
+            stretch,
+            attacks=tuple(
+                attack(q)
+                for q in onsets
+                if stretch.span.start_quarters <= q < stretch.span.end_quarters
+            ),
+        )
+        for stretch in alignment.stretches
+    )
+    return replace(alignment, stretches=stretches)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

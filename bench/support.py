@@ -16,7 +16,7 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 from bench.heard_errors import Mistake, with_mistakes
 from bench.heard_scenes import Heard, can_play, heard, plain_scenes
 from bench.hearing import JITTER_SECONDS, MISTAKES, true_alignment
-from bench.hearing_metrics import wilson
+from bench.hearing_metrics import struck_in, wilson
 
 from riffract.sound.support import (
     NoteSupport,
@@ -30,6 +30,7 @@ from riffract.sound.support import (
     pitch_shapes,
     support,
     unwritten,
+    weigh_notes,
 )
 
 EVERY: Final = 3
@@ -40,8 +41,10 @@ SETTINGS: Final[dict[str, tuple[tuple[Any, ...], tuple[Any, ...]]]] = {
     "SLICE_SECONDS": ((moments,), ((0.07, 0.1, 0.15), (0.07, 0.1, 0.15, 0.28, 0.4))),
     "SPREAD_CENTS": ((pitch_shapes,), (4.0, 16.0)),
     "LEAST_RISE": ((unwritten,), (0.3, 0.8)),
-    "STROKE_AGAIN": ((unwritten,), (0.3, 0.6)),
-    "STANDS_OUT": ((unwritten,), (2.0, 8.0)),
+    "AGAIN": ((unwritten,), (-0.5, 0.5)),
+    "CLEAR_STROKE": ((moments,), (0.3, 0.6)),
+    "STANDS_OUT": ((moments,), (2.0, 6.0)),
+    "BOTH": ((weigh_notes,), (-0.5, 0.5)),
     "TYPICAL_SHARE": ((peers,), (0.1, 0.4)),
     "STOP_DB": ((lengths,), (10.0, 20.0)),
     "RINGS_DB": ((lengths,), (6.0, 12.0)),
@@ -58,7 +61,7 @@ def cases() -> Iterator[tuple[int, Heard]]:
 def reported(case: Heard, seed: int) -> tuple[SupportReport, set[int]]:
     """Listen with mistakes in the text; give the report and the notes whose pitch is wrong."""
     wrong = with_mistakes(case.text, MISTAKES, seed)
-    alignment = true_alignment(case, case.truth, JITTER_SECONDS)
+    alignment = struck_in(wrong.text, true_alignment(case, case.truth, JITTER_SECONDS))
     bad = {e.note for e in wrong.errors if e.note is not None and e.mistake not in LENGTHS}
     return support(wrong.text, alignment, case.recording), bad
 

@@ -20,7 +20,7 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 from bench.heard_errors import with_mistakes
 from bench.hearing import MISTAKES, print_doubting
-from bench.hearing_metrics import NO_CHECKS, Doubting, doubting
+from bench.hearing_metrics import NO_CHECKS, Doubting, doubting, struck_in
 
 from riffract.music import (
     Metre,
@@ -113,7 +113,7 @@ def outcomes(stem: Path) -> Iterator[tuple[str, Doubting]]:
         wrong = with_mistakes(right, MISTAKES, seed)
         yield (
             f"true, {stem.name[:2]}",
-            doubting(wrong.errors, support(wrong.text, truth, recording)),
+            doubting(wrong.errors, support(wrong.text, struck_in(wrong.text, truth), recording)),
         )
         found = align(wrong.text, recording)
         if isinstance(found, SoundProblem):

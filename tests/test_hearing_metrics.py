@@ -11,7 +11,16 @@ from bench.heard_errors import Mistake, WrongText, with_mistakes
 from bench.heard_passages import PASSAGES, low_chug, ringing_eleven
 from bench.heard_playing import Truth, drift, playing, read_truth, truth_of, write_truth
 from bench.heard_strings import RATE_HZ, onset_of, plucked, plucked_passage
-from bench.hearing_metrics import alignment_of, doubting, onset_f, placing, pooled, summary, wilson
+from bench.hearing_metrics import (
+    alignment_of,
+    doubting,
+    onset_f,
+    placing,
+    pooled,
+    struck_in,
+    summary,
+    wilson,
+)
 from hypothesis import given
 from hypothesis import strategies as st
 from scipy.stats import binomtest
@@ -164,6 +173,18 @@ def test_the_interval_of_a_share_is_that_of_scipy(counts):
     successes, trials = counts
     expected = binomtest(successes, trials).proportion_ci(method="wilson")
     assert wilson(successes, trials) == pytest.approx((expected.low, expected.high), abs=1e-6)
+
+
+def test_a_text_is_given_the_times_of_its_own_attacks_alone():
+    text = low_chug()
+    truth = truth_of(playing(text))
+    wrong = with_mistakes(text, {Mistake.MISSING: 2, Mistake.ONSET: 1}, 3).text
+    known = perfect(truth, text.length_quarters)
+    (stretch,) = struck_in(wrong, known).stretches
+    assert [a.quarters for a in stretch.attacks] == sorted({n.onset_quarters for n in wrong.notes})
+    assert all(
+        a.seconds == pytest.approx(known.time_map.seconds_at(a.quarters)) for a in stretch.attacks
+    )
 
 
 # ---- planted mistakes

@@ -10,7 +10,7 @@ from tests.sound.test_sound_support_verdicts import LEAD_SECONDS, aligned, edite
 
 from riffract.music import Passage
 from riffract.sound.mono import LISTENING_HZ, Mono
-from riffract.sound.support import between, support, unwritten
+from riffract.sound.support import Support, between, moments, support
 
 EIGHTH = Fraction(1, 2)
 CHUG = (
@@ -54,6 +54,21 @@ def test_clicks_at_every_place_are_the_sound() -> None:
     assert told(text, Mono(samples=clean, rate_hz=LISTENING_HZ)) == []
 
 
+@pytest.mark.parametrize("drive", [0.0, 4.0], ids=["clean", "driven"])
+@pytest.mark.parametrize("index", [1, 6, 11])
+def test_a_stroke_left_out_spoils_no_note_before_it(index: int, drive: float) -> None:
+    sixteenth = Fraction(1, 4)
+    music = passage(
+        [(40, sixteenth), (52, 3 * sixteenth), (40, sixteenth), (40, sixteenth), (47, EIGHTH)] * 4
+    )
+    text = edited(music, index, frets=None)
+    report = support(text, aligned(text), recording_of(music, drive=drive))
+    assert [(u.pitch, u.quarters) for u in report.unwritten] == [
+        (52, music.notes[index].onset_quarters)
+    ]
+    assert Support.CONTRADICTED not in {note.support for note in report.notes}
+
+
 @pytest.mark.parametrize("late_seconds", [-0.03, 0.0, 0.03])
 def test_a_place_lies_where_something_begins(late_seconds: float) -> None:
     music = passage([(p, EIGHTH) for p in (45, 47, 50, 52, 48, 57, 53, 45)])
@@ -70,14 +85,14 @@ def test_a_place_lies_where_something_begins(late_seconds: float) -> None:
         for p in between.places_along(text, moved, recording_of(music))
         if p.quarters == Fraction(3, 2)
     ]
-    assert place.stroke > unwritten.STROKE_AGAIN
+    assert place.stroke > moments.CLEAR_STROKE
     assert place.seconds == pytest.approx(LEAD_SECONDS + 0.75, abs=0.012)
 
 
 SETTINGS = [
-    (unwritten, "STROKE_AGAIN", (0.7, 1.4)),
-    (unwritten, "STANDS_OUT", (0.5, 1.5)),
-    (unwritten, "LEAST_STAYING", (0.5, 2.0)),
+    (moments, "CLEAR_STROKE", (0.7, 1.4)),
+    (moments, "STANDS_OUT", (0.7, 1.5)),
+    (between, "RESTLESS_SHARE", (0.8, 1.15)),
     (between, "SAME_STROKE_SECONDS", (0.5, 2.0)),
 ]
 

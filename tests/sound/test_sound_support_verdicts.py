@@ -115,6 +115,19 @@ def test_a_note_left_out_of_a_chord_is_told_of() -> None:
     assert [(u.pitch, u.quarters) for u in report.unwritten] == [(52, Fraction(1))]
 
 
+@pytest.mark.parametrize("index", [1, 4, 13])
+def test_a_fifth_left_out_is_no_rival_of_the_octave(index: int) -> None:
+    fifths = [((low, low + 7, low + 12), 1) for low in (38, 40, 36, 41)] * 2
+    music = passage(fifths)
+    left_out = music.notes[index]
+    text = edited(music, index, frets=None)
+    report = support(text, aligned(text), recording_of(music))
+    assert [(u.pitch, u.quarters) for u in report.unwritten] == [
+        (left_out.pitch, left_out.onset_quarters)
+    ]
+    assert Support.CONTRADICTED not in {note.support for note in report.notes}
+
+
 @pytest.mark.parametrize("drive", [0.0, 1.0], ids=["clean", "driven"])
 def test_an_octave_left_out_of_a_chord_is_told_of(drive: float) -> None:
     music = passage([(45, 1), ((40, 47, 52), 1), (48, 1), ((43, 50), 1)])

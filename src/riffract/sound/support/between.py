@@ -18,6 +18,13 @@ FINEST_GRID_QUARTERS: Final = Fraction(1, 4)
 SAME_STROKE_SECONDS: Final = 0.03
 """What begins so near to a written attack is that attack."""
 
+RESTLESS_SHARE: Final = 0.8
+"""One in five of the places where nothing is written may hold what begins: drums fill them all, an
+amplifier may never be at rest, and a text may lack some strokes."""
+
+_LEAST_REST: Final = 0.03
+"""Against the upper quartile of strokes: less is not measured but noise."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Place:
@@ -92,3 +99,15 @@ def _place(
         stroke=0.0 if is_an_attack else stroke,
         is_written=is_written,
     )
+
+
+def restless(rests: Reals) -> float:
+    """Tell how strong a stroke may be though nothing is played.
+
+    Args:
+        rests: strokes of places at which nothing is written.
+
+    >>> restless(np.array([0.1, 0.1, 0.2, 0.1, 0.2, 0.9])), restless(np.array([]))
+    (0.2, 0.03)
+    """
+    return max(float(np.quantile(rests, RESTLESS_SHARE)) if len(rests) else 0.0, _LEAST_REST)

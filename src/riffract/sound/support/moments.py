@@ -11,7 +11,7 @@ from riffract.music import Passage
 from riffract.sound.alignment import Alignment
 from riffract.sound.mono import Mono
 from riffract.sound.sound import Reals
-from riffract.sound.support.between import Place, places_along
+from riffract.sound.support.between import Place, places_along, restless
 from riffract.sound.support.explaining import explained, slice_spectra
 from riffract.sound.support.pitch_shapes import pitch_shapes
 
@@ -23,6 +23,13 @@ change."""
 
 ATTACK_SECONDS: Final = 0.004
 """A slice begins this long after its attack, past the first noise of the pick."""
+
+CLEAR_STROKE: Final = 0.4
+"""Against the upper quartile of strokes: what begins so strongly between the attacks, and stands
+out from what begins at rest, ends the slice of the attack before it, as if it were written."""
+
+STANDS_OUT: Final = 3.0
+"""How many times as strong as what begins at rest (`restless`)."""
 
 SLACK: Final = 0.9
 """A slice fits if this much of it does: a window's last tenth weighs next to nothing."""
@@ -80,8 +87,13 @@ def moments_of(passage: Passage, alignment: Alignment, recording: Mono) -> tuple
 
 
 def _spaced(places: Sequence[Place]) -> list[Moment]:
-    """Give every moment its gaps; places between attacks do not shorten those of an attack."""
-    struck = np.sort([p.seconds for p in places if p.is_written])
+    """Give every moment its gaps: to the next attack, or stroke that the text lacks.
+
+    Other places between attacks do not shorten those of an attack.
+    """
+    rests = np.array([p.stroke for p in places if not p.is_written])
+    clear = max(CLEAR_STROKE, STANDS_OUT * restless(rests))
+    struck = np.sort([p.seconds for p in places if p.is_written or p.stroke >= clear])
     moments = []
     for place in places:
         k = int(np.searchsorted(struck, place.seconds, side="left"))

@@ -1,5 +1,6 @@
 """Notes that a recording plays and a text does not have."""
 
+from bisect import bisect
 from collections import defaultdict
 from fractions import Fraction
 from math import ceil, floor, log2
@@ -9,9 +10,9 @@ import numpy as np
 
 from riffract.music import Passage
 from riffract.sound.alignment.refinement import HEARD_STRENGTH
+from riffract.sound.support.again import odds_again
 from riffract.sound.support.heard_pitches import HeardPitches, Sounding
-from riffract.sound.support.moments import Moment
-from riffract.sound.support.peers import FEWEST, NEAR_SEMITONES, TYPICAL_SHARE, Peers, peers
+from riffract.sound.support.peers import NEAR_SEMITONES, Peers, peers
 from riffract.sound.support.rivals import nearest_spot
 from riffract.sound.support.support import NoteSupport, Support, UnwrittenNote
 
@@ -37,18 +38,12 @@ SMEAR: Final = 2
 with others of its own pitch as well."""
 
 SPILL_QUARTERS: Final = Fraction(1, 2)
-"""Between the attacks a pitch whose stroke is not clear is not told of as unwritten if it is borne
-out this near: then the place is a little off, not the text."""
+"""Between the attacks a rising pitch is not told of as unwritten if it is borne out this near: then
+the place is a little off, not the text."""
 
-STROKE_AGAIN: Final = 0.4
-"""A stroke on a string that sounds already begins at least so strongly, against other attacks."""
-
-STANDS_OUT: Final = 4.0
-"""And so many times as strongly as most other places at which nothing is written (`TYPICAL_SHARE`):
-drums fill them all, and an amplifier may never be at rest."""
-
-LEAST_STAYING: Final = -0.2
-"""What falls by more across a stroke was stopped by it."""
+AGAIN: Final = 0.0
+"""Log10 odds from which a pitch that is struck before or after a place is told to be struck there
+as well (`odds_again`): they were fitted where one place in sixty lacks a stroke."""
 
 RELEASE_QUARTERS: Final = Fraction(1, 4)
 """How long after its string has stopped a note is not taken for an unwritten one: rooms and sound
@@ -63,8 +58,8 @@ def unwritten_notes(
     Definition: a pitch counts if it is struck by all odds (`UNWRITTEN`; more below what is struck:
     `BELOW`, `undertones`), rises (`LEAST_RISE`), and does not come with other attacks of this
     recording at the same interval above what is written there (`Peers`). Between the attacks
-    something must begin as well; where it begins as clearly as at few such places, a pitch that
-    was struck last and stays as loud is struck again.
+    something must begin as well. There a pitch that the attack before or after has counts too if
+    its stroke is like those that are written on it (`odds_again`).
 
     Returns:
         In order of time; at most one a moment; the rival of a contradicted note is not told twice.
@@ -115,13 +110,16 @@ class _Seeking:
             if verdict.rival is not None and verdict.rival.pitch is not None:
                 self._rivals[written.onset_quarters].add(verdict.rival.pitch)
         self._peers: dict[int, Peers] = {}
-        self._strokes = np.array([m.stroke for m in self._moments if not m.is_struck])
+        self._strokes = np.array([m.stroke for m in self._moments])
+        self._written = [k for k, m in enumerate(self._moments) if m.is_struck]
+        self._onsets = sorted({self._moments[k].quarters for k in self._written})
+        self._striking: dict[int, list[int]] = defaultdict(list)
+        for k in self._written:
+            for pitch in self._struck(self._moments[k].quarters):
+                self._striking[pitch].append(k)
 
     def at(self, index: int) -> UnwrittenNote | None:
         """Find the unwritten note of a moment."""
-        moment = self._moments[index]
-        if not moment.is_struck and moment.stroke < HEARD_STRENGTH:
-            return None
         found = self._another(index) or self._again(index)
         return None if found is None else self._told(index, *found)
 
@@ -142,41 +140,43 @@ class _Seeking:
     def _another(self, index: int) -> tuple[int, float] | None:
         """Find a pitch that rises and is written nowhere near, with its odds."""
         moment = self._moments[index]
+        if not moment.is_struck and moment.stroke < HEARD_STRENGTH:
+            return None
         pitch, odds = self._likeliest(index)
         if odds == -np.inf or self._is_the_sound(index, pitch, odds):
             return None
-        is_clear = moment.is_struck or self._is_clear_stroke(moment)
-        if not is_clear and self._is_spilled(index, pitch):
+        if not moment.is_struck and self._is_spilled(index, pitch):
             return None
         return pitch, odds
 
     def _again(self, index: int) -> tuple[int, float] | None:
-        """Find a pitch that was struck last and is struck once more, with its odds.
+        """Find a pitch of a neighbouring attack that is struck here as well, with its odds.
 
         A string that sounds already rises little; its stroke tells, where strokes stand out.
         """
         moment = self._moments[index]
-        if not self._is_clear_stroke(moment):
+        if moment.is_struck:
             return None
-        columns = [p - self._lowest for p in self._last_struck(moment.quarters)]
-        rising = [c for c in columns if self._heard.rise[index, c] > LEAST_STAYING]
-        best = max(rising, key=lambda c: float(self._heard.odds[index, c]), default=None)
-        if best is None or self._heard.odds[index, best] < UNWRITTEN:
-            return None
-        return best + self._lowest, float(self._heard.odds[index, best])
+        odds = {pitch: self._odds_again(index, pitch) for pitch in self._around(moment.quarters)}
+        best = max(odds, key=lambda pitch: odds[pitch], default=None)
+        return None if best is None or odds[best] < AGAIN else (best, odds[best])
 
-    def _is_clear_stroke(self, moment: Moment) -> bool:
-        """Tell whether something is struck at a place between attacks as nowhere else."""
-        if moment.is_struck or moment.stroke < STROKE_AGAIN:
-            return False
-        others = len(self._strokes) - 1
-        as_strong = int(np.sum(self._strokes > moment.stroke / STANDS_OUT)) - 1
-        return others >= FEWEST and as_strong <= TYPICAL_SHARE * others
+    def _odds_again(self, index: int, pitch: int) -> float:
+        column = pitch - self._lowest
+        like = self._striking[pitch]
+        return odds_again(
+            self._moments[index].stroke,
+            float(self._heard.odds[index, column]),
+            strokes=self._strokes[like],
+            odds=self._heard.odds[like, column],
+            rests=np.delete(self._strokes, [*self._written, index]),
+        )
 
-    def _last_struck(self, quarters: Fraction) -> set[int]:
-        """List the pitches of the last attack before a place."""
-        before = [m.quarters for m in self._moments if m.is_struck and m.quarters < quarters]
-        return self._struck(max(before)) if before else set()
+    def _around(self, quarters: Fraction) -> list[int]:
+        """List the pitches of the last attack before a place and of the next one after it."""
+        at = bisect(self._onsets, quarters)
+        near = self._onsets[max(at - 1, 0) : at + 1]
+        return sorted(set().union(*map(self._struck, near)))
 
     def _hidden(self, quarters: Fraction) -> set[int]:
         """List the pitches that need no explanation at a moment."""
