@@ -18,11 +18,17 @@ from tests.picture_studies import (
 
 from riffract.essay.shots import SceneName, Shot
 from riffract.music import Metre, Span
-from riffract.picture.handover import HANDOVER_SECONDS, MOST_TRAVELLERS, in_a_row, travellers
+from riffract.picture.handover import (
+    HANDOVER_SECONDS,
+    MOST_TRAVELLERS,
+    handed_over,
+    in_a_row,
+    travellers,
+)
 from riffract.picture.look import DARK, PAPER, Look
 from riffract.picture.marks import Mark, Shape
 from riffract.picture.raster import Pixels, ScenePainter, paint
-from riffract.picture.scene import SQUARE, TALL, WIDE, Page, Scene
+from riffract.picture.scene import SQUARE, TALL, WIDE, Page, Scene, no_places
 from riffract.picture.scenes import scene_for
 from riffract.publish.film.flash import FlashMeter
 from riffract.weighing.study import Study
@@ -114,6 +120,28 @@ def test_nothing_flashes_on_the_way(row) -> None:
         painter = ScenePainter(scene, DARK, **SIZE)
         for frame in range(36):
             assert meter.add(frame / 30, painter.frame(frame / 30).pixels) is None
+
+
+@pytest.mark.parametrize("look", [DARK, PAPER], ids=lambda look: look.name)
+@pytest.mark.parametrize("may_travel", [True, False], ids=["notes travel", "no note travels"])
+def test_no_moment_is_emptier_than_the_emptier_of_both_pictures(
+    plain, look: Look, may_travel: bool
+) -> None:
+    """A film that turns nearly dark between two scenes seems to have ended."""
+    bare = [scene if may_travel else replace(scene, places=no_places) for scene in plain]
+    for before, after in pairwise(bare):
+        scene = handed_over(before, after, range(40), {})
+        ended = drawn_share(before.at_rest(), look)
+        for frame in range(22):
+            own = drawn_share(after.at(frame / 30), look)
+            assert drawn_share(scene.at(frame / 30), look) >= min(ended, own) - 0.001
+
+
+def drawn_share(marks: tuple[Mark, ...], look: Look) -> float:
+    """Tell how far a picture is from bare ground, 0..1."""
+    pixels = paint(marks, look, page=WIDE, **SIZE)[..., :3].astype(int)
+    ground = paint((), look, page=WIDE, **SIZE)[..., :3].astype(int)
+    return float(np.abs(pixels - ground).mean() / 255)
 
 
 @pytest.mark.parametrize("look", [DARK, PAPER], ids=lambda look: look.name)

@@ -1,17 +1,16 @@
-"""From one scene to the next: the old one fades, its notes travel to their new places, the new one
-comes up around them. So a note keeps its identity: it does not vanish and come back elsewhere. A
-claim that is shown in two pictures neither moves nor fades.
+"""From one scene to the next: the old one dissolves into the new one, while its notes travel to
+their new places. So a note keeps its identity: it does not vanish and come back elsewhere. What
+stands in both pictures, as a claim that is shown twice, neither moves nor fades, and no moment is
+darker than the darker one of both.
 """
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
-from itertools import takewhile
 from typing import Final
 
 from riffract.essay.shots import Shot
-from riffract.picture.bounds import around, bounds_of
 from riffract.picture.marks import Colour, Group, Mark, Role, Shape, circle, rectangle
-from riffract.picture.motion import smooth
+from riffract.picture.motion import moved_share, smooth
 from riffract.picture.scene import Places, Scene
 from riffract.picture.string_mark import role_of
 from riffract.picture.voices import voices_of
@@ -20,14 +19,16 @@ from riffract.weighing.study import Study
 HANDOVER_SECONDS: Final = 0.7
 """Ours: over before anything sounds, as a shot starts with a moment of silence."""
 
-GONE_BY, COMES_FROM = 0.5, 0.35
-"""Shares of the time: the old scene has gone by the one, the new one begins to come up with the
-other, so that the picture is never empty."""
+DISSOLVES_FROM, DISSOLVED_BY = 0.15, 0.75
+"""Shares of the time between which one picture turns into the other. It is short, as words that
+show through each other cannot be read, and early, so that the notes arrive in a picture that is
+there."""
+
+SHOWN_BY, SHOWN_UNTIL = 0.3, 0.85
+"""Shares of the time: the travelling notes have come up by the one, and begin to sink into the
+picture that they have come to with the other."""
 
 TRAVELLER_PX: Final = 6.5
-COVER_PX: Final = 4.0
-"""Letters' soft edges reach a little beyond their bounds."""
-
 MOST_TRAVELLERS: Final = 40
 """More dots on their way cannot be followed."""
 
@@ -75,21 +76,17 @@ def handed_over(
         return after
     starts, ends = before.places(before.length_seconds), after.places(HANDOVER_SECONDS)
     travelling = travellers(notes, starts, ends)
-    left = before.at_rest()
-    kept = _kept(before, after)
+    ground = rectangle(0.0, 0.0, float(after.page.width), float(after.page.height))
+    left = (Shape(path=ground, fill=Colour(Role.GROUND)), *before.at_rest())
 
     def moving(seconds: float) -> tuple[Mark, ...]:
-        marks = after.moving(seconds)
         if seconds >= HANDOVER_SECONDS:
-            return marks
+            return after.moving(seconds)
         share = seconds / HANDOVER_SECONDS
-        gone = smooth(share / GONE_BY)
-        come = smooth((share - COMES_FROM) / (1.0 - COMES_FROM))
+        gone = moved_share(share, DISSOLVES_FROM, DISSOLVED_BY - DISSOLVES_FROM)
         return (
-            *marks,
-            _veil(after, 1.0 - come),
+            *(after.moving(seconds) if gone > 0.0 else ()),
             *((Group(marks=left, opacity=1.0 - gone),) if gone < 1.0 else ()),
-            *kept,
             *_on_their_way(travelling, starts, ends, roles, share),
         )
 
@@ -108,36 +105,12 @@ def travellers(notes: Sequence[int], starts: Places, ends: Places) -> tuple[int,
     return tuple(ways.values())[:MOST_TRAVELLERS]
 
 
-def _kept(before: Scene, after: Scene) -> tuple[Mark, ...]:
-    """Give what both grounds begin with, the claim and its sign, on a ground of their own.
-
-    Drawn twice, over what fades below them, their edges would be bolder for a moment.
-    """
-    pairs = zip(before.ground, after.ground, strict=False)
-    kept = tuple(mark for mark, _ in takewhile(lambda pair: pair[0] == pair[1], pairs))
-    box = around(b for b in map(bounds_of, kept) if b is not None)
-    if box is None:
-        return ()
-    room = box.grown(COVER_PX)
-    cover = rectangle(room.left, room.top, room.width, room.height)
-    return (Shape(path=cover, fill=Colour(Role.GROUND)), *kept)
-
-
-def _veil(scene: Scene, alpha: float) -> Mark:
-    """Lay the ground's colour over what is coming up.
-
-    It fades as a group: a colour that is half transparent itself, laid over its like, is off by one
-    of 256 steps, and the ground would change its tint.
-    """
-    cover = rectangle(0.0, 0.0, float(scene.page.width), float(scene.page.height))
-    return Group(marks=(Shape(path=cover, fill=Colour(Role.GROUND)),), opacity=alpha)
-
-
 def _on_their_way(
     notes: Sequence[int], starts: Places, ends: Places, roles: Mapping[int, Role], share: float
 ) -> tuple[Mark, ...]:
-    """Draw the travelling notes; they come up as the old picture goes, and stay to the end."""
-    way, shown = smooth(share), smooth(share / GONE_BY)
+    """Draw the travelling notes where they are on their way."""
+    way = smooth(share)
+    shown = smooth(share / SHOWN_BY) * (1.0 - moved_share(share, SHOWN_UNTIL, 1.0 - SHOWN_UNTIL))
     marks = []
     for note in notes:
         (x, y), (to_x, to_y) = starts[note], ends[note]
