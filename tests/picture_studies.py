@@ -47,6 +47,7 @@ from riffract.music import (
 )
 from riffract.music.notes import Grace
 from riffract.weighing.study import Study, Verdict, WeighedFinding
+from riffract.weighing.weigh import study_passage
 
 STEP = Fraction(1, 4)
 EIGHT = Tuning(open_pitches=(28, 35, 40, 45, 50, 55, 59, 64), frets=24)
@@ -635,3 +636,25 @@ def shot_of(
         findings=tuple(findings),
         details=tuple(details),
     )
+
+
+BELLS = Tuning(open_pitches=(38, 45, 50, 57, 62, 64))
+CLIMB_OVER_A = (0, 1, 3, 4, 6, 7, 9, 10)
+"""Frets on the A string, and then on the next but one: an octatonic line from A2 to C♯4."""
+
+
+def bells_study() -> Study:
+    """Study five times the same climb and fall, past three open strings that ring on: D3 D4 E4."""
+    frets = [*((5, fret) for fret in CLIMB_OVER_A), *((3, fret) for fret in (0, 1, 3, 4))]
+    notes: list[Struck] = []
+    for at in range(0, 200, 40):
+        notes += [Struck(at + i, string, 0, 40 - i, RING, 40 - i) for i, string in enumerate(BELL)]
+        notes.append(Struck(at, 6, 0, 3))
+        notes += [Struck(at + 3 + 2 * i, *place, 2) for i, place in enumerate(frets)]
+        notes += [Struck(at + 27 + i, *place, 1) for i, place in enumerate(frets[:0:-1])]
+    metres = [Metre(groups=(3, 2), unit=4)] * 10
+    return study_passage(make_passage(notes, BELLS, metres, "Three bells", 100.0))
+
+
+BELL = (4, 2, 1)
+"""The strings that ring."""

@@ -1,8 +1,10 @@
 """The fold scene: mirrors that stand, lie and bend."""
 
+import re
 from dataclasses import replace
 from fractions import Fraction
 from itertools import pairwise
+from typing import Final
 
 import pytest
 from hypothesis import given
@@ -55,6 +57,7 @@ KINDS: tuple[MirrorOf, ...] = (
     "gesture",
 )
 kinds = pytest.mark.parametrize("of", KINDS)
+COUNTED: Final = re.compile(r"[0-9]+ (agree|without partner|.* off|off in .*)")
 
 
 def plan_of(study: Study, shot: Shot | None = None) -> FoldPlan:
@@ -390,6 +393,17 @@ def test_on_a_narrow_page_the_limbs_have_its_width_and_counts_stand_below(
     xs = [x for x, _ in scene.places(0.0).values()]
     if of != "gesture":  # its image, before the mirror bends, reaches far beyond
         assert max(xs) > layout.left + 0.75 * layout.picture.width
+
+
+@pytest.mark.parametrize("page", [TALL, SQUARE, PORTRAIT], ids=["tall", "square", "portrait"])
+@pytest.mark.parametrize(
+    "study", [ODD, PALINDROME, *map(mirrored_study, KINDS)], ids=["odd", "palindrome", *KINDS]
+)
+def test_no_count_stands_alone_in_its_line(study: Study, page: Page) -> None:
+    marks = fold_scene(study, long_shot(study), page).at_rest()
+    told = [s.words for s in words_seen(marks) if COUNTED.fullmatch(s.words.text)]
+    lines = [sum(other.y == one.y for other in told) for one in told]
+    assert len(set(lines)) == 1
 
 
 def test_what_is_told_of_the_straight_mirror_leaves_by_and_by() -> None:

@@ -281,8 +281,31 @@ def test_rows_are_cut_so_that_they_fit_and_nothing_is_lost(
         *(row.span.end_quarters for row in rows[:-1]),
     ]
     assert rows[-1].span.end_quarters == passage.length_quarters
-    largest_piece = 1.5  # the largest group of these metres, in quarters
-    assert all(float(r.span.length_quarters) <= max(longest, largest_piece) + 1e-9 for r in rows)
+    unit = 1.0  # the largest of these metres, in quarters
+    assert all(float(r.span.length_quarters) <= max(longest, unit) + 1e-9 for r in rows)
+
+
+def test_rows_within_a_bar_are_told_apart() -> None:
+    """The first one tells the whole bar's metre, the others where they start."""
+    passage = empty_passage([Metre(groups=(3, 2), unit=4)] * 2)
+    rows = cut(passage, stretches(passage, None)[0], 3.2)
+    told = [(row.heading, row.detail) for row in rows]
+    assert told[:2] == [("bar 1", "5/4"), ("", "bar 1, beat 4")]
+    assert told[2:] == [("bar 2", "5/4"), ("", "bar 2, beat 4")]
+
+
+@pytest.mark.parametrize("page", [WIDE, TALL, SQUARE, PORTRAIT], ids=str)
+def test_numbers_are_large_only_where_they_stand_apart(page: Page) -> None:
+    """A bar of one long group, full of sixteenths, may be cut within the group."""
+    notes = [Struck(i, 5, 10 + i % 3, 1) for i in range(80)]
+    music = make_passage(notes, SIX, [Metre(groups=(5,), unit=4)] * 4, "Tens", 100.0)
+    study = replace(plain_study(), passage=music, findings=())
+    layout = layout_of(shot_of(study, SceneName.PAGE), page)
+    plan = plan_rows(music, tuple(music.notes), None, layout)
+    row = plan.pages[0][0].row
+    least = least_px_per_quarter(tuple(music.notes), row.fret_size)
+    is_large = row.fret_size > layout.sizes.fret
+    assert row.px_per_quarter >= least * (CLOSE_UP_APART_SHARE if is_large else 1.0) - 1e-6
 
 
 def test_bars_of_one_length_go_evenly() -> None:

@@ -6,9 +6,11 @@ from itertools import pairwise
 
 import pytest
 from tests.picture_studies import (
+    BELL,
     RING,
     SIX,
     Struck,
+    bells_study,
     make_passage,
     odd_study,
     plain_study,
@@ -27,8 +29,10 @@ from riffract.picture.fabric import HEARD, Weave, fabric_marks, name_of, weave_o
 from riffract.picture.hearing import visits
 from riffract.picture.layout import layout_of
 from riffract.picture.look import DARK, PAPER, Look
-from riffract.picture.marks import LineTo, MoveTo, Shape
-from riffract.picture.scene import SQUARE, TALL, WIDE, Page
+from riffract.picture.marks import LineTo, MoveTo, Role, Shape
+from riffract.picture.scene import PORTRAIT, SQUARE, TALL, WIDE, Page
+from riffract.picture.scenes import scene_for
+from riffract.picture.string_mark import Posture
 from riffract.picture.thread.parts import MOST_NOTES, Part, thread_parts
 from riffract.picture.thread.scene import thread_scene
 from riffract.picture.voices import voices_of
@@ -157,8 +161,7 @@ def test_each_interval_is_named() -> None:
             part.names[colour.note].text for colour in part.colours if colour.note in part.names
         }
         assert named == {name_of(colour.semitones) for colour in part.colours}
-        assert part.drone_name is not None
-        assert part.drone_name.text == "open D, ringing"
+        assert [words.text for words in part.string_names] == ["open D, ringing"]
 
 
 def up_and_down() -> Part:
@@ -273,3 +276,36 @@ def test_each_name_stands_nearest_to_its_own_note(page: Page) -> None:
                 for p in part.voice
             }
             assert apart[note] <= min(apart.values()) + 25.0
+
+
+BELLS = bells_study()
+
+
+def test_all_strings_that_ring_hold_still() -> None:
+    """A second open string that rings on is no part of the line that moves past it."""
+    voices = voices_of(BELLS, shot_of(BELLS, SceneName.THREAD))
+    notes = BELLS.passage.notes
+    ringing = [note.index for note in notes if note.string in BELL]
+    assert voices.ringing_notes == frozenset(ringing)
+    assert {voices.postures[note] for note in ringing} == {Posture.RINGS}
+    assert voices.ringing_notes.isdisjoint(voices.lead)
+    assert [drone.pitch for drone in voices.drones] == [50, 62, 64]
+
+
+@pytest.mark.parametrize("page", [WIDE, TALL, SQUARE, PORTRAIT], ids=str)
+@pytest.mark.parametrize(
+    "name",
+    [SceneName.PAGE, SceneName.CONTOUR, SceneName.STACK, SceneName.THREAD, SceneName.WHOLE],
+    ids=str,
+)
+def test_a_critical_eye_finds_nothing_where_three_strings_ring(name: SceneName, page: Page) -> None:
+    marks = scene_for(BELLS, shot_of(BELLS, name), page).at_rest()
+    assert list(faults_of(marks, DARK, page=page)) == []
+
+
+@pytest.mark.parametrize("page", [WIDE, TALL, SQUARE, PORTRAIT], ids=str)
+def test_each_ringing_string_is_named_with_its_octave_where_letters_are_alike(page: Page) -> None:
+    seen = words_seen(thread_scene(BELLS, shot_of(BELLS, SceneName.THREAD), page).at_rest())
+    said = [one.words.text for one in seen if one.words.colour.role is Role.DRONE]
+    names = {text.removeprefix("open ").removesuffix(", ringing") for text in said}
+    assert names in ({"D3", "D4", "E"}, {"D3", "D4", "E4"})

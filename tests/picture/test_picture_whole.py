@@ -254,6 +254,27 @@ def test_the_ray_goes_between_the_names_of_the_clock(make: Callable[[], Study], 
             assert line_around(way, names) == line_around(way, ())
 
 
+@pytest.mark.parametrize("page", [WIDE, TALL], ids=["wide", "tall"])
+def test_a_plumb_line_aslant_goes_past_words(page: Page) -> None:
+    """It is bent round the words of the lengths, and not cut in two by them."""
+    shot = playing(ODD)
+    voices, layout = voices_of(ODD, shot), layout_of(shot, page)
+    plan = plan_whole(ODD, shot, voices, layout)
+    bent = 0
+    for window, row in plan.rows:
+        words = boxes_of_words(length_marks(window, plan, layout)[1])
+        for placed in window.contour.lead():
+            at = stations_of(placed.note.index, window, row, plan, voices, words=words)
+            if not at.elbow or at.elbow[0][0] == at.elbow[-1][0]:
+                continue
+            ends = (at.elbow[0], at.elbow[-1])
+            if any(all(box.left <= x <= box.right for x, _ in ends) for box in words):
+                continue  # it goes on behind a word that both ends lie over
+            bent += line_around(ends, words) != line_around(ends, ())
+            assert line_around(at.elbow, words) == line_around(at.elbow, ())
+    assert bent
+
+
 def in_six_eight(steps_struck: list[int], quarters_per_minute: float) -> Study:
     """Notes on one string at some sixteenths, each until the next, in 6/8 grouped in threes."""
     lengths = [after - before for before, after in pairwise([*steps_struck, 48])]

@@ -179,8 +179,8 @@ class Contour:
         return tuple(self.placed(i) for i in own)
 
     def drone(self) -> tuple[Placed, ...]:
-        """Place the ringing string."""
-        return tuple(self.placed(i) for i in sorted(self.voices.drone_notes) if self.holds(i))
+        """Place the ringing strings."""
+        return tuple(self.placed(i) for i in sorted(self.voices.ringing_notes) if self.holds(i))
 
     def masses(self) -> tuple[tuple[Posture, tuple[Placed, ...]], ...]:
         """Place the notes of each limb in the stretch; without limbs those of the moving voice."""

@@ -134,7 +134,9 @@ def _bar_text(bar: Bar) -> str:
 
 
 def _cut_moments(passage: Passage, span: Span, longest_quarters: float) -> list[Fraction]:
-    """List where a row may end: bar lines; within a bar that is too long its groups, or units."""
+    """List where a row may end: bar lines; within a bar that is too long its groups, within a group
+    that is too long its units.
+    """
     moments = {span.start_quarters, span.end_quarters}
     for bar in passage.bars:
         moments.add(bar.start_quarters)
@@ -142,7 +144,10 @@ def _cut_moments(passage: Passage, span: Span, longest_quarters: float) -> list[
         if float(bar.length_quarters) > longest_quarters:
             groups = bar.metre.groups if len(bar.metre.groups) > 1 else (1,) * bar.metre.units
             starts = [bar.start_quarters + sum(groups[:i]) * unit for i in range(len(groups))]
-            moments.update(start for start in starts if bar.span.holds(start))
+            for start, units in zip(starts, groups, strict=True):
+                is_too_long = float(units * unit) > longest_quarters
+                inside = range(units if is_too_long else 1)
+                moments.update(m for i in inside if bar.span.holds(m := start + i * unit))
     return sorted(m for m in moments if span.start_quarters <= m <= span.end_quarters)
 
 
@@ -197,6 +202,10 @@ def _named(passage: Passage, whole: Stretch, span: Span, *, is_first: bool) -> S
         if number <= first.number:
             heading = say("bar {bar}", bar=first.number)
         detail = metres_text(passage, span)
+        if span.start_quarters > first.start_quarters:
+            heading, detail = "", _place_text(passage, span)
+        elif span.end_quarters < first.span.end_quarters:
+            detail = _bar_text(first)
     return Stretch(
         span=span,
         heading=heading,

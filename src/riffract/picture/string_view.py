@@ -36,6 +36,7 @@ from riffract.picture.number_signs import (
 )
 from riffract.picture.string_mark import (
     AHEAD,
+    NUMBER_HALO_PX,
     NUMBER_OFFSET_PX,
     Light,
     Pluck,
@@ -192,6 +193,7 @@ def most_overhang_px(notes: Iterable[Note], fret_size: float, px_per_quarter: fl
     over = (
         NUMBER_OFFSET_PX
         + number_end_px(note, fret_size)
+        + NUMBER_HALO_PX
         - float(note.duration_quarters) * px_per_quarter
         for note in notes
     )

@@ -1,6 +1,6 @@
 """Voices: what part each note plays in the picture, as far as the findings tell."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 from riffract.analysis.attacks import (
@@ -11,12 +11,20 @@ from riffract.analysis.attacks import (
     with_start_pitches,
 )
 from riffract.analysis.finding import Drone, Finding, Gesture, Kind, Limb
-from riffract.analysis.spelling import names_in
+from riffract.analysis.spelling import names_in, pitch_spelled
 from riffract.essay.shots import Shot
 from riffract.picture.string_mark import Posture
 from riffract.weighing.study import Study, Verdict
 
 _POSTURE_OF = {"falling": Posture.HANGS, "rising": Posture.STANDS}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Ringing:
+    """A string that rings on, and its notes."""
+
+    drone: Drone
+    notes: frozenset[int]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -28,8 +36,9 @@ class Voices:
         postures: of each note.
         lead: the moving voice's notes, by time: those of the limbs, and the top notes between.
         limbs: of the moving voice, by time; empty if none were found.
-        drone: the ringing string, if one was found.
+        drone: the ringing string that the moving voice is set against, if one was found.
         drone_notes: its notes.
+        also_ringing: the other ringing strings; they hold still as it does.
         names: letters for all twelve pitch classes, as the findings spell them.
     """
 
@@ -40,14 +49,26 @@ class Voices:
     drone: Drone | None
     drone_notes: frozenset[int]
     names: Mapping[int, str]
+    also_ringing: tuple[Ringing, ...] = ()
+
+    @property
+    def ringing_notes(self) -> frozenset[int]:
+        """The notes of all ringing strings."""
+        return self.drone_notes.union(*(one.notes for one in self.also_ringing))
+
+    @property
+    def drones(self) -> tuple[Drone, ...]:
+        """All ringing strings, that which the moving voice is set against first."""
+        first = () if self.drone is None else (self.drone,)
+        return (*first, *(one.drone for one in self.also_ringing))
 
 
 def voices_of(study: Study, shot: Shot) -> Voices:
     """Tell the part of each note.
 
-    The lowest open string anchors, the drone's notes ring, the notes of a falling limb hang and
-    those of a rising one stand; so do notes struck together with them. What belongs to no limb,
-    or to a level or turning one, is plain.
+    The lowest open string anchors, ringing strings ring, the notes of a falling limb hang and those
+    of a rising one stand; so do notes struck together with them. What belongs to no limb, or to a
+    level or turning one, is plain.
     """
     passage = with_start_pitches(study.passage)
     attacks = attacks_of(passage)
@@ -56,7 +77,9 @@ def voices_of(study: Study, shot: Shot) -> Voices:
     ringing = chosen(study, shot, Kind.DRONE)
     drone = ringing.what if ringing and isinstance(ringing.what, Drone) else None
     drone_notes = frozenset(ringing.notes) if ringing and drone else frozenset[int]()
-    anchors = anchor_notes(passage) - drone_notes
+    also_ringing = tuple(_also_ringing(study, without=drone_notes)) if drone else ()
+    still = drone_notes.union(*(one.notes for one in also_ringing))
+    anchors = anchor_notes(passage) - still
     posture = [Posture.PLAIN] * len(passage.notes)
     for limb in limbs:
         for attack in attacks:
@@ -68,11 +91,11 @@ def voices_of(study: Study, shot: Shot) -> Voices:
             posture[note] = posture_of(limb)
     for note in anchors:
         posture[note] = Posture.ANCHORS
-    for note in drone_notes:
+    for note in still:
         posture[note] = Posture.RINGS
     in_limbs = {note for limb in limbs for note in limb.notes}
     others = [a for a in attacks if in_limbs.isdisjoint(a.notes)]
-    lead = in_limbs.union(lead_notes(passage.notes, others, without=anchors | drone_notes))
+    lead = in_limbs.union(lead_notes(passage.notes, others, without=anchors | still))
     return Voices(
         attacks=attacks,
         postures=tuple(posture),
@@ -81,7 +104,27 @@ def voices_of(study: Study, shot: Shot) -> Voices:
         drone=drone,
         drone_notes=drone_notes,
         names=names_in(passage),
+        also_ringing=also_ringing,
     )
+
+
+def _also_ringing(study: Study, *, without: frozenset[int]) -> Iterator[Ringing]:
+    """List the strings that ring on besides one, as far as they are beyond chance."""
+    taken = set(without)
+    for found in study.of_kind(Kind.DRONE):
+        finding = found.finding
+        if found.verdict is Verdict.NOT_BEYOND_CHANCE or not isinstance(finding.what, Drone):
+            continue
+        if taken.isdisjoint(finding.notes):
+            taken.update(finding.notes)
+            yield Ringing(drone=finding.what, notes=frozenset(finding.notes))
+
+
+def drone_letter(voices: Voices, drone: Drone) -> str:
+    """Name a ringing string by its letter, with its octave where others have the same letter."""
+    if sum(one.pitch % 12 == drone.pitch % 12 for one in voices.drones) > 1:
+        return pitch_spelled(drone.pitch, voices.names)
+    return voices.names[drone.pitch % 12]
 
 
 def note_of_attack(attack: Attack, voices: Voices) -> int | None:

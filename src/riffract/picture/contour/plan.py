@@ -249,15 +249,15 @@ def _row(
 
 
 def _height_names(contour: Contour, pitches: Sequence[int], apart: float) -> tuple[HeightName, ...]:
-    """Name the lowest open string, the ringing one, and the row's highest and lowest pitch.
+    """Name the lowest open string, the ringing ones, and the row's highest and lowest pitch.
 
     What lies too near to one that was named before goes without a name.
     """
     voices, heights = contour.voices, contour.heights
     wanted: list[HeightName] = []
-    if voices.drone is not None:
-        text = pitch_spelled(voices.drone.pitch, voices.names)
-        wanted.append(HeightName(text=text, y=heights.y(voices.drone.pitch), is_drone=True))
+    for drone in voices.drones:
+        text = pitch_spelled(drone.pitch, voices.names)
+        wanted.append(HeightName(text=text, y=heights.y(drone.pitch), is_drone=True))
     wanted += (
         HeightName(text=pitch_spelled(pitch, voices.names), y=heights.y(pitch))
         for pitch in ([max(pitches), min(pitches)] if pitches else [])

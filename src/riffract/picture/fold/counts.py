@@ -3,6 +3,7 @@
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import replace
+from itertools import accumulate
 from typing import Final
 
 from riffract.analysis.interval_name import with_article
@@ -18,7 +19,7 @@ from riffract.picture.type import CAP_HEIGHT_SHARE, text_width
 
 SAMPLE_PX, SAMPLE_HEIGHT_PX, SAMPLE_AIR_PX = 38.0, 26.0, 22.0
 ENTRY_PX: Final = 104.0
-LINE_PX, BETWEEN_PX = 68.0, 54.0
+LINE_PX, BETWEEN_PX = 62.0, 54.0
 """Below the limbs: from one line of counts to the next, and between two counts of a line."""
 
 _Count = tuple[str, Role, str]
@@ -74,16 +75,18 @@ def _places(plan: FoldPlan, layout: Layout, rows: Sequence[_Count]) -> list[tupl
 
 
 def _in_lines(rows: Sequence[_Count], layout: Layout) -> list[tuple[int, float]]:
-    """Break counts into lines: for each its line, from 0, and where it starts."""
-    found: list[tuple[int, float]] = []
-    line, x = 0, layout.left
-    for row in rows:
-        width = _width(row, layout)
-        if x > layout.left and x + width > layout.right:
-            line, x = line + 1, layout.left
-        found.append((line, x))
-        x += width + BETWEEN_PX
-    return found
+    """Set counts in columns: for each its line, from 0, and where it starts.
+
+    There are as many columns as find room and leave no count alone in its line; else one.
+    """
+    widths = [_width(row, layout) for row in rows]
+    for columns in range(len(rows), 0, -1):
+        own = [max(widths[column::columns]) for column in range(columns)]
+        starts = [layout.left, *accumulate((w + BETWEEN_PX for w in own), initial=layout.left)][1:]
+        fits = starts[-1] - BETWEEN_PX <= layout.right and len(rows) % columns != 1
+        if fits or columns == 1:
+            return [(i // columns, starts[i % columns]) for i in range(len(rows))]
+    return []
 
 
 def _width(row: _Count, layout: Layout) -> float:

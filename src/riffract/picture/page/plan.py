@@ -57,6 +57,7 @@ SIGN_SHARE, WORDS_SHARE = 1.85, 1.15
 """Room between two rows for words: over the size of a number, from the middle of one under its sign
 to the next one's top, and over the words' own size."""
 
+_ROUNDING_PX: Final = 1e-6
 NAME_AIR_PX: Final = 14.0
 WIDEST_DETAIL_PX: Final = 170.0
 
@@ -89,11 +90,13 @@ class Plan:
         pages: one or more, each with its rows.
         legend_lines: how many lines of notes find room below.
         is_whole: whether no pass had to be cut; without passes, no bar.
+        is_roomy: whether numbers stand as far apart as they should at their size.
     """
 
     pages: tuple[RowsOfPage, ...]
     legend_lines: int
     is_whole: bool
+    is_roomy: bool
 
 
 def plan_rows(
@@ -141,6 +144,7 @@ def plan_rows(
         for share, lines in sizes
         for between_px in (EASY_BETWEEN_SHARE * layout.sizes.fret * share, LEAST_BETWEEN_PX)
     ]
+    plans = [plan for plan in plans if plan.is_roomy] or plans
     plans = [plan for plan in plans if plan.is_whole] or plans
     fewest = min(len(plan.pages) for plan in plans)
     most = 1 if fewest == 1 else fewest + 1
@@ -218,7 +222,8 @@ def _planned(
         is_whole = all(part.span.start_quarters in bars for part in flat)
     else:
         is_whole = all(len(piece) == 1 for piece in pieces)
-    return Plan(pages=pages, legend_lines=lines, is_whole=is_whole)
+    is_roomy = scale >= least - _ROUNDING_PX
+    return Plan(pages=pages, legend_lines=lines, is_whole=is_whole, is_roomy=is_roomy)
 
 
 def _beside(

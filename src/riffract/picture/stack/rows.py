@@ -101,8 +101,8 @@ def stack_rows(
     count = len(chosen) + bool(tag)
     row_px = min(room.height / count, TALLEST_ROW_PX)
     top = room.top + (room.height - row_px * count) * 0.35
-    moving = {*voices.lead, *voices.drone_notes}
-    pitches = [p for i in moving for p in pitches_reached(passage.notes[i])]
+    shown = {*voices.lead, *voices.ringing_notes}
+    pitches = [p for i in shown for p in pitches_reached(passage.notes[i])]
     boxes = [
         Box(
             left=room.left,

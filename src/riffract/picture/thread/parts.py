@@ -9,6 +9,7 @@ from typing import Final
 from riffract.analysis.finding import Colour as DroneColour
 from riffract.analysis.finding import Drone
 from riffract.analysis.saying import say
+from riffract.analysis.spelling import pitch_spelled
 from riffract.music import Span
 from riffract.picture.bounds import Box, around, bounds_of
 from riffract.picture.contour_view import Contour, Heights, Placed, contour_marks
@@ -18,15 +19,15 @@ from riffract.picture.marks import Colour, Mark, Role, Words
 from riffract.picture.placing import first_free
 from riffract.picture.string_mark import LIT
 from riffract.picture.type import CAP_HEIGHT_SHARE, text_width
-from riffract.picture.voices import Voices
+from riffract.picture.voices import Voices, drone_letter
 from riffract.weighing.study import Study
 
-MOST_NOTES, NARROW_MOST_NOTES = 16, 8
+MOST_NOTES, NARROW_MOST_NOTES = 16, 14
 """How many notes of the moving voice are shown at once, so that each finds room for its name."""
 
-MOST_PX_PER_QUARTER, MOST_PX_PER_SEMITONE = 420.0, 34.0
+MOST_PX_PER_QUARTER, MOST_PX_PER_SEMITONE = 420.0, 60.0
 FEWEST_SEMITONES: Final = 8
-HEAD_PX, FOOT_PX = 40.0, 70.0
+HEAD_PX, FOOT_PX = 64.0, 76.0
 LAST_NAME_PX: Final = 150.0
 """Room right of the last note at least, so that its name need not go back over the others."""
 
@@ -34,7 +35,7 @@ EDGE_NAMES: Final = 3
 MOST_EDGE_SHARE: Final = 0.2
 """Of the width, what may be left free at an edge for the names of a climb or a fall."""
 
-NAME_AIR_PX: Final = 12.0
+NAME_AIR_PX, STRING_NAME_AIR_PX = 12.0, 18.0
 NEARER_PX: Final = 6.0
 """A name is taken for that of another note if that one is nearer by more than this."""
 
@@ -50,12 +51,12 @@ class Part:
 
     Attributes:
         contour: the stretch, true to time.
-        drone_y: where the ringing string lies.
+        drone_y: where the ringing string lies that the voice is set against.
         colours: its intervals with the moving voice there.
         voice: the moving voice's notes.
-        strokes: the ringing string's.
+        strokes: those of all ringing strings.
         names: the interval's name at each note of the voice that finds room for it.
-        drone_name: what the string is called; `None` without room.
+        string_names: what the ringing strings are called, as far as there is room.
     """
 
     contour: Contour
@@ -64,7 +65,7 @@ class Part:
     voice: tuple[Placed, ...]
     strokes: tuple[Placed, ...]
     names: Mapping[int, Words]
-    drone_name: Words | None
+    string_names: tuple[Words, ...]
 
     def placed(self, note: int) -> Placed:
         """Place a note."""
@@ -88,7 +89,7 @@ class Part:
 def thread_parts(study: Study, voices: Voices, drone: Drone, layout: Layout) -> tuple[Part, ...]:
     """Cut a drone's colours into parts that each fill the page; at least one, even without any."""
     room = layout.picture_above_note
-    heights = _heights(study, drone, room)
+    heights = _heights(study, drone, voices, layout)
     most = NARROW_MOST_NOTES if layout.page.is_narrow else MOST_NOTES
     groups = _groups(drone.colours, voices, most)
     spans = [_span_of(study, voices, group) for group in groups] or [study.passage.span]
@@ -176,8 +177,10 @@ def _span_of(study: Study, voices: Voices, colours: Sequence[DroneColour]) -> Sp
     return Span(before[-1] if is_near else first, max(last.end_quarters, first))
 
 
-def _heights(study: Study, drone: Drone, room: Box) -> Heights:
-    pitches = [int(study.passage.notes.pitch[c.note]) for c in drone.colours] + [drone.pitch]
+def _heights(study: Study, drone: Drone, voices: Voices, layout: Layout) -> Heights:
+    room, pitch = layout.picture_above_note, study.passage.notes.pitch
+    pitches = [int(pitch[c.note]) for c in drone.colours]
+    pitches += [drone.pitch, *(one.pitch for one in voices.drones)]
     low, high = min(pitches), max(pitches)
     height = room.height - HEAD_PX - FOOT_PX
     scale = min(height / max(high - low, FEWEST_SEMITONES), MOST_PX_PER_SEMITONE)
@@ -203,7 +206,7 @@ def _named(
         voice=voice,
         strokes=contour.drone(),
         names={},
-        drone_name=None,
+        string_names=(),
     )
     boxes = [part.fabric_box(c) for c in colours if weave_of(c.semitones) is not Weave.SOLID]
     taken = [*boxes, *_boxes(contour, (*voice, *part.strokes))]
@@ -235,7 +238,7 @@ def _named(
         voice=voice,
         strokes=part.strokes,
         names=names,
-        drone_name=_drone_name(part, drone, taken, layout),
+        string_names=_string_names(part, drone, taken, layout),
     )
 
 
@@ -285,24 +288,54 @@ def _name_places(
     return [label(layout, x, y, name) for x, y in places]
 
 
-def _drone_name(part: Part, drone: Drone, taken: Sequence[Box], layout: Layout) -> Words | None:
-    """Name the string above its line, as far right as there is room."""
-    letter = part.contour.voices.names[drone.pitch % 12]
-    text = say("{note}, ringing", note=letter)
+def _string_names(
+    part: Part, drone: Drone, taken: Sequence[Box], layout: Layout
+) -> tuple[Words, ...]:
+    """Name the ringing strings, that which the voice is set against first."""
+    others = (one for one in part.contour.voices.drones if one.string != drone.string)
+    found: list[Words] = []
+    for one in (drone, *others):
+        named = [box for box in map(bounds_of, found) if box is not None]
+        words = _string_name(part, one, (*taken, *named), layout)
+        found += [] if words is None else [words]
+    return tuple(found)
+
+
+def _string_name(part: Part, drone: Drone, taken: Sequence[Box], layout: Layout) -> Words | None:
+    """Name a string beside its line, as far right as there is room; without room by its pitch."""
+    voices, size = part.contour.voices, layout.sizes.caption
+    pitch = pitch_spelled(drone.pitch, voices.names)
+    name = drone_letter(voices, drone)
+    text = say("{note}, ringing", note=name)
     if drone.is_open:
-        text = say("open {note}, ringing", note=letter)
-    size = layout.sizes.caption
-    width = text_width(text, size, 600)
-    lift = 1.1 * size
+        text = say("open {note}, ringing", note=name)
+    level, beside = _string_name_places(part, drone, text_width(text, size, 600), layout)
+    short, _ = _string_name_places(part, drone, text_width(pitch, size, 600), layout)
+    candidates = [
+        Words(x=x, y=y, text=said, size=size, weight=600, colour=Colour(Role.DRONE))
+        for said, places in ((text, (*beside, *level)), (pitch, short))
+        for x, y in places
+    ]
+    return first_free(candidates, taken, within=layout.picture_above_note, air=STRING_NAME_AIR_PX)
+
+
+def _string_name_places(
+    part: Part, drone: Drone, width: float, layout: Layout
+) -> tuple[list[tuple[float, float]], list[tuple[float, float]]]:
+    """List places for a string's name: behind and before its line; above and below it."""
+    y, size = part.contour.heights.y(drone.pitch), layout.sizes.caption
+    lift, cap = 1.1 * size, size * CAP_HEIGHT_SHARE
+    own = [placed for placed in part.strokes if placed.y == y]
+    level = []
+    if own:
+        behind = max(placed.end_x for placed in own) + 1.2 * STRING_NAME_AIR_PX
+        before = min(placed.x for placed in own) - width - 1.2 * STRING_NAME_AIR_PX
+        level = [(behind, y + cap / 2), (before, y + cap / 2)]
     ends = [part.contour.right - step * 60.0 for step in range(28)]
-    places = [
-        (end - width, part.drone_y + offset)
-        for offset in (-lift, lift + size * CAP_HEIGHT_SHARE, -1.4 * lift, -2.2 * lift)
+    beside = [
+        (end - width, y + offset)
+        for offset in (-lift, lift + cap, -1.4 * lift, -2.2 * lift)
         for end in ends
         if end - width >= layout.left
     ]
-    candidates = [
-        Words(x=x, y=y, text=text, size=size, weight=600, colour=Colour(Role.DRONE))
-        for x, y in places
-    ]
-    return first_free(candidates, taken, within=layout.picture_above_note, air=18.0)
+    return level, beside

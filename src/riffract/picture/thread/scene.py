@@ -24,7 +24,7 @@ from riffract.picture.string_mark import AHEAD, LIT, RAISED, Light
 from riffract.picture.thread.parts import Part, thread_parts
 from riffract.picture.turning import heard_during, turned_to, visit_at
 from riffract.picture.type import CAP_HEIGHT_SHARE
-from riffract.picture.voices import Voices, chosen, voices_of
+from riffract.picture.voices import Voices, chosen, drone_letter, voices_of
 from riffract.weighing.study import Study
 
 NOW_RADIUS_PX, NOW_INSET_PX = 24.0, 8.0
@@ -45,7 +45,7 @@ def thread_scene(study: Study, shot: Shot, page: Page) -> Scene:
     drone = finding.what
     whole, voices = layout_of(shot, page), voices_of(study, shot)
     # Only notes that are drawn are doubted here.
-    drawn = {colour.note for colour in drone.colours} | voices.drone_notes
+    drawn = {colour.note for colour in drone.colours} | voices.ringing_notes
     whole = replace(whole, doubts=tuple(d for d in shot.doubts if d.note in drawn))
     notes = (*broken(whole, _weaves(drone, whole)), *doubt_lines(whole))
     layout = whole.raised_by_notes(max(len(notes) - 1, 0))
@@ -91,8 +91,7 @@ class _Drawing:
             light = LIT if self._was_heard(placed.note.index, visit.from_seconds) else AHEAD
             marks += contour_marks(placed, part.contour.heights, light)
             marks += self._doubted(part, placed, light)
-        if part.drone_name is not None:
-            marks.append(part.drone_name)
+        marks += part.string_names
         for note, words in part.names.items():
             if self._was_heard(note, visit.from_seconds):
                 marks.append(words)
@@ -155,12 +154,14 @@ class _Drawing:
 
 
 def _string(part: Part) -> list[Mark]:
-    """Draw the string itself, while it rings."""
-    if not part.strokes:
-        return []
-    left, right = part.strokes[0].x, max(p.end_x for p in part.strokes)
-    line = polyline([(left, part.drone_y), (right, part.drone_y)])
-    return [Shape(path=line, stroke=Stroke(colour=Colour(Role.DRONE, 0.5), width=THREAD_PX))]
+    """Draw the ringing strings themselves, while they ring."""
+    stroke = Stroke(colour=Colour(Role.DRONE, 0.5), width=THREAD_PX)
+    marks: list[Mark] = []
+    for y in dict.fromkeys(placed.y for placed in part.strokes):
+        own = [placed for placed in part.strokes if placed.y == y]
+        left, right = min(p.x for p in own), max(p.end_x for p in own)
+        marks.append(Shape(path=polyline([(left, y), (right, y)]), stroke=stroke))
+    return marks
 
 
 def _path(part: Part) -> list[Mark]:
@@ -196,7 +197,7 @@ def _sample(weave: Weave, layout: Layout) -> Callable[[float, float], tuple[Mark
 
 def _description(voices: Voices, drone: Drone) -> str:
     """Tell the picture in words."""
-    letter = voices.names[drone.pitch % 12]
+    letter = drone_letter(voices, drone)
     names = listed(list(dict.fromkeys(colour.name for colour in drone.colours)))
     if drone.is_open:
         return say(

@@ -5,6 +5,7 @@ from dataclasses import replace
 from itertools import pairwise
 from typing import Final
 
+from riffract.analysis.finding import Drone
 from riffract.analysis.saying import say
 from riffract.music import Span
 from riffract.picture.bent_mirror import mirror_x, smooth_path
@@ -29,7 +30,7 @@ from riffract.picture.marks import (
 from riffract.picture.placing import first_free
 from riffract.picture.string_mark import LIT, RAISED, Posture
 from riffract.picture.type import CAP_HEIGHT_SHARE, text_width
-from riffract.picture.voices import Voices
+from riffract.picture.voices import Voices, drone_letter
 from riffract.picture.whole.mirror import WholeMirror
 from riffract.picture.whole.plan import WholePlan, Window
 from riffract.picture.wording import each_way, lengths_alike
@@ -130,17 +131,15 @@ def length_marks(
 
 
 def naming_marks(window: Window, plan: WholePlan, layout: Layout) -> list[Words]:
-    """Name the mirror and the ringing string, where there is room."""
+    """Name the mirror and the ringing strings, where there is room."""
     heights = window.contour.heights
     drawn = [contour_marks(placed, heights, LIT) for placed in drawn_notes(window)]
     boxes = [around(b for b in map(bounds_of, marks) if b is not None) for marks in drawn]
     taken = [*(box for box in boxes if box is not None), *_mirror_boxes(window, plan)]
     room = Box(left=window.contour.left, top=plan.top, right=plan.right, bottom=heights.base_y)
     found: list[Words] = []
-    for candidates, air in (
-        (_mirror_names(window, plan, layout), 4.0),
-        (_drone_names(window, layout), 10.0),
-    ):
+    drones = [(_drone_names(window, drone, layout), 10.0) for drone in window.contour.voices.drones]
+    for candidates, air in ((_mirror_names(window, plan, layout), 4.0), *drones):
         words = first_free(candidates, taken, within=room, air=air)
         box = None if words is None else bounds_of(words)
         if words is not None and box is not None:
@@ -234,12 +233,14 @@ def _mirror_names(window: Window, plan: WholePlan, layout: Layout) -> Sequence[W
     return [label(layout, x, y, text, Role.TEXT, strong=True) for x, y in places]
 
 
-def _drone_names(window: Window, layout: Layout) -> Sequence[Words]:
-    strokes, voices = window.contour.drone(), window.contour.voices
-    if voices.drone is None or not strokes:
+def _drone_names(window: Window, drone: Drone, layout: Layout) -> Sequence[Words]:
+    contour = window.contour
+    y = contour.heights.y(drone.pitch)
+    strokes = [placed for placed in contour.drone() if placed.y == y]
+    if not strokes:
         return ()
     size = layout.sizes.label
-    text = say("ringing {note}", note=voices.names[voices.drone.pitch % 12])
+    text = say("ringing {note}", note=drone_letter(contour.voices, drone))
     width, cap = text_width(text, size, 600), size * CAP_HEIGHT_SHARE
     ends = [strokes[-1].end_x - 40.0 * step for step in range(26)]
     return [

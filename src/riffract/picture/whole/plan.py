@@ -161,8 +161,7 @@ def plan_whole(study: Study, shot: Shot, voices: Voices, layout: Layout) -> Whol
         fret_size=fret_size,
     )
     pitches = [p for i in voices.lead for p in pitches_reached(passage.notes[i])]
-    if voices.drone is not None:
-        pitches.append(voices.drone.pitch)
+    pitches += [drone.pitch for drone in voices.drones]
     heights = heights_for(
         pitches,
         top=layout.picture.top + 12.0,

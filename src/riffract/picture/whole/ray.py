@@ -23,6 +23,10 @@ DASH: Final = (7.0, 6.0)
 GATES: Final = (0.38, 0.5, 0.62)
 """Where the ray may pass between two names of the clock, in semitones from the first."""
 
+MOST_ASIDE_PX, BELOW_PX = 30.0, 12.0
+"""A plumb line falls straight if the number lies no further aside; else it runs aslant from below
+the contour on."""
+
 STRAIGHT_GATE_SHARE: Final = 0.6
 """Of the way from the panel's edge to the clock, where the ray is not bent."""
 
@@ -36,7 +40,8 @@ class Stations:
     Attributes:
         note: in the contour.
         number: of its fret number; `None` if its row is not seen.
-        elbow: heights between which the plumb line runs aslant.
+        elbow: where the plumb line leaves the contour, may be bent to pass words, and comes to the
+            strings; nowhere without a number.
         leaves_number: whether the ray leaves from the fret number, since the panel lies below.
         edge: of the glass panel.
         gate: where it passes between the names of the clock; on the straight way if that is free.
@@ -49,7 +54,7 @@ class Stations:
 
     note: Point
     number: Point | None
-    elbow: tuple[float, float]
+    elbow: tuple[Point, ...]
     leaves_number: bool
     edge: Point
     gate: Point
@@ -68,6 +73,7 @@ def stations_of(
     voices: Voices,
     *,
     names: Sequence[Box] = (),
+    words: Sequence[Box] = (),
 ) -> Stations:
     """Find where the ray passes for a note in a window.
 
@@ -78,6 +84,7 @@ def stations_of(
         plan: of the whole.
         voices: what part each note plays.
         names: the room of the names around the clock, which the ray leaves free if it can.
+        words: the room of words below the contour, which the plumb line leaves free if it can.
     """
     contour = window.contour
     placed = contour.placed(index)
@@ -100,7 +107,7 @@ def stations_of(
     return Stations(
         note=note,
         number=number,
-        elbow=(contour.heights.base_y + 12.0, row.top - 0.9 * row.fret_size),
+        elbow=_elbow(note, number, window, row, words),
         leaves_number=leaves_number,
         edge=edge,
         gate=gate or _between(edge, clock, STRAIGHT_GATE_SHARE),
@@ -109,6 +116,25 @@ def stations_of(
         partner=partner,
         is_off=is_off,
     )
+
+
+def _elbow(
+    note: Point, number: Point | None, window: Window, row: StringRow, words: Sequence[Box]
+) -> tuple[Point, ...]:
+    """Tell how a plumb line gets from below the contour to above the strings: past words.
+
+    One that falls straight may be hidden by words; it is seen to go on behind them.
+    """
+    if number is None:
+        return ()
+    is_straight = abs(note[0] - number[0]) <= MOST_ASIDE_PX
+    upper = (number[0] if is_straight else note[0], window.contour.heights.base_y + BELOW_PX)
+    lower = (number[0], row.top - 0.9 * row.fret_size)
+    between = [box for box in words if box.bottom > upper[1] and box.top < lower[1]]
+    corners = [(x, y) for b in between for x in (b.left, b.right) for y in (b.top, b.bottom)]
+    gates = [gate for gate in corners if upper[1] <= gate[1] <= lower[1]]
+    gate = None if is_straight else way_past(upper, lower, gates, between)
+    return (upper, gate or _between(upper, lower, 0.5), lower)
 
 
 def _gates(face: Face, names: Sequence[Box]) -> list[Point]:
@@ -130,6 +156,7 @@ def on_the_way(before: Stations, now: Stations, share: float) -> Stations | None
         now,
         note=_between(before.note, now.note, share),
         number=number,
+        elbow=tuple(_between(a, b, share) for a, b in zip(before.elbow, now.elbow, strict=True)),
         edge=_between(before.edge, now.edge, share),
         gate=_between(before.gate, now.gate, share),
         clock=_between(before.clock, now.clock, share),
@@ -172,15 +199,12 @@ def _plumb(
     at: Stations, number: Point, fret_size: float, stroke: Stroke, words: Sequence[Box]
 ) -> list[Mark]:
     """Drop a plumb line from the contour to the fret number, aslant where they are not in line."""
-    note, elbow = at.note, at.elbow
+    note = at.note
     radius = 0.86 * fret_size
     end = (number[0], number[1] - radius)
-    way: list[Point] = [(note[0], note[1] + RING_PX)]
-    if abs(note[0] - number[0]) > 30.0:
-        way += [(note[0], elbow[0]), (number[0], elbow[1])]
-    else:
-        aside = min(abs(note[0] - number[0]), RING_PX)
-        way = [(number[0], note[1] + sqrt(RING_PX**2 - aside**2))]
+    start_x = at.elbow[0][0]
+    aside = min(abs(note[0] - start_x), RING_PX)
+    way = [(start_x, note[1] + sqrt(RING_PX**2 - aside**2)), *at.elbow]
     # Fainter on its way, when it crosses numbers that are still dim.
     alpha = 0.45 if at.is_underway else 0.75
     thin = Stroke(colour=Colour(Role.TEXT, alpha), width=1.8)

@@ -12,7 +12,7 @@ from riffract.picture.layout import Layout
 from riffract.picture.marks import Colour, Mark, Role, Words
 from riffract.picture.pitch_ways import start_semitone
 from riffract.picture.type import wrap
-from riffract.picture.voices import Voices
+from riffract.picture.voices import Voices, drone_letter
 from riffract.picture.whole.plan import WholePlan, Window
 
 SAMPLE_WIDTH_PX, SAMPLE_HEIGHT_PX = 176.0, 34.0
@@ -61,7 +61,7 @@ def readout_of(index: int, window: Window, voices: Voices, subject: Subject) -> 
         return Readout(heading=heading, detail=detail, role=Role.BEND)
     colours = {} if drone is None else {colour.note: colour for colour in drone.colours}
     if drone is not None and index in colours:
-        held = voices.names[drone.pitch % 12]
+        held = drone_letter(voices, drone)
         semitones = colours[index].semitones
         place = "with" if semitones == 0 else "over" if semitones > 0 else "under"
         heading = say(f"{{note}} {place} {{other}}", note=name, other=held)

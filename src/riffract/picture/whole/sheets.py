@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 from typing import Final
 
 from riffract.analysis.saying import say
@@ -140,14 +141,23 @@ class WholeDrawing:
             read = target.note if since >= 0.0 else targets[index - 1].note
             if not window.contour.holds(read):
                 return (*over, *ring(seconds, visit))
-            place = stations_of(read, window, row, self.plan, self.voices, names=names)
+            stations = partial(
+                stations_of,
+                window=window,
+                row=row,
+                plan=self.plan,
+                voices=self.voices,
+                names=names,
+                words=words[visit.page],
+            )
+            place = stations(read)
             shown, met = 1.0, 1.0
             if since >= 0.0:
                 shown = round(shown_share(since, APPEAR_SECONDS), 3)
                 met = round(shown_share(since, PARTNER_SECONDS), 3)
             elif window.contour.holds(target.note):
                 # The words stay those of the note that is left until the next one sounds.
-                end = stations_of(target.note, window, row, self.plan, self.voices, names=names)
+                end = stations(target.note)
                 place = on_the_way(place, end, target.way_share(seconds)) or place
             readout = readout_of(read, window, self.voices, self.subject)
             said = readout_marks(readout, self.plan, self.layout)
