@@ -5,7 +5,7 @@ Run from the repository: python -m bench.film [SECONDS A SHOT] [ROUNDS]
 
 import sys
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from dataclasses import dataclass, field
 from functools import partial
 from importlib.resources import files
@@ -67,14 +67,15 @@ def demo_reels(seconds_a_shot: float) -> list[Reel]:
 
 def join(parts: list[Path], counts: list[int], sound: Sound, path: Path) -> None:
     """Encode the sound and put parts that are ready together."""
-    with MovieFile(
+    movie = MovieFile(
         path,
         first_part=parts[0],
         frames_a_second=FPS,
         frame_count=sum(counts),
         sound=sound,
         labels=MovieLabels(),
-    ) as movie:
+    )
+    with closing(movie):
         for first_index, part in zip(accumulate(counts, initial=0), parts, strict=False):
             movie.add_part(part, first_index)
         movie.finish()
@@ -117,7 +118,8 @@ def encode_alone(parts: list[list[MovieFrame]], folder: Path) -> list[Path]:
     paths = []
     for number, frames in enumerate(parts):
         paths.append(folder / f"{number}.mp4")
-        with PartFile(paths[-1], width=WIDTH, height=HEIGHT, frames_a_second=FPS) as file:
+        file = PartFile(paths[-1], width=WIDTH, height=HEIGHT, frames_a_second=FPS)
+        with closing(file):
             for frame in frames:
                 file.add(frame)
             file.finish()

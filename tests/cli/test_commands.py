@@ -12,9 +12,11 @@ import pytest
 
 from riffract.analysis.finding import Kind
 from riffract.cli.main import main
+from riffract.cli.publish import size_note
 from riffract.cli.usage.publish import MORE_PARTS, PARTS
 from riffract.cli.usage.study import KINDS
 from riffract.essay.demo_files import DEMO_FILES
+from riffract.essay.settings import Film
 from riffract.formats.reading import read_passage
 from riffract.publish.answer import answer_schema
 from riffract.publish.parts import USUAL_PARTS, Part
@@ -272,6 +274,14 @@ def test_publish_makes_what_is_asked_and_lists_it(essay, capsys):
     assert {p.name for p in out.iterdir()} == names
     listed = capsys.readouterr().out.splitlines()
     assert {Path(line).name for line in listed} == names
+
+
+def test_a_large_overlay_is_told_before_it_is_made():
+    large = size_note(Film(), 96.0)
+    assert large.startswith('note: the overlay takes about 2.2 GB as "prores"')
+    assert '`overlay = "vp9"` in essay.toml' in large
+    assert size_note(Film(overlay="vp9"), 96.0) == ""
+    assert size_note(Film(), 5.0) == ""
 
 
 def test_publish_notes_once_that_no_rights_line_is_given(essay, capsys):

@@ -27,6 +27,7 @@ from riffract.music import Span
 from riffract.picture.bent_mirror import bent_mirror, leaning, mirror_x, smooth_path
 from riffract.picture.bounds import bounds_of, path_bounds
 from riffract.picture.check import faults_of, words_seen
+from riffract.picture.fold.counts import counted_pairs
 from riffract.picture.fold.drawing import late_notes, met_marks, pitch_bars
 from riffract.picture.fold.plan import FoldPlan, plan_fold
 from riffract.picture.fold.scene import LEGEND_PX, LENGTHS_PX, fold_scene, fold_times
@@ -219,6 +220,22 @@ def test_notes_without_a_partner_leave_an_empty_cell() -> None:
     ]
     assert alone
     assert len(cells) == len(alone)
+
+
+@kinds
+def test_what_is_told_of_a_fold_is_what_it_shows_without_terms_or_numbers_of_chance(
+    of: MirrorOf,
+) -> None:
+    study = mirrored_study(of)
+    told = fold_scene(study, shot_of(study, SceneName.FOLD), WIDE).description
+    plan = plan_of(study)
+    assert {"upright": "A mirror stands at bar", "level": "level", "both": "half around"}[
+        plan.stands
+    ] in told
+    assert all(count in told for count in counted_pairs(plan))
+    finding = study.of_kind(Kind.MIRROR)[0].finding
+    assert finding.detail not in told
+    assert told.endswith(".")
 
 
 def test_an_inversion_lies_level_and_keeps_its_order() -> None:

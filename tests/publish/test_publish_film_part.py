@@ -1,6 +1,7 @@
 """Only what changed is converted, and nobody can tell: the slow way is the oracle."""
 
 from collections.abc import Sequence
+from contextlib import closing
 from pathlib import Path
 from typing import Any
 
@@ -123,7 +124,7 @@ def test_every_scene_is_filmed_as_if_each_frame_were_new(name: SceneName) -> Non
 def test_a_part_is_whole_only_with_all_its_pictures(tmp_path: Path) -> None:
     path = tmp_path / "part.mp4"
     assert not is_whole(path, 1)
-    with PartFile(path, width=64, height=48, frames_a_second=30) as part:
+    with closing(PartFile(path, width=64, height=48, frames_a_second=30)) as part:
         converter = PictureConverter()
         for index, frame in enumerate(moved_about(3, (64, 48), [(9, 9)] * 11)):
             part.add(MovieFrame(index=index, picture=converter.converted(frame)))

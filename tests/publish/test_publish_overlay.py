@@ -13,9 +13,9 @@ import pytest
 import skia
 from numpy.typing import NDArray
 
-from riffract.picture.look import DARK
-from riffract.picture.marks import Colour, Role, Shape, Words, rectangle
-from riffract.picture.raster import ScenePainter, paint, unmultiplied
+from riffract.picture.look import DARK, contrast
+from riffract.picture.marks import Colour, Mark, Role, Shape, Stroke, Words, polyline, rectangle
+from riffract.picture.raster import OVERLAY_RIM_PX, ScenePainter, paint, rimmed, unmultiplied
 from riffract.picture.scene import WIDE, Cue, Scene
 from riffract.publish.film.overlay import OverlayKind, is_whole, timing_text, write_overlay
 from riffract.publish.film.progress import CancelledError
@@ -106,7 +106,8 @@ def test_laid_over_the_ground_it_is_the_film() -> None:
     )
     marks = (SOLID, HOLE, HALF, words)
     size: dict[str, Any] = {"page": WIDE, "width": 640, "height": 360}
-    straight = unmultiplied(paint(marks, LOOK, **size), LOOK).astype(float)
+    drawn = rimmed(paint(marks, LOOK, **size), LOOK, page=WIDE)
+    straight = unmultiplied(drawn, LOOK).astype(float)
     alpha = straight[..., 3:] / 255
     ground = np.array([round(255 * c) for c in reversed(DARK.rgb(Role.GROUND))])
     laid = alpha * straight[..., :3] + (1 - alpha) * ground
@@ -184,13 +185,44 @@ def test_stopping_leaves_no_half_written_shot(tmp_path: Path) -> None:
     assert [path.name for path in tmp_path.iterdir()] == ["01-page.mov"]
 
 
+def over_footage(marks: tuple[Mark, ...], footage: int) -> NDArray[np.float64]:
+    """Lay marks over an even grey; give how light each point of the page then is."""
+    painted = paint(marks, LOOK, page=WIDE, width=WIDE.width, height=WIDE.height)
+    drawn = unmultiplied(rimmed(painted, LOOK, page=WIDE), LOOK)
+    share = drawn[..., 3:] / 255.0
+    light: NDArray[np.float64] = (drawn[..., :3] * share + footage * (1.0 - share)).mean(axis=2)
+    return light
+
+
+@pytest.mark.parametrize("role", [Role.TEXT, Role.FALL, Role.RISE, Role.DRONE, Role.BEND])
+def test_marks_stand_out_from_light_pictures(role: Role) -> None:
+    """WCAG 2.2, 1.4.11: 3 : 1 between what must be seen and what lies beside it, here its rim."""
+    line = Shape(
+        path=polyline([(300, 500), (900, 500)]), stroke=Stroke(colour=Colour(role), width=4.0)
+    )
+    light = over_footage((line,), 255)
+    on_line, beside = light[500, 600], light[500 + 4, 600]
+    assert contrast(grey(on_line), grey(beside)) >= 3.0
+    assert light[500 + 20, 600] == 255, "further off nothing lies over the picture"
+
+
+def grey(light: float) -> tuple[float, float, float]:
+    return (light / 255, light / 255, light / 255)
+
+
+def test_a_rim_is_as_wide_as_said_and_adds_nothing_inside_an_even_face() -> None:
+    painted = paint((HALF,), LOOK, page=WIDE, width=WIDE.width, height=WIDE.height)
+    ringed = rimmed(painted, LOOK, page=WIDE)
+    alpha = ringed[450, :, 3]
+    inside = painted[450, :, 3] > 0
+    assert int((alpha > 0).sum() - inside.sum()) == 2 * OVERLAY_RIM_PX
+    assert (ringed[450][inside] == painted[450][inside]).all()
+
+
 @pytest.mark.parametrize("footage", [255, 128, 0])
 def test_words_stand_out_from_any_picture_that_they_are_laid_over(footage: int) -> None:
     word = Words(text="crest", x=200, y=400, size=28.0, weight=400, colour=Colour(Role.TEXT))
-    drawn = unmultiplied(paint([word], LOOK, page=WIDE, width=WIDE.width, height=WIDE.height), LOOK)
-    share = drawn[..., 3:] / 255.0
-    seen = drawn[..., :3] * share + footage * (1.0 - share)
-    light = seen.mean(axis=2)
+    light = over_footage((word,), footage)
     letters = paint([word], DARK, page=WIDE, width=WIDE.width, height=WIDE.height)[..., 2] > 200
     beside = np.roll(letters, 3, axis=0) & ~np.roll(letters, 1, axis=0) & ~letters
     beside &= ~np.roll(letters, 2, axis=0)

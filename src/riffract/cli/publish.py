@@ -10,10 +10,11 @@ from riffract.cli.exit_codes import DONE, PROBLEM
 from riffract.cli.progress import progress_bar
 from riffract.cli.subject import show, subject_of
 from riffract.essay.folder import SETTINGS_FILE, Essay, FileProblem
-from riffract.essay.settings import Settings
+from riffract.essay.settings import Film, Settings
 from riffract.formats.reading import ReadChoices
+from riffract.publish.film.overlay import OverlayKind, expected_bytes
 from riffract.publish.going_out import going_out
-from riffract.publish.material import language_of
+from riffract.publish.material import language_of, shots_of
 from riffract.publish.parts import Part
 from riffract.sound.sound import Sound
 
@@ -22,6 +23,9 @@ NO_RIGHTS: Final = (
     f"note: no rights line is given; `rights` in {SETTINGS_FILE} says whose music this is and what "
     "others may do with the film"
 )
+
+LARGE_BYTES: Final = 500_000_000
+"""From here on the size of an overlay is told before it is made."""
 
 
 def publish_path(
@@ -63,6 +67,10 @@ def publish_essay(
     _tell(recording, essay)
     if parts & SHOWS_RIGHTS and not essay.settings.rights.strip():
         print(NO_RIGHTS, file=sys.stderr)
+    if Part.OVERLAY in parts:
+        seconds = sum(shot.length_seconds for shot in shots_of(essay, ready.claims))
+        if note := size_note(essay.settings.film, seconds):
+            print(note, file=sys.stderr)
     with progress_bar() as report:
         published = ready.publish(
             parts, recording, out=out, despite_flashing=despite_flashing, report=report
@@ -79,6 +87,20 @@ def publish_essay(
         for check in published.checks:
             print(check.line)
     return PROBLEM if any(p.severity == "error" for p in published.problems) else DONE
+
+
+def size_note(film: Film, seconds: float) -> str:
+    """Say how large an overlay of a film so long will be; nothing if it is not large."""
+    width, height = film.size_px
+    frames = round(seconds * film.frames_per_second)
+    kind = OverlayKind(film.overlay)
+    expected = expected_bytes(kind, width=width, height=height, frames=frames)
+    if expected < LARGE_BYTES:
+        return ""
+    note = f'note: the overlay takes about {expected / 1e9:.1f} GB as "{kind}"'
+    if kind is OverlayKind.VP9:
+        return note
+    return f'{note}; `overlay = "vp9"` in {SETTINGS_FILE} takes a small part of that'
 
 
 def _tell(recording: Sound | None, essay: Essay) -> None:

@@ -71,5 +71,5 @@ def credits_scene(study: Study, shot: Shot, page: Page) -> Scene:
         ),
         cues=(),
         length_seconds=shot.length_seconds,
-        description=say("Credits: {credits}", credits=in_sentences(shot.details)),
+        description=say("End card: {credits}", credits=in_sentences(shot.details)),
     )

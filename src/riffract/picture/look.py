@@ -21,8 +21,7 @@ class Look:
         thinned: roles whose translucent fills are laid on more thinly, with the factor; dark
             inks on paper cover more than light does on a dark ground.
         has_ground: whether the page is filled. Without, it stays transparent, and what is filled
-            with the ground's colour takes away what lies below, and glass is half transparent;
-            all words have a rim, in the ground's colour.
+            with the ground's colour takes away what lies below, and glass is half transparent.
     """
 
     name: str

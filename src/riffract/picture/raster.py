@@ -10,7 +10,7 @@ import numpy as np
 import skia
 from numpy.typing import NDArray
 
-from riffract.picture.bounds import Box, bounds_of
+from riffract.picture.bounds import bounds_of
 from riffract.picture.changed import NOWHERE, PixelBox, closed, joined, matches
 from riffract.picture.look import Look
 from riffract.picture.marks import (
@@ -34,9 +34,9 @@ from riffract.picture.scene import Page, Scene
 from riffract.picture.type import Family, family, set_line, start_x
 
 OVERLAY_RIM_PX: Final = 3.0
-"""Of words on a transparent page: what lies below is not known and may be as light as they are.
-Subtitles have an outline of about a tenth of their size (common practice); this is a tenth of the
-smallest."""
+"""Of all that is drawn on a transparent page: what lies below is not known and may be as light as
+it is. Subtitles have an outline of about a tenth of their size (common practice); this is a tenth
+of the smallest words."""
 
 OVERLAY_GLASS_ALPHA: Final = 0.5
 """How much of a page without ground its glass covers: half, so that the user's own picture shows
@@ -102,6 +102,42 @@ def unmultiplied(pixels: Pixels, look: Look) -> Pixels:
     whole = plain.view("<u4")  # a point as one number; 0 where nothing is drawn
     np.putmask(whole, whole == 0, blue | green << 8 | red << 16)
     return plain
+
+
+def rimmed(pixels: Pixels, look: Look, *, page: Page) -> Pixels:
+    """Lay a rim in the ground's colour around all that is drawn on a transparent page.
+
+    Definition: each point becomes as opaque as the most opaque one within the rim's width, and what
+    that adds is ground. So nothing is added inside an even face such as glass, and laid over the
+    ground the picture is the same as before.
+
+    Args:
+        pixels: as a painter of a look without ground gives them; not written to.
+        look: its colours.
+        page: that was drawn.
+    """
+    rim_px = max(1, round(OVERLAY_RIM_PX * pixels.shape[0] / page.height))
+    alpha = np.ascontiguousarray(pixels[..., 3])
+    rim = _spread(alpha, rim_px) - alpha
+    shares = np.arange(256) / 255
+    ringed = pixels.copy()
+    for place, channel in enumerate((*reversed(look.rgb(Role.GROUND)), 1.0)):
+        ringed[..., place] += np.round(shares * channel * 255).astype(np.uint8)[rim]
+    return ringed
+
+
+def _spread(alpha: NDArray[np.uint8], by_px: int) -> NDArray[np.uint8]:
+    """Give each point the highest value of the square around it, so many points to each side."""
+    spread = alpha
+    for axis in (0, 1):
+        source = spread
+        spread = source.copy()
+        for by in range(1, by_px + 1):
+            first, last = (slice(by, None), slice(None, -by))
+            ahead, behind = (first, last) if axis == 0 else ((..., first), (..., last))
+            np.maximum(spread[behind], source[ahead], out=spread[behind])
+            np.maximum(spread[ahead], source[behind], out=spread[ahead])
+    return spread
 
 
 _MOST_CUES_FOLLOWED: Final = 12
@@ -214,7 +250,7 @@ class ScenePainter:
 
     def _box_of(self, mark: Mark) -> PixelBox:
         """Give the px that a mark can touch."""
-        box = _touched(mark, self._look)
+        box = bounds_of(mark)
         if box is None:
             return NOWHERE
         height, width, _ = self._still.shape
@@ -296,26 +332,12 @@ def _draw_words(canvas: Any, words: Words, look: Look) -> None:
     if blob is None:
         return
     x = start_x(words)
-    halo = _halo(words, look)
-    if halo > 0.0:
-        rim = Stroke(colour=Colour(Role.GROUND, words.colour.alpha), width=2.0 * halo)
+    if words.halo > 0.0:
+        rim = Stroke(colour=Colour(Role.GROUND, words.colour.alpha), width=2.0 * words.halo)
         paint = _stroke_paint(rim, look)
         paint.setStrokeJoin(skia.Paint.kRound_Join)
         canvas.drawTextBlob(blob, x, words.y, paint)
     canvas.drawTextBlob(blob, x, words.y, _fill_paint(words.colour, look))
-
-
-def _touched(mark: Mark, look: Look) -> Box | None:
-    """Give what a mark can touch on its page, rims on a transparent one included."""
-    box = bounds_of(mark)
-    return box if box is None or look.has_ground else box.grown(OVERLAY_RIM_PX)
-
-
-def _halo(words: Words, look: Look) -> float:
-    """Give the width of the rim around words; words in the ground's colour are cut out instead."""
-    if look.has_ground or words.colour.role is Role.GROUND:
-        return words.halo
-    return max(words.halo, OVERLAY_RIM_PX)
 
 
 def _draw_group(canvas: Any, group: Group, look: Look) -> None:
@@ -326,7 +348,7 @@ def _draw_group(canvas: Any, group: Group, look: Look) -> None:
     if group.clip is not None:
         canvas.clipPath(_skia_path(group.clip), doAntiAlias=True)
     if group.opacity < 1.0:
-        box = _touched(Group(marks=group.marks), look)
+        box = bounds_of(Group(marks=group.marks))
         if box is not None:
             limits = skia.Rect.MakeLTRB(box.left, box.top, box.right, box.bottom).makeOutset(1, 1)
             canvas.saveLayerAlpha(limits, round(group.opacity * 255))

@@ -11,11 +11,13 @@ from collections.abc import Iterator, Sequence
 from itertools import accumulate
 
 from riffract.analysis.saying import say
-from riffract.analysis.wording import in_sentences
 from riffract.essay.shots import Shot
 from riffract.music import Passage
 from riffract.publish.captions import Cue
 from riffract.publish.wording import play_text
+
+_ENDS = "?!…"
+"""What ends a sentence as a full stop does."""
 
 
 def descriptions(shots: Sequence[Shot], seen: Sequence[str], passage: Passage) -> tuple[Cue, ...]:
@@ -42,7 +44,7 @@ def descriptions(shots: Sequence[Shot], seen: Sequence[str], passage: Passage) -
 def _told(shot: Shot, picture: str, passage: Passage) -> Iterator[str]:
     title, seen = (" ".join(text.split()) for text in (shot.title.rstrip("."), picture))
     if title not in seen:  # nothing is read aloud twice
-        yield in_sentences([title])
+        yield title if title[-1:] in _ENDS else f"{title}."
     yield seen
     heard = dict.fromkeys(play_text(passage, play) for play in shot.plays)
     if heard:

@@ -47,6 +47,11 @@ def count_marks(plan: FoldPlan, layout: Layout) -> list[list[Mark]]:
     ]
 
 
+def counted_pairs(plan: FoldPlan) -> list[str]:
+    """Say how many pairs meet and how many miss, as the picture says it."""
+    return [text for text, _, _ in _counts(plan)]
+
+
 def counts_px(plan: FoldPlan, layout: Layout) -> float:
     """Tell how much room the counts need below the limbs: none where they stand beside them."""
     if not layout.page.is_narrow:

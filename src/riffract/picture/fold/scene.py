@@ -18,6 +18,7 @@ from riffract.picture.fold.drawing import (
     seats_between,
 )
 from riffract.picture.fold.plan import FoldPlan, plan_fold
+from riffract.picture.fold.seen import fold_in_words
 from riffract.picture.fold.words import (
     image_label,
     length_marks,
@@ -90,7 +91,7 @@ def fold_scene(study: Study, shot: Shot, page: Page) -> Scene:
         ground=ground,
         cues=tuple(sorted(moves.cues(), key=lambda cue: cue.at_seconds)),
         length_seconds=shot.length_seconds,
-        description=f"{finding.sentence} {finding.detail}",
+        description=fold_in_words(plan),
         moving=lambda seconds: (*moves.moving(seconds), *now(seconds), *speak(seconds)),
         places=lambda _seconds: places,
     )

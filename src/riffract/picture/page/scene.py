@@ -306,13 +306,13 @@ class _Sheets:
 def _description(study: Study, plan: Plan) -> str:
     """Tell the picture in words, row by row."""
     rows = [placed.stretch for page in plan.pages for placed in page]
-    named = ", ".join(
+    named = "; ".join(
         f"{r.heading} ({r.detail})" if r.heading and r.detail else r.heading or r.detail
         for r in rows
     )
     return say(
-        "{title} as strings in time, low strings at the bottom, fret numbers on the strings. Rows: "
-        "{rows}.",
+        "{title} as strings in time, low strings at the bottom, fret numbers on the strings. Rows, "
+        "by where they begin: {rows}.",
         title=study.passage.title or say("The passage"),
         rows=named,
     )

@@ -5,8 +5,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
-from types import MappingProxyType, TracebackType
-from typing import Any, Final, Self
+from types import MappingProxyType
+from typing import Any, Final
 
 import av
 import numpy as np
@@ -59,7 +59,7 @@ TRACK_LANGUAGES: Final[Mapping[str, str]] = MappingProxyType(
 
 
 class MovieFile:
-    """An MP4 in the making; use it in a `with` block.
+    """An MP4 in the making; use it within `closing`.
 
     The index is put in front, so that the file plays while it is still being fetched.
     """
@@ -108,15 +108,8 @@ class MovieFile:
             stream.metadata["language"] = _track_language(labels.language)
         self._container.start_encoding()
 
-    def __enter__(self) -> Self:
-        return self
-
-    def __exit__(
-        self,
-        _type: type[BaseException] | None,
-        _value: BaseException | None,
-        _trace: TracebackType | None,
-    ) -> None:
+    def close(self) -> None:
+        """Let go of the file, finished or not."""
         self._container.close()
 
     def add_part(self, part: Path, first_index: int) -> None:
@@ -148,7 +141,7 @@ class MovieFile:
         return int(packet.pts) * self._frame_seconds
 
     def finish(self) -> None:
-        """Encode what is left; the file is complete once the `with` block ends."""
+        """Encode what is left; the file is complete once it is closed."""
         self._add_sound_until(self._samples.shape[1], is_last=True)
         self._container.mux(self._audio.encode(None))
 

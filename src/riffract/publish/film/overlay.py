@@ -18,7 +18,8 @@ from av.video.reformatter import ColorPrimaries, ColorRange, Colorspace, ColorTr
 
 from riffract.essay.beside import beside, write_whole
 from riffract.picture.look import Look
-from riffract.picture.raster import Pixels, png, unmultiplied
+from riffract.picture.raster import Pixels, png, rimmed, unmultiplied
+from riffract.picture.scene import Page, page_for
 from riffract.publish.film.progress import (
     CancelledError,
     IsCancelled,
@@ -39,6 +40,11 @@ class OverlayKind(StrEnum):
     PNG = "png"
 
 
+_BYTES_A_POINT: Final = MappingProxyType(
+    {OverlayKind.PRORES: 0.37, OverlayKind.VP9: 0.012, OverlayKind.PNG: 0.21}
+)
+"""Over the shots of the built-in essay; its fold and its stack take half as much again."""
+
 _ENDINGS: Final = MappingProxyType({OverlayKind.PRORES: "mov", OverlayKind.VP9: "webm"})
 
 
@@ -57,6 +63,7 @@ def write_overlay(
 ) -> Iterator[Path]:
     """Write each shot with an alpha channel, then the list of their times.
 
+    All that is drawn has a rim in the ground's colour, so it is seen over light pictures, too.
     Colours are not multiplied by alpha ("straight"). ProRes 4444 and VP9 keep alpha in the file; a
     PNG sequence is a folder a shot, with a picture for each frame.
 
@@ -78,10 +85,11 @@ def write_overlay(
     Raises:
         CancelledError: if it was stopped; the shots complete until then stay.
     """
+    page = page_for(width, height)
     shown = list(moments([reel.length_seconds for reel in reels], frames_a_second))
     for number, (name, reel) in enumerate(zip(names, reels, strict=True)):
         own = [moment for moment in shown if moment.reel == number]
-        pictures = _pictures(reel, own, look)
+        pictures = _pictures(reel, own, look, page)
         reported = _reported(pictures, own, len(shown), progress, is_cancelled)
         if kind is OverlayKind.PNG:
             path = folder / name
@@ -134,6 +142,18 @@ def overlay_name(shot: str, kind: OverlayKind) -> str:
     return f"{shot}.{ending}" if ending else f"{shot}/"
 
 
+def expected_bytes(kind: OverlayKind, *, width: int, height: int, frames: int) -> int:
+    """Guess how large an overlay will be, from what the built-in essay's took at 1920 × 1080.
+
+    Args:
+        kind: what is written.
+        width: of the picture, px.
+        height: of the picture, px.
+        frames: how many pictures there are.
+    """
+    return round(_BYTES_A_POINT[kind] * width * height * frames)
+
+
 def is_whole(folder: Path, kind: OverlayKind) -> bool:
     """Tell whether a folder holds all of an overlay of a kind: the list of its times comes last."""
     try:
@@ -145,15 +165,17 @@ def is_whole(folder: Path, kind: OverlayKind) -> bool:
     return all(name.endswith(ending) and (folder / name).exists() for name in names)
 
 
-def _pictures(reel: Reel, shown: Sequence[Moment], look: Look) -> Iterator[tuple[Pixels, bool]]:
-    """Draw each frame, and say whether it differs from the one before."""
+def _pictures(
+    reel: Reel, shown: Sequence[Moment], look: Look, page: Page
+) -> Iterator[tuple[Pixels, bool]]:
+    """Draw each frame with rims, and say whether it differs from the one before."""
     painter = reel.painter()
     plain: Pixels | None = None
     for moment in shown:
         frame = painter.frame(moment.seconds)
         is_new = plain is None or frame.is_new
         if plain is None or frame.is_new:
-            plain = unmultiplied(frame.pixels, look)
+            plain = unmultiplied(rimmed(frame.pixels, look, page=page), look)
         yield plain, is_new
 
 
@@ -227,8 +249,19 @@ def _converted(reformatter: VideoReformatter, pixels: Pixels, pixel_format: str)
 
 
 def _prores_stream(container: Any, size: tuple[int, int], frames_a_second: int) -> Any:
-    """Open ProRes 4444 with 16 bits of alpha; 4 is the number of its profile."""
-    options = {"profile": "4", "alpha_bits": "16", "vendor": "apl0"}
+    """Open ProRes 4444; 4 is the number of its profile.
+
+    What is drawn has 8 bits of alpha, so 16 would hold nothing more. Constant quality in place of a
+    constant rate: on the built-in essay's fold 1.0 in place of 1.9 MB a picture, in a fifth of the
+    time, at 53 dB over all, as near to what was drawn as the film is.
+    """
+    options = {
+        "profile": "4",
+        "alpha_bits": "8",
+        "vendor": "apl0",
+        "flags": "+qscale",
+        "global_quality": str(_PRORES_QUANTISER * _LAMBDA),
+    }
     stream = container.add_stream("prores_ks", rate=frames_a_second, options=options)
     return _opened(stream, "yuva444p10le", size, frames_a_second)
 
@@ -259,5 +292,9 @@ _STREAMS: Final[dict[OverlayKind, Callable[[Any, tuple[int, int], int], Any]]] =
     OverlayKind.PRORES: _prores_stream,
     OverlayKind.VP9: _vp9_stream,
 }
+_PRORES_QUANTISER: Final = 6
+_LAMBDA: Final = 118
+"""The unit in which the library counts quality (`FF_QP2LAMBDA`)."""
+
 _AVCOL_SPC_BT709: Final = 1
 """ITU-T H.273, matrix coefficients: 1 is BT.709."""

@@ -8,8 +8,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
-from types import TracebackType
-from typing import Any, Final, Self
+from typing import Any, Final
 
 import av
 import numpy as np
@@ -161,7 +160,7 @@ def _shrunk(box: PixelBox, step: int) -> tuple[slice, slice]:
 
 
 class PartFile:
-    """A part in the making; use it in a `with` block, and `finish` it.
+    """A part in the making; use it within `closing`, and `finish` it.
 
     Its first picture is one that a player can start at.
     """
@@ -185,15 +184,8 @@ class PartFile:
         context.colorspace, context.color_range = _AVCOL_SPC_BT709, ColorRange.MPEG
         self._stream = stream
 
-    def __enter__(self) -> Self:
-        return self
-
-    def __exit__(
-        self,
-        _type: type[BaseException] | None,
-        _value: BaseException | None,
-        _trace: TracebackType | None,
-    ) -> None:
+    def close(self) -> None:
+        """Let go of the file, finished or not."""
         self._container.close()
 
     def add(self, frame: MovieFrame) -> None:
@@ -204,7 +196,7 @@ class PartFile:
         self._container.mux(self._stream.encode(picture))
 
     def finish(self) -> None:
-        """Encode what is left; the file is complete once the `with` block ends."""
+        """Encode what is left; the file is complete once it is closed."""
         self._container.mux(self._stream.encode(None))
 
 

@@ -1,6 +1,7 @@
 """Encoding in a second thread, so that one core draws while the other encodes."""
 
 from collections.abc import Iterator
+from contextlib import closing
 from itertools import groupby
 from pathlib import Path
 from queue import Queue
@@ -84,7 +85,7 @@ class PartEncoder:
                 height=self._height,
                 frames_a_second=self._frames_a_second,
             )
-            with file:
+            with closing(file):
                 for _, frame in items:
                     file.add(frame)
                 if self._stopped.is_set():

@@ -7,7 +7,7 @@ a part of its own; at the end the parts are joined as they are.
 
 from bisect import bisect_right
 from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager, suppress
+from contextlib import closing, contextmanager, suppress
 from dataclasses import dataclass, replace
 from itertools import accumulate, groupby
 from pathlib import Path
@@ -171,15 +171,17 @@ def write_film(
             return (_flash_problem(refused.flashing, starts, reels),)
         with (
             beside(path) as draft,
-            MovieFile(
-                draft,
-                first_part=parts[0][1],
-                frames_a_second=frames_a_second,
-                frame_count=frames,
-                sound=sound,
-                labels=labels,
-                chapters=tuple(zip(starts, (reel.title for reel in reels), strict=False)),
-                cues=cues,
+            closing(
+                MovieFile(
+                    draft,
+                    first_part=parts[0][1],
+                    frames_a_second=frames_a_second,
+                    frame_count=frames,
+                    sound=sound,
+                    labels=labels,
+                    chapters=tuple(zip(starts, (reel.title for reel in reels), strict=False)),
+                    cues=cues,
+                )
             ) as movie,
         ):
             for first_index, part in parts:
