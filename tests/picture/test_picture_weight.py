@@ -2,7 +2,8 @@
 
 from collections import Counter
 from dataclasses import replace
-from itertools import combinations
+from itertools import combinations, pairwise
+from math import sin
 from statistics import NormalDist
 
 import numpy as np
@@ -101,6 +102,32 @@ def test_a_statistic_that_takes_steps_gets_columns_of_whole_steps() -> None:
     assert width == round(width)
     dots = dots_of(drawn(draws, 60.0), ROOM)
     assert len(set(Counter(x for x, _ in dots.usual).values())) == 1
+
+
+def test_uneven_values_heap_up_without_blocks() -> None:
+    """Twenty-eight values that keep no step, each many times: their heap has one smooth top."""
+    values = [place + 0.1 * sin(7.0 * place) for place in range(28)]
+    shares = [NormalDist(14.0, 4.0).pdf(value) for value in values]
+    draws = [v for v, share in zip(values, shares, strict=True) for _ in range(round(999 * share))]
+    dots = dots_of(drawn(tuple(draws), 40.3), ROOM)
+    assert len(dots.usual) == len(draws)
+    heights = [n for _, n in sorted(Counter(round(x, 3) for x, _ in dots.usual).items())]
+    tallest = max(heights)
+    assert all(abs(a - b) <= 0.15 * tallest for a, b in pairwise(heights))
+    # Averaging histograms of width w adds w² / 6 to the variance, and keeps the mean (Scott 1985).
+    assert dots.stroke_x is not None
+    away = dots.stroke_x - np.array([x for x, _ in dots.usual])
+    spread = np.sqrt(np.var(draws) + column_width(draws, 40.3) ** 2 / 6.0)
+    middle = 40.3 - float(away.mean()) * float(spread / away.std())
+    assert middle == pytest.approx(float(np.mean(draws)), abs=0.3)
+
+
+def test_what_lies_alone_stands_alone_near_its_place() -> None:
+    draws = (*(0.01 * i**1.3 for i in range(60)), 9.0)
+    dots = dots_of(drawn(draws, 12.0), ROOM)
+    far = max(x for x, _ in dots.usual)
+    assert dots.stroke_x is not None
+    assert dots.stroke_x - far == pytest.approx((dots.stroke_x - ROOM.left) * 0.25, rel=0.6)
 
 
 @pytest.mark.parametrize(("p", "count"), [(1.0, 1), (0.5, 2), (0.01, 100), (1e-9, RAREST)])

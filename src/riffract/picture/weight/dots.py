@@ -1,4 +1,5 @@
-"""Where the dots of a weight scene stand: in columns by how well they do, or in a field.
+"""Where the dots of a weight scene stand: by how well they do, in columns or in a heap, or in a
+field.
 
 Source: one dot for a fixed share of a distribution (Kay et al., ACM CHI 2016, 5092-5103).
 """
@@ -9,6 +10,7 @@ from math import ceil, floor, sqrt
 from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 
 from riffract.picture.bounds import Box
 from riffract.weighing.chance import TIE, Chance
@@ -25,6 +27,8 @@ LEAST_COLUMNS, MOST_COLUMNS = 9, 24
 VALUES_A_COLUMN: Final = 3.0
 """Of a statistic that takes few and uneven values, a column holds so many on average: with one
 here and two there, neighbours would differ for no reason."""
+
+Floats = NDArray[np.float64]
 
 ALIKE: Final = 1e-6
 """Values of a statistic this close are one: they are sums of bits in another order."""
@@ -66,7 +70,8 @@ def dots_of(chance: Chance, room: Box) -> Dots:
         room: px; dots stand on its lower edge.
     """
     if is_counted(chance):
-        return _in_columns(chance, room)
+        is_even = step_of(chance.draws, chance.observed) is not None
+        return _in_columns(chance, room) if is_even else _in_a_heap(chance, room)
     return _in_a_field(chance.p, room)
 
 
@@ -92,17 +97,33 @@ def column_width(draws: Sequence[float], observed: float) -> float:
     >>> column_width([float(i % 7) for i in range(999)], 6.0)
     1.0
     """
-    values = np.unique(np.round(np.asarray((*draws, observed)) / ALIKE) * ALIKE)
+    values = _values(draws, observed)
     if values.size < 2:
         return 1.0
     extent = float(values[-1] - values[0])
     low, high = np.quantile(np.asarray(draws), (0.25, 0.75))
     width = max(2.0 * float(high - low) / float(np.cbrt(len(draws))), extent / MOST_COLUMNS)
-    gaps = np.diff(values)
-    step = float(gaps.min())
-    if np.allclose(gaps / step, np.round(gaps / step), atol=0.01):
+    step = step_of(draws, observed)
+    if step is not None:
         return step * float(ceil(width / step - ALIKE))
     return float(max(width, VALUES_A_COLUMN * extent / (values.size - 1)))
+
+
+def step_of(draws: Sequence[float], observed: float) -> float | None:
+    """Tell the step of a statistic's values; `None` if they keep none.
+
+    >>> step_of([0.0, 2.0, 6.0], 4.0), step_of([0.0, 2.0, 6.5], 4.0)
+    (2.0, None)
+    """
+    gaps = np.diff(_values(draws, observed))
+    if not gaps.size:
+        return 1.0
+    step = float(gaps.min())
+    return step if np.allclose(gaps / step, np.round(gaps / step), atol=0.01) else None
+
+
+def _values(draws: Sequence[float], observed: float) -> Floats:
+    return np.unique(np.round(np.asarray((*draws, observed)) / ALIKE) * ALIKE)
 
 
 def _in_columns(chance: Chance, room: Box) -> Dots:
@@ -133,6 +154,98 @@ def _in_columns(chance: Chance, room: Box) -> Dots:
         stroke_x=room.left - first * width_px,
         versions_a_dot=versions,
     )
+
+
+def _in_a_heap(chance: Chance, room: Box) -> Dots:
+    """Heap up dots where values keep no step: columns of many values each would look like blocks.
+
+    All histograms with the width of a column, one for each place where it may begin, are averaged.
+    Neither sort of versions is smoothed across the riff's stroke.
+
+    Source: averaged shifted histograms (Scott, Annals of Statistics 13 (1985), 1024-1040).
+    """
+    width = column_width(chance.draws, chance.observed)
+    away = np.asarray(chance.draws) - chance.observed + TIE
+    first, last = floor(min(away.min(), 0.0) / width) - 1, ceil(max(away.max(), 0.0) / width) + 1
+    spare = max(LEAST_COLUMNS - (last - first), 0)
+    first, last = first - (spare + 1) // 2, last + spare // 2
+    width_px = room.width / (last - first)
+    stroke_x = room.left - first * width_px
+    sides = [
+        _Side(
+            away_px=-away[away < 0.0] / width * width_px,
+            room_px=stroke_x - room.left,
+            reach_px=width_px,
+        ),
+        _Side(
+            away_px=away[away >= 0.0] / width * width_px,
+            room_px=room.right - stroke_x,
+            reach_px=width_px,
+        ),
+    ]
+    step, versions = _heap_step(sides, room.height)
+    usual, as_good = (
+        tuple(
+            (stroke_x + way * (column + 0.5) * step, room.bottom - (row + 0.5) * step)
+            for column, count in enumerate(side.counts(step, versions))
+            for row in range(count)
+        )
+        for side, way in zip(sides, (-1.0, 1.0), strict=True)
+    )
+    return Dots(
+        usual=usual,
+        as_good=as_good,
+        radius=step * DOT_SHARE / 2.0,
+        stroke_x=stroke_x,
+        versions_a_dot=versions,
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Side:
+    """The versions on one side of the riff's stroke.
+
+    Attributes:
+        away_px: how far each lies from the stroke.
+        room_px: how far the room reaches from it.
+        reach_px: how far each is smoothed, to both sides.
+    """
+
+    away_px: Floats
+    room_px: float
+    reach_px: float
+
+    def counts(self, step: float, versions: int) -> list[int]:
+        """Count the dots of each column, from the stroke on."""
+        columns = max(floor(self.room_px / step), 1)
+        end = columns * step
+        edges = np.arange(columns + 1)[:, None] * step
+        values, times = np.unique(np.minimum(self.away_px, end), return_counts=True)
+        # What would reach over an end of the room is folded back at it.
+        images = np.concatenate([values, -values, 2.0 * end - values])
+        passed = _triangle_passed((edges - images) / self.reach_px) @ np.tile(times, 3)
+        risen = (passed - passed[0]) / max(passed[-1] - passed[0], ALIKE)
+        dots = ceil(self.away_px.size / versions)
+        return [int(count) for count in np.diff(np.round(risen * dots))]
+
+
+def _triangle_passed(place: Floats) -> Floats:
+    """Tell which share of a triangle from -1 to 1 lies before some places."""
+    at = np.clip(place, -1.0, 1.0)
+    passed: Floats = np.where(at < 0.0, 0.5 * (1.0 + at) ** 2, 1.0 - 0.5 * (1.0 - at) ** 2)
+    return passed
+
+
+def _heap_step(sides: Sequence[_Side], height: float) -> tuple[float, int]:
+    """Give the room of a dot, and how many versions it stands for, so that the heap fits."""
+    least = 2.0 * LEAST_DOT_PX / DOT_SHARE
+    for versions in VERSIONS_A_DOT:
+        step = 2.0 * MOST_DOT_PX / DOT_SHARE
+        while step >= least:
+            if all(max(side.counts(step, versions)) * step <= height for side in sides):
+                return step, versions
+            step *= 0.96
+    return least, VERSIONS_A_DOT[-1]
 
 
 def _dot_size(tallest: int, width: float, height: float) -> tuple[float, int]:
