@@ -35,6 +35,7 @@ from riffract.picture.stack.scene import LABELS_PX, stack_scene
 from riffract.picture.string_mark import Posture
 from riffract.picture.voices import voices_of
 from riffract.weighing.study import Study
+from riffract.weighing.weigh import study_passage
 
 ODD = odd_study()
 
@@ -252,3 +253,26 @@ def test_long_names_of_rows_end_before_the_notes() -> None:
     assert lines
     assert seen["Durchgang"].right < seen["1"].left
     assert seen["3"].right < min(box.left for box in lines)
+
+
+def test_many_changes_that_nobody_names_go_without_words() -> None:
+    """Eight bars of one riff, whose chord of two notes is another one in each of the last seven."""
+    line = [
+        Struck(at, 4, fret, 1) for at, fret in zip(range(2, 16), (2, 4, 5, 7) * 4, strict=False)
+    ]
+    notes = [
+        replace(struck, at=struck.at + 16 * bar)
+        for bar in range(8)
+        for struck in (
+            Struck(0, 6, 3 + bar % 5, 2),
+            Struck(0, 5, 5 + bar % 5, 2),
+            *line,
+        )
+    ]
+    music = make_passage(notes, SIX, [Metre(groups=(4,), unit=4)] * 8, "Chords", 100.0)
+    study = study_passage(music)
+    marks = stack_scene(study, shot_of(study, SceneName.STACK), WIDE).at_rest()
+    said = [seen.words.text for seen in words_seen(marks)]
+    assert "changed" in said
+    assert said.count("other notes") == 0
+    assert faults_of(marks, DARK, page=WIDE) == ()

@@ -94,6 +94,11 @@ def change_words(expected: Sequence[int], found: Sequence[int], names: Mapping[i
         return say("with {note}", note=names[new[0] % 12])
     if len(lost) == 1 and not new:
         return say("without {note}", note=names[lost[0] % 12])
+    return other_notes()
+
+
+def other_notes() -> str:
+    """Say that notes stand in place of others, which are too many to be named."""
     return say("other notes")
 
 

@@ -25,6 +25,7 @@ from riffract.picture.stack.rows import StackRow, note_of, notes_of
 from riffract.picture.string_mark import FAINT, LIT, Light, Posture
 from riffract.picture.type import CAP_HEIGHT_SHARE, text_width
 from riffract.picture.voices import Voices
+from riffract.picture.wording import other_notes
 
 BEND_PX: Final = 2.8
 DASH: Final = (7.0, 6.0)
@@ -33,6 +34,10 @@ MOST_DIAMOND_PX: Final = 76.0
 WITHIN_SHARE, APART_SHARE = 1.5, 1.2
 """From a departure to its words at most, and from those of a row below to them at least, over their
 size: else they are read as another's."""
+
+MOST_UNNAMED: Final = 3
+"""More departures that are only called `other notes` go without words: the notes below the picture
+say what their shape means, and a stack full of the same two words hides what is told of others."""
 
 RINGING_SHARE: Final = 0.4
 """How tall the ringing string is beside the moving voice, whose departures are to be seen."""
@@ -70,13 +75,16 @@ def departures_in(
         """List the departures of the rows below, which words under a row might be taken for."""
         return [shapes[-1] for r, _, _, shapes, _ in shown if r.box.top > row.box.top]
 
+    unnamed = sum(departure.words == other_notes() for _, departure, _, _, _ in shown)
+    left_out = {other_notes()} if unnamed > MOST_UNNAMED else set[str]()
     named = [
         Named(
             shape=box,
             places=[
                 words
                 for words in _candidates(departure, box, row, expected, layout)
-                if _is_near(words, shapes[-1], WITHIN_SHARE, layout)
+                if words.text not in left_out
+                and _is_near(words, shapes[-1], WITHIN_SHARE, layout)
                 and not any(_is_near(words, s, APART_SHARE, layout) for s in below(row))
             ],
             within=_room_for_words(row, layout, foot_y),
