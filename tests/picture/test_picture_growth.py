@@ -5,12 +5,20 @@ from fractions import Fraction
 
 import pytest
 from bench.plants import earlier_idea
-from tests.picture_studies import first_heard_seconds, shot_of
+from tests.picture_studies import (
+    SIX,
+    Struck,
+    first_heard_seconds,
+    make_passage,
+    plain_study,
+    shot_of,
+    weighed,
+)
 
 from riffract.analysis.finding import Kind, Motive
-from riffract.analysis.what.motive import Family
+from riffract.analysis.what.motive import Family, MotivePlace, Stage, Transform
 from riffract.essay.shots import SceneName, Shot
-from riffract.music import Span
+from riffract.music import Metre, Span
 from riffract.picture.bounds import Box
 from riffract.picture.check import faults_of, words_seen
 from riffract.picture.growth.plan import GrowthPlan, growth_plan
@@ -104,3 +112,46 @@ def test_the_words_name_the_earlier_passage(grown: Study) -> None:
         for seen in words_seen(growth_scene(grown, growth_shot(grown), WIDE).at_rest())
     )
     assert f"‘{grown.earlier[-1].title}’" in said
+
+
+def test_a_stage_that_comes_backwards_is_told_to() -> None:
+    """A climb and its fall hold the same notes, but are not one shape."""
+    climb = (0, 1, 3, 5, 6, 8, 10, 11, 13)
+    notes = [
+        *(Struck(2 * i, 5, fret, 2) for i, fret in enumerate(climb)),
+        *(Struck(20 + 2 * i, 5, fret, 2) for i, fret in enumerate(reversed(climb))),
+    ]
+    music = make_passage(notes, SIX, [Metre(groups=(5,), unit=4)] * 2, "There and back", 90.0)
+    study = plain_study()
+    first, back = (
+        MotivePlace(
+            passage=0,
+            title=music.title,
+            span=Span(Fraction(5 * half), Fraction(5 * half + 5)),
+            notes=tuple(range(9 * half, 9 * half + 9)),
+        )
+        for half in (0, 1)
+    )
+    own = first.notes
+    family = Family(
+        number=1,
+        stages=(
+            Stage(place=first, parent=None, has=own, adds=own, loses=()),
+            Stage(place=back, parent=0, has=own, adds=(), loses=()),
+        ),
+        home=0,
+    )
+    what = Motive(
+        source=first,
+        return_=back,
+        transform=Transform(transposition=0, inversion=False, retrograde=True, scale=Fraction(1)),
+        inserted=(),
+        dropped=(),
+        changed=(),
+        family=family,
+        stage=1,
+    )
+    found = weighed(Kind.MOTIVE, what, [first.span, back.span])
+    study = replace(study, passage=music, findings=(found,))
+    plan = growth_plan(study, family, ROOM, label_px=28.0, names_above=False)
+    assert [row.says for row in plan.rows] == ["the idea", "backwards"]

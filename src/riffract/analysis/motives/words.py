@@ -9,7 +9,7 @@ from riffract.analysis.motives.edits_text import edits_text
 from riffract.analysis.motives.line import MotiveLine
 from riffract.analysis.motives.search import Return
 from riffract.analysis.saying import in_digits, say
-from riffract.analysis.what.motive import Motive, MotivePlace
+from riffract.analysis.what.motive import Motive, MotivePlace, Transform
 from riffract.analysis.wording import counted, listed, place_in_words, signed, times
 from riffract.music import Passage, Span
 
@@ -97,6 +97,12 @@ def detail_of(what: Motive, passage: Passage, source: MotiveLine, bits: float) -
     return " ".join(part for part in (*parts, _family_text(what)) if part)
 
 
+def turned_text(transform: Transform) -> str:
+    """Say in plain words how an idea is turned; empty if it is only moved."""
+    turn = (transform.inversion, transform.retrograde)
+    return say(_TURNED[turn]) if turn in _TURNED else ""
+
+
 def turn_text(found: Return) -> str:
     """Name a turn as theorists do."""
     return say(_TURNS[found.inverted, found.backwards])
@@ -134,8 +140,8 @@ def _changes(what: Motive, *, from_source: bool) -> list[str]:
     """List what is different, seen from the source, or looking back from the return."""
     transform = what.transform
     moved = transform.transposition if from_source else -transform.transposition
-    turned = transform.inversion, transform.retrograde
-    changes = [say(_TURNED[turned])] if any(turned) else []
+    turned = turned_text(transform)
+    changes = [turned] if turned else []
     # Upside down no note but the first is moved so far; the turn says it all.
     if moved and not transform.inversion:
         changes.append(moved_in_words(moved))

@@ -5,7 +5,8 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final
 
-from riffract.analysis.finding import Motive
+from riffract.analysis.finding import Kind, Motive
+from riffract.analysis.motives.words import turned_text
 from riffract.analysis.saying import say
 from riffract.analysis.what.motive import Family, MotivePlace, Stage
 from riffract.analysis.wording import counted, place_in_words
@@ -30,6 +31,9 @@ HEADINGS_SHARE: Final = 1.8
 NAMES_SHARE: Final = 2.9
 """Room for a name and a line below it above a row, over the size of a label."""
 
+DROP_SHARE: Final = 0.4
+"""Of the room that few rows leave, what lies above them."""
+
 ROW_AIR_SHARE: Final = 0.22
 MARK_SHARE: Final = 0.17
 """Height of a note's edge, over that of its row."""
@@ -53,7 +57,7 @@ class GrowthRow:
         number: which stage, from 1.
         stage: what it is.
         heading: where it stands.
-        says: what it adds or loses.
+        says: how it turns the idea, what it adds or loses.
         box: the row, px, the tree's and the names' room left out.
         name_y: the baseline of its heading, px; what it says stands a line below.
         own: the stage as it stands in its own passage.
@@ -126,7 +130,13 @@ def growth_plan(
     most = max(int((room.bottom - rows_top) // (LEAST_ROW_PX + names_px)), 2)
     shown = _chosen(family, most)
     height = min((room.bottom - rows_top) / len(shown) - names_px, TALLEST_ROW_PX)
-    names = [(_heading(family.stages[at].place, study), _says(family, at)) for at in shown]
+    spare = room.bottom - rows_top - len(shown) * (height + names_px)
+    rows_top += DROP_SHARE * spare
+    turns = _turns(study, family)
+    names = [
+        (_heading(family.stages[at].place, study), _says(family, at, turns.get(at, "")))
+        for at in shown
+    ]
     widest = max(text_width(text, label_px, 600) for pair in names for text in pair)
     names_x = room.left + TREE_PX
     left = names_x if names_above else names_x + widest + GAP_PX
@@ -165,7 +175,7 @@ def growth_plan(
         names_x=names_x,
         own_x=left,
         idea_x=middle + GAP_PX,
-        headings_y=room.top + label_px,
+        headings_y=room.top + DROP_SHARE * spare + label_px,
         left_out=_worth_showing(family) - len(shown),
     )
 
@@ -219,19 +229,35 @@ def _heading(place: MotivePlace, study: Study) -> str:
     )
 
 
-def _says(family: Family, at: int) -> str:
+def _turns(study: Study, family: Family) -> dict[int, str]:
+    """Tell of each stage how it turns the idea; stages that only move it are left out."""
+    found = (one.finding.what for one in study.of_kind(Kind.MOTIVE))
+    return {
+        what.stage: turn
+        for what in found
+        if isinstance(what, Motive)
+        and what.family is not None
+        and what.family.number == family.number
+        and (turn := turned_text(what.transform))
+    }
+
+
+def _says(family: Family, at: int, turn: str) -> str:
     stage = family.stages[at]
     if at == family.home:
-        return say("the idea") if stage.parent is None else _change(stage, say("the idea: "))
+        return say("the idea") if stage.parent is None else _change(stage, say("the idea: "), "")
     if stage.parent is None:
-        return say("{notes} of it", notes=counted(len(stage.has), "note"))
-    return _change(stage, "")
+        notes = say("{notes} of it", notes=counted(len(stage.has), "note"))
+        return ", ".join(part for part in (notes, turn) if part)
+    return _change(stage, "", turn)
 
 
-def _change(stage: Stage, start: str) -> str:
+def _change(stage: Stage, start: str, turn: str) -> str:
     adds = say("adds {notes}", notes=counted(len(stage.adds), "note")) if stage.adds else ""
     loses = say("lacks {notes}", notes=counted(len(stage.loses), "note")) if stage.loses else ""
-    return start + (", ".join(part for part in (adds, loses) if part) or say("the same notes"))
+    return start + (
+        ", ".join(part for part in (turn, adds, loses) if part) or say("the same notes")
+    )
 
 
 def _sounding(passage: Passage, notes: Sequence[int]) -> tuple[Note, ...]:
