@@ -109,6 +109,31 @@ def test_a_key_outlives_the_app_once_it_is_shown(
     at_desk(tmp_path, use)
 
 
+@pytest.mark.parametrize(
+    ("verb", "more"),
+    [("erase", {}), ("toggle", {"text": "palm_mute"}), ("transpose", {"number": 1})],
+)
+def test_without_a_selection_only_the_note_at_the_cursor_is_changed(
+    verb: str, more: dict[str, Any], tmp_path: Path
+):
+    def use(desk: Desk) -> None:
+        first, second = (At(bar=1, offset=offset, string=1) for offset in ("0", "1/2"))
+        for at in (first, second):
+            desk.do("fret", at, number=7, value="e")
+        before = _note(desk, second)
+        # A value that is chosen to be entered next reaches behind the note that is there.
+        desk.do(verb, first, value="w", **more)
+        assert _note(desk, second) == before
+
+    at_desk(tmp_path, use)
+
+
+def _note(desk: Desk, at: At) -> Any:
+    bar = desk.ask("notate.look", Seen())["sheet"].bars[at.bar - 1]
+    found = (n for n in bar.notes if n.offset == at.offset and n.string == at.string)
+    return next((n.fret, n.value, n.techniques) for n in found)
+
+
 def test_a_key_is_brought_to_the_disk_while_it_is_answered(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ):

@@ -90,9 +90,12 @@ def selection_of(draft: Draft, wanted: Wanted) -> Selection:
     if wanted.chosen is not None:
         span = Span(exact(wanted.chosen.start), exact(wanted.chosen.end))
         return Selection(span=span, strings=frozenset(wanted.chosen.strings))
-    start = _moment(draft, wanted)
-    string = frozenset({wanted.at.string})
-    return Selection(span=Span(start, start + _value(wanted)), strings=string)
+    # The value that is entered now says nothing of what is there already: a long one would reach
+    # the notes behind.
+    start, note = _moment(draft, wanted), _note_at(draft, wanted)
+    length = Fraction(1, 4096) if note is None else note.duration_quarters
+    strings = frozenset({wanted.at.string})
+    return Selection(span=Span(start, start + length), strings=strings)
 
 
 def column_of(draft: Draft, wanted: Wanted) -> Selection:
