@@ -17,7 +17,7 @@ from riffract.essay.by_hand.kept import HAND_SET_FILE
 from riffract.essay.folder import CLAIMS_FILE, OWN_TAB, SETTINGS_FILE
 from riffract.studio.history import History, Texts, step_between
 from riffract.studio.journal import Journal, Record, open_journal, read_journal
-from riffract.studio.text_edit import common_start
+from riffract.studio.text_edit import brought_together
 
 SCRIPT_FILE: Final = "script.md"
 LARGEST_TEXT_BYTES: Final = 16 * 2**20
@@ -237,24 +237,8 @@ def merge(base: str, here: str, there: str) -> str | None:
     >>> merge("a\n", "b\n", "c\n") is None
     True
     """
-    if here in (base, there):
-        return there
-    if there == base:
-        return here
-    old, ours, theirs = (text.splitlines(keepends=True) for text in (base, here, there))
-    (a, b), (c, d) = _changed_lines(old, ours), _changed_lines(old, theirs)
-    if b < c:
-        return "".join([*ours[: len(ours) - (len(old) - b)], *old[b:c], *theirs[c:]])
-    if d < a:
-        return "".join([*theirs[: len(theirs) - (len(old) - d)], *old[d:a], *ours[a:]])
-    return None
-
-
-def _changed_lines(old: list[str], new: list[str]) -> tuple[int, int]:
-    """Give the stretch of old lines outside of which two texts agree."""
-    start = common_start(old, new)
-    tail = min(common_start(old[::-1], new[::-1]), len(old) - start, len(new) - start)
-    return start, len(old) - tail
+    lines = brought_together(*(text.splitlines(keepends=True) for text in (base, here, there)))
+    return None if lines is None else "".join(lines)
 
 
 def _was_once(history: History, on_disk: Texts) -> bool:

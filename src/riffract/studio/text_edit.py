@@ -1,8 +1,11 @@
 """The difference of two texts as one replaced stretch, which can be taken back."""
 
 from collections.abc import Sequence
+from typing import TypeVar
 
 import msgspec
+
+Member = TypeVar("Member")
 
 
 class TextEdit(msgspec.Struct, frozen=True, array_like=True):
@@ -54,3 +57,33 @@ def common_start(one: Sequence[object], other: Sequence[object]) -> int:
         if a != b:
             return index
     return min(len(one), len(other))
+
+
+def brought_together(
+    base: Sequence[Member], here: Sequence[Member], there: Sequence[Member]
+) -> list[Member] | None:
+    """Bring together what two made of one row of things; `None` if they changed the same ones.
+
+    >>> brought_together(["a", "b", "c"], ["A", "b", "c"], ["a", "b", "C", "d"])
+    ['A', 'b', 'C', 'd']
+    >>> brought_together(["a"], ["b"], ["c"]) is None
+    True
+    """
+    old, ours, theirs = list(base), list(here), list(there)
+    if ours in (old, theirs):
+        return theirs
+    if theirs == old:
+        return ours
+    (a, b), (c, d) = _changed(old, ours), _changed(old, theirs)
+    if b < c:
+        return [*ours[: len(ours) - (len(old) - b)], *old[b:c], *theirs[c:]]
+    if d < a:
+        return [*theirs[: len(theirs) - (len(old) - d)], *old[d:a], *ours[a:]]
+    return None
+
+
+def _changed(old: list[Member], new: list[Member]) -> tuple[int, int]:
+    """Give the stretch of old members outside of which two rows agree."""
+    start = common_start(old, new)
+    tail = min(common_start(old[::-1], new[::-1]), len(old) - start, len(new) - start)
+    return start, len(old) - tail

@@ -4,7 +4,8 @@ import tomllib
 from pathlib import Path
 from typing import Any
 
-from playwright.sync_api import Page
+import pytest
+from playwright.sync_api import Page, expect
 from tests.studio.opened import comes_true
 
 ASK = """async ([action, wanted]) => {
@@ -97,3 +98,53 @@ def test_one_of_two_claims_that_say_the_same_is_changed_and_moved_and_no_other(
     asked(app, "argue.remove", claim=added)
     names = [claim["name"] for claim in asked(app, "argue.look")["claims"]]
     assert names == [again, *(claim["name"] for claim in looked)]
+
+
+def test_lines_that_two_pages_change_are_brought_together(app: Page, essay: Path):
+    name = asked(app, "argue.look")["claims"][0]["name"]
+    asked(app, "argue.set", claim=name, field="lines", value=["One.", "Two.", "Three."])
+    seen = ["One.", "Two.", "Three."]
+    mine, theirs = ["First.", "Two.", "Three."], ["One.", "Two.", "Third.", "Four."]
+    asked(app, "argue.set", claim=name, field="lines", value=mine, seen=seen)
+    asked(app, "argue.set", claim=name, field="lines", value=theirs, seen=seen)
+    both = ["First.", "Two.", "Third.", "Four."]
+    comes_true(app, lambda: claims(essay)[0]["lines"] == both)
+    answer = asked(app, "argue.set", claim=name, field="lines", value=["1st.", *both], seen=seen)
+    assert answer == {"clash": both}
+
+
+@pytest.mark.parametrize("wanted", ["Typed here.", None])
+def test_who_rewords_what_was_reworded_on_another_page_is_asked(
+    app: Page, essay: Path, wanted: str | None
+):
+    name = asked(app, "argue.look")["claims"][0]["name"]
+    app.keyboard.press("Alt+3")
+    title = app.get_by_label("The claim, one plain sentence")
+    title.fill("Typed here")
+    asked(app, "argue.set", claim=name, field="title", value="Typed there.")
+    expect(app.locator(".claim[aria-current]")).to_contain_text("Typed there.")
+    title.press("Enter")
+    dialog = app.get_by_role("dialog", name="The claim was changed on another page meanwhile")
+    expect(dialog).to_contain_text("On the other page it says: Typed there.")
+    expect(dialog.get_by_label("What shall it say?")).to_have_value("Typed here")
+    if wanted is None:
+        app.keyboard.press("Escape")
+        expect(title).to_have_value("Typed there.")
+    else:
+        app.keyboard.press("End")
+        app.keyboard.type(".")
+        app.keyboard.press("Enter")
+        expect(title).to_have_value(wanted)
+    comes_true(app, lambda: titles(essay)[0] == (wanted or "Typed there."))
+
+
+def test_what_is_typed_in_a_line_stays_when_another_page_changes_it(app: Page, essay: Path):
+    name = asked(app, "argue.look")["claims"][0]["name"]
+    app.keyboard.press("Alt+3")
+    new = app.get_by_label("Another line")
+    new.fill("Added here.")
+    lines = claims(essay)[0]["lines"]
+    asked(app, "argue.set", claim=name, field="lines", value=[*lines, "Added there."])
+    expect(app.get_by_label(f"Line {len(lines) + 1}")).to_have_value("Added here.")
+    app.keyboard.press("Tab")
+    comes_true(app, lambda: claims(essay)[0]["lines"] == [*lines, "Added there.", "Added here."])

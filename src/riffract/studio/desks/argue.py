@@ -20,6 +20,7 @@ from riffract.studio.claim_names import ClaimNames, number_of
 from riffract.studio.problems import RefusedError
 from riffract.studio.settings_change import change_part, settings_of
 from riffract.studio.studio import Studio
+from riffract.studio.text_edit import brought_together
 from riffract.studio.worker import worked
 
 _FIELD_NAMES = {
@@ -35,11 +36,31 @@ _FIELD_NAMES = {
 
 
 class ClaimField(msgspec.Struct, frozen=True, kw_only=True):
-    """A new value of a field of a claim, which is named as `argue.look` names it."""
+    """A new value of a field of a claim, which is named as `argue.look` names it.
+
+    Attributes:
+        claim, field, value: as above.
+        seen: the value that the person had before them when they began to change it; `None` if
+            whoever is last is right. Words are brought together with what another page has made
+            of them meanwhile, or that is told as a `clash`.
+    """
 
     claim: str
     field: str
     value: Any
+    seen: Any = None
+
+
+class ClashError(Exception):
+    """The same words were changed on another page meanwhile.
+
+    Attributes:
+        theirs: what they are now.
+    """
+
+    def __init__(self, theirs: Any) -> None:
+        super().__init__("the same words were changed on another page meanwhile")
+        self.theirs = theirs
 
 
 class ClaimMove(msgspec.Struct, frozen=True, kw_only=True):
@@ -175,14 +196,34 @@ async def _own(studio: Studio, names: ClaimNames, wanted: Observation) -> Any:
     return await _change(studio, names, put)
 
 
-def _set(studio: Studio, names: ClaimNames, wanted: ClaimField) -> Any:
+async def _set(studio: Studio, names: ClaimNames, wanted: ClaimField) -> Any:
     def put(text: str, named: tuple[str, ...]) -> Changed:
         at = number_of(named, wanted.claim)
         label = f"{_FIELD_NAMES.get(wanted.field, wanted.field)}, claim {at + 1}"
-        new = with_claim_field(text, at, wanted.field, wanted.value)
+        now = tomllib.loads(text)["claim"][at].get(wanted.field)
+        new = with_claim_field(text, at, wanted.field, _with_theirs(wanted, now))
         return Changed(new, label, tuple(range(len(named))))
 
-    return _change(studio, names, put, joins=f"claim {wanted.claim} {wanted.field}")
+    try:
+        return await _change(studio, names, put, joins=f"claim {wanted.claim} {wanted.field}")
+    except ClashError as clash:
+        return {"clash": clash.theirs}
+
+
+def _with_theirs(wanted: ClaimField, now: Any) -> Any:
+    """Give what is wanted, with what was changed elsewhere since it was seen.
+
+    Raises:
+        ClashError: if the same was changed.
+    """
+    seen, value = wanted.seen, wanted.value
+    if seen is None or now in (seen, value):
+        return value
+    if all(isinstance(one, list) for one in (seen, value, now)):
+        both = brought_together(seen, value, now)
+        if both is not None:
+            return both
+    raise ClashError(now)
 
 
 def _move(studio: Studio, names: ClaimNames, wanted: ClaimMove) -> Any:

@@ -1,21 +1,28 @@
 import { html, useEffect, useRef, useState } from "../html.js";
 
+/** What a field's person is told was written instead of theirs is left as it is. */
+export const LEFT = "left";
+
 /**
- * A field for one line whose words stay while they are typed, whatever is drawn anew around it
- * meanwhile; they are handed over when the field is left or by Enter.
- * @param {{value: string, commit: (text: string) => unknown, [attribute: string]: any}} props
+ * A field whose words stay while they are typed, whatever is drawn anew around it meanwhile; they are handed over
+ * when the field is left or by Enter, together with what was seen when typing began.
+ * @param {{value: string, seen?: any, commit: (text: string, seen: any) => unknown, tag?: "input" | "textarea", [attribute: string]: any}} props
+ *   `commit` gives `LEFT`, or a promise of it, if the words are let go
  */
-export function Typed({ value, commit, ...attributes }) {
-  const [typed, setTyped] = useState(/** @type {string | null} */ (null));
-  const isHandedOver = useRef(false);
+export function Typed({ value, seen = value, commit, tag = "input", ...attributes }) {
+  const [typed, setTyped] = useState(/** @type {{text: string, seen: any} | null} */ (null));
+  const handedOver = useRef(/** @type {string | null} */ (null));
   useEffect(() => {
-    if (isHandedOver.current) setTyped(null);
-    isHandedOver.current = false;
+    const mine = handedOver.current;
+    handedOver.current = null;
+    // What was typed since then goes on from what is written now.
+    if (mine !== null) setTyped((now) => (now === null || now.text === mine ? null : { text: now.text, seen }));
   }, [value]);
-  return html`<input ...${attributes} value=${typed ?? value}
-    onInput=${(/** @type {any} */ e) => setTyped(e.target.value)}
-    onChange=${(/** @type {any} */ e) => {
-      isHandedOver.current = true;
-      commit(e.target.value);
+  return html`<${tag} ...${attributes} value=${typed?.text ?? value}
+    onInput=${(/** @type {any} */ e) => setTyped({ text: e.target.value, seen: typed ? typed.seen : seen })}
+    onBlur=${() => typed?.text === value && setTyped(null)}
+    onChange=${async (/** @type {any} */ e) => {
+      handedOver.current = e.target.value;
+      if ((await commit(e.target.value, typed ? typed.seen : seen)) === LEFT) setTyped(null);
     }} />`;
 }

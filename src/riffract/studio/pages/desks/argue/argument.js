@@ -74,7 +74,29 @@ async function nameToChange(claim) {
  */
 export async function setField(field, value) {
   const name = await nameToChange(lookedAt());
-  if (name) await ask("argue.set", { claim: name, field, value });
+  if (name) tell(await ask("argue.set", { claim: name, field, value }));
+}
+
+/**
+ * Gives a claim other words.
+ * @template Words
+ * @param {Claim} claim
+ * @param {"title" | "lines"} field
+ * @param {Words} value
+ * @param {Words} seen what the words were when one began to change them
+ * @returns {Promise<Words | undefined>} what they are now if another page has changed the same ones meanwhile
+ */
+export async function setWords(claim, field, value, seen) {
+  const name = await nameToChange(claim);
+  const answer = name && (await ask("argue.set", { claim: name, field, value, seen }));
+  if (answer?.clash !== undefined) return answer.clash;
+  tell(answer);
+  return undefined;
+}
+
+/** Says what was done last. @param {{undo: string} | undefined} answer */
+export function tell(answer) {
+  if (answer) say(answer.undo);
 }
 
 /**

@@ -1,9 +1,10 @@
 import { html } from "../../html.js";
 import { player, playOrStop } from "../../player.js";
-import { Typed } from "../../parts/typed.js";
+import { askFor } from "../../parts/form_dialog.js";
+import { LEFT, Typed } from "../../parts/typed.js";
 import { useStore } from "../../store.js";
 import { timeText } from "../show/film.js";
-import { argument, remove, setField } from "./argument.js";
+import { argument, remove, setField, setWords } from "./argument.js";
 import { Narration } from "./narration.js";
 
 const SCENE_NAMES = /** @type {Record<string, string>} */ ({
@@ -30,7 +31,7 @@ export function ClaimSheet() {
     <h2 id="claim-sheet">Claim ${at + 1}</h2>
     <p class="bears">${claim.sentence ? html`<b>${claim.verdict}</b> – ${claim.sentence}` : seen.is_proposed ? "It only shows the passage; no finding stands behind it." : "An observation of your own; the handout says so."}</p>
     <label>The claim, one plain sentence
-      <${Typed} id="claim-title" value=${claim.title} maxlength="300" commit=${(/** @type {string} */ text) => text.trim() && setField("title", text.trim())} />
+      <${Typed} id="claim-title" value=${claim.title} maxlength="300" commit=${(/** @type {string} */ text, /** @type {string} */ before) => text.trim() && setTitle(claim, text.trim(), before)} />
     </label>
     <label>Shown as
       <select value=${claim.scene} onChange=${(/** @type {any} */ e) => setField("scene", e.target.value)}>
@@ -51,23 +52,76 @@ export function ClaimSheet() {
   </section>`;
 }
 
+/**
+ * Words a claim; if another page has reworded it meanwhile, the person says which it is to be.
+ * @param {import("./argument.js").Claim} claim
+ * @param {string} text
+ * @param {string} before
+ * @returns {Promise<unknown>} `LEFT` if theirs stays
+ */
+async function setTitle(claim, text, before) {
+  const theirs = await setWords(claim, "title", text, before);
+  if (theirs === undefined) return undefined;
+  const mine = await askWhich("The claim", text, theirs);
+  return mine ? setTitle(claim, mine, theirs) : LEFT;
+}
+
+/**
+ * Writes a line of what is said; if another page has changed it meanwhile, the person says which it is to be.
+ * @param {import("./argument.js").Claim} claim
+ * @param {number} index one more than there are for a new line
+ * @param {string} text takes the line out if it is empty
+ * @param {readonly string[]} before all lines when one began to type
+ * @returns {Promise<unknown>} `LEFT` if theirs stays
+ */
+async function setLine(claim, index, text, before) {
+  const isNew = index >= before.length;
+  const changed = isNew ? [...before, text] : before.map((line, i) => (i === index ? text : line));
+  const theirs = await setWords(claim, "lines", changed.filter((line) => line.trim()), before);
+  if (theirs === undefined) return undefined;
+  // Two new lines are no question: one comes after the other.
+  if (isNew) return setLine(claim, theirs.length, text, theirs);
+  const mine = await askWhich(`Line ${index + 1}`, text, theirs[index] ?? "");
+  return mine === "" ? LEFT : setLine(claim, index, mine, theirs);
+}
+
+/**
+ * Asks which words it is to be.
+ * @param {string} what was changed on two pages
+ * @param {string} mine
+ * @param {string} theirs
+ * @returns {Promise<string>} empty if theirs are to stay
+ */
+async function askWhich(what, mine, theirs) {
+  const now = theirs ? `On the other page it says: ${theirs}` : "On the other page it was taken out.";
+  const asked = await askFor(`${what} was changed on another page meanwhile`, [{ name: "text", label: "What shall it say?", value: mine, hint: now }], "Write this");
+  return asked?.text.trim() ?? "";
+}
+
 /** @param {{claim: import("./argument.js").Claim}} props */
 function Lines({ claim }) {
-  const lines = claim.lines;
-  /** @param {string[]} next */
-  const set = (next) => setField("lines", next.filter((line) => line.trim()));
+  const { lines } = claim;
+  // A line is the same field when it comes to be there, and when others come and go: what is typed stays in it.
   return html`<fieldset class="lines">
     <legend>What is said – ${timeText(claim.reading_seconds)} to read, the shot lasts ${timeText(claim.seconds)}</legend>
-    ${lines.map(
-      (line, index) => html`<label key=${`${index}-${line}`}>
-        <span>${index === 0 ? "What to listen for" : `Line ${index + 1}`} · ${timeText(claim.line_starts[index] ?? claim.start)}</span>
-        <textarea rows="2" maxlength="2000" onChange=${(/** @type {any} */ e) => set(lines.map((old, i) => (i === index ? e.target.value : old)))}>${line}</textarea>
+    ${[...lines, ""].map(
+      (line, index) => html`<label key=${index}>
+        <span>${lineName(claim, index)}</span>
+        <${Typed} tag="textarea" rows="2" maxlength="2000" value=${line} seen=${lines}
+          commit=${(/** @type {string} */ text, /** @type {string[]} */ before) => (text.trim() || index < before.length) && setLine(claim, index, text, before)} />
       </label>`,
     )}
-    <label key=${`new-${lines.length}`}><span>${lines.length ? "Another line" : "What to listen for"}</span>
-      <textarea rows="2" onChange=${(/** @type {any} */ e) => e.target.value.trim() && set([...lines, e.target.value])}></textarea>
-    </label>
   </fieldset>`;
+}
+
+/**
+ * Names a line, and says when it comes.
+ * @param {import("./argument.js").Claim} claim
+ * @param {number} index one more than there are for a new line
+ */
+function lineName({ lines, line_starts, start }, index) {
+  const name = index === 0 ? "What to listen for" : index < lines.length ? `Line ${index + 1}` : "Another line";
+  return index < lines.length ? `${name} · ${timeText(line_starts[index] ?? start)}` : name;
 }
 
 /** @param {{claim: import("./argument.js").Claim, bars: number, strings: number}} props */
