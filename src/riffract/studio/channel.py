@@ -19,7 +19,7 @@ from starlette.websockets import WebSocket, WebSocketDisconnect
 from riffract.essay.disk import refusal
 from riffract.formats.problem import Problem
 from riffract.studio.exact import exact
-from riffract.studio.problems import RefusedError
+from riffract.studio.problems import LeftError, RefusedError
 
 LARGEST_MESSAGE_BYTES: Final = 20 * 2**20
 
@@ -140,7 +140,7 @@ async def _awaited(asked: Asked, answer: Awaitable[Any]) -> str:
     try:
         return _answer(asked, await answer)
     except RefusedError as error:
-        return _refused(asked, error.problem)
+        return _refused(asked, error.problem, is_left=isinstance(error, LeftError))
     except Exception as error:
         return _faulty(asked, error)
 
@@ -169,8 +169,8 @@ def _answer(asked: Asked, answer: Any) -> str:
     return _text({"id": asked.id, "answer": answer})
 
 
-def _refused(asked: Asked, problem: Problem) -> str:
-    told = {"what": problem.what, "mend": problem.mend, "place": problem.place}
+def _refused(asked: Asked, problem: Problem, *, is_left: bool = False) -> str:
+    told = {"what": problem.what, "mend": problem.mend, "place": problem.place, "isLeft": is_left}
     return _text({"id": asked.id, "problem": told})
 
 

@@ -159,7 +159,7 @@ def film_plan(report: Report, folder: str) -> FilmSeen:
         frames_a_second=settings.frames_per_second,
         look=settings.look,
         looks=tuple(dict.fromkeys((*LOOKS, settings.look, *_look_files(Path(folder))))),
-        problems=tuple(p.text().replace("\n", " ") for p in film.of.problems),
+        problems=tuple(_line(p.problem, Path(p.file).name) for p in film.of.problems),
     )
 
 
@@ -262,9 +262,11 @@ def export(report: Report, folder: str, wish: Wish) -> Made:
     )
 
 
-def _line(problem: Problem) -> str:
-    place = f"{problem.place}: " if problem.place else ""
-    return f"{place}{problem.what} – {problem.mend}"
+def _line(problem: Problem, file: str = "") -> str:
+    """Tell a problem in one line: where in the essay, or else in which file and line."""
+    line = f", line {problem.line}" if file and problem.line else ""
+    told = " – ".join(filter(None, (problem.what, problem.mend)))
+    return ": ".join(filter(None, (problem.place or f"{file}{line}", told)))
 
 
 _films: Final[list[_Film]] = []

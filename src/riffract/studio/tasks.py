@@ -9,7 +9,7 @@ from typing import Any
 
 import msgspec
 
-from riffract.studio.problems import RefusedError
+from riffract.studio.problems import LeftError, RefusedError
 from riffract.studio.worker import Report, Worker, WorkFailedError, WorkStoppedError
 
 
@@ -82,7 +82,8 @@ class Tasks:
             if_stopped: what to know then.
 
         Raises:
-            RefusedError: if it was stopped, or failed; the task says so too.
+            LeftError: if it was stopped.
+            RefusedError: if it failed; the task says so too.
         """
         task = Task(id=next(self._ids), kind=kind, title=title)
         started = self.clock()
@@ -100,8 +101,9 @@ class Tasks:
         try:
             result = await work(report)
         except WorkStoppedError as error:
-            self._end(task.id, TaskState.STOPPED, "stopped")
-            raise RefusedError(f"{title}: stopped", mend=if_stopped) from error
+            told = " – ".join(filter(None, ("stopped", if_stopped)))
+            self._end(task.id, TaskState.STOPPED, told)
+            raise LeftError(f"{title}: stopped", mend=if_stopped) from error
         except WorkFailedError as error:
             self._end(task.id, TaskState.FAILED, str(error))
             raise RefusedError(

@@ -102,7 +102,7 @@ def test_a_film_that_is_stopped_leaves_nothing_half_written(desk: Page, essay: P
     desk.get_by_role("progressbar").wait_for()
     comes_true(desk, (essay / "out").is_dir)
     stop.click()
-    expect(desk.get_by_role("alert")).to_contain_text("stopped")
+    expect(desk.locator(".said")).to_contain_text("stopped – what is finished stays")
     assert not (essay / "out" / "film.mp4").exists()
     comes_true(desk, lambda: not list((essay / "out").glob(".*.part")))
 

@@ -65,8 +65,10 @@ export async function ask(action, wanted) {
  * @returns {undefined}
  */
 export function sayWhy(error) {
+  /** @type {import("./channel.js").Problem} */
   const problem = error instanceof Refused ? error.problem : { what: `something went wrong in this page: ${error}`, mend: "load it again; what you did is saved", place: "" };
-  store.set({ problem });
+  if (problem.isLeft) say([problem.what, problem.mend].filter(Boolean).join(" – "));
+  else store.set({ problem });
 }
 
 // What nobody has foreseen is shown all the same.
@@ -125,7 +127,7 @@ channel.on("up", () => {
 });
 channel.on("down", () => store.set({ isUp: false }));
 channel.on("opened", () => {
-  store.set({ said: "" });
+  store.set({ said: "", problem: null });
   greet();
 });
 channel.on("document", ({ revision, title, texts, undo, redo }) => {
@@ -162,5 +164,5 @@ channel.on("outside", ({ changed, clashing }) => {
   say([...taken, ...kept].join(". "));
 });
 channel.on("unsaved", ({ why }) => {
-  store.set({ problem: { what: `the files cannot be saved: ${why}`, mend: "check the disk; nothing is lost while the app is open", place: "" } });
+  store.set({ problem: { what: `the files cannot be saved: ${why}`, mend: "check the disk; nothing is lost while the app is open", place: "", isLasting: true } });
 });

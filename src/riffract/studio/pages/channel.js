@@ -1,4 +1,7 @@
-/** @typedef {{what: string, mend: string, place: string}} Problem */
+/**
+ * @typedef {{what: string, mend: string, place: string, isLasting?: boolean, isLeft?: boolean}} Problem
+ * one that lasts is told at whatever desk one is, until it is understood; what is left was stopped by the person
+ */
 
 /** What was asked for cannot be done; the problem says why, and how to mend it. */
 export class Refused extends Error {

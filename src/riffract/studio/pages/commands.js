@@ -6,6 +6,7 @@
  * @property {string} [desk] the desk it belongs to; without one it works everywhere
  * @property {string} [group] what it is listed under
  * @property {string} [within] a CSS selector: its keys work only while the focus is inside
+ * @property {string} [over] a CSS selector of buttons on which its keys come before what a button does of its own
  * @property {boolean} [isAtRest] whether they work as well while nothing on the desk has the focus
  * @property {boolean} [isOfBrowser] whether its keys are shown only: the browser turns them into an event of its own
  * @property {boolean} [isQuiet] whether the palette leaves it out, as it does single digits
@@ -119,11 +120,13 @@ export function commandFor(press, desk) {
   if (focused.closest("dialog[open]")) return undefined;
   const names = keysOf(press).filter((name) => /^(Mod|Alt)\+/.test(name) || !types(focused));
   const isAtRest = focused === document.body || focused.id === "desk";
+  const isItsOwn = names.some((name) => uses(focused, name));
   const meant = commandsAt(desk).filter(
     (one) =>
       !one.isOfBrowser &&
       one.keys?.some((keys) => names.includes(keys)) &&
-      (!one.within || focused.closest(one.within) || (isAtRest && one.isAtRest)),
+      (!one.within || focused.closest(one.within) || (isAtRest && one.isAtRest)) &&
+      (!isItsOwn || (one.over !== undefined && focused.matches(one.over))),
   );
   return meant.find((one) => !isOff(one)) ?? meant[0];
 }
@@ -138,4 +141,19 @@ function types(element) {
     return !["checkbox", "radio", "button", "range"].includes(element.type);
   }
   return element instanceof HTMLElement && element.isContentEditable;
+}
+
+/** Sliders take these for themselves. */
+const SLIDING = /^(Shift\+)?(Arrow(Up|Down|Left|Right)|Home|End)$/;
+
+/**
+ * Says whether a control does something of its own at a key, as Space ticks a box.
+ * @param {Element} element
+ * @param {string} key
+ */
+function uses(element, key) {
+  if (element.matches("button, summary, a[href]")) return key === "Enter" || (key === "Space" && !element.matches("a"));
+  if (element instanceof HTMLMediaElement) return key === "Space" || SLIDING.test(key);
+  if (!(element instanceof HTMLInputElement)) return false;
+  return element.type === "range" ? SLIDING.test(key) : key === "Space" || key === "Enter";
 }

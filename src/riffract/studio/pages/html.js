@@ -6,6 +6,7 @@ export {
   render,
   useEffect,
   useLayoutEffect,
+  useMemo,
   useRef,
   useState,
 } from "./vendor/preact-htm.js";

@@ -1,6 +1,7 @@
 import { ask, greet, redo, say, store, undo } from "./app.js";
 import { commandFor, isOff, offer } from "./commands.js";
 import { DESKS, deskAt } from "./desks.js";
+import { goOnAt, keepFocus } from "./focus.js";
 import { html, render } from "./html.js";
 import { Menu } from "./parts/menu.js";
 import { KeysPanel, openKeys } from "./parts/keys_panel.js";
@@ -12,11 +13,10 @@ import { Tour, beginTour } from "./parts/tour.js";
 /** Shows the desk that the address names. */
 function goTo() {
   // What was said last was about the desk that one leaves.
-  store.set({ desk: deskAt(location.hash), said: "" });
+  const { problem } = store.get();
+  store.set({ desk: deskAt(location.hash), said: "", problem: problem?.isLasting ? problem : null });
   // Keys and readers go on at the desk that is shown now, not at the top of the page.
-  requestAnimationFrame(() => {
-    if (document.activeElement === document.body) document.getElementById("desk")?.focus();
-  });
+  goOnAt("#desk");
 }
 
 /** Whether an essay is open; what can be undone may hang on keys that are not answered yet. */
@@ -65,5 +65,10 @@ addEventListener("drop", (event) => {
   say("Files are taken on the Notate desk.");
 });
 addEventListener("hashchange", goTo);
+store.follow((now, before) => {
+  // A page that is loaded begins at its top; another essay in the same page begins at its desk.
+  if (before.isReady && now.folder !== before.folder) goOnAt("#desk");
+});
+keepFocus();
 goTo();
 render(html`<${Shell} /><${Palette} /><${KeysPanel} /><${Menu} /><${FormDialog} /><${Tour} />`, document.body);

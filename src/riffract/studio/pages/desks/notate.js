@@ -1,5 +1,6 @@
 import { say } from "../app.js";
 import { useDesk } from "../at_desk.js";
+import { keysText } from "../commands.js";
 import { html, useEffect, useState } from "../html.js";
 import { followLook } from "../look.js";
 import { stop } from "../player.js";
@@ -77,6 +78,8 @@ function toggleText() {
 }
 
 function Empty() {
-  return html`<p class="hint">Nothing is written yet. Click on a string or press the arrow keys, choose a value (q for a quarter, e for an eighth),
-    and type a fret number. A tab from a mail can be pasted; a MusicXML or MIDI file can be dropped here.</p>`;
+  const key = (/** @type {string} */ keys) => html`<kbd>${keysText(keys)}</kbd>`;
+  return html`<p class="hint">Nothing is written yet. Set the metre (${key("Alt+T")}) and the tuning (${key("Alt+U")}) first. Then go to a string by the
+    arrow keys, choose a value (${key("q")} a quarter, ${key("e")} an eighth), type a fret, and go on by ${key("ArrowRight")}: new bars come by themselves.
+    A tab from a mail can be pasted; a MusicXML or MIDI file can be dropped here. ${key("?")} lists all keys.</p>`;
 }

@@ -1,4 +1,5 @@
 import { useDesk } from "../at_desk.js";
+import { goTo } from "../focus.js";
 import { html } from "../html.js";
 import { stop } from "../player.js";
 import { ByHand } from "./study/by_hand.js";
@@ -19,11 +20,11 @@ function commands() {
   return [
     { id: "study.next", desk: "study", name: "Look at the next finding", keys: ["ArrowDown", "Alt+ArrowDown"], isOn: isThere, run: () => step(1) },
     { id: "study.before", desk: "study", name: "Look at the finding before", keys: ["ArrowUp", "Alt+ArrowUp"], isOn: isThere, run: () => step(-1) },
-    { id: "study.hear", desk: "study", name: "Hear the finding", keys: ["Space"], isOn: isThere, run: hearShown },
+    { id: "study.hear", desk: "study", over: ".finding", name: "Hear the finding", keys: ["Space"], isOn: isThere, run: hearShown },
     { id: "study.claim", desk: "study", name: "Make it a claim", keys: ["c"], isOn: isThere, run: claimShown },
     { id: "study.everything", desk: "study", name: "Show everything that was found", run: () => study.set({ least: 0 }) },
     { id: "study.solid", desk: "study", name: "Show what is firm and likely", run: () => study.set({ least: 3 }) },
-    { id: "study.axis", desk: "study", name: "Set an axis by hand", run: measureAxes },
-    { id: "study.riff", desk: "study", name: "Set the riff by hand", run: () => measureRiff(null, 0) },
+    { id: "study.axis", desk: "study", name: "Set an axis by hand", run: () => measureAxes().then(() => goTo(".axis input")) },
+    { id: "study.riff", desk: "study", name: "Set the riff by hand", run: () => measureRiff(null, 0).then(() => goTo(".edge input")) },
   ];
 }

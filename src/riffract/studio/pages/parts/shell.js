@@ -52,9 +52,9 @@ function Head() {
       )}
     </nav>
     <${Toolbar} class="tools" name="Changes and commands">
-      <button type="button" onClick=${undo} disabled=${toUndo === null}
+      <button type="button" onClick=${undo} aria-disabled=${toUndo === null}
         title=${toUndo ? `Undo: ${toUndo} (${keysText("Mod+Z")})` : "Nothing to undo"}>Undo</button>
-      <button type="button" onClick=${redo} disabled=${toRedo === null}
+      <button type="button" onClick=${redo} aria-disabled=${toRedo === null}
         title=${toRedo ? `Redo: ${toRedo} (${keysText("Mod+Shift+Z")})` : "Nothing to redo"}>Redo</button>
       <button type="button" onClick=${openPalette} title=${`All commands (${keysText("Mod+K")})`}>Commands</button>
       <button type="button" onClick=${openKeys} title="All keys of this desk (?)">Keys</button>

@@ -68,7 +68,7 @@ export function Tour() {
     <p class="steps">
       <button type="button" onClick=${() => goTo(-1)}>Leave it</button>
       <span>${at + 1} of ${STOPS.length}</span>
-      <button type="button" disabled=${at === 0} onClick=${() => goTo(at - 1)}>Back</button>
+      <button type="button" aria-disabled=${at === 0} onClick=${() => at > 0 && goTo(at - 1)}>Back</button>
       <button type="button" class="primary" onClick=${() => goTo(isLast ? -1 : at + 1)}>${isLast ? "Begin" : "On"}</button>
     </p>
   </section>`;

@@ -2,7 +2,7 @@ import { ask } from "../../app.js";
 import { html, useState } from "../../html.js";
 import { useStore } from "../../store.js";
 import { timeText } from "../show/film.js";
-import { add, argument, move } from "./argument.js";
+import { add, argument, move, tell } from "./argument.js";
 
 /** The claims in order, with how long they take. */
 export function Order() {
@@ -56,10 +56,10 @@ export function Order() {
             <small>${claim.scene} · ${timeText(claim.seconds)}${claim.verdict ? ` · ${claim.verdict}` : seen.is_proposed ? "" : " · my own"}</small>
           </button>
           <span class="moves">
-            <button type="button" aria-label=${`Claim ${index + 1} one place up`} disabled=${index === 0}
+            <button type="button" aria-label=${`Claim ${index + 1} one place up`} aria-disabled=${index === 0}
               onClick=${() => move(index, index - 1)}>↑</button>
             <button type="button" aria-label=${`Claim ${index + 1} one place down`}
-              disabled=${index === seen.claims.length - 1} onClick=${() => move(index, index + 1)}>↓</button>
+              aria-disabled=${index === seen.claims.length - 1} onClick=${() => move(index, index + 1)}>↓</button>
           </span>
         </li>`,
       )}
@@ -75,7 +75,7 @@ function Length({ seen }) {
     <b>${timeText(seen.seconds)}</b> in all.
     <label>Aim, in seconds
       <input type="number" min="5" max="3600" step="5" value=${aim ?? ""} placeholder="none"
-        onChange=${(/** @type {any} */ e) => ask("argue.target", { seconds: e.target.value === "" ? null : Number(e.target.value) })} />
+        onChange=${async (/** @type {any} */ e) => tell(await ask("argue.target", { seconds: e.target.value === "" ? null : Number(e.target.value) }))} />
     </label>
     ${aim !== null &&
     html`<meter min="0" optimum="0" max=${Math.max(aim, seen.seconds)} high=${aim} value=${seen.seconds}

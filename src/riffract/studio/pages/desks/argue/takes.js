@@ -52,7 +52,7 @@ async function bring(take) {
   }
   takes.set({ unkept: [...takes.get().unkept, take] });
   const mend = ["leave this page open: the take is still here, to be kept again or saved as a file", why.mend].filter(Boolean).join("; ");
-  store.set({ problem: { what: `the take of “${title}” is not kept yet: ${why.what}`, mend, place: "" } });
+  store.set({ problem: { what: `the take of “${title}” is not kept yet: ${why.what}`, mend, place: "", isLasting: true } });
 }
 
 /** @param {string} title @param {string} name */

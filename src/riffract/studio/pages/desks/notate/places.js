@@ -136,7 +136,9 @@ export function told(sheet, cursor) {
   const beat = numberOf(fraction(cursor.offset)) / unit + missing + 1;
   const note = bar.notes.find((one) => one.offset === cursor.offset && one.string === cursor.string);
   const what = note ? `fret ${note.fret}, ${[note.value, ...note.techniques.map((t) => t.replaceAll("_", " "))].join(", ")}` : "nothing";
-  const place = `bar ${bar.number}, beat ${Math.round(beat * 1000) / 1000}, string ${cursor.string}`;
+  const isAtEnd = cursor.offset === bar.length && numberOf(fraction(bar.length)) > 0;
+  const when = isAtEnd ? `end of bar ${bar.number}` : `bar ${bar.number}, beat ${Math.round(beat * 1000) / 1000}`;
+  const place = `${when}, string ${cursor.string}`;
   return bar.fault ? `${place}: ${what}; the bar ${bar.fault}` : `${place}: ${what}`;
 }
 

@@ -1,4 +1,4 @@
-import { ask } from "../../app.js";
+import { ask, say } from "../../app.js";
 import { useDesk } from "../../at_desk.js";
 import { html, useState } from "../../html.js";
 import { askFor } from "../../parts/form_dialog.js";
@@ -29,7 +29,7 @@ export function Recording() {
         <output>${Math.round(state.speed * 100)} %</output>
       </label>
       <output class="place">${[`${state.at.toFixed(2)} s`, placeAt(state.at)].filter(Boolean).join(" · ")}</output>
-      ${state.loop && html`<button type="button" onClick=${() => recording.set({ loop: null })}>No loop</button>`}
+      ${state.loop && html`<button type="button" onClick=${loopNothing}>No loop</button>`}
       <button type="button" onClick=${() => zoom(0.5)} aria-label="Look nearer">+</button>
       <button type="button" onClick=${() => zoom(2)} aria-label="Look from further away">−</button>
       <button type="button" onClick=${() => show(0, state.seconds)}>All of it</button>
@@ -68,6 +68,7 @@ function commands() {
     const [start, end] = loop ?? [0, seconds];
     const next = /** @type {[number, number]} */ (side === 0 ? [at(), Math.max(end, at() + 0.05)] : [Math.min(start, at() - 0.05), at()]);
     recording.set({ loop: next });
+    say(`Looped from ${next[0].toFixed(2)} to ${next[1].toFixed(2)} s; ${side === 0 ? "] sets its end" : "Alt + L plays it"}, Esc ends the loop.`);
   };
   return [
     { id: "recording.play", desk: "notate", name: "Play the recording, or stop it", keys: ["Alt+L"], ...needed, run: playOrStop },
@@ -84,12 +85,17 @@ function commands() {
     { id: "recording.further", desk: "notate", within, name: "Look at the recording from further away", keys: ["-"], ...needed, run: () => zoom(2) },
     { id: "recording.loop.from", desk: "notate", within, name: "Loop the recording from here", keys: ["["], ...needed, run: setLoop(0) },
     { id: "recording.loop.to", desk: "notate", within, name: "Loop the recording up to here", keys: ["]"], ...needed, run: setLoop(1) },
-    { id: "recording.loop.none", desk: "notate", within, name: "Loop nothing", keys: ["Escape"], isOn: () => recording.get().loop !== null, lacks: "there is no loop", run: () => recording.set({ loop: null }) },
+    { id: "recording.loop.none", desk: "notate", within, name: "Loop nothing", keys: ["Escape"], isOn: () => recording.get().loop !== null, lacks: "there is no loop", run: loopNothing },
     { id: "recording.marker", desk: "notate", name: "Name this place in the recording", keys: ["Alt+M"], ...needed, run: nameHere },
     { id: "recording.unmark", desk: "notate", name: "Take the nearest name in the recording away", isOn: () => recording.get().markers.length > 0, lacks: "no place has a name", run: forgetNearest },
     { id: "recording.hear", desk: "notate", name: "Find the passage in the recording", ...needed, run: hear },
     { id: "recording.leave", desk: "notate", name: "Go on without the recording", ...needed, run: () => ask("recording.leave") },
   ];
+}
+
+function loopNothing() {
+  recording.set({ loop: null });
+  say("nothing is looped");
 }
 
 async function nameHere() {
@@ -100,7 +106,7 @@ async function nameHere() {
     "Name it",
   );
   const name = asked?.text.trim();
-  if (name) setMarkers([...recording.get().markers, { name, seconds: at }]);
+  if (name && (await setMarkers([...recording.get().markers, { name, seconds: at }]))) say(`${at.toFixed(2)} s is named ${name}`);
 }
 
 function forgetNearest() {

@@ -1,4 +1,4 @@
-import { ask } from "../../app.js";
+import { ask, say } from "../../app.js";
 import { html } from "../../html.js";
 import { useStore } from "../../store.js";
 import { film } from "./film.js";
@@ -16,7 +16,10 @@ export function Format() {
   const shape = shapeOf(plan.width, plan.height);
   const short = Math.min(plan.width, plan.height);
   /** @param {string} what @param {Record<string, string | number | null>} values */
-  const set = (what, values) => ask("show.set", { what, values });
+  const set = async (what, values) => {
+    const answer = await ask("show.set", { what, values });
+    if (answer) say(answer.undo);
+  };
   return html`<section class="format" aria-labelledby="format">
     <h2 id="format">Format and look</h2>
     <label>Shape

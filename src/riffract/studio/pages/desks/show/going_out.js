@@ -32,6 +32,7 @@ export function GoingOut() {
   const [isAsked, setIsAsked] = useState(false);
   const tasks = useStore(store, (state) => state.tasks);
   const isMaking = isAsked || Object.values(tasks).some((task) => task.kind === "publish" && task.state === "running");
+  const canMake = !isMaking && chosen.size > 0;
   const list = () => ask("show.made").then((files) => files && setMade(files));
   useEffect(() => {
     ask("show.parts").then((answer) => {
@@ -75,7 +76,7 @@ export function GoingOut() {
       )}
     </fieldset>
     <p class="tools">
-      <button type="button" class="primary" disabled=${isMaking || !chosen.size} onClick=${make}>
+      <button type="button" class="primary" aria-disabled=${!canMake} onClick=${() => canMake && make()}>
         ${isMaking ? "Being made …" : "Make it"}</button>
       <button type="button" onClick=${() => ask("show.reveal")}>Open the folder</button>
     </p>

@@ -129,9 +129,9 @@ export function Transport() {
     <button type="button" onClick=${() => step(1)} title="One frame on (→)">+1 frame</button>
     <input type="range" min="0" max=${plan.seconds} step=${1 / plan.frames_a_second} value=${at}
       aria-label="Moment of the film"
-      aria-valuetext=${`${timeText(at)} of ${timeText(plan.seconds)}, shot ${number + 1}: ${shot.title}`}
+      aria-valuetext=${`${timeText(at)} of ${timeText(plan.seconds)}, frame ${Math.round(at * plan.frames_a_second)}, shot ${number + 1}: ${shot.title}`}
       onInput=${(/** @type {any} */ event) => lookAt(Number(event.target.value))} />
-    <output>${timeText(at)} / ${timeText(plan.seconds)}</output>
+    <output>${timeText(at)} / ${timeText(plan.seconds)} · frame ${Math.round(at * plan.frames_a_second)}</output>
     <ol class="shots" aria-label="Shots">
       ${plan.shots.map(
         (one, index) => html`<li key=${one.name}>

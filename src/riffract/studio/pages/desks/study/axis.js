@@ -1,4 +1,4 @@
-import { html, useState } from "../../html.js";
+import { html, useMemo, useState } from "../../html.js";
 import { playOrStop } from "../../player.js";
 import { useStore } from "../../store.js";
 import { Begin } from "./begin.js";
@@ -10,7 +10,7 @@ export function Axis() {
   const axes = useStore(study, (state) => state.axes);
   const [wanted, setRow] = useState(-1);
   const [at, setAt] = useState(-1);
-  if (!axes) return html`<h3>An axis of time or pitch</h3><p><${Begin} name="Set an axis by hand …" begin=${measureAxes} /></p>`;
+  if (!axes) return html`<h3>An axis of time or pitch</h3><p><${Begin} name="Set an axis by hand …" begin=${measureAxes} goal=".axis input" /></p>`;
   // What shows most is looked at first: of equal values, say, no axis is better than another.
   const most = axes.map((one) => Math.max(0, ...one.axes.map((axis) => axis.bits)));
   const row = axes[wanted] ? wanted : most.indexOf(Math.max(...most));
@@ -26,7 +26,7 @@ export function Axis() {
     </select></label>
     ${most[row] <= 0 && html`<p class="quiet">No axis of these is better than another here; something else may be mirrored.</p>`}
     <${Curve} axes=${now.axes} chosen=${chosen} onMove=${setAt} />
-    <p><label>Number of the axis, 1 to ${now.axes.length} <input type="number" min="1" max=${now.axes.length} value=${chosen + 1} onInput=${(/** @type {any} */ e) => e.target.value && setAt(Math.max(0, Number(e.target.value) - 1))} /></label></p>
+    <p><${Places} axes=${now.axes} chosen=${chosen} onMove=${setAt} /></p>
     <dl class="facts" aria-live="polite">
       <div><dt>axis</dt><dd>${axis.place} <b>${at < 0 ? "(the best)" : "(set by hand)"}</b></dd></div>
       <div><dt>mirrored</dt><dd>${axis.told}</dd></div>
@@ -38,6 +38,16 @@ export function Axis() {
       <button type="button" onClick=${() => setAt(-1)}>The best one</button>
       <button type="button" onClick=${() => keep(kept)}>Keep this axis</button>
     </p>`;
+}
+
+/**
+ * All axes by the bar and beat where they lie, or by their pitch.
+ * @param {{axes: readonly import("./findings.js").Axis[], chosen: number, onMove: (at: number) => void}} props
+ */
+function Places({ axes, chosen, onMove }) {
+  // A long passage has many hundred; they stay while the handle is dragged along.
+  const options = useMemo(() => axes.map((axis, i) => html`<option value=${i}>${axis.place}</option>`), [axes]);
+  return html`<label>It lies at <select value=${chosen} onChange=${(/** @type {any} */ e) => onMove(Number(e.target.value))}>${options}</select></label>`;
 }
 
 /**

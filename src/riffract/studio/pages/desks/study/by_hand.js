@@ -1,5 +1,5 @@
 import { ask, say } from "../../app.js";
-import { html, useRef, useState } from "../../html.js";
+import { html, useEffect, useRef, useState } from "../../html.js";
 import { useStore } from "../../store.js";
 import { Axis } from "./axis.js";
 import { study } from "./findings.js";
@@ -55,7 +55,10 @@ function Compared() {
     if (mine !== wish.current) return;
     setIsComparing(false);
     setTold(answer ?? null);
+    if (answer) say(`Compared with ${answer.pieces} pieces.`);
   };
+  const ranks = useRef(/** @type {HTMLElement | null} */ (null));
+  useEffect(() => ranks.current?.scrollIntoView({ block: "nearest" }), [told]);
   return html`<h2>Among other music</h2>
     <p class="quiet">How many in 100 passages of other music lie below this one, measure by measure.</p>
     <p><button type="button" onClick=${() => compare("")}>Compare it with the built-in background</button></p>
@@ -66,8 +69,8 @@ function Compared() {
     </form>
     <p role="status" class="quiet">${isComparing ? "Comparing …" : ""}</p>
     ${told && !isComparing &&
-    html`<p>${told.sentence}</p>
+    html`<div class="ranked" ref=${ranks}><p>${told.sentence}</p>
       <ul class="ranks">${told.rows.filter((/** @type {any} */ row) => row.is_remarkable).map((/** @type {any} */ row) => html`<li><b>${row.value}</b> ${row.phrase}: above ${Math.round(row.rank * 100)} of 100</li>`)}</ul>
       <details><summary>All ${told.rows.length} measures</summary><ul class="ranks">${told.rows.map((/** @type {any} */ row) => html`<li>${row.value} · ${Math.round(row.rank * 100)} of 100 · ${row.phrase}</li>`)}</ul></details>
-      <p class="quiet">${told.windows} ${told.windows === 1 ? "window" : "windows"} of ${told.attacks} attacks, among ${told.pieces} pieces. ${told.caution}</p>`}`;
+      <p class="quiet">${told.windows} ${told.windows === 1 ? "window" : "windows"} of ${told.attacks} attacks, among ${told.pieces} pieces. ${told.caution}</p></div>`}`;
 }

@@ -7,7 +7,7 @@ import { keep } from "./kept.js";
 /** A riff whose start and length are set by hand; the passage is read by it at once. */
 export function Riff() {
   const riff = useStore(study, (state) => state.riff);
-  if (!riff) return html`<h3>Where the riff starts and ends</h3><p><${Begin} name="Set the riff by hand …" begin=${() => measureRiff(null, 0)} /></p>`;
+  if (!riff) return html`<h3>Where the riff starts and ends</h3><p><${Begin} name="Set the riff by hand …" begin=${() => measureRiff(null, 0)} goal=".edge input" /></p>`;
   const { first, count, attacks } = riff;
   /** @param {number} start @param {number} length */
   const to = (start, length) => {

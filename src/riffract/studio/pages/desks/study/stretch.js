@@ -18,6 +18,7 @@ export function Stretch({ bars }) {
   const stretch = useStore(study, (state) => state.stretch);
   const [isBusy, setIsBusy] = useState(false);
   const begin = async () => {
+    if (isBusy) return;
     setIsBusy(true);
     await studyStretch(stretchName(edges));
     setIsBusy(false);
@@ -33,7 +34,7 @@ export function Stretch({ bars }) {
     <form onSubmit=${(/** @type {Event} */ event) => { event.preventDefault(); begin(); }}>
       <span class="edge-of-stretch"><b>From</b> <label>bar ${bar("first", "First bar")}</label> <label>beat ${beat("firstBeat", "First beat", "1")}</label></span>
       <span class="edge-of-stretch"><b>To</b> <label>bar ${bar("last", "Last bar")}</label> <label>up to beat ${beat("lastBeat", "Up to beat", "end")}</label></span>
-      <button type="submit" disabled=${isBusy}>${isBusy ? "Studying …" : "Study it"}</button>
+      <button type="submit" aria-disabled=${isBusy}>${isBusy ? "Studying …" : "Study it"}</button>
     </form>
     ${stretch && html`<${Told} stretch=${stretch} />`}`;
 }

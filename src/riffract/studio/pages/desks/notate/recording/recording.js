@@ -1,5 +1,6 @@
 import { ask, channel, say, sayWhy, store } from "../../../app.js";
 import { bring } from "../../../bringing.js";
+import { goOnAt } from "../../../focus.js";
 import { createStore } from "../../../store.js";
 
 /**
@@ -70,6 +71,7 @@ export async function bringIn(file, name) {
     const told = await bring(`/recording/new/${encodeURIComponent(name)}`, file, name);
     say(`${told.file} is brought in.`);
     await lookAgain();
+    goOnAt(".strip");
   } catch (why) {
     sayWhy(why);
   }

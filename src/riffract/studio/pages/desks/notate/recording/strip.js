@@ -1,3 +1,4 @@
+import { keysText } from "../../../commands.js";
 import { html, useEffect, useRef, useState } from "../../../html.js";
 import { useLook } from "../../../look.js";
 import { useStore } from "../../../store.js";
@@ -20,7 +21,7 @@ export function Strip() {
   const { from, span, at, seconds } = state;
   const x = (/** @type {number} */ moment) => ((moment - from) / span) * width;
   const picks = usePicks(place, width);
-  return html`<div class="strip" ref=${place} role="slider" tabindex="0" aria-label="Place in the recording"
+  return html`<div class="strip" ref=${place} role="slider" tabindex="0" aria-label="Place in the recording" aria-describedby="strip-keys"
     aria-valuemin="0" aria-valuemax=${seconds} aria-valuenow=${at.toFixed(2)}
     aria-valuetext=${`${at.toFixed(2)} seconds, ${placeAt(at)}`}
     onPointerDown=${picks.down} onPointerMove=${picks.move} onPointerUp=${picks.up} onPointerCancel=${picks.letGo} onWheel=${picks.wheel}>
@@ -50,6 +51,7 @@ export function Strip() {
       )}
       <line class="now" x1=${x(at)} x2=${x(at)} y1="0" y2="100%" />
     </svg>
+    <p id="strip-keys" class="strip-keys">← → go by 0.1 s, with Shift by 1 s, with Alt by 10 ms; [ and ] loop from and up to here; ${keysText("Alt+M")} names the place; + − look nearer; ? lists all keys.</p>
     ${state.anchors.map((anchor, index) => html`<${Handle} key=${`${anchor.bar}-${anchor.beat}`} anchor=${anchor} index=${index} x=${x} width=${width} />`)}
   </div>`;
 }
