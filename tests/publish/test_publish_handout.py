@@ -454,6 +454,17 @@ def test_questions_come_on_pages_before_their_answers() -> None:
         assert any(shot.title in page for page in pages[last_asked + 1 :])
 
 
+def test_a_question_that_is_asked_twice_names_its_bars() -> None:
+    first = SHOTS[1]
+    short = replace(first.plays[0], span=STUDY.passage.bars[0].span)
+    claims = [first, replace(first, name="again", plays=(short,))]
+    asked = [one["question"] for one in with_questions(data(claims), claims, STUDY)["questions"]]
+    assert len(set(asked)) == 2
+    assert asked[1].endswith("(bar 1)")
+    [alone] = with_questions(data([first]), [first], STUDY)["questions"]
+    assert "(" not in alone["question"]
+
+
 @pytest.mark.parametrize("kind", list(Kind))
 def test_each_kind_of_finding_can_be_asked_for(kind: Kind) -> None:
     asked = QUESTIONS[kind]

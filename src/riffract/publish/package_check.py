@@ -44,6 +44,9 @@ _AGAIN: Final = "ask for the package again, or publish it again"
 MOST_SIGNS_TOLD: Final = 300
 """Of what a package says itself; no sentence of ours is that long."""
 
+_SIGNS_BEFORE: Final = 24
+"""Of two sentences so much is told before they part: a few words to find the place by."""
+
 MOST_LOOKED_AT: Final = 200_000
 """Files beyond the manifest's are looked for among so many at most."""
 
@@ -189,7 +192,21 @@ def _finding_differences(
     said = ((was.sentence, now.sentence), (was.detail, now.detail)) if says_the_same else ()
     for one, other in said:
         if one != other:
-            yield f"{was.id}: it said “{one}”, and says “{other}” now"
+            before, after = _around_the_difference(one or "", other or "")
+            yield f"{was.id}: it said “{before}”, and says “{after}” now"
+
+
+def _around_the_difference(was: str, now: str) -> tuple[str, str]:
+    """Leave out what two texts begin with alike, but for some words before they part.
+
+    >>> begins = "Template from bar 3, beat 1, 12 eighths long; 226 bits against 274; "
+    >>> _around_the_difference(begins + "pace 2.5.", begins + "pace 2.67.")
+    ('… bits against 274; pace 2.5.', '… bits against 274; pace 2.67.')
+    """
+    parts = (place for place, signs in enumerate(zip(was, now, strict=False)) if len({*signs}) > 1)
+    alike = next(parts, min(len(was), len(now)))
+    start = was.rfind(" ", 0, max(alike - _SIGNS_BEFORE, 0))
+    return (was, now) if start < 0 else (f"…{was[start:]}", f"…{now[start:]}")
 
 
 def is_same(one: Any, other: Any) -> bool:

@@ -1,5 +1,6 @@
 """The handout for lessons: what is claimed becomes a question first, and an answer pages later."""
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
@@ -114,7 +115,17 @@ def with_questions(data: Mapping[str, Any], shots: Sequence[Shot], study: Study)
         nothing, and is as the plain one.
     """
     claims = (shot for shot in shots if shot.scene not in NOT_CLAIMS)
-    return {**data, "questions": [_asked(shot, study) for shot in claims]}
+    asked = [_asked(shot, study) for shot in claims]
+    times = Counter(one["question"] for one in asked)
+    return {
+        **data,
+        "questions": [_told_apart(one) if times[one["question"]] > 1 else one for one in asked],
+    }
+
+
+def _told_apart(asked: dict[str, str]) -> dict[str, str]:
+    """Name the bars in a question that is asked of several places."""
+    return {**asked, "question": f"{asked['question']} ({asked['look']})"}
 
 
 def _asked(shot: Shot, study: Study) -> dict[str, str]:
