@@ -17,6 +17,7 @@ from multiprocessing.connection import Connection
 from typing import Any, Final
 
 from riffract.essay.disk import refusal
+from riffract.essay.undisturbed import interrupts_kept_from_children
 from riffract.studio.problems import LeftError, RefusedError
 
 Report = Callable[[str, float], None]
@@ -103,7 +104,8 @@ class Worker:
             self._process = _CONTEXT.Process(
                 target=_serve, args=(theirs,), name=f"riffract {self.name}", daemon=True
             )
-            self._process.start()
+            with interrupts_kept_from_children():
+                self._process.start()
             theirs.close()
             self._ours = ours
         connection: Connection = self._ours

@@ -176,6 +176,10 @@ _SOMETHING_ELSE: Final = Problem(
 )
 
 
+_INTERRUPTED: Final = "Query interrupted"
+"""How the database tells Ctrl+C that came while it worked."""
+
+
 @contextmanager
 def _opened(path: Path, *, read_only: bool) -> Iterator["Connection"]:
     import duckdb
@@ -188,6 +192,10 @@ def _opened(path: Path, *, read_only: bool) -> Iterator["Connection"]:
         if not _is_about_the_file(error):
             raise
         raise CorpusError(path, _problem_of(str(error))) from error
+    except RuntimeError as error:
+        if str(error) != _INTERRUPTED:
+            raise
+        raise KeyboardInterrupt from error
     finally:
         if connection is not None:
             connection.close()

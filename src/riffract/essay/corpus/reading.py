@@ -10,6 +10,7 @@ from multiprocessing import get_context
 from typing import Final, TypeAlias
 
 from riffract.essay.corpus.files import MeasuredFile, MusicFile, PartProblem, measured_file
+from riffract.essay.undisturbed import interrupts_kept_from_children
 from riffract.formats.problem import Problem
 from riffract.formats.reading import NO_CHOICES, ReadChoices
 
@@ -80,7 +81,7 @@ def _by_workers(tasks: Iterable[Task], reading: Reading) -> Results:
             while left or ahead:
                 while left and len(ahead) < 4 * workers:
                     task = left.popleft()
-                    ahead.append((task, pool.submit(measured_file, task[0], choices, task[1])))
+                    ahead.append((task, _begun(pool, task, choices)))
                 yield ahead[0][1].result()
                 ahead.popleft()
         except BrokenProcessPool:
@@ -94,7 +95,7 @@ def _alone(task: Task, choices: ReadChoices) -> MeasuredFile:
     """Read a file in a process of its own, so that it can be blamed."""
     with _pool(1) as pool:
         try:
-            return pool.submit(measured_file, task[0], choices, task[1]).result()
+            return _begun(pool, task, choices).result()
         except BrokenProcessPool:
             problem = Problem(
                 what="reading it ended the program that read it",
@@ -111,6 +112,12 @@ def _pool(workers: int) -> ProcessPoolExecutor:
     )
 
 
+def _begun(pool: ProcessPoolExecutor, task: Task, choices: ReadChoices) -> Future[MeasuredFile]:
+    """Hand a file to a pool, which may start a process for it."""
+    with interrupts_kept_from_children():
+        return pool.submit(measured_file, task[0], choices, task[1])
+
+
 def _leave_interrupts_alone() -> None:
-    """Ctrl-C goes to all processes of a terminal; only the first one is to answer."""
+    """Ctrl+C goes to all processes of a terminal; only the first one is to answer."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
