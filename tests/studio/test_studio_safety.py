@@ -13,6 +13,7 @@ from pathlib import Path
 from urllib.parse import urlsplit
 
 import pytest
+from tests.patience import PATIENCE_MS
 from tests.studio.opened import Opened, demo_essay, opened
 from websockets.exceptions import InvalidStatus
 from websockets.sync.client import ClientConnection, connect
@@ -181,3 +182,18 @@ def test_what_cannot_be_done_without_an_essay_is_refused_at_every_address(tmp_pa
             "/takes/x.webm",
         ):
             assert asked(app, path, cookie=cookie).status == 409, path
+
+
+def test_what_is_said_to_be_too_large_is_refused_before_it_comes(running: Opened, cookie: str):
+    connection = http.client.HTTPConnection(
+        urlsplit(running.root).netloc, timeout=PATIENCE_MS / 1e3
+    )
+    connection.putrequest("PUT", "/takes/new/Tide/webm")
+    for name, text in {"Cookie": cookie, "Origin": running.root}.items():
+        connection.putheader(name, text)
+    connection.putheader("Content-Length", str(10**12))
+    connection.endheaders()
+    answer = connection.getresponse()
+    assert answer.status == 415
+    assert "larger than 4 GB" in json.loads(answer.read())["what"]
+    connection.close()

@@ -9,6 +9,7 @@ import tomllib
 from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
+from threading import RLock
 from types import MappingProxyType
 from typing import Final
 
@@ -60,6 +61,7 @@ class Document:
     saved: Texts
     revision: int = 0
     stamps: dict[str, tuple[int, int]] = field(default_factory=dict)
+    _writing: RLock = field(default_factory=RLock)
 
     @property
     def texts(self) -> Texts:
@@ -102,23 +104,29 @@ class Document:
         return self._move(self.history.redone())
 
     def save(self) -> None:
-        """Bring the files on disk up to date."""
-        names = {*self.texts, *self.saved}
-        for name in sorted(names):
-            text = self.texts.get(name)
-            if text == self.saved.get(name):
-                continue
-            path = self.folder / name
-            if text is None:
-                path.unlink(missing_ok=True)
-            else:
-                path.parent.mkdir(parents=True, exist_ok=True)
-                write_whole(path, text)
-            self._stamp(name)
-        self.saved = self.texts
+        """Bring the files on disk up to date; from any thread."""
+        with self._writing:
+            # What is changed while this is written is written next time.
+            texts = self.texts
+            for name in sorted({*texts, *self.saved}):
+                text = texts.get(name)
+                if text == self.saved.get(name):
+                    continue
+                path = self.folder / name
+                if text is None:
+                    path.unlink(missing_ok=True)
+                else:
+                    path.parent.mkdir(parents=True, exist_ok=True)
+                    write_whole(path, text)
+                self._stamp(name)
+            self.saved = texts
 
     def look_outside(self) -> Outside:
         """Take over what other programs have changed since the files were last looked at."""
+        with self._writing:
+            return self._look_outside()
+
+    def _look_outside(self) -> Outside:
         changed: dict[str, str] = {}
         clashing: dict[str, str] = {}
         gone: list[str] = []

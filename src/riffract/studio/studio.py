@@ -30,16 +30,6 @@ SAVED_EVERY_SECONDS: Final = 0.3
 LOOKED_OUTSIDE_EVERY: Final = 3
 """Rounds of saving between two looks at what other programs did."""
 
-SAVED_AFTER_KEY_SECONDS: Final = (0.06, 0.13)
-"""Ours: quick writing is five keys a second. In between, when a key is written down and the next is
-not due, waiting some 10 ms for the disk holds nothing up."""
-
-NO_MORE_KEYS_SECONDS: Final = 0.4
-"""Ours: after such a pause the next key is not waited for."""
-
-MOST_WAITS: Final = 20
-"""Of 20 ms each: files are saved within 0.7 s, whatever is typed."""
-
 
 @dataclass(slots=True)
 class Studio:
@@ -54,7 +44,6 @@ class Studio:
         document: the essay that is open; `None` at the start page.
         shelf: sounds made lately.
         port: of the app's server.
-        key_seconds: when a key changed the passage last, by a clock that only goes on.
         before_reading: brings into the document what a desk has done and not written down yet.
     """
 
@@ -66,7 +55,6 @@ class Studio:
     document: Document | None = None
     shelf: Shelf = field(default_factory=Shelf)
     port: int = 0
-    key_seconds: float = 0.0
     before_reading: list[Callable[[], None]] = field(default_factory=list)
     tasks: Tasks = field(init=False)
     _background: set[asyncio.Task[None]] = field(default_factory=set)
@@ -171,7 +159,6 @@ class Studio:
         """Save what is changed here, and take over what is changed outside, until cancelled."""
         for tick in count():
             await asyncio.sleep(SAVED_EVERY_SECONDS)
-            await self._between_keys()
             document = self.document
             if document is None:
                 continue
@@ -180,7 +167,8 @@ class Studio:
                 continue
             try:
                 outside = None if tick % LOOKED_OUTSIDE_EVERY else document.look_outside()
-                document.save()
+                # A disk takes some 10 ms, in which keys are answered.
+                await asyncio.to_thread(document.save)
             except OSError as error:
                 await self.channel.tell("unsaved", why=error.strerror or str(error))
                 continue
@@ -188,14 +176,6 @@ class Studio:
                 clashing = dict(outside.clashing)
                 await self.channel.tell("outside", changed=outside.changed, clashing=clashing)
                 self.changed()
-
-    async def _between_keys(self) -> None:
-        first, last = SAVED_AFTER_KEY_SECONDS
-        for _ in range(MOST_WAITS):
-            since = time.monotonic() - self.key_seconds
-            if first <= since <= last or since >= NO_MORE_KEYS_SECONDS:
-                return
-            await asyncio.sleep(0.02)
 
     def _tell_task(self, task: Task) -> None:
         self.tell_later("task", **msgspec.structs.asdict(task))

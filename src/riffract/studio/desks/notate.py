@@ -2,7 +2,6 @@
 
 import asyncio
 from pathlib import Path
-from time import monotonic
 from typing import Any, Final
 
 import msgspec
@@ -203,7 +202,6 @@ def _taken(
         journal.begin(begun(writing.text, asked.wanted))
         asyncio.get_running_loop().run_in_executor(None, journal.sync)
     writing.take(edited.draft, edited.said, joins)
-    studio.key_seconds = monotonic()
     if can_be_taken_up:
         loop = asyncio.get_running_loop()
         loop.call_later(WRITTEN_AFTER_SECONDS, _write_down, studio, writing)
