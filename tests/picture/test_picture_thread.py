@@ -23,7 +23,7 @@ from riffract.analysis.finding import Drone, Kind
 from riffract.analysis.interval_name import colour_name, interval_name
 from riffract.essay.shots import SceneName
 from riffract.music import Metre
-from riffract.picture.bounds import Box, bounds_of
+from riffract.picture.bounds import Box, around, bounds_of
 from riffract.picture.check import faults_of, words_seen
 from riffract.picture.fabric import HEARD, Weave, fabric_marks, name_of, weave_of
 from riffract.picture.hearing import visits
@@ -32,10 +32,11 @@ from riffract.picture.look import DARK, PAPER, Look
 from riffract.picture.marks import LineTo, MoveTo, Role, Shape
 from riffract.picture.scene import PORTRAIT, SQUARE, TALL, WIDE, Page
 from riffract.picture.scenes import scene_for
-from riffract.picture.string_mark import Posture
+from riffract.picture.string_mark import LIT, Posture
 from riffract.picture.thread.parts import MOST_NOTES, Part, thread_parts
 from riffract.picture.thread.scene import thread_scene
 from riffract.picture.voices import voices_of
+from riffract.weighing.weigh import study_passage
 
 ODD = odd_study()
 
@@ -309,3 +310,47 @@ def test_each_ringing_string_is_named_with_its_octave_where_letters_are_alike(pa
     said = [one.words.text for one in seen if one.words.colour.role is Role.DRONE]
     names = {text.removeprefix("open ").removesuffix(", ringing") for text in said}
     assert names in ({"D3", "D4", "E"}, {"D3", "D4", "E4"})
+
+
+@pytest.mark.parametrize("page", [WIDE, TALL], ids=["wide", "tall"])
+def test_a_voice_that_ends_on_the_lowest_open_string_stays_in_the_picture(page: Page) -> None:
+    """Seen left over on the next part: it stood on the base line, below what is turned."""
+    fall = ((3, 5), (4, 5), (4, 3), (5, 5), (5, 3), (6, 5), (6, 3), (6, 0))
+    notes = [
+        struck
+        for bar in range(6)
+        for struck in (
+            Struck(16 * bar, 1, 0, 16, RING, 16),
+            *(Struck(16 * bar + 2 * i, *place, 2) for i, place in enumerate(fall)),
+        )
+    ]
+    music = make_passage(notes, SIX, [Metre(groups=(4,), unit=4)] * 6, "Down to it", 100.0)
+    study = study_passage(music)
+    shot = shot_of(study, SceneName.THREAD)
+    voices, layout = voices_of(study, shot), layout_of(shot, page)
+    assert voices.drone is not None
+    lowest = 0
+    for part in thread_parts(study, voices, voices.drone, layout):
+        for placed in part.voice:
+            pitch = music.notes[placed.note.index].pitch
+            assert pitch is not None
+            assert placed.y == pytest.approx(part.contour.heights.y(pitch))
+            assert placed.y < layout.picture_above_note.bottom
+            lowest += pitch == SIX.lowest_pitch
+    assert lowest
+
+
+def test_a_string_struck_before_a_part_is_seen_to_ring_on_in_it() -> None:
+    """Else the fabric of a fall hangs from nothing, where the string was struck at the climb."""
+    shot = shot_of(BELLS, SceneName.THREAD)
+    voices, layout = voices_of(BELLS, shot), layout_of(shot, TALL)
+    assert voices.drone is not None
+    parts_seen = thread_parts(BELLS, voices, voices.drone, layout)
+    assert any(not part.starts_here(placed) for part in parts_seen for placed in part.strokes)
+    for part in parts_seen:
+        drawn = {round(placed.y, 3) for placed in part.strokes}
+        assert drawn == {round(part.contour.heights.y(one.pitch), 3) for one in voices.drones}
+        for placed in part.strokes:
+            box = around(b for b in map(bounds_of, part.marks_of(placed, LIT)) if b is not None)
+            assert box is not None
+            assert box.left >= part.contour.left - 6.0

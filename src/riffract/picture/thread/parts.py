@@ -1,6 +1,6 @@
 """The parts of a thread: as much of the ringing string and the voice as finds room, with names."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from itertools import pairwise
@@ -15,9 +15,10 @@ from riffract.picture.bounds import Box, around, bounds_of
 from riffract.picture.contour_view import Contour, Heights, Placed, contour_marks
 from riffract.picture.fabric import Weave, fabric_marks, name_of, weave_of
 from riffract.picture.layout import Layout, label
-from riffract.picture.marks import Colour, Mark, Role, Words
+from riffract.picture.marks import Colour, Group, Mark, Role, Words, rectangle
 from riffract.picture.placing import first_free
-from riffract.picture.string_mark import LIT
+from riffract.picture.string_mark import LIT, Light
+from riffract.picture.string_view import sound_end
 from riffract.picture.type import CAP_HEIGHT_SHARE, text_width
 from riffract.picture.voices import Voices, drone_letter
 from riffract.weighing.study import Study
@@ -54,7 +55,7 @@ class Part:
         drone_y: where the ringing string lies that the voice is set against.
         colours: its intervals with the moving voice there.
         voice: the moving voice's notes.
-        strokes: those of all ringing strings.
+        strokes: those of all ringing strings that sound there; some began before.
         names: the interval's name at each note of the voice that finds room for it.
         string_names: what the ringing strings are called, as far as there is room.
     """
@@ -70,6 +71,14 @@ class Part:
     def placed(self, note: int) -> Placed:
         """Place a note."""
         return self.contour.placed(note)
+
+    def starts_here(self, placed: Placed) -> bool:
+        """Say whether a note is struck here; a string may ring on from before."""
+        return self.contour.holds(placed.note.index)
+
+    def marks_of(self, placed: Placed, light: Light) -> tuple[Mark, ...]:
+        """Draw a note; of one that was struck before only what is heard here."""
+        return _marks_of(self.contour, placed, light)
 
     def fabric(self, colour: DroneColour) -> tuple[Mark, ...]:
         """Draw the fabric between the string and a note."""
@@ -184,11 +193,13 @@ def _heights(study: Study, drone: Drone, voices: Voices, layout: Layout) -> Heig
     low, high = min(pitches), max(pitches)
     height = room.height - HEAD_PX - FOOT_PX
     scale = min(height / max(high - low, FEWEST_SEMITONES), MOST_PX_PER_SEMITONE)
+    low_y = room.bottom - FOOT_PX - (height - (high - low) * scale) / 2
     return Heights(
         base_y=room.bottom,
-        anchor_y=room.bottom,
+        # The voice may touch the lowest open string; it is a pitch like any other here.
+        anchor_y=low_y - (study.passage.tuning.lowest_pitch - low) * scale,
         low_pitch=low,
-        low_y=room.bottom - FOOT_PX - (height - (high - low) * scale) / 2,
+        low_y=low_y,
         px_per_semitone=scale,
         mark_height=min(30.0, max(scale * 0.95, 14.0)),
     )
@@ -204,7 +215,7 @@ def _named(
         drone_y=contour.heights.y(drone.pitch),
         colours=colours,
         voice=voice,
-        strokes=contour.drone(),
+        strokes=tuple(_strokes(contour)),
         names={},
         string_names=(),
     )
@@ -242,6 +253,26 @@ def _named(
     )
 
 
+def _strokes(contour: Contour) -> Iterator[Placed]:
+    """Place the strokes of ringing strings that sound in a stretch, by time on each string."""
+    notes, span = contour.passage.notes, contour.span
+    for index in sorted(contour.voices.ringing_notes):
+        note = notes[index]
+        if note.onset_quarters < span.end_quarters and sound_end(note) > span.start_quarters:
+            yield contour.placed(index)
+
+
+def _marks_of(contour: Contour, placed: Placed, light: Light) -> tuple[Mark, ...]:
+    marks = contour_marks(placed, contour.heights, light)
+    if placed.x >= contour.left:
+        return marks
+    height = contour.heights.mark_height
+    window = rectangle(
+        contour.left, placed.y - height, contour.right - contour.left + 1.0, 2.0 * height
+    )
+    return (Group(marks=marks, clip=window),)
+
+
 def _is_beside(words: Words, own: Box, others: Sequence[Box]) -> bool:
     """Whether a name is seen as that of its note: no other one is much nearer."""
     box = bounds_of(words)
@@ -258,7 +289,7 @@ def _apart(one: Box, other: Box) -> float:
 
 
 def _boxes(contour: Contour, placed: Sequence[Placed]) -> list[Box]:
-    drawn = [contour_marks(p, contour.heights, LIT) for p in placed]
+    drawn = [_marks_of(contour, p, LIT) for p in placed]
     boxes = [around(b for b in map(bounds_of, marks) if b is not None) for marks in drawn]
     return [box for box in boxes if box is not None]
 
@@ -329,7 +360,8 @@ def _string_name_places(
     level = []
     if own:
         behind = max(placed.end_x for placed in own) + 1.2 * STRING_NAME_AIR_PX
-        before = min(placed.x for placed in own) - width - 1.2 * STRING_NAME_AIR_PX
+        first = max(min(placed.x for placed in own), part.contour.left)
+        before = first - width - 1.2 * STRING_NAME_AIR_PX
         level = [(behind, y + cap / 2), (before, y + cap / 2)]
     ends = [part.contour.right - step * 60.0 for step in range(28)]
     beside = [

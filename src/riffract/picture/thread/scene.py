@@ -10,7 +10,7 @@ from riffract.analysis.saying import say
 from riffract.analysis.wording import listed
 from riffract.essay.shots import Shot
 from riffract.picture.bounds import Box
-from riffract.picture.contour_view import Placed, contour_marks, doubt_beside
+from riffract.picture.contour_view import Placed, doubt_beside
 from riffract.picture.doubt_signs import doubt_of
 from riffract.picture.fabric import HEARD, Weave, fabric_marks, weave_of
 from riffract.picture.hearing import Visit, first_heard_seconds, now_heard, visits
@@ -89,7 +89,7 @@ class _Drawing:
         marks += _path(part)
         for placed in (*part.strokes, *part.voice):
             light = LIT if self._was_heard(placed.note.index, visit.from_seconds) else AHEAD
-            marks += contour_marks(placed, part.contour.heights, light)
+            marks += part.marks_of(placed, light)
             marks += self._doubted(part, placed, light)
         marks += part.string_names
         for note, words in part.names.items():
@@ -107,7 +107,7 @@ class _Drawing:
             room = Box(left=0.0, top=above.top - 10.0, right=right, bottom=above.bottom)
             cues.append(turned_to(visit, [room], self.sheet(visit)))
         colours = {colour.note: colour for colour in part.colours}
-        shown = (*part.strokes, *part.voice)
+        shown = (*filter(part.starts_here, part.strokes), *part.voice)
         heard = ((placed, first_heard_seconds(self.shot, placed.note)) for placed in shown)
         for placed, at in heard_during(visit, heard):
             marks = self._raised(part, placed, colours.get(placed.note.index))
@@ -123,7 +123,8 @@ class _Drawing:
             if attack is None:
                 return ()
             part = self.parts[visit_at(seen, seconds).page]
-            shown = [p for p in (*part.voice, *part.strokes) if p.note.index in attack.notes]
+            struck = (*part.voice, *filter(part.starts_here, part.strokes))
+            shown = [p for p in struck if p.note.index in attack.notes]
             return tuple(
                 now_ring(placed.x + NOW_INSET_PX, placed.y, NOW_RADIUS_PX) for placed in shown[:1]
             )
@@ -133,12 +134,13 @@ class _Drawing:
     def places(self, seen: Sequence[Visit], seconds: float) -> Places:
         """Tell where the notes of the part that is seen stand."""
         part = self.parts[visit_at(seen, seconds).page]
-        return {p.note.index: (p.x + NOW_INSET_PX, p.y) for p in (*part.voice, *part.strokes)}
+        struck = (*part.voice, *filter(part.starts_here, part.strokes))
+        return {p.note.index: (p.x + NOW_INSET_PX, p.y) for p in struck}
 
     def _raised(self, part: Part, placed: Placed, colour: DroneColour | None) -> tuple[Mark, ...]:
         """Draw a note lit, with its fabric behind and its name beside it."""
         marks: list[Mark] = [*part.fabric(colour)] if colour is not None else []
-        marks += contour_marks(placed, part.contour.heights, RAISED)
+        marks += part.marks_of(placed, RAISED)
         marks += self._doubted(part, placed, RAISED)
         if placed.note.index in part.names:
             marks.append(part.names[placed.note.index])
@@ -159,7 +161,8 @@ def _string(part: Part) -> list[Mark]:
     marks: list[Mark] = []
     for y in dict.fromkeys(placed.y for placed in part.strokes):
         own = [placed for placed in part.strokes if placed.y == y]
-        left, right = min(p.x for p in own), max(p.end_x for p in own)
+        left = max(min(p.x for p in own), part.contour.left)
+        right = max(p.end_x for p in own)
         marks.append(Shape(path=polyline([(left, y), (right, y)]), stroke=stroke))
     return marks
 
