@@ -1,7 +1,7 @@
 """The clock scene: sets on a ring."""
 
 from dataclasses import replace
-from itertools import chain, pairwise
+from itertools import chain, combinations, pairwise
 
 import pytest
 from hypothesis import given
@@ -419,3 +419,18 @@ def test_a_shot_about_a_sound_keeps_its_shape_and_lets_it_rest_between() -> None
         assert tuple(line.path) in shapes
         assert line.stroke is not None
         assert line.stroke.colour.role is (Role.TEXT if is_now else Role.QUIET)
+
+
+@pytest.mark.parametrize("radius", [60.0, 80.0, 100.0, 160.0, 300.0])
+@pytest.mark.parametrize(
+    "pcs", [{0, 2, 4, 6, 8, 10}, {1, 3, 5, 7, 9, 11}, {0, 1, 3, 4, 6, 7, 9, 10}]
+)
+def test_no_name_stands_over_another_on_a_small_clock(pcs: set[int], radius: float) -> None:
+    """Names step aside for fins, and did so onto their neighbours on a page with a long claim."""
+    form = Form(pcs=frozenset(pcs), side="outward", role=Role.RISE)
+    names = dict(enumerate(["C", "C♯", "D", "D♯", "E", "F", "F♯", "G", "G♯", "A", "B♭", "B"]))
+    face = Face(x=500.0, y=500.0, radius=radius)
+    written = name_marks(face, [form], names=names, size=34.0, strong=pcs)
+    boxes = [box for box in map(bounds_of, written) if box is not None]
+    for one, other in combinations(boxes, 2):
+        assert not one.meets(other)

@@ -46,6 +46,9 @@ class Sizes:
 
 WIDE_SIZES: Final = Sizes(claim=50, heading=36, length=34, caption=32, label=30, fret=30)
 TALL_SIZES: Final = Sizes(claim=66, heading=48, length=40, caption=40, label=32, fret=38)
+MOST_CLAIM_LINES: Final = 3
+LONG_CLAIM_SHARE: Final = 0.82
+"""Of its usual size for a claim of more lines; it is still larger than a heading."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -127,9 +130,10 @@ class Layout:
 
 def layout_of(shot: Shot, page: Page) -> Layout:
     """Lay out a scene's page; without captions the picture reaches further down."""
-    sizes = TALL_SIZES if page.is_tall else WIDE_SIZES
+    usual = TALL_SIZES if page.is_tall else WIDE_SIZES
     side, foot = (54.0, 96.0) if page.is_tall else (96.0, 54.0)
     first = 152.0 if page.is_tall else 112.0
+    sizes = _fitting(shot.title, usual, page.width - 2 * side)
     claim = wrap(shot.title, sizes.claim, 600, page.width - 2 * side)
     claim_end = first + (max(len(claim), 1) - 1) * sizes.claim * 1.2
     last_line = page.height - foot - DESCENT_SHARE * sizes.caption
@@ -154,6 +158,13 @@ def layout_of(shot: Shot, page: Page) -> Layout:
         verdict=verdict,
         doubts=shot.doubts,
     )
+
+
+def _fitting(claim: str, sizes: Sizes, width: float) -> Sizes:
+    """Set a claim of many lines smaller, so that the picture keeps its room."""
+    if len(wrap(claim, sizes.claim, 600, width)) <= MOST_CLAIM_LINES:
+        return sizes
+    return replace(sizes, claim=LONG_CLAIM_SHARE * sizes.claim)
 
 
 def _verdict_told(shot: Shot) -> Verdict | None:

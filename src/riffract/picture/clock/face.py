@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from math import cos, pi, sin, tan
 from typing import Final, Literal
 
-from riffract.picture.bounds import Box
+from riffract.picture.bounds import Box, bounds_of
 from riffract.picture.contour_view import leaning_strokes
 from riffract.picture.marks import (
     Close,
@@ -45,6 +45,9 @@ NAME_SHARE, MOST_NAME_SHARE = 1.2, 1.3
 LEAST_NAME_PX, CLEAR_NAME_PX = 44.0, 54.0
 """From the ring to the middle of a name: at least, and where there is room, so that a ringed note
 stays clear of it."""
+
+NAME_POINTS: Final = 5
+"""So many points across and down a name are kept clear of the others."""
 
 RINGED_PX: Final = 26.0
 """How far the ring around the note that sounds reaches, from the middle of its dot."""
@@ -211,7 +214,7 @@ def name_marks(
     size: float,
     strong: Collection[int],
 ) -> list[Words]:
-    """Write the twelve names around the ring, out of the way of the fins."""
+    """Write the twelve names around the ring, out of the way of the fins and of one another."""
     fins = [
         point
         for form in forms
@@ -219,7 +222,8 @@ def name_marks(
         if len(run) < NOTES
         for point in _sampled(face, run, form.side)
     ]
-    found = []
+    found: list[Words] = []
+    written: list[tuple[float, float]] = []
     least, clear = (1.0 + px / face.radius for px in (LEAST_NAME_PX, CLEAR_NAME_PX))
     outside = max(NAME_SHARE, least, min(clear, MOST_NAME_SHARE))
     for pc in range(NOTES):
@@ -231,8 +235,19 @@ def name_marks(
             for nudge in (0.0, 0.17, -0.17, 0.3, -0.3)
         ]
         ringed = [face.at(pc, share) for share in (0.93, 1.0, 1.07, RINGED_PX / face.radius + 1.0)]
-        found.append(min(choices, key=lambda words: _hits(words, width, (*fins, *ringed))))
+        ways = (*fins, *ringed, *written)
+        found.append(min(choices, key=lambda words: _hits(words, width, ways)))
+        written += _points_in(found[-1])
     return found
+
+
+def _points_in(words: Words) -> list[tuple[float, float]]:
+    """List points that lie close together on a name, so that no other one can stand over it."""
+    box = bounds_of(words)
+    if box is None:
+        return []
+    steps = [i / (NAME_POINTS - 1) for i in range(NAME_POINTS)]
+    return [(box.left + u * box.width, box.top + v * box.height) for u in steps for v in steps]
 
 
 def chord_marks(
