@@ -5,6 +5,7 @@ from typing import Any
 from urllib.parse import unquote, urlsplit
 
 import pytest
+from axe_playwright_python.sync_playwright import Axe
 from lxml import html
 from playwright.sync_api import Page
 from tools.docs_site import DOCS, build
@@ -75,6 +76,20 @@ def test_the_reference_has_all_that_python_users_call(site: Path) -> None:
     for name in set(riffract.__all__) - {"__version__"}:
         thing = getattr(riffract, name)
         assert f"{thing.__module__}.{name}" in told
+
+
+@pytest.mark.parametrize("width", [380, 1280])
+@pytest.mark.parametrize(
+    "name", ["index", "first-essay", "publish", "captions", "reference", "notebooks/a-first-riff"]
+)
+def test_anybody_can_use_it(site: Path, page: Page, name: str, width: int) -> None:
+    """WCAG 2.2 AA as far as a program can tell."""
+    page.set_viewport_size({"width": width, "height": 800})
+    page.goto((site / f"{name}.html").as_uri())
+    rules = {"type": "tag", "values": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]}
+    # A page on a disk may not read its own style by script, which would be told as a fault.
+    found = Axe().run(page, options={"runOnly": rules, "preload": False})
+    assert found.violations_count == 0, found.generate_report()
 
 
 def test_no_page_is_wider_than_a_narrow_screen(site: Path, page: Page) -> None:
