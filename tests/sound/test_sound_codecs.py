@@ -157,6 +157,28 @@ def test_24_bits_come_in_the_extensible_form_of_wav(tmp_path: Path) -> None:
     assert content[20:22] == b"\xfe\xff"
 
 
+@pytest.mark.parametrize("case", [c for c in CASES if c.ending == "mp3"], ids=str)
+def test_an_mp3_that_breaks_off_is_told(tmp_path: Path, case: Case) -> None:
+    path = written(tmp_path, case, clicking(case.rate, case.channels, seconds=6.0))
+    content = path.read_bytes()
+    path.write_bytes(content[: len(content) // 2])
+    torn = read_sound(path)
+    assert isinstance(torn, Sound)
+    assert torn.length_seconds == pytest.approx(3.0, abs=0.5)
+    assert "50% of it is missing" in torn.notes[0]
+
+
+@pytest.mark.parametrize("flags", [0, 1], ids=["nothing", "frames"])
+def test_an_mp3_that_counts_no_bytes_is_not_called_torn(tmp_path: Path, flags: int) -> None:
+    content = written(tmp_path, Case("mp3", "libmp3lame", 44_100)).read_bytes()
+    at = max(content.find(b"Info"), content.find(b"Xing"))
+    path = tmp_path / "b.mp3"
+    path.write_bytes(content[: at + 7] + bytes([flags]) + content[at + 8 : -2000])
+    torn = read_sound(path)
+    assert isinstance(torn, Sound)
+    assert torn.notes == ()
+
+
 def test_a_large_tag_before_an_mp3_changes_nothing(tmp_path: Path) -> None:
     path = written(tmp_path, Case("mp3", "libmp3lame", 44_100, muxing={"id3v2_version": "0"}))
     plain = read_sound(path)

@@ -12,6 +12,7 @@ from riffract.sound.reading.clipping import Clipping
 from riffract.sound.reading.gaps import Gaps
 from riffract.sound.reading.head import Head
 from riffract.sound.reading.kind import missing_share
+from riffract.sound.reading.mp3_length import missing_mp3_share
 from riffract.sound.reading.streaming import BrokenRecordingError, blocks_of
 from riffract.sound.sound import Reals, Samples, SoundProblem
 
@@ -149,7 +150,7 @@ def notes_of(path: Path, head: Head, tally: Tally) -> tuple[str, ...]:
 
 
 def _missing(path: Path, head: Head, tally: Tally) -> Iterator[str]:
-    share = missing_share(path)
+    share = missing_mp3_share(path) if head.form == "mp3" else missing_share(path)
     if share > MISSING_SHARE:
         yield (
             f"{path.name} ends after {tally.seconds:.1f} seconds, where {share:.0%} of it is "
