@@ -10,7 +10,6 @@ import sys
 from collections import defaultdict
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import replace
-from fractions import Fraction
 from pathlib import Path
 from typing import Final
 
@@ -18,50 +17,56 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 from bench import controls, plants
 from bench.heard_passages import at_tempo
-from bench.heard_scenes import VARIATIONS, Heard, Scene, Voice, can_play, heard
+from bench.heard_scenes import VARIATIONS, Scene, Voice, can_play, heard
 from bench.hearing import doubted, print_doubting
 from bench.hearing_metrics import Doubting
 
 from riffract.music import Passage
 
-FOLDER: Final = Path("/tmp/hear7")
-FOUR_BARS: Final = Fraction(16)
+FOLDER: Final = Path("/tmp/hear8")
+FIRST_SEED: Final = 231
+ROUNDS: Final = 2
+"""How many passages of each manner are drawn, at two tempos."""
 
-BLIND: Final[Mapping[str, Callable[[], Passage]]] = {
-    "blind-line": lambda: at_tempo(plants.retrograde(221).music, 152.0),
-    "blind-drone": lambda: at_tempo(plants.crossing_drone(222).music, 120.0),
-    "blind-shape": lambda: at_tempo(plants.moved_shape(223).music, 96.0),
-    "blind-passes": lambda: at_tempo(plants.edited_passes(224).music, 140.0),
-    "blind-values": lambda: at_tempo(controls.CONTROLS["odd metre, mixed values"].draw(225), 118.0),
-    "blind-chords": lambda: at_tempo(controls.CONTROLS["mixed chords"].draw(226), 88.0),
-    "blind-fifths": lambda: at_tempo(controls.CONTROLS["power chords"].draw(227), 130.0),
-    "blind-chug": lambda: at_tempo(controls.CONTROLS["chugging between notes"].draw(228), 150.0),
+VOICES_EACH: Final = 3
+
+DRAWS: Final[Mapping[str, tuple[Callable[[int], Passage], float, float]]] = {
+    "line": (lambda seed: plants.retrograde(seed).music, 152.0, 176.0),
+    "drone": (lambda seed: plants.crossing_drone(seed).music, 120.0, 104.0),
+    "shape": (lambda seed: plants.moved_shape(seed).music, 96.0, 132.0),
+    "passes": (lambda seed: plants.edited_passes(seed).music, 140.0, 112.0),
+    "values": (controls.CONTROLS["odd metre, mixed values"].draw, 118.0, 136.0),
+    "chords": (controls.CONTROLS["mixed chords"].draw, 88.0, 108.0),
+    "fifths": (controls.CONTROLS["power chords"].draw, 130.0, 150.0),
+    "chug": (controls.CONTROLS["chugging between notes"].draw, 150.0, 124.0),
 }
+"""How a passage is drawn, and its tempo in the first and in the second round."""
+
 FAMILIES: Final = ("plain", "room-05", "plain", "pink-10", "wander-5", "plain", "strings-off-8")
 
 
-def blind_scenes() -> Iterator[Scene]:
-    """Every passage by four voices in turn, every other in a difficulty."""
+def blind_scenes() -> Iterator[tuple[Scene, Passage]]:
+    """Every passage by voices in turn, every other in a difficulty."""
     voices = list(Voice)
-    for k, name in enumerate(BLIND):
-        for j in range(4):
-            number = 4 * k + j
+    passages = [(name, turn) for turn in range(ROUNDS) for name in DRAWS]
+    for k, (name, turn) in enumerate(passages):
+        draw, *tempos = DRAWS[name]
+        text = at_tempo(draw(FIRST_SEED + k), tempos[turn])
+        for j in range(VOICES_EACH):
+            number = VOICES_EACH * k + j
             family = FAMILIES[number % len(FAMILIES)]
             scene = Scene(
-                passage=name, voice=voices[number % len(voices)], family=family, seed=800 + number
-            )
-            yield replace(scene, **VARIATIONS.get(family, {}))
-
-
-def blind(scene: Scene) -> Heard:
-    """Make one of them, or take it from its folder."""
-    return heard(scene, FOLDER, text=BLIND[scene.passage]())
+                passage=f"blind-{name}-{turn}", voice=voices[number % len(voices)], family=family,
+                seed=800 + number,
+            )  # fmt: skip
+            yield replace(scene, **VARIATIONS.get(family, {})), text
 
 
 def main() -> None:
     results: dict[str, list[Doubting]] = defaultdict(list)
-    for seed, scene in enumerate(s for s in blind_scenes() if can_play(s)):
-        made = blind(scene)
+    playable = (pair for pair in blind_scenes() if can_play(pair[0]))
+    for seed, (scene, text) in enumerate(playable):
+        made = heard(scene, FOLDER, text=text)
         if sys.argv[1:] == ["make"]:
             print(scene.name, flush=True)
             continue
