@@ -11,7 +11,7 @@ from tests.making import SEVEN, passage
 from tests.sound.test_sound_alignment_found import BAR, OTHER, found, played, riff, times
 
 from riffract.music import Passage
-from riffract.sound.alignment import Alignment, align, checking, place
+from riffract.sound.alignment import Alignment, align, checking, coarse, place
 from riffract.sound.alignment.alignment import Checks
 from riffract.sound.alignment.frames import frames_of
 from riffract.sound.alignment.score import attacks_of
@@ -58,6 +58,60 @@ def test_a_riff_among_other_music_is_found(
         for q in attacks_of(text)
     ]
     assert np.median(off) < 0.005
+
+
+@pytest.mark.parametrize("is_long", [False, True])
+def test_a_part_after_the_riff_is_other_music_in_a_long_recording(
+    is_long: bool, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Where the recording is all about the passage, two bars more of it are told."""
+    bars = passage([*BAR, *OTHER], tuning=SEVEN)
+    middle = [played(riff(), lead_seconds=LEAD_SECONDS).samples, played(bars).samples]
+    module = importlib.import_module("riffract.sound.alignment.align")
+    monkeypatch.setattr(module, "LONGEST_WHOLE_SECONDS", 0.0 if is_long else 600.0)
+    alone = Mono(samples=np.concatenate(middle), rate_hz=LISTENING_HZ)
+    parts = found(riff(), around(middle) if is_long else alone).stretches
+    assert parts[0].span == riff().span
+    assert [p.is_again for p in parts[1:]] == ([] if is_long else [True])
+
+
+@pytest.mark.parametrize("whole_share", [0.8, 0.9, 1.0])
+@pytest.mark.parametrize(
+    ("spans", "kept"),
+    [
+        ([(0, 16), (0, 8)], [(0, 16)]),
+        ([(4, 8), (0, 16), (8, 12)], [(0, 16)]),
+        ([(0, 16), (0, 16)], [(0, 16), (0, 16)]),
+        ([(0, 8), (4, 16)], [(0, 8), (4, 16)]),
+    ],
+)
+def test_of_a_passage_that_is_played_whole_no_part_is_taken_again(
+    spans: list[tuple[int, int]],
+    kept: list[tuple[int, int]],
+    whole_share: float,
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(coarse, "WHOLE_SHARE", whole_share)
+    runs = [
+        coarse.Run(
+            start_quarters=Fraction(start), end_quarters=Fraction(end),
+            quarters=np.array([start, end], np.float64), seconds=np.array([k, k + 0.9]),
+        )
+        for k, (start, end) in enumerate(spans)
+    ]  # fmt: skip
+    left = coarse.played_once(riff(), runs)
+    assert [(int(r.start_quarters), int(r.end_quarters)) for r in left] == kept
+
+
+def test_a_missing_end_that_comes_after_is_taken() -> None:
+    runs = [
+        coarse.Run(
+            start_quarters=Fraction(start), end_quarters=Fraction(end),
+            quarters=np.array([start, end], np.float64), seconds=np.array([start, end]) / 2.0,
+        )
+        for start, end in ((0, 15), (15, 16))
+    ]  # fmt: skip
+    assert coarse.played_once(riff(), runs) == runs
 
 
 def test_other_music_alone_is_refused(monkeypatch: pytest.MonkeyPatch) -> None:

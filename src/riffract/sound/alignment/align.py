@@ -19,7 +19,15 @@ from riffract.sound.alignment.checking import (
     is_unconfirmed,
     share_found,
 )
-from riffract.sound.alignment.coarse import SPEEDS, Run, course_of, followed, runs_of, without_faint
+from riffract.sound.alignment.coarse import (
+    SPEEDS,
+    Run,
+    course_of,
+    followed,
+    played_once,
+    runs_of,
+    without_faint,
+)
 from riffract.sound.alignment.frames import Frames, frames_of
 from riffract.sound.alignment.place import is_far_longer, likeliest_places
 from riffract.sound.alignment.refinement import Refined, refined
@@ -133,7 +141,7 @@ def _laid_in_part(
             continue
         start, share_each = 0.7 + 0.3 * k / len(places), 0.3 / len(places)
         part_told = _scaled(told, start=start, share=share_each)
-        found = _laid(passage, part, (), seed=seed, told=part_told)
+        found = _laid(passage, part, (), seed=seed, told=part_told, is_among_others=True)
         if isinstance(found, Alignment) and is_clear(passage, found.checks):
             told(1.0)
             return found.later_by(place.start_seconds)
@@ -152,13 +160,15 @@ def _laid(
     *,
     seed: int,
     told: Progress,
+    is_among_others: bool = False,
 ) -> Alignment | SoundProblem:
-    """Lay a passage along all of a recording."""
+    """Lay a passage along all of a recording, or of a part that was cut out of much else."""
     rough_hz, heard = _tuned(passage, recording, ordered)
     told(0.15)
     course = course_of(passage, heard, ordered, told=lambda share: told(0.15 + 0.45 * share))
     runs = runs_of(passage, course)
     runs = runs if ordered else without_faint(course, runs)
+    runs = played_once(passage, runs) if is_among_others else runs
     stretches = _stretches(passage, recording, runs, ordered)
     attacks = tuple(a for s in stretches for a in s.attacks)
     if not attacks or (not ordered and share_found(passage, attacks) < LEAST_FOUND_SHARE):

@@ -49,6 +49,9 @@ FAINT_SHARE: Final = 0.8
 """What a run's harmony must be like, against the longest's: talk laid along a few bars reached 0.55
 to 0.76 of it, bars that are played again nine tenths or more (bench)."""
 
+WHOLE_SHARE: Final = 0.9
+"""Of a passage: its last bar may lack an end that rings into other music."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Run:
@@ -208,6 +211,25 @@ def without_faint(course: Course, runs: list[Run]) -> list[Run]:
     lengths = [run.seconds[-1] - run.seconds[0] for run in runs]
     least = FAINT_SHARE * likeness[int(np.argmax(lengths))]
     return [run for run, like in zip(runs, likeness, strict=True) if like >= least]
+
+
+def played_once(passage: Passage, runs: list[Run]) -> list[Run]:
+    """Leave out what comes again of a passage that is played as good as whole (`WHOLE_SHARE`).
+
+    For a recording in which one place of many is looked for: there other music begins at once, and
+    a bar or two of it are often like some of the passage.
+    """
+    least = WHOLE_SHARE * float(passage.length_quarters)
+    whole = [run for run in runs if run.end_quarters - run.start_quarters >= least]
+    rest = [
+        run
+        for run in runs
+        if all(
+            run.end_quarters <= one.start_quarters or one.end_quarters <= run.start_quarters
+            for one in whole
+        )
+    ]
+    return sorted([*whole, *rest], key=lambda run: run.seconds[0])
 
 
 def _likeness(course: Course, run: Run) -> float:
