@@ -25,7 +25,7 @@ export function Order() {
     <h2 id="order">The argument</h2>
     <${Length} seen=${seen} />
     ${seen.is_proposed &&
-    html`<p class="hint">Nobody has chosen claims yet. These are proposed from the solid findings; change one, or
+    html`<p class="hint">Nobody has chosen claims yet. These are proposed from the solid findings; change one, or${" "}
       <button type="button" onClick=${() => ask("argue.take")}>Take them as they are</button></p>`}
     ${!seen.claims.length &&
     html`<p class="hint">Nothing is claimed yet. Choose a finding on the right, or write down what you hear.</p>`}
@@ -105,7 +105,7 @@ export function ToChoose() {
           <button type="button" aria-label=${`Claim: ${finding.sentence}`} onClick=${() => add(finding.id)}>${finding.is_claimed ? "Claim again" : "Claim it"}</button>
         </li>`,
       )}
-      ${!shown.length && html`<li><p>No finding has these words.</p></li>`}
+      ${!shown.length && html`<li><p>${wanted.length ? "No finding has these words." : "Nothing was found yet that could be claimed: write more of the passage on the Notate desk, or add what you hear."}</p></li>`}
     </ul>
   </section>`;
 }
