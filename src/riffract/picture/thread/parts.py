@@ -322,30 +322,39 @@ def _name_places(
 def _string_names(
     part: Part, drone: Drone, taken: Sequence[Box], layout: Layout
 ) -> tuple[Words, ...]:
-    """Name the ringing strings, that which the voice is set against first."""
+    """Name the ringing strings, that which the voice is set against first; all in one form.
+
+    Where not all find room for words, they are told by their pitches.
+    """
     others = (one for one in part.contour.voices.drones if one.string != drone.string)
+    drones = (drone, *others)
     found: list[Words] = []
-    for one in (drone, *others):
-        named = [box for box in map(bounds_of, found) if box is not None]
-        words = _string_name(part, one, (*taken, *named), layout)
-        found += [] if words is None else [words]
+    for is_short in (False, True):
+        found = []
+        for one in drones:
+            named = [box for box in map(bounds_of, found) if box is not None]
+            words = _string_name(part, one, (*taken, *named), layout, is_short=is_short)
+            found += [] if words is None else [words]
+        if len(found) == len(drones):
+            break
     return tuple(found)
 
 
-def _string_name(part: Part, drone: Drone, taken: Sequence[Box], layout: Layout) -> Words | None:
-    """Name a string beside its line, as far right as there is room; without room by its pitch."""
+def _string_name(
+    part: Part, drone: Drone, taken: Sequence[Box], layout: Layout, *, is_short: bool
+) -> Words | None:
+    """Name a string beside its line, as far right as there is room."""
     voices, size = part.contour.voices, layout.sizes.caption
-    pitch = pitch_spelled(drone.pitch, voices.names)
     name = drone_letter(voices, drone)
     text = say("{note}, ringing", note=name)
     if drone.is_open:
         text = say("open {note}, ringing", note=name)
+    if is_short:
+        text = pitch_spelled(drone.pitch, voices.names)
     level, beside = _string_name_places(part, drone, text_width(text, size, 600), layout)
-    short, _ = _string_name_places(part, drone, text_width(pitch, size, 600), layout)
     candidates = [
-        Words(x=x, y=y, text=said, size=size, weight=600, colour=Colour(Role.DRONE))
-        for said, places in ((text, (*beside, *level)), (pitch, short))
-        for x, y in places
+        Words(x=x, y=y, text=text, size=size, weight=600, colour=Colour(Role.DRONE))
+        for x, y in (level if is_short else (*beside, *level))
     ]
     return first_free(candidates, taken, within=layout.picture_above_note, air=STRING_NAME_AIR_PX)
 
