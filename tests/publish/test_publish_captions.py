@@ -6,7 +6,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import replace
 from fractions import Fraction
-from itertools import pairwise
+from itertools import accumulate, pairwise
 from pathlib import Path
 from unicodedata import category
 
@@ -15,6 +15,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from tests.publish_fakes import small_shots, small_study
 
+from riffract.essay.shot_list import reading_seconds
 from riffract.essay.shots import Line, Play, SceneName, Shot
 from riffract.formats.problem import Severity
 from riffract.music import Span, TimeMap
@@ -293,6 +294,19 @@ def test_the_captions_of_one_line_follow_each_other_directly(text: str, length: 
     for before, after in pairwise(cues):
         if before.end_ms - before.start_ms > GAP_MS:
             assert after.start_ms - before.end_ms == GAP_MS
+
+
+words = st.lists(st.text("aeinrstluä", min_size=1, max_size=14), min_size=1, max_size=40)
+
+
+@given(st.lists(words.map(" ".join), min_size=1, max_size=4))
+def test_lines_with_their_reading_time_can_be_read_as_captions(lines: Sequence[str]) -> None:
+    ends = list(accumulate(map(reading_seconds, lines), initial=0.4))
+    cues = cues_saying(
+        *((text, start, end) for text, (start, end) in zip(lines, pairwise(ends), strict=True)),
+        length=ends[-1],
+    )
+    assert caption_problems(cues) == ()
 
 
 lines_anywhere = st.lists(

@@ -11,6 +11,7 @@ captioning guides; at most 17 characters a second (common practice).
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from itertools import pairwise
+from math import ceil
 from types import MappingProxyType
 from typing import Final
 
@@ -21,6 +22,10 @@ from riffract.music import TimeMap
 
 WORDS_A_MINUTE: Final = 160.0
 CHARACTERS_A_SECOND: Final = 17.0
+ROW_CHARACTERS: Final = 42
+ROW_PAUSE_SECONDS: Final = 0.1
+"""For each row of a caption, since captions leave a gap between them, in which nothing is read."""
+
 SHORTEST_LINE_SECONDS: Final = 1.5
 
 LEAD_IN_SECONDS: Final = 0.8
@@ -40,7 +45,8 @@ def reading_seconds(text: str) -> float:
     2.625
     """
     by_words = len(text.split()) * 60.0 / WORDS_A_MINUTE
-    return max(by_words, len(text) / CHARACTERS_A_SECOND, SHORTEST_LINE_SECONDS)
+    pauses = ceil(len(text) / ROW_CHARACTERS) * ROW_PAUSE_SECONDS
+    return max(by_words, len(text) / CHARACTERS_A_SECOND + pauses, SHORTEST_LINE_SECONDS)
 
 
 def shot_list(

@@ -83,10 +83,7 @@ def captions(shots: Sequence[Shot], passage: Passage) -> tuple[Cue, ...]:
 
 
 def caption_problems(cues: Sequence[Cue]) -> tuple[Problem, ...]:
-    """List the captions that stay too short a time for their words, as warnings.
-
-    The gap behind a caption counts as its time: the eye may still be on its last word.
-    """
+    """List the captions that stay too short a time for their words, as warnings."""
     return tuple(
         Problem(
             what=say(
@@ -102,7 +99,7 @@ def caption_problems(cues: Sequence[Cue]) -> tuple[Problem, ...]:
             severity=Severity.WARNING,
         )
         for cue in cues
-        if cue.end_ms + GAP_MS - cue.start_ms < needed_ms(cue.text)
+        if cue.end_ms - cue.start_ms < needed_ms(cue.text)
     )
 
 
@@ -223,17 +220,18 @@ def _starts_ms(shots: Sequence[Shot]) -> Iterator[int]:
 
 
 def _spoken(text: str, start_ms: int, end_ms: int) -> Iterator[Cue]:
-    """Share the time of a line out over its captions by their lengths.
+    """Share the time of a line out over its captions by their lengths, the gaps between them apart.
 
     They follow each other directly, however long the line may stand: nothing comes between the
     halves of a sentence.
     """
     blocks = rows_of(text)
-    lengths = [sum(map(len, rows)) for rows in blocks]
-    shares = [(end_ms - start_ms) * length // sum(lengths) for length in lengths]
+    lengths = [len(" ".join(rows)) for rows in blocks]
+    read_ms = max(end_ms - start_ms - len(blocks) * GAP_MS, 0)
+    shares = [read_ms * length // sum(lengths) for length in lengths]
     start = start_ms
     for rows, share in zip(blocks, shares, strict=True):
-        end = start + min(share, LONGEST_MS)
+        end = start + min(share + GAP_MS, LONGEST_MS)
         yield Cue(start_ms=start, end_ms=end, rows=rows)
         start = end
 
