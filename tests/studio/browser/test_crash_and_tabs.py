@@ -1,6 +1,7 @@
 """The process killed in the middle of work, two pages at once, and a page that is read aloud."""
 
 import signal
+import sys
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -32,6 +33,23 @@ def test_after_a_kill_the_work_goes_on_where_it_was(page: Page, tmp_path: Path):
         expect(title).to_have_value("Said just before the light went out.")
         page.get_by_role("button", name="Undo").click()
         expect(title).not_to_have_value("Said just before the light went out.")
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="no process is held up there")
+def test_what_was_asked_as_the_app_died_is_told_beside_the_one_alarm(page: Page, tmp_path: Path):
+    folder = demo_essay(tmp_path / "tide")
+    with opened(folder, tmp_path / "state") as app:
+        page.goto(app.address)
+        page.keyboard.press("Alt+3")
+        title = page.get_by_label("The claim, one plain sentence")
+        title.wait_for()
+        app.process.send_signal(signal.SIGSTOP)
+        title.fill("Said as the light went out.")
+        title.press("Enter")
+        app.process.send_signal(signal.SIGKILL)
+        app.process.wait(60)
+        expect(page.get_by_role("alert")).to_contain_text("What you did is saved")
+        expect(page.locator(".said")).to_contain_text("got no answer")
 
 
 def test_a_kill_while_a_film_is_made_leaves_the_earlier_film_whole(page: Page, tmp_path: Path):

@@ -101,7 +101,7 @@ export function sayLater() {
 export function undo() {
   return inOrder(async () => {
     const answer = await ask("undo");
-    say(answer?.label ? `taken back: ${answer.label}` : "nothing to take back");
+    if (answer) say(answer.label ? `taken back: ${answer.label}` : "nothing to take back");
   });
 }
 
@@ -109,7 +109,7 @@ export function undo() {
 export function redo() {
   return inOrder(async () => {
     const answer = await ask("redo");
-    say(answer?.label ? `done again: ${answer.label}` : "nothing to do again");
+    if (answer) say(answer.label ? `done again: ${answer.label}` : "nothing to do again");
   });
 }
 

@@ -1,6 +1,6 @@
 /**
  * @typedef {{what: string, mend: string, place: string, isLasting?: boolean, isLeft?: boolean}} Problem
- * one that lasts is told at whatever desk one is, until it is understood; what is left was stopped by the person
+ * one that lasts is told at whatever desk one is, until it is understood; what is left was stopped by the person, or went with the wire, which the head of the page tells
  */
 
 /** What was asked for cannot be done; the problem says why, and how to mend it. */
@@ -65,7 +65,7 @@ export function openChannel(address) {
     opening.onclose = () => {
       socket = null;
       for (const asked of waiting.values()) {
-        asked.reject(new Refused({ what: "the app is not there any more", mend: "", place: "" }));
+        asked.reject(new Refused({ what: "what was asked last got no answer", mend: "see whether it is done when the app is back", place: "", isLeft: true }));
       }
       waiting.clear();
       // Whoever asked was told that it cannot be done, so it must not be done later.
