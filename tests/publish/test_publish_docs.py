@@ -6,6 +6,7 @@ from pathlib import Path
 import pytest
 from tests.publish_fakes import small_whats
 
+from riffract.essay import shot_list
 from riffract.essay.translation import WordsFile
 from riffract.publish import captions, parts
 from riffract.publish.answer_what import what_as_json
@@ -36,8 +37,8 @@ def test_each_kind_is_documented_with_its_fields() -> None:
 
 
 def test_the_limits_of_captions_are_the_ones_in_force() -> None:
-    assert f"{captions.MOST_ROWS} × {captions.MOST_CHARACTERS_A_ROW}" in TEXT
-    assert f"{captions.MOST_CHARACTERS_A_SECOND:.0f} signs a second" in TEXT
+    assert f"{captions.MOST_ROWS} × {shot_list.MOST_CHARACTERS_A_ROW}" in TEXT
+    assert f"{shot_list.MOST_CHARACTERS_A_SECOND:.0f} signs a second" in TEXT
     assert (captions.SHORTEST_MS, captions.LONGEST_MS) == (1000, 7000)
     assert f"{captions.GAP_MS / 1000} s" in TEXT
 

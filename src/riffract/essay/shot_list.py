@@ -21,8 +21,8 @@ from riffract.essay.shots import Doubt, Line, Play, SceneName, Shot, Voice
 from riffract.music import TimeMap
 
 WORDS_A_MINUTE: Final = 160.0
-CHARACTERS_A_SECOND: Final = 17.0
-ROW_CHARACTERS: Final = 42
+MOST_CHARACTERS_A_SECOND: Final = 17.0
+MOST_CHARACTERS_A_ROW: Final = 42
 ROW_PAUSE_SECONDS: Final = 0.1
 """For each row of a caption, since captions leave a gap between them, in which nothing is read."""
 
@@ -45,8 +45,8 @@ def reading_seconds(text: str) -> float:
     2.625
     """
     by_words = len(text.split()) * 60.0 / WORDS_A_MINUTE
-    pauses = ceil(len(text) / ROW_CHARACTERS) * ROW_PAUSE_SECONDS
-    return max(by_words, len(text) / CHARACTERS_A_SECOND + pauses, SHORTEST_LINE_SECONDS)
+    pauses = ceil(len(text) / MOST_CHARACTERS_A_ROW) * ROW_PAUSE_SECONDS
+    return max(by_words, len(text) / MOST_CHARACTERS_A_SECOND + pauses, SHORTEST_LINE_SECONDS)
 
 
 def shot_list(

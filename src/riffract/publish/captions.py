@@ -13,16 +13,15 @@ from typing import Final
 from unicodedata import category
 
 from riffract.analysis.saying import in_digits, say
+from riffract.essay.shot_list import MOST_CHARACTERS_A_ROW, MOST_CHARACTERS_A_SECOND
 from riffract.essay.shots import Shot
 from riffract.formats.problem import Problem, Severity
 from riffract.music import Passage
 from riffract.publish.wording import clock_text, play_text
 
-MOST_CHARACTERS_A_ROW: Final = 42
 MOST_ROWS: Final = 2
 SHORTEST_MS: Final = 1000
 LONGEST_MS: Final = 7000
-MOST_CHARACTERS_A_SECOND: Final = 17.0
 GAP_MS: Final = 80
 _LONGEST_SOUND_MS = 4000
 _SMALL_WORD: Final = 3

@@ -11,6 +11,7 @@ from types import MappingProxyType
 from typing import Final
 
 from riffract.analysis.saying import in_digits, say, say_count
+from riffract.essay.shot_list import MOST_CHARACTERS_A_SECOND
 from riffract.essay.shots import Shot
 from riffract.formats.problem import Problem
 from riffract.picture.bounds import Box
@@ -24,7 +25,7 @@ from riffract.picture.check import (
 )
 from riffract.picture.look import Look
 from riffract.picture.scene import SHORT_SIDE_PX, Scene
-from riffract.publish.captions import MOST_CHARACTERS_A_SECOND, Cue, caption_problems
+from riffract.publish.captions import Cue, caption_problems
 from riffract.publish.film.flash import MOST_FLASHES, FlashMeter
 from riffract.sound.loudness import CEILING_DBTP, TARGET_LUFS, Loudness
 

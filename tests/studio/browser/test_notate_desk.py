@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
@@ -37,13 +38,19 @@ def folder(tmp_path: Path) -> Path:
 
 @pytest.fixture
 def desk(page: Page, folder: Path, tmp_path: Path) -> Iterator[Page]:
-    with opened(folder, tmp_path / "state") as app:
+    with at_the_strings(page, folder, tmp_path / "state") as sheet:
+        yield sheet
+
+
+@contextmanager
+def at_the_strings(page: Page, folder: Path, state: Path) -> Iterator[Page]:
+    """Open an essay's passage and go to its strings."""
+    with opened(folder, state) as app:
         page.goto(app.address)
-        sheet = page.get_by_role("application", name="The passage as strings in time")
         page.locator("[data-bar='1']").wait_for()
         # The strings move down when this has come.
         page.get_by_role("region", name="Recording", exact=True).wait_for()
-        sheet.focus()
+        page.get_by_role("application", name="The passage as strings in time").focus()
         yield page
 
 

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, Page, expect
 from tests.studio.browser.test_crash_and_tabs import violations
-from tests.studio.browser.test_notate_desk import EMPTY, becomes, places, press
+from tests.studio.browser.test_notate_desk import EMPTY, at_the_strings, becomes, places, press
 from tests.studio.opened import bare_essay, comes_true, opened
 
 from riffract.formats.tab import read_tab
@@ -20,13 +20,8 @@ def folder(tmp_path: Path) -> Path:
 
 @pytest.fixture
 def desk(page: Page, folder: Path, tmp_path: Path) -> Iterator[Page]:
-    with opened(folder, tmp_path / "state") as app:
-        page.goto(app.address)
-        page.locator("[data-bar='1']").wait_for()
-        # The strings move down when this has come.
-        page.get_by_role("region", name="Recording", exact=True).wait_for()
-        page.get_by_role("application").focus()
-        yield page
+    with at_the_strings(page, folder, tmp_path / "state") as sheet:
+        yield sheet
 
 
 def at(page: Page, string: int, x: int = 15) -> tuple[float, float]:

@@ -119,5 +119,5 @@ def _begun(pool: ProcessPoolExecutor, task: Task, choices: ReadChoices) -> Futur
 
 
 def _leave_interrupts_alone() -> None:
-    """Ctrl+C goes to all processes of a terminal; only the first one is to answer."""
+    """Leave Ctrl+C to the first process on Windows, too, where it cannot be kept from this one."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
