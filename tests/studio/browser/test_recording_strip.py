@@ -6,7 +6,7 @@ import tomllib
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Page, Route, expect
 from tests.studio.opened import comes_true, opened
 
 from riffract.cli.main import main
@@ -50,6 +50,12 @@ def four_bars(tmp_path: Path, sounding: tuple[Path, Path]) -> Path:
 OPEN = """async (folder) => {
   const { ask } = await import("/pages/app.js");
   await ask("start.open", { folder });
+}"""
+
+
+IS_PLAYING = """async () => {
+  const { recording } = await import("/pages/desks/notate/recording/recording.js");
+  return recording.get().isPlaying;
 }"""
 
 
@@ -157,6 +163,7 @@ def test_a_recording_of_the_same_name_in_another_essay_is_another_sound(
         page.goto(app.address)
         play(page, fetched, 1)
         page.evaluate(OPEN, str(other))
+        page.get_by_title(str(other)).wait_for()
         play(page, fetched, 2)
         answer = page.request.get(f"{app.root}/recording/sound/{'0' * 32}")
         assert answer.status == 404
@@ -168,6 +175,35 @@ def play(page: Page, fetched: list[str], count: int) -> None:
     page.keyboard.press("Alt+l")
     comes_true(page, lambda: len(set(fetched)) == count)
     page.keyboard.press("Alt+l")
+
+
+def test_what_has_not_begun_yet_ends_with_the_next_press_and_with_another_essay(
+    page: Page, four_bars: Path, sounding: tuple[Path, Path], tmp_path: Path
+):
+    other = tmp_path / "other"
+    shutil.copytree(four_bars, other)
+    settings_file = four_bars / "essay.toml"
+    settings_file.write_text(settings_file.read_text() + '\n[recording]\nfile = "take.wav"\n')
+    shutil.copy(sounding[1], four_bars / "take.wav")
+    held: list[Route] = []
+
+    def hold(route: Route) -> None:
+        held.append(route)
+
+    page.route("**/recording/sound/*", hold)
+    with opened(four_bars, tmp_path / "state") as app:
+        page.goto(app.address)
+        recording = page.get_by_role("region", name="Recording")
+        recording.get_by_role("button", name="Play the recording").click()
+        recording.get_by_role("button", name="Stop").click()
+        recording.get_by_role("button", name="Play the recording").click()
+        recording.get_by_role("button", name="Stop").wait_for()
+        page.evaluate(OPEN, str(other))
+        page.get_by_role("button", name="Bring a recording in").wait_for()
+        for route in held:
+            route.fulfill(path=sounding[1])
+        page.wait_for_timeout(400)
+        assert page.evaluate(IS_PLAYING) is False
 
 
 def test_a_file_that_does_not_arrive_is_told_in_a_sentence(

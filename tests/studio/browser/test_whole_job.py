@@ -63,6 +63,8 @@ def test_from_nothing_to_a_film(page: Page, tmp_path: Path, take: Path):
         dialog.dismiss()
 
     page.on("dialog", note)
+    # The browser is told early to hand its choosers over: a key would overtake that.
+    page.on("filechooser", lambda _: None)
     page.add_init_script(POINTERS)
     with opened(None, tmp_path / "state") as app:
         page.goto(app.address)

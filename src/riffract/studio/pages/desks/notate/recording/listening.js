@@ -20,14 +20,17 @@ export async function playOrStop() {
   element.currentTime = loop && (at < loop[0] || at >= loop[1]) ? loop[0] : at;
   // From silence, so that nothing starts with a burst.
   element.volume = 0;
+  // Before it is heard, so that the next press, or another recording, ends what has not begun yet.
+  recording.set({ isPlaying: true });
   try {
     await element.play();
   } catch (error) {
     // Who stops it before it has begun is told nothing.
-    if (/** @type {Error} */ (error).name !== "AbortError") store.set({ problem: { what: `the recording cannot be played: ${error}`, mend: "bring it in as another kind of file", place: "" } });
+    if (/** @type {Error} */ (error).name === "AbortError") return;
+    stop();
+    store.set({ problem: { what: `the recording cannot be played: ${error}`, mend: "bring it in as another kind of file", place: "" } });
     return;
   }
-  recording.set({ isPlaying: true });
   follow();
 }
 
