@@ -25,7 +25,7 @@ def test_the_riff_that_is_found_is_where_setting_one_starts(essay: Path):
     assert best.bits == best.best_bits
     later = riff_seen(quiet, str(essay), best.first + 1, best.count)
     assert later.bits > best.bits
-    assert (later.starts_at, later.start) == ("bar 1, beat 4", "3/2")
+    assert (later.places[later.first], later.start) == ("bar 1, beat 4", "3/2")
 
 
 def test_a_riff_outside_of_the_passage_is_refused(essay: Path):

@@ -84,9 +84,8 @@ class RiffSeen(msgspec.Struct, frozen=True, kw_only=True):
 
     Attributes:
         first, count: its attacks, from 0.
-        attacks: how many the passage has.
+        places: all attacks of the passage in bars and beats.
         start, end: in quarters, exact.
-        starts_at, ends_with: its first and its last attack in bars and beats.
         sentence: what it comes to.
         passes: in order of time.
         bits, plain_bits: the passage with it and without.
@@ -96,11 +95,9 @@ class RiffSeen(msgspec.Struct, frozen=True, kw_only=True):
 
     first: int
     count: int
-    attacks: int
+    places: tuple[str, ...]
     start: str
     end: str
-    starts_at: str
-    ends_with: str
     sentence: str
     passes: tuple[PassSeen, ...]
     bits: float
@@ -145,11 +142,9 @@ def riff_seen(_report: Report, folder: str, first: int, count: int) -> RiffSeen:
     return RiffSeen(
         first=first,
         count=count,
-        attacks=len(attacks),
+        places=tuple(place_in_words(passage.place(one.onset_quarters)) for one in attacks),
         start=str(span.start_quarters),
         end=str(span.end_quarters),
-        starts_at=place_in_words(passage.place(span.start_quarters)),
-        ends_with=place_in_words(passage.place(attacks[first + count - 1].onset_quarters)),
         sentence=riff.sentence,
         passes=tuple(
             PassSeen(

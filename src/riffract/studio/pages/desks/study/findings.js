@@ -10,7 +10,7 @@ import { createStore } from "../../store.js";
  * @typedef {{questions: Question[], left_out: string[], asked: number, seed: number, bars: number, by_hand: ByHand[], hand_problems: string[]}} Seen
  * @typedef {{table: "axis" | "pitch_axis" | "riff" | "stretch", number: number, sentence: string, start: string, end: string, bars: string, facts: [string, string][]}} ByHand
  * @typedef {{place: string, departures: number, is_cut_off: boolean}} Pass
- * @typedef {{first: number, count: number, attacks: number, start: string, end: string, starts_at: string, ends_with: string,
+ * @typedef {{first: number, count: number, places: string[], start: string, end: string,
  *   sentence: string, passes: Pass[], bits: number, plain_bits: number, best_bits: number | null, chance: string}} Riff
  * @typedef {{at: string, place: string, bits: number, told: string, start: string, end: string, p: number}} Axis
  * @typedef {{name: string, words: string, start: string, end: string, seen: Seen}} Stretch

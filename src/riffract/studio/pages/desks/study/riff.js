@@ -1,4 +1,4 @@
-import { html } from "../../html.js";
+import { html, useMemo } from "../../html.js";
 import { useStore } from "../../store.js";
 import { Begin } from "./begin.js";
 import { measureRiff, study } from "./findings.js";
@@ -8,16 +8,15 @@ import { keep } from "./kept.js";
 export function Riff() {
   const riff = useStore(study, (state) => state.riff);
   if (!riff) return html`<h3>Where the riff starts and ends</h3><p><${Begin} name="Set the riff by hand …" begin=${() => measureRiff(null, 0)} goal=".edge input" /></p>`;
-  const { first, count, attacks } = riff;
-  /** @param {number} start @param {number} length */
-  const to = (start, length) => {
-    const begins = Math.min(Math.max(start, 0), attacks - 2);
-    measureRiff(begins, Math.min(Math.max(length, 2), attacks - begins));
-  };
+  const { first, count, places } = riff;
+  const last = first + count - 1;
+  /** @param {number} start @param {number} end its first and its last attack; it has two at least */
+  const to = (start, end) => measureRiff(start, end - start + 1);
   const behind = riff.best_bits === null ? "" : riff.bits > riff.best_bits ? `, ${(riff.bits - riff.best_bits).toFixed(1)} behind the best riff found` : ", as good as the best riff found";
   return html`<h3>Where the riff starts and ends</h3>
-    <${Edge} name="The riff starts" value=${first} least=${0} most=${attacks - 2} shown=${first + 1} place=${riff.starts_at} onMove=${(/** @type {number} */ at) => to(at, count)} />
-    <${Edge} name="How many attacks it has" value=${count} least=${2} most=${attacks - first} shown=${count} place=${`${count} attacks, the last at ${riff.ends_with}`} onMove=${(/** @type {number} */ length) => to(first, length)} />
+    <${Edge} name="The riff starts" at=${first} least=${0} places=${places.slice(0, -1)} onMove=${(/** @type {number} */ at) => to(at, Math.min(Math.max(at + count - 1, at + 1), places.length - 1))} />
+    <${Edge} name="Its last attack" at=${last} least=${first + 1} places=${places.slice(first + 1)} onMove=${(/** @type {number} */ at) => to(first, at)} />
+    <p class="quiet">${count} attacks</p>
     <dl class="facts" aria-live="polite">
       <div><dt>reads as</dt><dd>${riff.sentence}</dd></div>
       <div><dt>passes</dt><dd>${riff.passes.map((one) => `${one.place}: ${one.departures ? `${one.departures} ${one.departures === 1 ? "departure" : "departures"}` : "as written"}${one.is_cut_off ? ", cut off" : ""}`).join("; ")}</dd></div>
@@ -28,14 +27,18 @@ export function Riff() {
 }
 
 /**
- * An edge that is dragged, moved by arrows, or typed as a number.
- * @param {{name: string, value: number, least: number, most: number, shown: number, place: string, onMove: (at: number) => void}} props
+ * An attack that is dragged along, moved by arrows, or chosen by its bar and beat.
+ * @param {{name: string, at: number, least: number, places: readonly string[], onMove: (at: number) => void}} props
+ *   `places` from the attack `least` on
  */
-function Edge({ name, value, least, most, shown, place, onMove }) {
-  const offset = shown - value;
+function Edge({ name, at, least, places, onMove }) {
+  const key = places.join();
+  // A long passage has many hundred; they stay while the handle is dragged along.
+  const options = useMemo(() => places.map((place, i) => html`<option value=${least + i}>${place}</option>`), [least, key]);
+  const move = (/** @type {any} */ event) => onMove(Number(event.target.value));
   return html`<div class="edge">
-    <span>${name} <b>${place}</b></span>
-    <input type="range" min=${least} max=${most} step="1" value=${value} aria-label=${name} aria-valuetext=${place} onInput=${(/** @type {any} */ e) => onMove(Number(e.target.value))} />
-    <input type="number" min=${least + offset} max=${most + offset} value=${shown} aria-label=${`${name}, as a number`} onChange=${(/** @type {any} */ e) => e.target.value && onMove(Number(e.target.value) - offset)} />
+    <span>${name}</span>
+    <input type="range" min=${least} max=${least + places.length - 1} step="1" value=${at} aria-label=${name} aria-valuetext=${places[at - least]} onInput=${move} />
+    <select value=${at} aria-label=${`${name}, by bar and beat`} onChange=${move}>${options}</select>
   </div>`;
 }
