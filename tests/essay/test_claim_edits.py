@@ -39,12 +39,6 @@ def test_a_claim_that_is_moved_keeps_all_others_in_order(at: int, to: int):
     assert moved == expected
 
 
-@given(numbers, numbers)
-def test_moving_there_and_back_changes_no_claim(at: int, to: int):
-    back = with_claim_moved(with_claim_moved(DEMO, at, to), to, at)
-    assert tomllib.loads(back) == tomllib.loads(DEMO)
-
-
 @given(numbers)
 def test_a_claim_that_is_taken_out_is_gone_and_no_other(at: int):
     expected = titles(DEMO)
@@ -79,6 +73,49 @@ def test_fields_are_replaced_and_taken_out():
     claim = tomllib.loads(text)["claim"][1]
     assert claim["play"] == play
     assert "finding" not in claim
+
+
+OF_MINE = """\
+# What I claim.
+# Two things.
+
+# Heard first.
+[[claim]]
+title = "A."  # short
+lines = [
+  "One.",  # the word
+  "[[claim]]",
+]
+
+[mine]
+seen = 3
+
+# Heard late.
+[[claim]]
+title = "B."
+"""
+
+
+def test_a_claim_goes_with_the_comment_above_it_and_with_nothing_else_of_mine():
+    moved = with_claim_moved(OF_MINE, 1, 0)
+    assert moved.startswith("# What I claim.\n# Two things.\n\n# Heard late.\n[[claim]]\n")
+    assert '# Heard first.\n[[claim]]\ntitle = "A."  # short\n' in moved
+    out = without_claim(OF_MINE, 0)
+    assert "Heard first" not in out
+    assert tomllib.loads(out) == {"mine": {"seen": 3}, "claim": [{"title": "B."}]}
+
+
+@given(numbers, numbers)
+def test_moving_there_and_back_changes_no_sign(at: int, to: int):
+    assert with_claim_moved(with_claim_moved(DEMO, at, to), to, at) == DEMO
+
+
+def test_claims_in_one_list_can_be_changed_too():
+    text = '# mine\nclaim = [{title = "A.", play = [{bars = "1"}]}, {title = "B."}]\n'
+    moved = with_claim_moved(text, 0, 1)
+    assert titles(moved) == ["B.", "A."]
+    assert moved.startswith("# mine\n")
+    assert tomllib.loads(moved)["claim"][1]["play"] == [{"bars": "1"}]
 
 
 def test_places_that_are_not_there_are_refused():

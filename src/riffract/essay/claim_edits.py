@@ -1,13 +1,18 @@
 """Changing `claims.toml` by hand of a program: what the analyst wrote around it stays.
 
-Each function takes the file's text and gives its new text. Claims are counted from 0.
+Each function takes the file's text and gives its new text. Claims are counted from 0. A claim goes
+with the comment right above it, unless that opens the file.
 """
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from itertools import pairwise
 from typing import Any, Final
 
 import tomlkit
-from tomlkit.items import Array, Table
+from tomlkit.items import AoT, Array
+
+from riffract.essay.toml.lines import key_lines
 
 FIELDS: Final = (
     "title",
@@ -33,13 +38,12 @@ def with_row_added(text: str, row: Mapping[str, Any], *, at: int) -> str:
     Raises:
         IndexError: if there is no such place.
     """
-    document, rows = _read(text)
-    if not 0 <= at <= len(rows):
-        raise IndexError(f"there are {len(rows)} claims, and none can come before number {at}")
-    added = tomlkit.table()
-    for key, value in row.items():
-        added[key] = _toml(value)
-    return _written(document, [*rows[:at], added, *rows[at:]])
+    parts = _parts_of(text)
+    if not 0 <= at <= len(parts.claims):
+        raise IndexError(
+            f"there are {len(parts.claims)} claims, and none can come before number {at}"
+        )
+    return _written(parts, [*parts.claims[:at], _claim_text(row), *parts.claims[at:]])
 
 
 def with_claim_moved(text: str, at: int, to: int) -> str:
@@ -48,10 +52,11 @@ def with_claim_moved(text: str, at: int, to: int) -> str:
     Raises:
         IndexError: if there is no such claim or place.
     """
-    document, rows = _read(text)
-    _check(rows, at, to)
-    rows.insert(to, rows.pop(at))
-    return _written(document, rows)
+    parts = _parts_of(text)
+    _check(parts, at, to)
+    claims = list(parts.claims)
+    claims.insert(to, claims.pop(at))
+    return _written(parts, claims)
 
 
 def without_claim(text: str, at: int) -> str:
@@ -60,10 +65,9 @@ def without_claim(text: str, at: int) -> str:
     Raises:
         IndexError: if there is no such claim.
     """
-    document, rows = _read(text)
-    _check(rows, at)
-    del rows[at]
-    return _written(document, rows)
+    parts = _parts_of(text)
+    _check(parts, at)
+    return _written(parts, [*parts.claims[:at], *parts.claims[at + 1 :]])
 
 
 def with_claim_field(text: str, at: int, field: str, value: object) -> str:
@@ -82,36 +86,86 @@ def with_claim_field(text: str, at: int, field: str, value: object) -> str:
     """
     if field not in FIELDS:
         raise ValueError(f"a claim has the fields {', '.join(FIELDS)}, not {field}")
-    document, rows = _read(text)
-    _check(rows, at)
+    parts = _parts_of(text)
+    _check(parts, at)
+    document = tomlkit.parse(parts.claims[at])
+    (row,) = document["claim"]
     if value is None or (field in _EMPTY_IS_NONE and not value):
-        rows[at].pop(field, None)
+        row.pop(field, None)
     else:
-        rows[at][field] = _toml(value)
-    return _written(document, rows)
+        row[field] = _toml(value)
+    changed = tomlkit.dumps(document)
+    return _written(parts, [*parts.claims[:at], changed, *parts.claims[at + 1 :]])
 
 
-def _read(text: str) -> tuple[tomlkit.TOMLDocument, list[Table]]:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Parts:
+    """The file cut up: what stands before the claims, each of them, and what stands among them."""
+
+    head: str
+    claims: tuple[str, ...] = ()
+    others: tuple[str, ...] = ()
+
+
+def _parts_of(text: str) -> _Parts:
+    text = _with_heads(text)
+    lines = text.split("\n")
+    is_claim = {
+        line - 1: path[0] == "claim"
+        for path, line in key_lines(text).items()
+        if (path[0] != "claim" or len(path) == 2) and lines[line - 1].lstrip().startswith("[")
+    }
+    first = min((at for at, is_one in is_claim.items() if is_one), default=len(lines))
+    heads = sorted(at for at in is_claim if at >= first)
+    cuts = [*(_lead_of(lines, at) for at in heads), len(lines)]
+    parts = _Parts(head="\n".join(lines[: cuts[0]]))
+    for at, (start, end) in zip(heads, pairwise(cuts), strict=True):
+        piece = "\n".join(lines[start:end])
+        if is_claim[at]:
+            parts = replace(parts, claims=(*parts.claims, piece))
+        else:
+            parts = replace(parts, others=(*parts.others, piece))
+    return parts
+
+
+def _with_heads(text: str) -> str:
+    """Write claims that stand in one list under heads of their own."""
     document = tomlkit.parse(text)
-    return document, list(document.get("claim", []))
+    rows = document.get("claim")
+    if rows is None or isinstance(rows, AoT):
+        return text
+    document.remove("claim")
+    return "\n\n".join([tomlkit.dumps(document), *map(_claim_text, rows)])
 
 
-def _written(document: tomlkit.TOMLDocument, rows: Sequence[Table]) -> str:
-    array = tomlkit.aot()
-    for row in rows:
-        array.append(row)
-    if "claim" in document:
-        document.remove("claim")
-    if rows:
-        document["claim"] = array
-    text = tomlkit.dumps(document)
-    return text if text.endswith("\n") or not text else f"{text}\n"
+def _lead_of(lines: Sequence[str], at: int) -> int:
+    """Find where the comment right above a line begins."""
+    start = at
+    while start > 0 and lines[start - 1].lstrip().startswith("#"):
+        start -= 1
+    return start or at
 
 
-def _check(rows: Sequence[object], *numbers: int) -> None:
+def _claim_text(row: Mapping[str, Any]) -> str:
+    table = tomlkit.table()
+    for key, value in row.items():
+        table[key] = _toml(value)
+    claims = tomlkit.aot()
+    claims.append(table)
+    return tomlkit.dumps({"claim": claims})
+
+
+def _written(parts: _Parts, claims: Sequence[str]) -> str:
+    pieces = [piece.strip("\r\n") for piece in (parts.head, *claims, *parts.others)]
+    text = "\n\n".join(piece for piece in pieces if piece)
+    return f"{text}\n" if text else ""
+
+
+def _check(parts: _Parts, *numbers: int) -> None:
+    count = len(parts.claims)
     for number in numbers:
-        if not 0 <= number < len(rows):
-            raise IndexError(f"there are {len(rows)} claims, and none has the number {number}")
+        if not 0 <= number < count:
+            raise IndexError(f"there are {count} claims, and none has the number {number}")
 
 
 def _toml(value: object) -> Any:
