@@ -27,7 +27,7 @@ from riffract.picture.marks import (
 )
 from riffract.picture.now_ring import clear_radius, now_ring
 from riffract.picture.scene import Cue, Page, Scene
-from riffract.picture.stack.departures import BEND_PX, DOTS, departures_in, note_marks
+from riffract.picture.stack.departures import BEND_PX, WAITS, departures_in, note_marks
 from riffract.picture.stack.legend import stack_entries
 from riffract.picture.stack.rows import StackRow, stack_rows
 from riffract.picture.string_mark import FAINT, LIT, Posture
@@ -124,12 +124,9 @@ def _standing(row: StackRow, layout: Layout) -> list[Mark]:
     others = [placed for placed in row.notes if placed.posture is not Posture.RINGS]
     for placed in (*ringing, *others):
         marks += note_marks(row, placed, light)
-    for start, end in row.empty_slots:
-        if any(placed.x < end and placed.end_x > start for placed in others):
-            continue
+    for start, end in row.waits:
         line = polyline([(start + 6.0, row.heights.anchor_y), (end - 6.0, row.heights.anchor_y)])
-        stroke = Stroke(colour=Colour(Role.STRING), width=2.5, dash=DOTS)
-        marks.append(Shape(path=line, stroke=stroke))
+        marks.append(Shape(path=line, stroke=WAITS))
     if row.is_tag:
         marks += _tag_bracket(row, layout)
     return [*marks, *_name(row, layout)]
