@@ -11,6 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from tests.making import Spelled, passage
 from tests.picture_studies import (
+    bells_study,
     mirrored_study,
     odd_study,
     palindrome_study,
@@ -45,6 +46,7 @@ from riffract.picture.marks import (
 )
 from riffract.picture.motion import FOLD_SECONDS, moved_share, smooth
 from riffract.picture.scene import PORTRAIT, SQUARE, TALL, WIDE, Page
+from riffract.picture.string_mark import Posture
 from riffract.picture.voices import voices_of
 from riffract.weighing.study import Study
 
@@ -359,6 +361,39 @@ def test_the_mirror_stands_where_most_partners_meet() -> None:
     plan = plan_of(uneven_study())
     assert late_notes(plan) == []
     assert sum(note.agrees for note in plan.notes) == 5
+
+
+def test_what_comes_back_at_its_own_pace_is_not_told_as_late() -> None:
+    """A slow climb and a quick fall, backwards: as long, and yet each note at another moment."""
+    study = bells_study()
+    uneven = next(
+        found
+        for found in study.of_kind(Kind.MIRROR)
+        if isinstance(found.finding.what, Mirror) and len(found.finding.what.deviations) == 2
+    )
+    plan = plan_of(replace(study, findings=(uneven,)))
+    assert plan.draws_in
+    assert plan.bent == ()
+    assert counted_pairs(plan) == ["22 agree", "2 off in pitch"]
+
+
+def test_a_string_that_rings_on_lies_over_no_other_images() -> None:
+    study = bells_study()
+    for weighed_mirror in study.of_kind(Kind.MIRROR):
+        plan = plan_of(replace(study, findings=(weighed_mirror,)))
+        for note in plan.notes:
+            if note.placed.posture is Posture.RINGS:
+                first = note.seats[1]
+                assert min(first.onset_x, first.end_x) >= plan.axis_x - note.placed.length
+
+
+def test_a_still_shows_what_the_movements_come_to_however_short_its_shot() -> None:
+    for study in (ODD, uneven_study()):
+        long = fold_scene(study, shot_of(study, SceneName.FOLD, "One."), WIDE)
+        shot = replace(shot_of(study, SceneName.FOLD, "One."), length_seconds=0.5)
+        short = fold_scene(study, shot, WIDE)
+        assert short.at_rest() == short.at(60.0)
+        assert short.at_rest() == long.at(60.0)
 
 
 def test_passes_in_reverse_order_are_shown_as_passes() -> None:

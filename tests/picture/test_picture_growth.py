@@ -19,12 +19,13 @@ from riffract.analysis.finding import Kind, Motive
 from riffract.analysis.what.motive import Family, MotivePlace, Stage, Transform
 from riffract.essay.shots import SceneName, Shot
 from riffract.music import Metre, Span
-from riffract.picture.bounds import Box
+from riffract.picture.bounds import Box, bounds_of
 from riffract.picture.check import faults_of, words_seen
 from riffract.picture.growth.plan import GrowthPlan, growth_plan
-from riffract.picture.growth.scene import growth_scene
+from riffract.picture.growth.scene import THREAD_DASH, growth_scene
 from riffract.picture.look import DARK, PAPER, Look
-from riffract.picture.scene import TALL, WIDE, Page
+from riffract.picture.marks import Shape
+from riffract.picture.scene import PORTRAIT, SQUARE, TALL, WIDE, Page
 from riffract.weighing.study import Study, WeighedFinding
 from riffract.weighing.weigh import study_passage
 
@@ -56,7 +57,10 @@ def plan_of(study: Study, room: Box = ROOM) -> GrowthPlan:
     return growth_plan(study, family_of(study)[1], room, label_px=30.0, names_above=False)
 
 
-@pytest.mark.parametrize("page", [WIDE, TALL], ids=["wide", "tall"])
+PAGES = {"wide": WIDE, "tall": TALL, "square": SQUARE, "portrait": PORTRAIT}
+
+
+@pytest.mark.parametrize("page", PAGES.values(), ids=PAGES)
 @pytest.mark.parametrize("look", [DARK, PAPER], ids=lambda look: look.name)
 def test_a_critical_eye_finds_nothing(grown: Study, look: Look, page: Page) -> None:
     scene = growth_scene(grown, growth_shot(grown), page)
@@ -96,6 +100,46 @@ def test_what_has_no_room_is_told(grown: Study) -> None:
     assert len(plan.rows) == 2
     assert plan.left_out == 1
     assert any(row.is_home for row in plan.rows)
+
+
+def with_many_stages(study: Study, count: int) -> Shot:
+    """Ask for an idea whose last stage comes back so many times: more than a square holds."""
+    shot = growth_shot(study)
+    found, family = family_of(study)
+    assert isinstance(found.finding.what, Motive)
+    many = replace(family, stages=(*family.stages, *[family.stages[-1]] * count))
+    what = replace(found.finding.what, family=many)
+    return replace(shot, findings=(replace(found, finding=replace(found.finding, what=what)),))
+
+
+def test_what_is_told_of_many_stages_stays_on_a_narrow_page(grown: Study) -> None:
+    shot = with_many_stages(grown, 6)
+    marks = growth_scene(grown, shot, SQUARE).at_rest()
+    assert any("stages not shown" in seen.words.text for seen in words_seen(marks))
+    assert faults_of(marks, DARK, page=SQUARE) == ()
+
+
+@pytest.mark.parametrize("page", PAGES.values(), ids=PAGES)
+def test_no_thread_runs_through_words(grown: Study, page: Page) -> None:
+    shot = growth_shot(grown)
+    found, family = family_of(grown)
+    first = next(stage for stage in family.stages if stage.place.passage != 0)
+    named_long = replace(first.place, title="A sketch with a name that is longer than others")
+    again = replace(first, place=named_long, parent=0, adds=())
+    stages = (replace(first, parent=None), again, family.stages[family.home])
+    assert isinstance(found.finding.what, Motive)
+    what = replace(found.finding.what, family=replace(family, stages=stages, home=2))
+    shot = replace(shot, findings=(replace(found, finding=replace(found.finding, what=what)),))
+    marks = growth_scene(grown, shot, page).at_rest()
+    named = [seen.box for seen in words_seen(marks)]
+    threads = [
+        box
+        for mark in marks
+        if isinstance(mark, Shape) and mark.stroke is not None and mark.stroke.dash == THREAD_DASH
+        if (box := bounds_of(mark)) is not None
+    ]
+    assert threads
+    assert not [thread for thread in threads for box in named if thread.meets(box)]
 
 
 def test_a_stage_comes_up_when_it_is_heard(grown: Study) -> None:

@@ -10,10 +10,11 @@ from hypothesis import strategies as st
 from tests.picture_studies import first_heard_seconds, shot_of
 
 from riffract.analysis.finding import Hand, Kind
+from riffract.analysis.what.hand import ExplainedFinding
 from riffract.essay.shots import SceneName, Shot
 from riffract.music import Span
 from riffract.picture.bounds import Box, path_bounds
-from riffract.picture.check import faults_of
+from riffract.picture.check import faults_of, words_seen
 from riffract.picture.hand.neck import Neck, around_places, neck_for
 from riffract.picture.hand.scene import GLIDE_SECONDS, hand_scene
 from riffract.picture.look import DARK, PAPER, Look
@@ -67,6 +68,35 @@ def test_an_outline_holds_its_places_at_its_distance(points: list[tuple[float, f
 def test_a_critical_eye_finds_nothing(moved: Study, look: Look, page: Page) -> None:
     scene = hand_scene(moved, hand_shot(moved), page)
     assert faults_of(scene.at_rest(), look, page=page) == ()
+
+
+@pytest.mark.parametrize(
+    ("explained", "said"),
+    [
+        ((True,), "Moving the hand is all that it takes for the symmetry of pitch."),
+        ((True, True), "Moving the hand is all that it takes for two symmetries of pitch."),
+        ((False,), "Moving the hand does not account for the symmetry of pitch."),
+        ((False, False), "Moving the hand accounts for none of two symmetries of pitch."),
+        (
+            (True, False),
+            "Of two symmetries of pitch, one takes no more than moving the hand.",
+        ),
+    ],
+)
+def test_what_moving_the_hand_accounts_for_is_told(
+    moved: Study, explained: tuple[bool, ...], said: str
+) -> None:
+    found = moved.of_kind(Kind.HAND)[0]
+    answer = found.finding.what
+    assert isinstance(answer, Hand)
+    of_pitch = tuple(
+        ExplainedFinding(what="inversion", span=moved.passage.span, explained=one)
+        for one in explained
+    )
+    other = replace(found, finding=replace(found.finding, what=replace(answer, explains=of_pitch)))
+    shot = replace(hand_shot(moved), findings=(other,))
+    seen = words_seen(hand_scene(replace(moved, findings=(other,)), shot, WIDE).at_rest())
+    assert said in [one.words.text for one in seen]
 
 
 def test_the_hand_is_where_the_shape_is_played_and_glides_to_the_next(moved: Study) -> None:

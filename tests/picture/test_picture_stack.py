@@ -21,7 +21,7 @@ from riffract.analysis.finding import Edit, Kind, Pass, Passes, Reading
 from riffract.analysis.saying import Language, said_in
 from riffract.essay.shots import SceneName
 from riffract.music import Metre
-from riffract.picture.bounds import bounds_of
+from riffract.picture.bounds import bounds_of, path_bounds
 from riffract.picture.check import faults_of, words_seen
 from riffract.picture.departures import attacks_in
 from riffract.picture.layout import layout_of
@@ -29,7 +29,7 @@ from riffract.picture.look import DARK, PAPER, Look
 from riffract.picture.marks import Shape, Words
 from riffract.picture.scene import PORTRAIT, SQUARE, TALL, WIDE, Page
 from riffract.picture.stack.axis import axis_of
-from riffract.picture.stack.departures import WITHIN_SHARE, departures_in
+from riffract.picture.stack.departures import WAITS, WITHIN_SHARE, departures_in
 from riffract.picture.stack.rows import LEAST_ROW_PX, StackRow, stack_rows
 from riffract.picture.stack.scene import LABELS_PX, stack_scene
 from riffract.picture.string_mark import Posture
@@ -187,6 +187,24 @@ def test_every_departure_is_named() -> None:
     for expected in ("+1 eighth", "A♭, not G", "no climb", "the climb, heard first"):
         assert expected in words
     assert any("Faint: as in pass 1." in text for text in words)
+
+
+def test_dots_where_a_row_waits_for_others_are_explained_and_free_of_words() -> None:
+    rows = rows_of(ODD)
+    assert any(row.waits for row in rows)
+    for page in (WIDE, SQUARE, PORTRAIT):
+        marks = stack_scene(ODD, shot_of(ODD, SceneName.STACK), page).at_rest()
+        said = words_seen(marks)
+        assert any("others have more here" in seen.words.text for seen in said)
+        dots = [
+            box
+            for mark in marks
+            if isinstance(mark, Shape) and mark.stroke == WAITS
+            if (box := path_bounds(mark.path)) is not None
+        ]
+        assert dots
+        lines = [replace(box, bottom=box.bottom + 1.0) for box in dots]
+        assert not [seen for seen in said for line in lines if line.meets(seen.box)]
 
 
 @pytest.mark.parametrize("page", [WIDE, SQUARE, PORTRAIT], ids=["wide", "square", "portrait"])

@@ -169,8 +169,14 @@ def up_and_down() -> Part:
     """Seven notes up from the left edge and down again, over a ringing D."""
     frets = (2, 4, 5, 7, 9, 11, 12, 11, 9, 7)
     notes = [Struck(2 * i, 3, fret, 2) for i, fret in enumerate(frets)]
-    notes += [Struck(0, 4, 0, 20, techniques=RING)]
-    music = make_passage(notes, SIX, [Metre(groups=(6,), unit=8)] * 2, "Up and down", 90.0)
+    return over_ringing_d(
+        [*notes, Struck(0, 4, 0, 20, techniques=RING)], Metre(groups=(6,), unit=8)
+    )
+
+
+def over_ringing_d(notes: list[Struck], metre: Metre) -> Part:
+    """Draw what is played over the open fourth string, in two bars."""
+    music = make_passage(notes, SIX, [metre] * 2, "Over D", 90.0)
     colours = tuple(
         DroneColour(
             at_quarters=n.onset_quarters,
@@ -179,7 +185,7 @@ def up_and_down() -> Part:
             note=n.index,
         )
         for n in music.notes
-        if n.string == 3
+        if n.string != 4
     )
     ringing = replace(drone(), string=4, pitch=50, colours=colours)
     study = replace(plain_study(), passage=music, findings=())
@@ -201,12 +207,32 @@ def test_the_name_of_a_turning_point_stands_over_its_own_note() -> None:
     assert box is not None
     assert (box.left + box.right) / 2 == pytest.approx(top.middle_x, abs=2.0)
     assert box.bottom < top.y
-    # any other name ends before its note, or starts at its end
+    # any other name ends before its note, or starts at its end, or is no longer and stands over it
     for placed in part.voice:
         if placed is not top:
             beside = bounds_of(part.names[placed.note.index])
             assert beside is not None
-            assert beside.right <= placed.x or beside.left >= placed.end_x
+            is_over = placed.x <= beside.left and beside.right <= placed.end_x
+            assert is_over or beside.right <= placed.x or beside.left >= placed.end_x
+
+
+def down_to_the_string() -> Part:
+    """Long notes that fall past a ringing D: each is longer than its name."""
+    frets = (9, 8, 6, 5, 3, 2)
+    notes = [Struck(2 * i, 5, fret, 2) for i, fret in enumerate(frets)]
+    return over_ringing_d(
+        [*notes, Struck(0, 4, 0, 12, techniques=RING)], Metre(groups=(3,), unit=8)
+    )
+
+
+def test_a_short_name_near_the_string_stands_over_its_own_note() -> None:
+    part = down_to_the_string()
+    for colour in part.colours:
+        if colour.semitones in (0, 1):
+            box, placed = bounds_of(part.names[colour.note]), part.placed(colour.note)
+            assert box is not None
+            assert placed.x <= box.left < box.right <= placed.end_x
+            assert box.bottom < placed.y
 
 
 @pytest.mark.parametrize("look", [DARK, PAPER], ids=lambda look: look.name)
@@ -244,6 +270,24 @@ def test_the_part_that_sounds_is_seen() -> None:
     (play,) = shot.plays
     for visit, (span,) in zip(seen[1:], pages[1:], strict=True):
         assert visit.from_seconds < play.seconds_at(span.start_quarters)
+
+
+def test_a_still_shows_the_part_that_the_shot_plays() -> None:
+    pages = [[part.contour.span] for part in parts()]
+    assert len(pages) > 1
+    for number, (span,) in enumerate(pages):
+        still = shot_of(ODD, SceneName.THREAD, plays=[span]).as_still()
+        assert [visit.page for visit in visits(still, pages)] == [number]
+
+
+def test_a_still_of_what_plays_nothing_shows_the_part_of_its_finding() -> None:
+    (found,) = ODD.of_kind(Kind.DRONE)
+    pages = [[part.contour.span] for part in parts()]
+    for number, (span,) in enumerate(pages):
+        there = replace(found, finding=replace(found.finding, spans=(span,)))
+        still = shot_of(ODD, SceneName.THREAD, findings=[there])
+        assert [visit.page for visit in visits(still, pages)] == [number]
+    assert [visit.page for visit in visits(shot_of(ODD, SceneName.THREAD), pages)] == [0]
 
 
 def test_a_study_without_a_drone_is_refused() -> None:

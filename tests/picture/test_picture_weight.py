@@ -15,6 +15,7 @@ from tests.picture_studies import odd_study, shot_of
 from riffract.essay.shots import SceneName, Shot
 from riffract.picture.bounds import Box
 from riffract.picture.check import faults_of, words_seen
+from riffract.picture.layout import layout_of
 from riffract.picture.look import DARK, PAPER, Look
 from riffract.picture.scene import SQUARE, TALL, WIDE, Page
 from riffract.picture.weight.dots import RAREST, Dots, column_width, dots_of
@@ -175,6 +176,21 @@ def test_the_words_count_what_the_dots_show() -> None:
     assert "not beyond chance" in said
     assert "2 of 4 shuffled versions do as well." in said
     assert "4 bits behind" in said
+
+
+@pytest.mark.parametrize("page", [WIDE, TALL, SQUARE], ids=["wide", "tall", "square"])
+def test_the_words_leave_no_half_of_their_room_empty(page: Page) -> None:
+    study, shot = weighed_shot(drawn(tuple(float(i % 7) for i in range(999)), 5.0), Verdict.FIRM)
+    layout = layout_of(shot, page)
+    said = words_seen(weight_scene(study, shot, page).at_rest())
+    figure = next(seen for seen in said if seen.words.size > 2 * layout.sizes.heading)
+    last = max(seen.box.bottom for seen in said if seen.words.x >= figure.words.x)
+    below = layout.picture.bottom - last
+    if page.is_narrow:
+        assert below < 2 * layout.sizes.label
+    else:
+        assert below < 2 * (figure.box.top - layout.picture.top)
+    assert "Each dot is a shuffled version" in " ".join(seen.words.text for seen in said)
 
 
 def test_a_finding_without_chance_is_shown_as_a_page() -> None:

@@ -1,6 +1,6 @@
 """Shots: what is shown, said and played, and when."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from fractions import Fraction
 
@@ -119,6 +119,8 @@ class Shot:
         voice: who speaks in it; `None` if its words are read.
         doubts: notes that the recording does not bear out, each once.
         with_profile: whether the clock shows how its sets are spread, by their Fourier magnitudes.
+        shown: where a shot without music looks, if not all of the passage fits; `None` for where
+            its finding is.
     """
 
     name: str
@@ -132,6 +134,18 @@ class Shot:
     voice: Voice | None = None
     doubts: tuple[Doubt, ...] = ()
     with_profile: bool = False
+    shown: Span | None = None
+
+    @property
+    def looks_at(self) -> Span | None:
+        """What is seen of the passage while nothing sounds; `None` for its beginning."""
+        spans = [span for weighed in self.findings[:1] for span in weighed.finding.spans]
+        return self.shown or next(iter(spans), None)
+
+    def as_still(self) -> "Shot":
+        """Give the shot as a picture that stands alone: it looks where its music starts."""
+        shown = self.plays[0].span if self.plays else self.shown
+        return replace(self, plays=(), lines=(), shown=shown)
 
     def sounding_quarters(self, seconds: float) -> float | None:
         """Tell which moment of the score is heard at a moment of the shot; `None` in silence."""

@@ -104,11 +104,13 @@ class Visit:
 def visits(shot: Shot, pages: Sequence[Sequence[Span]]) -> tuple[Visit, ...]:
     """List which page is seen when: the one that sounds, turned to a little ahead.
 
+    Where nothing sounds it is the one that shows most of what the shot looks at.
+
     Args:
         shot: what sounds when.
         pages: the stretches of the passage that each page shows.
     """
-    turns = [(0.0, 0)]
+    turns = [(0.0, 0 if shot.plays else _page_of(shot.looks_at, pages))]
     for play in shot.plays:
         for index, spans in enumerate(pages):
             starts = [max(span.start_quarters, play.span.start_quarters) for span in spans]
@@ -126,6 +128,14 @@ def visits(shot: Shot, pages: Sequence[Sequence[Span]]) -> tuple[Visit, ...]:
         Visit(from_seconds=at, to_seconds=end, page=page)
         for (at, page), end in zip(changes, ends, strict=True)
     )
+
+
+def _page_of(looked_at: Span | None, pages: Sequence[Sequence[Span]]) -> int:
+    """Tell which page shows most of a stretch, the first of several; the first page for `None`."""
+    if looked_at is None or not pages:
+        return 0
+    shown = [sum(span.overlap_quarters(looked_at) for span in spans) for spans in pages]
+    return shown.index(max(shown))
 
 
 def _sounds_in(play: Play, note: Note) -> bool:

@@ -57,10 +57,10 @@ def _in_quarters(quarters: Fraction) -> str:
     value = _measuring(quarters)
     if value is None:
         return say("{number} quarters", number=in_digits(f"{float(quarters):.2f}"))
-    part = _PARTS.get(quarters % 1, "")
-    if part and _is_long(int(quarters / value.quarters), value):
-        return say("{number} quarters", number=f"{int(quarters)}{part}")
-    return ""
+    has_part = quarters % 1 in _PARTS
+    return (
+        _with_part(quarters) if has_part and _is_long(int(quarters / value.quarters), value) else ""
+    )
 
 
 def _measuring(quarters: Fraction) -> NoteValue | None:
@@ -106,14 +106,26 @@ def lengths_alike(lengths: Sequence[Fraction], metre: Metre) -> list[str]:
     """Write lengths with figures in one note value, so that they can be compared.
 
     It is the metre's unit, a shorter one if that does not measure them all, and the nearest
-    sixteenth if none does.
+    sixteenth if none does; the quarter where one of them would be told as too many shorter values.
 
     >>> six = Metre(groups=(6,), unit=8)
     >>> lengths_alike([Fraction(3), Fraction(2)], six), lengths_alike([Fraction(7, 4)], six)
     (['6 eighths', '4 eighths'], ['7 sixteenths'])
+    >>> lengths_alike([Fraction(45, 4), Fraction(5, 2)], six)
+    ['11¼ quarters', '2½ quarters']
     """
     value = note_value_for(lengths, metre) or NoteValue(Fraction(1, 4), "sixteenth")
+    if any(_is_long(int(length / value.quarters), value) for length in lengths):
+        return [_with_part(length) or length_count(length) for length in lengths]
     return [value.counted_in(length) for length in lengths]
+
+
+def _with_part(quarters: Fraction) -> str:
+    """Write a length as quarters and a half or a quarter of one, if that is exact."""
+    if quarters.denominator == 1:
+        return NOTE_VALUES[0].counted_in(quarters)
+    part = _PARTS.get(quarters % 1, "")
+    return say("{number} quarters", number=f"{int(quarters) or ''}{part}") if part else ""
 
 
 def each_way(reach_quarters: Fraction, metre: Metre, *, is_steady: bool = False) -> str:

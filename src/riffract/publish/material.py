@@ -240,8 +240,8 @@ def _unsaid(study: Study, shots: Sequence[Shot], page: Page) -> list[Scene]:
 
 
 def _still_of(study: Study, shot: Shot, page: Page) -> Scene:
-    """Draw a shot with nothing playing: all is lit, and nothing is paged to what is heard."""
-    return scene_for(study, replace(shot, plays=(), lines=()), page)
+    """Draw a shot with nothing playing: all is lit, and the page is the one it starts to play."""
+    return scene_for(study, shot.as_still(), page)
 
 
 def _tab_text(passage: Passage) -> str:

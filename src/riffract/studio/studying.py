@@ -1,7 +1,6 @@
 """What was found in the passage: jobs for the worker of the desks."""
 
 from collections.abc import Sequence
-from dataclasses import replace
 from pathlib import Path
 from typing import Final
 
@@ -182,7 +181,7 @@ def finding_picture(_report: Report, folder: str, finding: str, look: str, width
     found = _found(of.study, finding)
     # As a still: nothing plays, so all is lit.
     with said_in(of.study.language):
-        scene = scene_for(of.study, replace(_shot(of, found), plays=(), lines=()), WIDE)
+        scene = scene_for(of.study, _shot(of, found).as_still(), WIDE)
     height = round(width * WIDE.height / WIDE.width)
     painter = ScenePainter(scene, LOOKS.get(look, LOOKS["dark"]), width=width, height=height)
     pixels = painter.frame(scene.length_seconds).pixels

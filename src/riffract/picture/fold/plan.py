@@ -17,7 +17,7 @@ from riffract.music import Span
 from riffract.picture.bent_mirror import bent_mirror
 from riffract.picture.bounds import Box
 from riffract.picture.contour_view import Contour, Heights, Placed, heights_for
-from riffract.picture.fold.limbs import lengths_stood_for, limb_notes, mirror_quarters
+from riffract.picture.fold.limbs import is_even, lengths_stood_for, limb_notes, mirror_quarters
 from riffract.picture.mapped import Mapping
 from riffract.picture.pitch_ways import pitches_reached, start_pitch
 from riffract.picture.string_mark import Posture
@@ -27,9 +27,6 @@ from riffract.weighing.study import Study
 HEAD_PX: Final = 28.0
 FLAT_MARK_PX: Final = 64.0
 MOST_PX_PER_QUARTER: Final = 300.0
-STRAIGHT_WITHIN: Final = 0.05
-"""A pace this close to 1 is even."""
-
 FLAT_KINDS: Final = frozenset({"rhythm", "weight", "passes"})
 """Mirrors in which pitch is not at issue: all notes lie on one line, their images on another."""
 
@@ -194,8 +191,8 @@ def plan_fold(
     start = min(mirror.left.start_quarters, mirror.right.start_quarters)
     end = max(mirror.left.end_quarters, mirror.right.end_quarters)
     is_flat = mirror.of in FLAT_KINDS
-    is_even = is_flat or abs(mirror.scale - 1.0) <= STRAIGHT_WITHIN
-    axis = mirror_quarters(study.passage.notes, mirror, is_even=is_even)
+    even = is_flat or is_even(study.passage.notes, mirror)
+    axis = mirror_quarters(study.passage.notes, mirror, is_even=even)
     reach = end
     if stands != "level":
         reach = max(end, 2 * axis - mirror.left.start_quarters)
@@ -223,11 +220,11 @@ def plan_fold(
         ),
     )
     stand_for = lengths_stood_for(voices, mirror)
-    placed = {i: _placed(contour, i, stand_for) for i in both}
+    placed = {i: _placed(contour, i, stand_for, is_flat=is_flat) for i in both}
     axis_x = contour.x(axis)
     axis_y = contour.heights.y(float(mirror.axis_pitch or 0))
     axes = _Axes(stands=stands, x=axis_x, y=axis_y, scale=mirror.scale, is_flat=is_flat)
-    draws_in = stands != "upright" or not is_even
+    draws_in = stands != "upright" or not even
     if is_flat:
         pairs = [(placed[pair.left], placed[pair.right]) for pair in mirror.pairs]
         draws_in = any(abs(axes.first(a).end_x - b.x) > LATE_PX for a, b in pairs)
@@ -303,7 +300,9 @@ def _heights(
     return replace(heights, low_y=upper, px_per_semitone=0.0, mark_height=FLAT_MARK_PX)
 
 
-def _placed(contour: Contour, index: int, stand_for: dict[int, Fraction]) -> Placed:
+def _placed(
+    contour: Contour, index: int, stand_for: dict[int, Fraction], *, is_flat: bool
+) -> Placed:
     """Place a note by its written value: what rings on would run into its neighbours' images.
 
     What stands for an attack or for a pass does not tell which way the voice goes.
@@ -313,7 +312,7 @@ def _placed(contour: Contour, index: int, stand_for: dict[int, Fraction]) -> Pla
     quarters = min(note.duration_quarters, note.ring_end_quarters - note.onset_quarters)
     posture = placed.posture
     if index in stand_for:
-        quarters, posture = stand_for[index], Posture.PLAIN
+        quarters, posture = stand_for[index], Posture.PLAIN if is_flat else posture
     y = contour.heights.y(contour.heights.low_pitch if note.pitch is None else start_pitch(note))
     return replace(placed, length=float(quarters) * contour.px_per_quarter, y=y, posture=posture)
 

@@ -85,12 +85,14 @@ def fold_scene(study: Study, shot: Shot, page: Page) -> Scene:
     )
     moves = _Moves(plan=plan, times=times, layout=layout, lengths=lengths)
     now, speak = _now(study, shot, voices, plan), captions(layout, shot.lines)
+    # A still may be shorter than the movements; what it shows is what they come to.
+    least = 0.0 if shot.plays or shot.lines else times.end + SETTLE_SECONDS
     places = {i: (p.x + NOW_INSET_PX, p.y) for i, p in _placed(plan).items()}
     return Scene(
         page=page,
         ground=ground,
         cues=tuple(sorted(moves.cues(), key=lambda cue: cue.at_seconds)),
-        length_seconds=shot.length_seconds,
+        length_seconds=max(shot.length_seconds, least),
         description=fold_in_words(plan),
         moving=lambda seconds: (*moves.moving(seconds), *now(seconds), *speak(seconds)),
         places=lambda _seconds: places,

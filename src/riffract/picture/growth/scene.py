@@ -10,11 +10,14 @@ from typing import Final
 
 from riffract.analysis.finding import Kind, Motive
 from riffract.analysis.saying import say
-from riffract.analysis.wording import counted
+from riffract.analysis.what.motive import Family
+from riffract.analysis.wording import capital, counted
 from riffract.essay.shots import Shot
+from riffract.picture.bounds import Box
 from riffract.picture.growth.plan import Bead, GrowthPlan, GrowthRow, family_shown, growth_plan
 from riffract.picture.hearing import moment_heard_seconds, now_heard
 from riffract.picture.layout import APPEAR_SECONDS, Layout, captions, claim_marks, label, layout_of
+from riffract.picture.legend_lines import Entry, broken, written
 from riffract.picture.marks import (
     Colour,
     CurveTo,
@@ -31,6 +34,7 @@ from riffract.picture.now_ring import now_ring
 from riffract.picture.page.scene import page_scene
 from riffract.picture.scene import Cue, Page, Scene
 from riffract.picture.string_mark import LIT, Pluck, Posture, pluck_marks
+from riffract.picture.type import text_width
 from riffract.picture.voices import Voices, chosen, voices_of
 from riffract.weighing.study import Study
 
@@ -45,7 +49,7 @@ NOW_RADIUS_PX, NOW_INSET_PX = 20.0, 4.0
 STEP_SECONDS: Final = 0.7
 """From one earlier stage to the next, which are not heard in the film."""
 
-LEAST_MARK_PX: Final = 6.0
+LEAST_MARK_PX, NAME_AIR_PX = 6.0, 12.0
 
 
 def growth_scene(study: Study, shot: Shot, page: Page) -> Scene:
@@ -61,15 +65,9 @@ def growth_scene(study: Study, shot: Shot, page: Page) -> Scene:
     if family is None:
         return page_scene(study, shot, page)
     layout = layout_of(shot, page)
-    plan = growth_plan(
-        study,
-        family,
-        layout.picture_above_note,
-        label_px=layout.sizes.label,
-        names_above=page.is_narrow,
-    )
+    plan, notes = _planned(study, family, layout)
     voices = voices_of(study, shot)
-    ground = [*claim_marks(layout), *_headings(plan, layout)]
+    ground = [*claim_marks(layout), *_headings(plan, layout), *written(layout, notes)]
     cues = []
     for index, row in enumerate(plan.rows):
         marks = tuple(_row_marks(plan, row, voices, layout))
@@ -95,6 +93,25 @@ def growth_scene(study: Study, shot: Shot, page: Page) -> Scene:
     )
 
 
+def _planned(
+    study: Study, family: Family, layout: Layout
+) -> tuple[GrowthPlan, tuple[tuple[Entry, ...], ...]]:
+    """Lay the stages out above the notes on them, which may take some lines."""
+    lines = 1
+    while True:
+        plan = growth_plan(
+            study,
+            family,
+            layout.picture_above_notes(lines),
+            label_px=layout.sizes.label,
+            names_above=layout.page.is_narrow,
+        )
+        notes = broken(layout, _notes(plan))
+        if len(notes) <= lines:
+            return plan, notes
+        lines = len(notes)
+
+
 def _appears(shot: Shot, row: GrowthRow, index: int) -> float:
     """Tell when a row comes up: as its stage is heard; one that is not heard in its turn."""
     place = row.stage.place
@@ -113,7 +130,7 @@ def _row_marks(plan: GrowthPlan, row: GrowthRow, voices: Voices, layout: Layout)
     for bead in row.own:
         marks += _plucked(row, bead, _own_posture(row, bead, voices))
     has = set(row.stage.has)
-    marks += _threads(plan, row)
+    marks += _threads(plan, row, [_named(plan, each, layout) for each in plan.rows])
     for bead in row.idea:
         if bead.note in has:
             marks += _plucked(row, bead, voices.postures[bead.note])
@@ -122,8 +139,23 @@ def _row_marks(plan: GrowthPlan, row: GrowthRow, voices: Voices, layout: Layout)
     return [*marks, *_added(row)]
 
 
-def _threads(plan: GrowthPlan, row: GrowthRow) -> list[Mark]:
-    """Lead each note that a stage keeps down from where the stage before it has it."""
+def _named(plan: GrowthPlan, row: GrowthRow, layout: Layout) -> Box:
+    """Give the room of a row's name and of what is said below it."""
+    size = layout.sizes.label
+    widest = max(text_width(row.heading, size, 600), text_width(row.says, size, 500))
+    return Box(
+        left=plan.names_x,
+        top=row.name_y - size,
+        right=plan.names_x + widest + NAME_AIR_PX,
+        bottom=row.name_y + 1.7 * size,
+    )
+
+
+def _threads(plan: GrowthPlan, row: GrowthRow, names: Sequence[Box]) -> list[Mark]:
+    """Lead each note that a stage keeps down from where the stage before it has it.
+
+    A long name reaches into the idea's column: the threads go on below it.
+    """
     if row.parent is None:
         return []
     parent = plan.rows[row.parent]
@@ -131,14 +163,21 @@ def _threads(plan: GrowthPlan, row: GrowthRow) -> list[Mark]:
     above = {bead.note: bead for bead in parent.idea if bead.note in kept}
     stroke = Stroke(colour=Colour(Role.STRING), width=THREAD_PX, dash=THREAD_DASH)
     air = 0.5 * row.mark_height + 4.0
-    return [
-        Shape(
-            path=polyline([(bead.x, above[bead.note].y + air), (bead.x, bead.y - air)]),
-            stroke=stroke,
-        )
-        for bead in row.idea
-        if bead.note in above
-    ]
+    marks: list[Mark] = []
+    for bead in row.idea:
+        if bead.note not in above:
+            continue
+        tops, bottoms = [above[bead.note].y + air], [bead.y - air]
+        for named in names:
+            if named.left < bead.x < named.right and tops[0] < named.bottom < bottoms[-1]:
+                bottoms.insert(-1, named.top)
+                tops.append(named.bottom)
+        marks += [
+            Shape(path=polyline([(bead.x, top), (bead.x, bottom)]), stroke=stroke)
+            for top, bottom in zip(tops, bottoms, strict=True)
+            if top < bottom
+        ]
+    return marks
 
 
 def _own_posture(row: GrowthRow, bead: Bead, voices: Voices) -> Posture:
@@ -218,21 +257,23 @@ def _node_px(row: GrowthRow) -> float:
 
 
 def _headings(plan: GrowthPlan, layout: Layout) -> list[Mark]:
-    """Tell what stands in which column, what its signs mean, and what is not shown."""
-    marks: list[Mark] = [
+    """Tell what stands in which column."""
+    return [
         label(layout, plan.own_x, plan.headings_y, say("as it stands")),
         label(layout, plan.idea_x, plan.headings_y, say("what it has of the idea")),
     ]
+
+
+def _notes(plan: GrowthPlan) -> list[Entry]:
+    """Tell what the signs mean, and what is not shown."""
     said = []
     if any(_added(row) for row in plan.rows):
         said.append(say("Bracket: added."))
     if any(bead.note not in row.stage.has for row in plan.rows for bead in row.idea):
         said.append(say("Dashed: not there yet, or no longer."))
     if plan.left_out:
-        said.append(say("{what} not shown.", what=counted(plan.left_out, "stage")))
-    if said:
-        marks.append(label(layout, layout.left, layout.note_baseline, "  ".join(said)))
-    return marks
+        said.append(capital(say("{what} not shown.", what=counted(plan.left_out, "stage"))))
+    return [Entry(width=0.0, draw=lambda _x, _y: (), words=text, is_said=True) for text in said]
 
 
 def _now(

@@ -13,7 +13,7 @@ from typing import Final
 
 from riffract.analysis.finding import Hand, Kind
 from riffract.analysis.saying import say, say_count
-from riffract.analysis.wording import counted, in_words
+from riffract.analysis.wording import counted, in_words, times
 from riffract.essay.shots import Shot
 from riffract.music import Passage
 from riffract.picture.hand.neck import Neck, Place, around_places, board_marks, neck_for
@@ -207,29 +207,46 @@ def _notes_below(answer: Hand, grips: Grips | None, layout: Layout) -> tuple[str
         places = counted(len(grips.distinct), "place")
         told.append(
             say(
-                "Bright: the hand shape. Dashed: its {places} on the neck, {statements} in all.",
+                "Filled: the hand shape. Dashed: its {places} on the neck, played {times} in all.",
                 places=places,
-                statements=counted(grips.statements, "statement"),
+                times=times(grips.statements),
             )
         )
         if len(grips.distinct) > MOST_GHOSTS:
             more = len(grips.distinct) - MOST_GHOSTS
             told.append(say("{count} further places are not outlined.", count=more))
-    explained = sum(one.explained for one in answer.explains)
     if answer.explains:
-        told.append(
-            say_count(
-                max(explained, 1),
-                "Of {symmetries} of pitch, {number} follows from moving a shape.",
-                "Of {symmetries} of pitch, {number} follow from moving a shape.",
-                symmetries=counted(len(answer.explains), "symmetry", "symmetries"),
-                number=in_words(explained) if explained else say("none"),
-            )
-        )
+        explained = sum(one.explained for one in answer.explains)
+        told.append(_explained_words(explained, len(answer.explains)))
     if grips is None:
         told.append(say("The larger a dot, the more often its place is struck."))
     width = layout.right - layout.left
     return tuple(row for text in told for row in wrap(text, layout.sizes.label, 500, width))
+
+
+def _explained_words(explained: int, symmetries: int) -> str:
+    """Say how many symmetries need no more than a hand that moves as it is."""
+    counted_ones = counted(symmetries, "symmetry", "symmetries")
+    if explained == symmetries == 1:
+        return say("Moving the hand is all that it takes for the symmetry of pitch.")
+    if explained == symmetries:
+        return say(
+            "Moving the hand is all that it takes for {symmetries} of pitch.",
+            symmetries=counted_ones,
+        )
+    if not explained and symmetries == 1:
+        return say("Moving the hand does not account for the symmetry of pitch.")
+    if not explained:
+        return say(
+            "Moving the hand accounts for none of {symmetries} of pitch.", symmetries=counted_ones
+        )
+    return say_count(
+        explained,
+        "Of {symmetries} of pitch, {number} takes no more than moving the hand.",
+        "Of {symmetries} of pitch, {number} take no more than moving the hand.",
+        symmetries=counted_ones,
+        number=in_words(explained),
+    )
 
 
 def _now(

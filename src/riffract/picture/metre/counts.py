@@ -86,7 +86,7 @@ def note_below(plan: MetrePlan, layout: Layout, *, is_counted: bool) -> list[Mar
     told = [say("{what} not shown.", what=counted(plan.left_out, "more bar"))]
     said = told if plan.left_out else []
     if is_counted:
-        whole = [*said, say("Upright: how often each place is struck; bright: with weight.")]
+        whole = [*said, say("Upright: how often each place is struck; thick: with weight.")]
         if text_width(" ".join(whole), layout.sizes.label, 500) <= layout.right - layout.left:
             said = whole
     return [label(layout, layout.left, layout.note_baseline, " ".join(said))] if said else []

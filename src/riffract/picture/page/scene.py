@@ -4,7 +4,7 @@ Everything is drawn at a size that can be read; what does not fit is shown page 
 page that sounds is the one that is seen.
 """
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -12,7 +12,7 @@ from riffract.analysis.finding import Kind, Passes, Reading
 from riffract.analysis.saying import say
 from riffract.essay.shots import Doubt, Shot
 from riffract.music import Note
-from riffract.picture.bounds import Box
+from riffract.picture.bounds import Box, bounds_of
 from riffract.picture.hearing import (
     Visit,
     first_heard_seconds,
@@ -22,8 +22,8 @@ from riffract.picture.hearing import (
 from riffract.picture.layout import Layout, captions, claim_marks, label, layout_of
 from riffract.picture.lead_in import LeadIn, lead_ins
 from riffract.picture.legend import legend_marks, posture_lines
-from riffract.picture.marks import Mark, Role
-from riffract.picture.now_ring import now_ring
+from riffract.picture.marks import Mark, Role, Shape, Words
+from riffract.picture.now_ring import clear_radius, now_ring
 from riffract.picture.over_row import OverRow, over_marks, over_rows
 from riffract.picture.page.departure_cues import marked_before, marked_during
 from riffract.picture.page.departures import Marked, marked_departures
@@ -52,7 +52,12 @@ from riffract.picture.type import CAP_HEIGHT_SHARE, text_width
 from riffract.picture.voices import Voices, chosen, voices_of
 from riffract.weighing.study import Study
 
-NOW_RADIUS_SHARE: Final = 0.86
+NOW_RADIUS_SHARE, LEAST_NOW_RADIUS_SHARE = 0.86, 0.6
+"""Of the ring, over the size of a number: usually, and where other numbers stand close."""
+
+NEAR_NOTES: Final = 12
+"""So many notes before and after one may have numbers near its own."""
+
 BLANK_ABOVE_PX, WHERE_ABOVE_PX = 28.0, 20.0
 """How far above the rows a page turned over reaches, and how much higher on the side where it says
 which bars are seen: on the other side stands how firm the claim is."""
@@ -167,6 +172,7 @@ class _Sheets:
         """Make what rings the number that sounds."""
         heard_at = now_heard(self.shot, self.notes, self.voices.attacks)
         lead = frozenset(self.voices.lead)
+        told = {visit.page: self._told(visit) for visit in seen}
 
         def ring(seconds: float) -> tuple[Mark, ...]:
             attack = heard_at(seconds)
@@ -175,15 +181,34 @@ class _Sheets:
             note = self.notes[next((i for i in attack.notes if i in lead), attack.notes[-1])]
             visit = visit_at(seen, seconds)
             return tuple(
-                now_ring(
-                    *number_centre(self.voices, placed.row, note),
-                    NOW_RADIUS_SHARE * placed.row.fret_size,
-                )
+                self._ring(placed, note, told[visit.page])
                 for placed in self.plan.pages[visit.page]
                 if placed.row.span.holds(note.onset_quarters)
             )
 
         return ring
+
+    def _told(self, visit: Visit) -> list[Box]:
+        """Give the room of the words on a page that are no numbers."""
+        marks = [mark for marked in self._departures(visit) for mark in marked.marks]
+        for placed in self.plan.pages[visit.page]:
+            marks += (*self._labels(placed), *self._over(placed))
+        return _boxes(mark for mark in marks if isinstance(mark, Words))
+
+    def _ring(self, placed: PlacedRow, note: Note, told: Sequence[Box]) -> Shape:
+        """Ring a number, clear of those beside it and of what is told around it."""
+        row, at = placed.row, note.index
+        near = (*self.notes[max(at - NEAR_NOTES, 0) : at], *self.notes[at + 1 : at + NEAR_NOTES])
+        written = _boxes(w for other in near for w in fret_marks(self.voices, row, other, LIT))
+        x, y = number_centre(self.voices, row, note)
+        radius = clear_radius(
+            x,
+            y,
+            (*written, *told),
+            least=LEAST_NOW_RADIUS_SHARE * row.fret_size,
+            most=NOW_RADIUS_SHARE * row.fret_size,
+        )
+        return now_ring(x, y, radius)
 
     def places(self, seen: Sequence[Visit], seconds: float) -> Places:
         """Tell where the numbers of the page that is seen stand."""
@@ -301,6 +326,10 @@ class _Sheets:
             marks.append(label(layout, layout.left, y, text, role, strong=strong))
             y += LABEL_LEADING * size
         return marks
+
+
+def _boxes(words: Iterable[Words]) -> list[Box]:
+    return [box for box in map(bounds_of, words) if box is not None]
 
 
 def _description(study: Study, plan: Plan) -> str:

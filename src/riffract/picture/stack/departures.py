@@ -30,6 +30,9 @@ from riffract.picture.wording import other_notes
 BEND_PX: Final = 2.8
 DASH: Final = (7.0, 6.0)
 DOTS: Final = (2.5, 7.0)
+WAITS: Final = Stroke(colour=Colour(Role.STRING), width=2.5, dash=DOTS)
+"""Of the line where a row has nothing while others go on."""
+
 MOST_DIAMOND_PX: Final = 76.0
 WITHIN_SHARE, APART_SHARE = 1.5, 1.2
 """From a departure to its words at most, and from those of a row below to them at least, over their
@@ -61,6 +64,12 @@ def departures_in(
         for placed in row.notes
         for box in [around(_boxes(note_marks(row, placed, LIT)))]
         if box is not None
+    ]
+    taken += [
+        Box(left=start, top=y - WAITS.width, right=end, bottom=y + WAITS.width)
+        for row in rows
+        for y in [row.heights.anchor_y]
+        for start, end in row.waits
     ]
     shown = [
         (row, departure, expected, shapes, box)

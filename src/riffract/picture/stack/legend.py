@@ -7,7 +7,7 @@ from riffract.analysis.saying import say, say_count
 from riffract.analysis.wording import listed
 from riffract.picture.legend_lines import Entry
 from riffract.picture.marks import Colour, Mark, Role, Shape, Stroke, polyline, rectangle
-from riffract.picture.stack.departures import BEND_PX, DASH
+from riffract.picture.stack.departures import BEND_PX, DASH, WAITS
 from riffract.picture.stack.rows import StackRow
 
 MOST_NAMED = 4
@@ -26,6 +26,8 @@ def stack_entries(rows: Sequence[StackRow], reading: Reading) -> tuple[Entry, ..
         entries.append(_entry(_bracket, "longer or shorter"))
     if "changed" in kinds:
         entries.append(_entry(_diamond, "changed"))
+    if any(row.waits for row in rows):
+        entries.append(_entry(_dotted, "others have more here"))
     model = next((row.number for row in rows if row.is_model), "")
     if model and any(not (row.is_tag or row.is_model) for row in rows):
         entries.append(_words(say("Faint: as in pass {number}.", number=model)))
@@ -75,6 +77,11 @@ def _diamond(x: float, baseline: float) -> Shape:
     y, half, middle = baseline - 10.0, _SAMPLE_HIGH_PX / 2 + 2.0, x + _SAMPLE_PX / 2
     corners = [(middle, y - half), (x + _SAMPLE_PX, y), (middle, y + half), (x, y)]
     return Shape(path=polyline(corners, closed=True), stroke=_stroke())
+
+
+def _dotted(x: float, baseline: float) -> Shape:
+    y = baseline - 10.0
+    return Shape(path=polyline([(x, y), (x + _SAMPLE_PX, y)]), stroke=WAITS)
 
 
 def _stroke() -> Stroke:

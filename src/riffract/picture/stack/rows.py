@@ -63,6 +63,16 @@ class StackRow:
         """Whether it stands before the first pass."""
         return bool(self.borrowed)
 
+    @property
+    def waits(self) -> tuple[tuple[float, float], ...]:
+        """From and to where, px, nothing is struck in it while other rows go on."""
+        struck = [placed for placed in self.notes if placed.posture is not Posture.RINGS]
+        return tuple(
+            (start, end)
+            for start, end in self.empty_slots
+            if not any(placed.x < end and placed.end_x > start for placed in struck)
+        )
+
     def placed(self, note: int) -> Placed | None:
         """Find a note of the passage in the row."""
         return next((p for p in self.notes if p.note.index == note), None)

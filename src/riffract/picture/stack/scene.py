@@ -8,6 +8,7 @@ from riffract.analysis.finding import Kind, Passes, Reading
 from riffract.analysis.saying import say
 from riffract.analysis.wording import capital, listed
 from riffract.essay.shots import Shot
+from riffract.picture.bounds import Box, bounds_of
 from riffract.picture.contour_view import (
     base_line,
     mass_marks,
@@ -24,9 +25,9 @@ from riffract.picture.marks import (
     Words,
     polyline,
 )
-from riffract.picture.now_ring import now_ring
+from riffract.picture.now_ring import clear_radius, now_ring
 from riffract.picture.scene import Cue, Page, Scene
-from riffract.picture.stack.departures import BEND_PX, DOTS, departures_in, note_marks
+from riffract.picture.stack.departures import BEND_PX, WAITS, departures_in, note_marks
 from riffract.picture.stack.legend import stack_entries
 from riffract.picture.stack.rows import StackRow, stack_rows
 from riffract.picture.string_mark import FAINT, LIT, Posture
@@ -39,7 +40,7 @@ LABELS_PX: Final = 150.0
 """The names of rows stand in this, if they need no more."""
 
 BEFORE_NUMBER_PX, AFTER_NAME_PX = 16.0, 24.0
-NOW_RADIUS_PX: Final = 24.0
+NOW_RADIUS_PX, LEAST_NOW_RADIUS_PX = 24.0, 12.0
 NOW_INSET_PX: Final = 8.0
 
 
@@ -59,18 +60,20 @@ def stack_scene(study: Study, shot: Shot, page: Page) -> Scene:
     ground: list[Mark] = [*claim_marks(layout), *written(layout, lines)]
     for row in rows:
         ground += _standing(row, layout)
-    cues = []
+    cues: list[Cue] = []
+    words: list[Box] = []
     foot = layout.picture_above_notes(max(len(lines), 1)).bottom
     for departure, marks in departures_in(rows, voices, layout, foot_y=foot):
         if not shot.plays:
             ground += marks
             continue
+        words += [box for m in marks if isinstance(m, Words) and (box := bounds_of(m)) is not None]
         # What is not played is marked when all that is has been heard.
         last = shot.plays[-1]
         heard = moment_heard_seconds(shot, departure.start_quarters)
         at = last.at_seconds + last.length_seconds if heard is None else heard
         cues.append(Cue(at_seconds=at, marks=marks, fade_seconds=APPEAR_SECONDS))
-    now, speak = _now(study, shot, voices, rows), captions(layout, shot.lines)
+    now, speak = _now(study, shot, voices, rows, words), captions(layout, shot.lines)
     return Scene(
         page=page,
         ground=tuple(ground),
@@ -121,12 +124,9 @@ def _standing(row: StackRow, layout: Layout) -> list[Mark]:
     others = [placed for placed in row.notes if placed.posture is not Posture.RINGS]
     for placed in (*ringing, *others):
         marks += note_marks(row, placed, light)
-    for start, end in row.empty_slots:
-        if any(placed.x < end and placed.end_x > start for placed in others):
-            continue
+    for start, end in row.waits:
         line = polyline([(start + 6.0, row.heights.anchor_y), (end - 6.0, row.heights.anchor_y)])
-        stroke = Stroke(colour=Colour(Role.STRING), width=2.5, dash=DOTS)
-        marks.append(Shape(path=line, stroke=stroke))
+        marks.append(Shape(path=line, stroke=WAITS))
     if row.is_tag:
         marks += _tag_bracket(row, layout)
     return [*marks, *_name(row, layout)]
@@ -160,9 +160,9 @@ def _name(row: StackRow, layout: Layout) -> list[Mark]:
 
 
 def _now(
-    study: Study, shot: Shot, voices: Voices, rows: Sequence[StackRow]
+    study: Study, shot: Shot, voices: Voices, rows: Sequence[StackRow], words: Sequence[Box]
 ) -> Callable[[float], tuple[Mark, ...]]:
-    """Make what rings the note that sounds."""
+    """Make what rings the note that sounds, smaller beside words."""
     heard_at = now_heard(shot, tuple(study.passage.notes), voices.attacks)
     lead = frozenset(voices.lead)
 
@@ -172,9 +172,12 @@ def _now(
             return ()
         shown = [p for row in rows for n in attack.notes if (p := row.placed(n)) is not None]
         shown.sort(key=lambda placed: placed.note.index not in lead)
-        return tuple(
-            now_ring(placed.x + NOW_INSET_PX, placed.y, NOW_RADIUS_PX) for placed in shown[:1]
-        )
+        rings = []
+        for placed in shown[:1]:
+            x, y = placed.x + NOW_INSET_PX, placed.y
+            radius = clear_radius(x, y, words, least=LEAST_NOW_RADIUS_PX, most=NOW_RADIUS_PX)
+            rings.append(now_ring(x, y, radius))
+        return tuple(rings)
 
     return ring
 

@@ -40,8 +40,9 @@ NAME_AIR_PX, STRING_NAME_AIR_PX = 12.0, 18.0
 NEARER_PX: Final = 6.0
 """A name is taken for that of another note if that one is nearer by more than this."""
 
-TIP_LIFT: Final = 1.9
-"""How far the name of an outermost note stands beyond it, over the height of a capital."""
+TIP_LIFT, OVER_LIFT = 1.9, 1.2
+"""How far the name of an outermost note stands beyond it, over the height of a capital; and that of
+another note that is long enough for it, if there it is clear of the string."""
 
 LONGEST_LEAD_IN_QUARTERS: Final = Fraction(2)
 
@@ -299,8 +300,8 @@ def _name_places(
 ) -> list[Words]:
     """List places for an interval's name: on the far side of the note from the string first.
 
-    The name of a note that sticks out beyond its neighbours stands over its middle, or it would
-    seem to be that of the next one.
+    A name that is no longer than its note stands over its middle, and so does that of a note that
+    sticks out beyond its neighbours: beside it, it would seem to be that of the next one.
     """
     size = layout.sizes.label
     name = name_of(colour.semitones)
@@ -312,8 +313,12 @@ def _name_places(
     sides = (right, left) if outwards < 0 else (left, right)
     level = placed.y + cap / 2
     places = [(x, level + outwards * lift * cap) for lift in lifts for x in sides]
-    over = [((placed.x + placed.end_x - width) / 2, level + outwards * TIP_LIFT * cap)]
-    places = [*over, *places] if is_tip else places
+    middle = (placed.x + placed.end_x - width) / 2
+    over = [(middle, level + outwards * lift * cap) for lift in (OVER_LIFT, TIP_LIFT)]
+    if is_tip:
+        places = [*over[1:], *places]
+    elif width <= placed.end_x - placed.x:
+        places = [*over, *places]
     places += [(placed.x, level + outwards * lift * cap) for lift in (2.2, 3.4)]
     places += [(x, level - outwards * 1.5 * cap) for x in sides]
     return [label(layout, x, y, name) for x, y in places]

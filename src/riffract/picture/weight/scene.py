@@ -6,6 +6,7 @@ computed instead of drawn, one dot stands among as many as it takes on average u
 well. The figure beside it says the same in a word.
 """
 
+from dataclasses import replace
 from typing import Final
 
 import numpy as np
@@ -31,8 +32,8 @@ from riffract.picture.page.scene import page_scene
 from riffract.picture.scene import Cue, Page, Scene
 from riffract.picture.type import text_width
 from riffract.picture.weight.dots import Dots, dots_of
-from riffract.picture.weight.words import weight_words, word_marks
-from riffract.weighing.study import VERDICT_NAMES, Study
+from riffract.picture.weight.words import WeightWords, bottom_of, weight_words, word_marks
+from riffract.weighing.study import VERDICT_NAMES, Study, WeighedFinding
 
 STROKE_PX: Final = 4.5
 OWN_DOT_PX: Final = 9.0
@@ -48,6 +49,11 @@ COLUMN_SHARE, NARROW_SHARE = 0.34, 0.46
 """Of the picture's width for the words beside it; of its height for those below it."""
 
 GAP_PX: Final = 40.0
+DROP_SHARE: Final = 0.4
+"""Of the height that the words beside the picture leave free, what lies above them; below the
+picture they take no more than they need, and the picture has the rest."""
+
+ROUNDING_PX: Final = 0.01
 
 
 def weight_scene(study: Study, shot: Shot, page: Page) -> Scene:
@@ -57,14 +63,19 @@ def weight_scene(study: Study, shot: Shot, page: Page) -> Scene:
         return page_scene(study, shot, page)
     layout = layout_of(shot, page)
     field, column = _rooms(layout)
-    dots = dots_of(weighed.chance, _dots_room(field, layout))
+    dots, words, said = _told(weighed, study, field, column, layout)
+    spare = max(column.bottom - bottom_of(said) - ROUNDING_PX, 0.0)
+    if page.is_narrow:
+        field, column = replace(field, bottom=field.bottom + spare), _lowered(column, spare)
+    else:
+        column = _lowered(column, DROP_SHARE * spare)
+    dots, words, said = _told(weighed, study, field, column, layout)
     stroke = _own_stroke(dots, field, layout)
-    words = weight_words(weighed, dots.versions_a_dot, study)
     batches = _batches(dots)
     ground: list[Mark] = [
         *claim_marks(layout),
         *_glass(dots, field, layout),
-        *word_marks(words, column, layout),
+        *said,
         *_base(dots, field, layout),
     ]
     cues: list[Cue] = []
@@ -86,6 +97,20 @@ def weight_scene(study: Study, shot: Shot, page: Page) -> Scene:
         description=f"{verdict}. {words.sentences}",
         moving=captions(layout, shot.lines),
     )
+
+
+def _told(
+    weighed: WeighedFinding, study: Study, field: Box, column: Box, layout: Layout
+) -> tuple[Dots, WeightWords, list[Words]]:
+    """Place the dots in their field, and set what is said of them in its column."""
+    assert weighed.chance is not None
+    dots = dots_of(weighed.chance, _dots_room(field, layout))
+    words = weight_words(weighed, dots.versions_a_dot, study)
+    return dots, words, word_marks(words, column, layout)
+
+
+def _lowered(column: Box, by_px: float) -> Box:
+    return replace(column, top=column.top + by_px)
 
 
 def _rooms(layout: Layout) -> tuple[Box, Box]:

@@ -12,7 +12,7 @@ from riffract.analysis.saying import language, say, say_count
 from riffract.picture.bounds import Box
 from riffract.picture.clock.words import form_label
 from riffract.picture.layout import DESCENT_SHARE, Layout
-from riffract.picture.marks import Colour, Mark, Role, Words
+from riffract.picture.marks import Colour, Role, Words
 from riffract.picture.type import CAP_HEIGHT_SHARE, text_width, wrap
 from riffract.picture.weight.dots import RAREST, is_counted, once_in
 from riffract.weighing.chance import TIE, Chance
@@ -122,13 +122,13 @@ def _grouped(number: int) -> str:
     return f"{number:,}".replace(",", "." if language().decimal_sign == "," else ",")
 
 
-def word_marks(words: WeightWords, room: Box, layout: Layout) -> list[Mark]:
+def word_marks(words: WeightWords, room: Box, layout: Layout) -> list[Words]:
     """Set the figure, its unit and the details one under another, as far as there is room."""
     share = room.width / max(text_width(words.figure, FIGURE_PX, 600), 1.0)
     size = FIGURE_PX * min(share, 1.0)
     y = room.top + CAP_HEIGHT_SHARE * size
     figure = Words(x=room.left, y=y, text=words.figure, size=size, weight=600, colour=_TEXT)
-    marks: list[Mark] = [figure]
+    marks = [figure]
     y += UNIT_AIR_SHARE * size
     head = layout.sizes.heading
     unit = Words(x=room.left, y=y, text=words.unit, size=head, weight=600, colour=_TEXT)
@@ -147,6 +147,11 @@ def word_marks(words: WeightWords, room: Box, layout: Layout) -> list[Mark]:
         for size in (layout.sizes.caption, layout.sizes.label)
     ]
     return [*marks, *next((lines for lines, is_all in settings if is_all), settings[-1][0])]
+
+
+def bottom_of(lines: Sequence[Words]) -> float:
+    """Tell how far down some lines of words reach."""
+    return max(line.y + DESCENT_SHARE * line.size for line in lines)
 
 
 def _set(paragraphs: Sequence[Words], room: Box) -> tuple[list[Words], bool]:

@@ -11,7 +11,7 @@ from riffract.essay.shots import Shot
 from riffract.music import Note, Passage, Span
 from riffract.picture.bent_mirror import Points, bent_mirror
 from riffract.picture.contour_view import Contour, Placed
-from riffract.picture.fold.plan import STRAIGHT_WITHIN
+from riffract.picture.fold.limbs import is_even
 from riffract.weighing.study import Study, Verdict
 
 FOLDABLE: Final = frozenset({"gesture", "retrograde"})
@@ -75,7 +75,7 @@ def mirror_in(finding: Finding, contour: Contour, top: float) -> WholeMirror | N
         inside = [p for p in partners if contour.holds(p.left) and contour.holds(p.right)]
         if len(inside) < max(3, len(what.pairs) // 2):
             continue
-        bends = abs(what.scale - 1.0) > STRAIGHT_WITHIN
+        bends = not is_even(contour.passage.notes, what)
         reach = turn_of(contour.passage, what).reach_quarters(what.reach_quarters)
         return WholeMirror(
             left=left,

@@ -63,7 +63,7 @@ def _claims(material: Material, pieces: SvgPieces) -> Iterator[ClaimOnPage]:
 
 
 def _pictures(study: Study, shot: Shot, pieces: SvgPieces) -> Pictures:
-    moving, still = replace(shot, lines=()), replace(shot, lines=(), plays=())
+    moving, still = replace(shot, lines=()), shot.as_still()
     wide, upright = (
         moving_picture(scene_for(study, moving, page), scene_for(study, still, page), pieces)
         for page in PAGES
