@@ -15,6 +15,7 @@ from riffract.analysis.finding import (
     Edit,
     How,
     Kind,
+    MetreAnswer,
     Mirror,
     MirrorOf,
     Motive,
@@ -415,3 +416,14 @@ def test_an_idea_fills_up_only_if_a_stage_adds_to_it(adds, said):
     family = Family(number=1, stages=(first, back), home=0)
     claim = claim_of(solid(Kind.MOTIVE, replace(what, family=family, stage=1)))
     assert said in claim.lines[0]
+
+
+@pytest.mark.parametrize(
+    ("meets_after", "said"),
+    [((8, 7), "the beat against the riff"), (None, "the groups of the bar")],
+)
+def test_a_beat_goes_against_the_riff_only_if_its_passes_shift(meets_after, said):
+    what = small_whats()[Kind.METRE]
+    assert isinstance(what, MetreAnswer)
+    *_, whole = proposed_claims(study_of(solid(Kind.METRE, replace(what, meets_after=meets_after))))
+    assert said in whole.lines[0]
