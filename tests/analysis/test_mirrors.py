@@ -10,6 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from tests.making import Spelled, passage
+from tests.playing import Played, performed
 
 from riffract.analysis.attacks import anchor_notes, attacks_of, lead_notes
 from riffract.analysis.description import numbered
@@ -27,7 +28,7 @@ from riffract.analysis.mirrors.upside_down import (
     best_run,
     best_run_bits,
 )
-from riffract.music import Metre, Passage, Span
+from riffract.music import Metre, Passage, Span, Technique
 
 rows = st.lists(st.integers(0, 6), min_size=2, max_size=24).map(np.array)
 
@@ -203,6 +204,23 @@ def test_a_rhythm_and_its_reverse_mirror_where_they_meet():
         Span(Fraction(5, 2), Fraction(5)),
     )
     assert (what.limb_ratio, what.scale, what.deviations) == (1.0, 1.0, ())
+
+
+def test_a_dead_note_answers_a_stroke_and_no_rest_in_a_mirror_of_rhythm():
+    rhythm = [Fraction(value) for _, value in HALF]
+    values = rhythm + rhythm[::-1]
+    music, _ = performed(
+        Played(
+            at=sum(values[:place], Fraction(0)),
+            length=value,
+            string=6,
+            how=Technique.DEAD if place in {1, len(values) - 1} else Technique(0),
+        )
+        for place, value in enumerate(values)
+    )
+    what = mirror(music, "rhythm")
+    assert what.core_quarters == what.reach_quarters == Fraction(5, 2)
+    assert what.deviations == ()
 
 
 def test_pitches_in_reverse_mirror_about_the_middle_note():

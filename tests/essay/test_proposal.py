@@ -15,14 +15,17 @@ from riffract.analysis.finding import (
     Edit,
     How,
     Kind,
+    MetreAnswer,
     Mirror,
     MirrorOf,
+    Motive,
     Pass,
     Passes,
     Sonority,
     What,
 )
 from riffract.analysis.mirrors.finding import VOICES
+from riffract.analysis.what.motive import Family, Stage
 from riffract.essay.claims import Claim, claims_text, read_claims
 from riffract.essay.proposals.proposal import MOST_CLAIMS, proposed_claims
 from riffract.essay.proposals.suggested_claim import suggested_claim
@@ -402,3 +405,25 @@ def test_strokes_that_mirror_are_named_as_the_finding_names_them(voice: str, str
     assert voice in VOICES
     assert f"the {strokes} alone" in hear
     assert f"the {strokes} matter" in fold
+
+
+@pytest.mark.parametrize(("adds", "said"), [((2,), "watch the idea fill up"), ((), "comes back")])
+def test_an_idea_fills_up_only_if_a_stage_adds_to_it(adds, said):
+    what = small_whats()[Kind.MOTIVE]
+    assert isinstance(what, Motive)
+    first = Stage(place=what.source, parent=None, has=(0, 1), adds=(0, 1), loses=())
+    back = Stage(place=what.return_, parent=0, has=(0, 1, *adds), adds=adds, loses=())
+    family = Family(number=1, stages=(first, back), home=0)
+    claim = claim_of(solid(Kind.MOTIVE, replace(what, family=family, stage=1)))
+    assert said in claim.lines[0]
+
+
+@pytest.mark.parametrize(
+    ("meets_after", "said"),
+    [((8, 7), "the beat against the riff"), (None, "the groups of the bar")],
+)
+def test_a_beat_goes_against_the_riff_only_if_its_passes_shift(meets_after, said):
+    what = small_whats()[Kind.METRE]
+    assert isinstance(what, MetreAnswer)
+    *_, whole = proposed_claims(study_of(solid(Kind.METRE, replace(what, meets_after=meets_after))))
+    assert said in whole.lines[0]

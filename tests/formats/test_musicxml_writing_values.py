@@ -1,6 +1,7 @@
 """Written values let the eye see the beat, wherever a note or rest lies in its bar."""
 
 from fractions import Fraction
+from itertools import accumulate, pairwise
 
 import pytest
 from hypothesis import given
@@ -8,6 +9,7 @@ from hypothesis import strategies as st
 
 from riffract.formats.musicxml.writing.bar_edges import BarEdges, bar_edges
 from riffract.formats.musicxml.writing.note_values import NoteValue
+from riffract.formats.musicxml.writing.tuplet_cuts import tuplet_cuts
 from riffract.formats.musicxml.writing.values_in_bar import values_in_bar
 from riffract.music import Metre, bars_in_row
 
@@ -109,3 +111,33 @@ def test_a_value_that_begins_off_a_group_of_eighths_never_passes_into_the_next(
         inside = [edge for edge in edges.groups if now < edge < now + value.quarters]
         assert not inside or now in edges.groups
         now += value.quarters
+
+
+# Common practice: a tuplet ends where its last part does; what sounds on is tied; from memory.
+# Lengths in quarters, one behind the other from the bar's start, and where they are cut.
+TUPLETS = [
+    pytest.param((2, 2, 3), 8, "1 1/3 1/3 5/6 1/2", "2", id="7/8: the last of three is tied on"),
+    pytest.param((2, 2, 3), 8, "2 1/3 1/3 5/6", "3", id="7/8: within the group of three"),
+    pytest.param((4,), 4, "1/2 5/6 1/3 1/3 2", "1", id="4/4: tied into a triplet"),
+    pytest.param((4,), 4, "1/2 5/6 1/3 5/6 3/2", "1 2", id="4/4: tied into and out of one"),
+    pytest.param((4,), 4, "1/3 1/3 2/3 1/3 1/3 2", "1", id="4/4: two triplets, tied"),
+    pytest.param((4,), 4, "1/3 1/3 4/3 2", "1", id="4/4: out of a triplet, a quarter"),
+    pytest.param((4,), 4, "2/3 5/6 5/2", "1", id="4/4: long and short, tied to an eighth"),
+    pytest.param((4,), 4, "2/3 2/3 2/3 2", "", id="4/4: three quarters in a half"),
+    pytest.param((4,), 4, "2/3 2/3 5/3 1", "2", id="4/4: of three quarters the last tied on"),
+    pytest.param((4,), 4, "2/3 4/3 2", "", id="4/4: a quarter and a half in a half"),
+    pytest.param((4,), 4, "4/3 4/3 4/3", "", id="4/4: three halves in a bar"),
+    pytest.param((4,), 4, "1/6 1/6 1/3 1/3 3", "", id="4/4: sixteenths and eighths in a beat"),
+    pytest.param((4,), 4, "2/5 2/5 2/5 2/5 2/5 2", "", id="4/4: five in a half"),
+    pytest.param((4,), 4, "1/5 1/5 1/5 1/5 6/5 2", "1", id="4/4: five in a quarter, tied on"),
+    pytest.param((3, 3), 8, "1/6 1/6 7/6 3/2", "1/2", id="6/8: three sixteenths, tied on"),
+]
+
+
+@pytest.mark.parametrize(("groups", "unit", "lengths", "cut"), TUPLETS)
+def test_tuplets_end_with_their_last_part(
+    groups: tuple[int, ...], unit: int, lengths: str, cut: str
+) -> None:
+    moments = [Fraction(0), *accumulate(map(Fraction, lengths.split()))]
+    cuts = tuplet_cuts(list(pairwise(moments)), edges_of(groups, unit))
+    assert sorted(cuts) == [Fraction(moment) for moment in cut.split()]

@@ -158,8 +158,19 @@ def test_the_words_name_the_earlier_passage(grown: Study) -> None:
     assert f"‘{grown.earlier[-1].title}’" in said
 
 
-def test_a_stage_that_comes_backwards_is_told_to() -> None:
-    """A climb and its fall hold the same notes, but are not one shape."""
+@pytest.mark.parametrize(
+    ("transposition", "retrograde", "said"),
+    [
+        (0, False, "the same notes"),
+        (0, True, "backwards"),
+        (3, False, "a minor third higher"),
+        (-2, True, "backwards, a whole tone lower"),
+    ],
+)
+def test_a_stage_says_how_it_turns_and_moves_the_idea(
+    transposition: int, retrograde: bool, said: str
+) -> None:
+    """A climb and its fall hold the same notes, but are not one shape; moved, they are others."""
     climb = (0, 1, 3, 5, 6, 8, 10, 11, 13)
     notes = [
         *(Struck(2 * i, 5, fret, 2) for i, fret in enumerate(climb)),
@@ -188,7 +199,9 @@ def test_a_stage_that_comes_backwards_is_told_to() -> None:
     what = Motive(
         source=first,
         return_=back,
-        transform=Transform(transposition=0, inversion=False, retrograde=True, scale=Fraction(1)),
+        transform=Transform(
+            transposition=transposition, inversion=False, retrograde=retrograde, scale=Fraction(1)
+        ),
         inserted=(),
         dropped=(),
         changed=(),
@@ -198,4 +211,4 @@ def test_a_stage_that_comes_backwards_is_told_to() -> None:
     found = weighed(Kind.MOTIVE, what, [first.span, back.span])
     study = replace(study, passage=music, findings=(found,))
     plan = growth_plan(study, family, ROOM, label_px=28.0, names_above=False)
-    assert [row.says for row in plan.rows] == ["the idea", "backwards"]
+    assert [row.says for row in plan.rows] == ["the idea", said]

@@ -340,7 +340,7 @@ def test_a_pass_that_does_not_fit_goes_on_in_the_next_row() -> None:
 def test_a_span_off_the_bar_lines_is_told_by_its_length() -> None:
     passage = empty_passage([four, four])
     assert metres_text(passage, Span(Fraction(1), Fraction(5))) == "4/4 long"
-    assert metres_text(passage, Span(Fraction(1), Fraction(11, 3))) == "2.7/4 long"
+    assert metres_text(passage, Span(Fraction(1), Fraction(11, 3))) == "8 triplet eighths long"
 
 
 def test_many_metres_are_told_as_such() -> None:

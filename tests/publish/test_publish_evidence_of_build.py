@@ -67,3 +67,10 @@ def test_a_grouping_is_told_with_its_rival():
     assert (facts["grouping"], facts["or else"]) == ("3 + 3 + 2", "2 + 3 + 3")
     assert "2 + 2 + 2 + 2, as written" not in facts["grouping"]
     assert build_sound(what, music) == "how the strong strokes group the bar"
+
+
+def test_a_beat_that_is_divided_otherwise_is_told_with_its_bars():
+    four: list[Spelled] = [(40, "1")] * 4
+    triplet: list[Spelled] = [(40, "1/3"), (43, "1/3"), (45, "1/3"), (40, "1"), (40, "2")]
+    music = passage([*four, *four, *triplet])
+    assert dict(build_facts(metre_of(music), music))["divided by"] == "3, in bar 3"

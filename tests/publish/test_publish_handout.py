@@ -275,11 +275,11 @@ def test_the_last_page_holds_more_than_what_is_left_over(rows: int) -> None:
         assert heading in last, heading
 
 
-def test_a_number_is_not_parted_from_the_word_that_it_belongs_to() -> None:
+@pytest.mark.parametrize("place", ["bars 8–9, beat 4 4/7", "bar 8, beat 4 4/7"])
+def test_a_number_is_not_parted_from_the_word_that_it_belongs_to(place: str) -> None:
     """Common practice of typesetting: references such as "bar 3" do not break."""
     lines = tuple(
-        Line(text="so " * count + "bars 8–9, beat 4 4/7", start_seconds=0, end_seconds=1)
-        for count in range(26, 40)
+        Line(text="so " * count + place, start_seconds=0, end_seconds=1) for count in range(26, 40)
     )
     made = handout_pdf(data([replace(SHOTS[2], lines=lines)])).pdf
     pages = pypdf.PdfReader(io.BytesIO(made)).pages

@@ -22,6 +22,7 @@ from riffract.publish.staff.sizes import STRING_GAP
 from riffract.publish.staff.stretches import palm_muted, ringing
 from riffract.publish.staff.tab_bends import tones_text
 from riffract.publish.staff.tab_figures import NARROWEST_GAP, figures, line_marks
+from riffract.publish.staff.tab_links import link_marks
 from riffract.publish.staff.tab_staff import TabFacts, tab_staff
 from riffract.publish.staff.tab_system import TabSystem
 
@@ -241,3 +242,35 @@ def test_stretches_cover_what_is_played_so_and_nothing_else(passage: Passage) ->
 )
 def test_bends_are_told_in_tones(cents: int, text: str) -> None:
     assert tones_text(cents) == text
+
+
+# Common practice of tab: a line joins two numbers that are slid between; a short stroke before a
+# number alone slides in from nowhere. What sounds until the slide, and has a pitch, is slid from.
+@pytest.mark.parametrize(
+    ("time", "row", "other", "is_joined"),
+    [
+        ("h   h", "5--/7", "-----", True),
+        ("q  q   h", "5-----/7", "---3----", False),
+        ("h   h", "x--/7", "-----", False),
+        ("h   h", "---/7", "3----", False),
+    ],
+    ids=["at once", "after another string", "after a dead note", "first of its string"],
+)
+def test_a_slide_is_drawn_from_what_still_sounds(
+    time: str, row: str, other: str, is_joined: bool
+) -> None:
+    empty = "-" * len(row)
+    rows = [
+        f"{name}    |-{r}-|" for name, r in zip("GDAE", (empty, row, other, empty), strict=True)
+    ]
+    passage = passage_of("\n".join([f"time   {time}", *rows]))
+    [system] = systems_of(passage)
+    *_, goal = shown = figures(system)
+    [slide] = link_marks(system, shown)
+    assert isinstance(slide, Shape)
+    first, last = slide.path
+    assert isinstance(first, MoveTo)
+    assert isinstance(last, LineTo)
+    assert (abs(last.x - first.x) > STRING_GAP) == is_joined
+    assert (b"<slide " in notation_of(passage).xml) == is_joined
+    assert goal.fret.slides_in != is_joined

@@ -116,6 +116,21 @@ class Note:
         return self.onset_quarters + self.duration_quarters
 
 
+def slides_from(earlier: Note, note: Note) -> bool:
+    """Say whether a slide starts on an earlier note of its string.
+
+    It does if that sounds until then and has a pitch to slide; else the slide comes from nowhere.
+    """
+    unslidable = Technique.DEAD | HARMONIC
+    return bool(
+        Technique.SLIDE in note.techniques
+        and earlier.onset_quarters < note.onset_quarters <= earlier.ring_end_quarters
+        and earlier.pitch is not None
+        and note.pitch is not None
+        and not (earlier.techniques | note.techniques) & unslidable
+    )
+
+
 def widest_cents(bend: Sequence[int]) -> int:
     """Give the furthest point of a bend, in cents; 0 for none.
 

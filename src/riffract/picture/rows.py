@@ -7,6 +7,7 @@ from itertools import groupby, pairwise
 
 from riffract.analysis.finding import Reading
 from riffract.analysis.saying import say
+from riffract.analysis.wording import length_text
 from riffract.music import Bar, Passage, Span
 from riffract.music.passage import Place, beat_text
 
@@ -90,6 +91,8 @@ def metres_text(passage: Passage, span: Span) -> str:
     '2 × 7/8 + 4/4'
     >>> metres_text(passage, Span(Fraction(1), Fraction(3)))
     '4/8 long'
+    >>> metres_text(passage, Span(Fraction(0), Fraction(19, 6)))
+    '19 triplet sixteenths long'
     """
     bars = [bar for bar in passage.bars if bar.span.overlap_quarters(span)]
     if not bars:
@@ -102,8 +105,10 @@ def metres_text(passage: Passage, span: Span) -> str:
         return " + ".join(text if times == 1 else f"{times} × {text}" for text, times in runs)
     unit = max(bar.metre.unit for bar in bars)
     units = span.length_quarters * unit / 4
-    number = str(units) if units.denominator == 1 else f"{float(units):.1f}"
-    return say("{units}/{unit} long", units=number, unit=unit)
+    if units.denominator == 1:
+        return say("{units}/{unit} long", units=units, unit=unit)
+    metre = max((bar.metre for bar in bars), key=lambda metre: metre.unit)
+    return say("{length} long", length=length_text(span.length_quarters, metre))
 
 
 def _extent_text(passage: Passage, span: Span) -> str:

@@ -11,7 +11,7 @@ from typing import Final
 import numpy as np
 
 from riffract.music import Note, Passage, Technique
-from riffract.music.notes import HARMONIC, LEGATO
+from riffract.music.notes import HARMONIC, LEGATO, slides_from
 from riffract.sound.glide import Leg
 from riffract.sound.ornaments import Sounded, written_out
 from riffract.sound.pluck import DEAD, OPEN, PALM, PINCH, STOPPED, Stopping, Touch
@@ -235,22 +235,11 @@ def _chains(row: Sequence[Sounded]) -> list[list[Sounded]]:
     """Join each slide to the note that it comes from: one stroke, one vibration."""
     chains: list[list[Sounded]] = []
     for sounded in row:
-        if chains and _slides_from(chains[-1][-1].note, sounded.note):
+        if chains and slides_from(chains[-1][-1].note, sounded.note):
             chains[-1].append(sounded)
         else:
             chains.append([sounded])
     return chains
-
-
-def _slides_from(earlier: Note, note: Note) -> bool:
-    unslidable = Technique.DEAD | HARMONIC
-    return bool(
-        Technique.SLIDE in note.techniques
-        and earlier.onset_quarters < note.onset_quarters <= earlier.ring_end_quarters
-        and earlier.pitch is not None
-        and note.pitch is not None
-        and not (earlier.techniques | note.techniques) & unslidable
-    )
 
 
 def _slid_into(legs: list[Leg], *, from_above: bool) -> list[Leg]:

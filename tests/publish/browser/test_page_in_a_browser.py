@@ -1,8 +1,10 @@
 """The page works by itself, by keyboard, for those who want less movement, and in print."""
 
+import io
 import re
 from pathlib import Path
 
+import pypdf
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Locator, Page, expect
@@ -203,6 +205,13 @@ def test_what_is_folded_up_is_unfolded_on_paper_and_folded_again(shown: Page) ->
     comes_true(shown, lambda: bool(shown.evaluate("window.after !== undefined")))
     whole = shown.locator("details").count()
     assert shown.evaluate("[window.onPaper, window.after]") == [whole, 1]
+
+
+def test_the_first_claim_begins_below_the_title_on_paper(shown: Page) -> None:
+    """A claim that is longer than a page left the first one empty but for the title."""
+    title = shown.locator("article h2").first.inner_text()
+    first = pypdf.PdfReader(io.BytesIO(shown.pdf(format="A4"))).pages[0]
+    assert " ".join(title.split()) in " ".join(first.extract_text().split())
 
 
 def test_without_scripts_the_browsers_own_player_is_there(

@@ -212,16 +212,15 @@ def _cycle_text(answer: MetreAnswer, measures: Mapping[str, float]) -> str:
     pattern = "".join("x" if k in answer.cycle else "." for k in range(answer.cycle_pulses))
     known = [
         f"{word} {in_digits(f'{measures[name]:.{digits}f}')}"
-        if name in measures
-        else say("{word} not defined", word=word)
         for word, name, digits in (
             (say("evenness"), "evenness", 3),
             ("nPVI", "npvi", 1),
             (say("off-beat onsets"), "off_beat_onsets", 0),
         )
+        if name in measures
     ]
     odd = measures.get("rhythmic_oddity", -1.0)
-    known.append(say(_ODD[odd]) if odd in _ODD else say("oddity not defined"))
+    known += [say(_ODD[odd])] if odd in _ODD else []
     if measures.get("non_retrogradable") == 1.0:
         known.append(say("the same backwards (non-retrogradable)"))
     told = ", ".join([pattern, *known])
@@ -236,7 +235,11 @@ def _tuplet_text(layer: TupletLayer, passage: Passage) -> str:
         name = say(_TUPLETS[layer.parts])
     if len(layer.bars) == len(passage.bars) > 1:
         return say("{tuplets} throughout.", tuplets=name)
+    return say("{tuplets} {where}.", tuplets=name, where=tuplet_bars(layer))
+
+
+def tuplet_bars(layer: TupletLayer) -> str:
+    """Say in which bars a beat is divided so."""
     bars = listed([str(bar) for bar in layer.bars[:_BARS_NAMED]])
     more = " …" if len(layer.bars) > _BARS_NAMED else ""
-    where = say_count(len(layer.bars), "in bar {bars}", "in bars {bars}", bars=f"{bars}{more}")
-    return say("{tuplets} {where}.", tuplets=name, where=where)
+    return say_count(len(layer.bars), "in bar {bars}", "in bars {bars}", bars=f"{bars}{more}")

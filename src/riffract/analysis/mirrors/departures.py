@@ -60,7 +60,11 @@ def departures(
     found = [
         _missed(items[right], image(items[left]), by_value=by_value)
         for left, right in pairs
-        if _differs(image(items[left]), items[right], by_value=by_value)
+        if (
+            _differs_in_value(items[left], items[right])
+            if by_value
+            else image(items[left]).pitches != items[right].content.pitches
+        )
     ]
     found += [
         Deviation(
@@ -112,11 +116,10 @@ def departures_text(
     return f"{counted(len(deviations), 'deviation')}: {'; '.join(named)}"
 
 
-def _differs(expected: AttackContent, item: Item, *, by_value: bool) -> bool:
-    if not by_value:
-        return expected.pitches != item.content.pitches
-    is_silent = not expected.pitches, not item.content.pitches
-    return expected.value_quarters != item.content.value_quarters or is_silent[0] != is_silent[1]
+def _differs_in_value(left: Item, right: Item) -> bool:
+    """Whether two values differ, or a rest answers a stroke; a dead note is a stroke."""
+    is_rest = left.note is None, right.note is None
+    return left.content.value_quarters != right.content.value_quarters or is_rest[0] != is_rest[1]
 
 
 def _missed(item: Item, expected: AttackContent, *, by_value: bool) -> Deviation:

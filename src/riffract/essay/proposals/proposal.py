@@ -13,7 +13,7 @@ from fractions import Fraction
 from types import MappingProxyType
 from typing import Final
 
-from riffract.analysis.finding import Kind, Mirror, MirrorOf, Passes, Sonority
+from riffract.analysis.finding import Kind, MetreAnswer, Mirror, MirrorOf, Passes, Sonority, What
 from riffract.analysis.saying import said_in, say
 from riffract.analysis.wording import listed
 from riffract.essay.claims import Claim
@@ -64,6 +64,9 @@ _HEARD_AS: Final[Mapping[Kind, str]] = MappingProxyType(
 _SEVERAL_HEARD_AS: Final[Mapping[Kind, str]] = MappingProxyType(
     {Kind.PASSES: "the riffs as they come back", Kind.MIRROR: "the mirrors"}
 )
+
+_WITHIN_THE_BAR: Final = "the groups of the bar"
+"""What is heard of a metre that no riff goes against."""
 
 
 def proposed_claims(study: Study) -> tuple[Claim, ...]:
@@ -303,12 +306,18 @@ def _nothing_solid(study: Study) -> tuple[str, ...]:
     )
 
 
+def _shifts(what: What) -> bool:
+    return isinstance(what, MetreAnswer) and what.meets_after is not None
+
+
 def _whole(study: Study, told: Sequence[WeighedFinding]) -> Claim:
     """Play everything once more, with the mirror that was told, since that is what it draws."""
     counts = Counter(found.finding.kind for found in told)
     names = [
         say(_SEVERAL_HEARD_AS[kind])
         if count > 1 and kind in _SEVERAL_HEARD_AS
+        else say(_WITHIN_THE_BAR)
+        if kind is Kind.METRE and not any(_shifts(found.finding.what) for found in told)
         else say(_HEARD_AS[kind])
         for kind, count in counts.items()
     ]

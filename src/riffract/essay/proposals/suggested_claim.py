@@ -87,8 +87,12 @@ def _build_shown(what: What) -> tuple[SceneName, str]:
     """Choose the picture and what to look for in it; the page for what has none of its own."""
     match what:
         case Motive(family=family) if family is not None and len(family.stages) > 1:
+            if any(stage.adds for stage in family.stages[1:]):
+                return SceneName.GROWTH, say(
+                    "Read down from the earliest stage: watch the idea fill up."
+                )
             return SceneName.GROWTH, say(
-                "Read down from the earliest stage: watch the idea fill up."
+                "Read down from the earliest stage: see what of the idea comes back."
             )
         case Hand(shapes=shapes) if shapes:
             return SceneName.HAND, say("Watch the hand: it keeps its shape and changes its place.")
@@ -97,7 +101,7 @@ def _build_shown(what: What) -> tuple[SceneName, str]:
         case MetreAnswer():
             return SceneName.METRE, say("Count along with the strong strokes.")
         case _:
-            return SceneName.PAGE, say("Follow the marked notes.")
+            return SceneName.PAGE, say("Listen for it each time that it comes back.")
 
 
 def _of_gesture(found: WeighedFinding, what: Gesture, passage: Passage, opening: Span) -> Claim:

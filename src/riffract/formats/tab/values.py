@@ -65,14 +65,20 @@ def reads_as_value(text: str) -> bool:
 def write_value(quarters: Fraction) -> str:
     """Write a length the way a player would: one letter if it can be, then joined, then exact.
 
+    What is longer than one value of a tuplet is one that is tied on, if a plain value fills it up.
+
     >>> [write_value(Fraction(x)) for x in ("1", "3/4", "1/3", "4/5", "7/2", "5/6", "1/64")]
-    ['q', 'e.', 'e3', 'q5', 'h.+e', 'q3+s3', '{1/64}']
+    ['q', 'e.', 'e3', 'q5', 'h.+e', 'e3+e', '{1/64}']
     """
     odd = quarters.denominator
     while odd % 2 == 0:
         odd //= 2
     suffix, undone = ("", Fraction(1)) if odd == 1 else (str(odd), Fraction(odd, normal_ratio(odd)))
     parts = _in_letters(quarters * undone) if odd < 100 else ()
+    if odd > 1 and len(parts) > 1:
+        for text, length in _PLAIN:
+            if (rest := quarters - length / undone) in _PLAIN_LETTERS:
+                return f"{text}{suffix}+{_PLAIN_LETTERS[rest]}"
     if not parts:
         exact = str(quarters)
         return f"{{{exact}}}"
@@ -196,3 +202,4 @@ _PLAIN: Final = tuple(
     for letter, length in LETTERS.items()
     for dot in (".", "")
 )
+_PLAIN_LETTERS: Final = {length: text for text, length in _PLAIN}

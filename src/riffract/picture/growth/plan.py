@@ -6,6 +6,7 @@ from fractions import Fraction
 from typing import Final
 
 from riffract.analysis.finding import Kind, Motive
+from riffract.analysis.interval_name import moved_in_words
 from riffract.analysis.motives.words import turned_text
 from riffract.analysis.saying import say
 from riffract.analysis.what.motive import Family, MotivePlace, Stage
@@ -230,7 +231,7 @@ def _heading(place: MotivePlace, study: Study) -> str:
 
 
 def _turns(study: Study, family: Family) -> dict[int, str]:
-    """Tell of each stage how it turns the idea; stages that only move it are left out."""
+    """Tell of each stage how it turns and moves the idea; stages that leave it are left out."""
     found = (one.finding.what for one in study.of_kind(Kind.MOTIVE))
     return {
         what.stage: turn
@@ -238,8 +239,17 @@ def _turns(study: Study, family: Family) -> dict[int, str]:
         if isinstance(what, Motive)
         and what.family is not None
         and what.family.number == family.number
-        and (turn := turned_text(what.transform))
+        and (turn := _turn(what, family.stages[what.stage].place))
     }
+
+
+def _turn(what: Motive, place: MotivePlace) -> str:
+    turned, moved = turned_text(what.transform), what.transform.transposition
+    if what.transform.inversion or not moved:
+        return turned
+    is_source = place.passage == what.source.passage and place.span == what.source.span
+    parts = (turned, moved_in_words(-moved if is_source else moved))
+    return ", ".join(part for part in parts if part)
 
 
 def _says(family: Family, at: int, turn: str) -> str:

@@ -1,7 +1,7 @@
 """What speaks for a finding, in words: its facts, its numbers, its verdict, its method."""
 
 from collections import Counter
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from fractions import Fraction
 from typing import Final
 
@@ -24,11 +24,12 @@ from riffract.analysis.finding import (
 )
 from riffract.analysis.mirrors.departures import departures_text
 from riffract.analysis.mirrors.turn import turn_of
-from riffract.analysis.saying import say
+from riffract.analysis.saying import say, say_count
 from riffract.analysis.spelling import names_in
 from riffract.analysis.wording import (
     counted,
     heard_length_text,
+    in_words,
     length_text,
     percent,
     signed,
@@ -217,9 +218,10 @@ def _passes_facts(what: Passes, passage: Passage) -> tuple[Fact, ...]:
         ("passes", spans_text(passage, [one.span for one in best.passes], most=6)),
     ]
     for number, one in enumerate(best.passes, start=1):
-        departures = _counted(
-            say(_EDITS[e.op], place=place_text(passage, e.at_quarters)) for e in one.edits
-        )
+        places = Counter((edit.op, edit.at_quarters) for edit in one.edits)
+        departures = [
+            _edits_text(op, place_text(passage, at), count) for (op, at), count in places.items()
+        ]
         if one.transposition:
             moved = say("transposed by {semitones}", semitones=signed(one.transposition))
             departures.insert(0, moved)
@@ -230,11 +232,15 @@ def _passes_facts(what: Passes, passage: Passage) -> tuple[Fact, ...]:
     return tuple(told)
 
 
-def _counted(texts: Iterable[str]) -> list[str]:
-    """Say what is the same only once, and how often."""
-    return [
-        text if count == 1 else f"{text} ({times(count)})" for text, count in Counter(texts).items()
-    ]
+def _edits_text(op: str, place: str, count: int) -> str:
+    """Say what differs at a place, and how often if it does more than once."""
+    many = {"many": in_words(count), "place": place}
+    if op == "insert":
+        return say_count(count, "one more at {place}", "{many} more at {place}", **many)
+    if op == "delete":
+        return say_count(count, "one fewer at {place}", "{many} fewer at {place}", **many)
+    text = say(_EDITS[op], place=place)
+    return text if count == 1 else f"{text} ({times(count)})"
 
 
 def _passes_sound(what: Passes, passage: Passage, heard: Sequence[Span]) -> str:
@@ -313,8 +319,6 @@ _STRETCHES = {
 }
 _EDITS = {
     "substitute": "another sound at {place}",
-    "insert": "one more at {place}",
-    "delete": "one less at {place}",
     "shift": "another length at {place}",
 }
 _UNITS = {

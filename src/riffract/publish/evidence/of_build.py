@@ -5,6 +5,7 @@ from collections.abc import Sequence
 
 from riffract.analysis.finding import Hand, MetreAnswer, Motive, Pattern
 from riffract.analysis.hand.words import BY_PRODUCTS
+from riffract.analysis.metre.words import tuplet_bars
 from riffract.analysis.saying import say
 from riffract.analysis.what.hand import ExplainedFinding, MovedShape
 from riffract.analysis.what.motive import MotivePlace
@@ -70,10 +71,7 @@ def _metre_facts(what: MetreAnswer, passage: Passage) -> tuple[Fact, ...]:
         groups = " + ".join(map(str, one.groups))
         written = say("{groups}, as written", groups=groups) if one.is_written else groups
         told.append((name, written))
-    told += [
-        ("divided by", f"{layer.parts}, {counted(layer.attacks, 'attack')}")
-        for layer in what.tuplets
-    ]
+    told += [("divided by", f"{layer.parts}, {tuplet_bars(layer)}") for layer in what.tuplets]
     return (*told, ("between the beats", percent(what.off_beat_share)))
 
 

@@ -48,7 +48,7 @@ HEADINGS: Final[Mapping[str, str]] = MappingProxyType(
         "again": "How this was made, and how to make it again",
         "made_with": "Made with Riffract",
         "seed": "Random versions were drawn with seed",
-        "files": "Its files:",
+        "files": "The essay's files:",
         "and": "and",
         "sums": "You have the same files if their SHA-256 sums are these:",
         "same": "The same files, version and seed give the same findings:",

@@ -8,6 +8,7 @@ import verovio
 
 from riffract.publish.staff.bar_numbers import with_clear_bar_numbers
 from riffract.publish.staff.breaks import even_breaks, with_breaks
+from riffract.publish.staff.frames import with_fitted_frames
 from riffract.publish.staff.places import places_in
 from riffract.publish.staff.sizes import UNITS_A_MM
 
@@ -88,4 +89,4 @@ def _drawn(xml: bytes, options: dict[str, Any], spacing: Spacing) -> Iterator[st
     engraver.loadData(xml.decode("utf-8"))
     for page in range(1, engraver.getPageCount() + 1):
         drawn = _MAKER.sub("", engraver.renderToSVG(page)).replace(*_TEXT_FONT)
-        yield with_clear_bar_numbers(drawn)
+        yield with_clear_bar_numbers(with_fitted_frames(drawn))

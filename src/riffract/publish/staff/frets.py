@@ -8,8 +8,8 @@ from typing import NamedTuple
 
 from lxml.etree import _Element as Element
 
-from riffract.music import Note, Passage
-from riffract.music.notes import Grace
+from riffract.music import Note, Passage, Technique
+from riffract.music.notes import LEGATO, Grace, slides_from
 from riffract.publish.staff.written_notes import WrittenNote
 
 
@@ -21,12 +21,14 @@ class WrittenFret(NamedTuple):
         at_quarters: when it stands, from the passage's start; a grace stands at its goal.
         played: what is played; `None` for a rest.
         is_held: whether a tie leads to it.
+        slides_in: whether it is slid to from nowhere, its string being silent before.
     """
 
     id: str
     at_quarters: Fraction
     played: Note | Grace | None
     is_held: bool = False
+    slides_in: bool = False
 
     @property
     def is_grace(self) -> bool:
@@ -40,9 +42,12 @@ class FretFinder:
     def __init__(self, passage: Passage) -> None:
         self._notes: Mapping[tuple[int, Fraction], deque[Note]] = defaultdict(deque)
         self._on_fret: Mapping[tuple[int, int], list[Note]] = defaultdict(list)
+        self._on_string: Mapping[int, list[Note]] = defaultdict(list)
         for note in passage.notes:
             self._notes[note.string, note.onset_quarters].append(note)
             self._on_fret[note.string, note.fret].append(note)
+            self._on_string[note.string].append(note)
+        self._after_graces = {(grace.string, grace.at_quarters) for grace in passage.graces}
         self._graces: Mapping[tuple[int, Fraction], deque[Grace]] = defaultdict(deque)
         for grace in passage.graces:
             self._graces[grace.string, grace.at_quarters].append(grace)
@@ -62,9 +67,18 @@ class FretFinder:
         name = f"w{self._found}"
         written.tag.set("id", name)
         at_quarters = bar_start_quarters + written.at_quarters
-        return WrittenFret(
-            name, at_quarters, self._played(at_quarters, written, tab), written.is_held
-        )
+        played = self._played(at_quarters, written, tab)
+        slides_in = played is not None and self._slides_in(played)
+        return WrittenFret(name, at_quarters, played, written.is_held, slides_in)
+
+    def _slides_in(self, played: Note | Grace) -> bool:
+        if isinstance(played, Grace) or played.techniques & LEGATO != Technique.SLIDE:
+            return False
+        if (played.string, played.onset_quarters) in self._after_graces:
+            return False
+        row = self._on_string[played.string]
+        place = bisect_left(row, played.onset_quarters, key=_onset)
+        return not place or not slides_from(row[place - 1], played)
 
     def _played(
         self, at_quarters: Fraction, written: WrittenNote, tab: Element

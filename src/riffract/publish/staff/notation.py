@@ -89,8 +89,9 @@ def _taken_from_tab(part: Element, passage: Passage, divisions: int) -> Iterator
         tab = [note.tag for note in notes if note.tag.findtext("staff") == _TAB_STAFF]
         written = [note for note in notes if note.tag.findtext("staff") != _TAB_STAFF]
         for note, twin in zip(written, tab, strict=True):
-            carry_signs(note.tag, twin)
-            yield finder.found(bar.start_quarters, note, twin)
+            found = finder.found(bar.start_quarters, note, twin)
+            carry_signs(note.tag, twin, slides_in=found.slides_in)
+            yield found
         for tag in list(measure):
             if tag.findtext("staff") == _TAB_STAFF:
                 measure.remove(tag)

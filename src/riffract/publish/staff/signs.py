@@ -11,14 +11,17 @@ _LEGATO: Final = frozenset({"hammer-on", "pull-off"})
 _LINES: Final = ("slur", "slide", "dashes")
 
 
-def carry_signs(notation: Element, tab: Element) -> None:
+def carry_signs(notation: Element, tab: Element, *, slides_in: bool) -> None:
     """Give a note of notation the signs that only its twin on the tab staff has.
 
-    Hammer-ons and pull-offs become slurs, slides stay lines; the tab staff under it says the rest.
+    Hammer-ons and pull-offs become slurs, slides stay lines, unless they come from nowhere; the tab
+    staff under it says the rest.
 
     Source: common practice of guitar notation.
     """
     carried = list(_carried(tab))
+    if slides_in:
+        carried = [tag for tag in carried if tag.tag != "slide" or _starts(tag)]
     if carried:
         _notations(notation).extend(carried)
 

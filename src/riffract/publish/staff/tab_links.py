@@ -40,7 +40,9 @@ def link_marks(system: TabSystem, shown: Sequence[Figure]) -> Iterator[Mark]:
             left = _first_x(system) if start is None else start.x
             if played.techniques & (Technique.HAMMER_ON | Technique.PULL_OFF):
                 yield Shape(path=_arc(left, figure), fill=INK)
-            if Technique.SLIDE in played.techniques:
+            if figure.fret.slides_in:
+                yield _stub(figure, _STUBS[Technique.SCOOP])
+            elif Technique.SLIDE in played.techniques:
                 yield _slide(system, start, figure)
         before[played.string] = figure
 
@@ -96,11 +98,16 @@ def _goes_up(start: Figure | None, goal: Figure) -> bool:
 
 def _stub_marks(figure: Figure) -> Iterator[Mark]:
     assert figure.fret.played is not None, "a figure is of something played"
-    for sign, (side, lower) in _STUBS.items():
+    for sign, way in _STUBS.items():
         if sign in figure.fret.played.techniques:
-            near = figure.x + side * (figure.half_width + _AIR)
-            far = near + side * _STUB
-            yield _line([(near, figure.y), (far, figure.y + lower * _SLOPE * 1.5)])
+            yield _stub(figure, way)
+
+
+def _stub(figure: Figure, way: tuple[int, int]) -> Mark:
+    side, lower = way
+    near = figure.x + side * (figure.half_width + _AIR)
+    far = near + side * _STUB
+    return _line([(near, figure.y), (far, figure.y + lower * _SLOPE * 1.5)])
 
 
 def _line(points: list[tuple[float, float]]) -> Mark:

@@ -16,11 +16,13 @@ class BarEdges(NamedTuple):
         strong: those of them that part the bar itself: all of them in metres of eighths that are
             grouped, the middle of 4/4, the stated groups of other metres; start and end always.
         is_halved: whether the bar has two like halves of two beats each, as 4/4 has.
+        unit_quarters: what the metre is counted in.
     """
 
     groups: tuple[Fraction, ...]
     strong: frozenset[Fraction]
     is_halved: bool
+    unit_quarters: Fraction
 
 
 def bar_edges(bar: Bar) -> BarEdges:
@@ -51,6 +53,7 @@ def bar_edges(bar: Bar) -> BarEdges:
         groups=(ends[0], *inside(_group_edges(bar)), ends[1]),
         strong=frozenset((*ends, *inside(_strong_edges(bar)))),
         is_halved=bar.metre.length_quarters == 4 and len(set(bar.metre.groups)) == 1,
+        unit_quarters=bar.metre.unit_quarters,
     )
 
 

@@ -6,6 +6,7 @@ from itertools import pairwise
 
 from riffract.formats.musicxml.writing.bar_edges import BarEdges
 from riffract.formats.musicxml.writing.note_values import NoteValue, note_values
+from riffract.formats.musicxml.writing.tuplet_cuts import is_binary
 
 _HALF_BEAT = Fraction(1, 2)
 
@@ -21,8 +22,8 @@ def values_in_bar(
     7/8 = 2+2+3, a dotted half in 6/8, quarter–half–quarter in 4/4), or, in metres of quarters, over
     one beat that is not the bar's middle, from half beat to half beat (eighth–quarter–eighth,
     dotted quarter and eighth). Rests stand over beats only as halves of a 4/4. All else is cut
-    where the strongest group begins. Times of tuplets are left as they are: their beats are their
-    own.
+    where the strongest group begins. Times of tuplets are left as they are: `tuplet_cuts` says
+    where a tuplet ends.
 
     Args:
         start_quarters: from the bar's start.
@@ -41,7 +42,7 @@ def values_in_bar(
     ['eighth', 'half']
     """
     whole = note_values(end_quarters - start_quarters)
-    if not (_is_binary(start_quarters) and _is_binary(end_quarters)):
+    if not (is_binary(start_quarters) and is_binary(end_quarters)):
         return whole
     stands = _rest_stands if is_rest else _note_stands
 
@@ -94,7 +95,3 @@ def _coarsest(start: Fraction, end: Fraction, edges: BarEdges) -> Fraction:
         if moment < end:
             return moment
         step /= 2
-
-
-def _is_binary(quarters: Fraction) -> bool:
-    return quarters.denominator & (quarters.denominator - 1) == 0

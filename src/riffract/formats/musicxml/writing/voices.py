@@ -8,6 +8,7 @@ from itertools import pairwise
 from riffract.formats.musicxml.writing.bar_edges import BarEdges
 from riffract.formats.musicxml.writing.note_values import NoteValue
 from riffract.formats.musicxml.writing.strips import BarStrips, Strip
+from riffract.formats.musicxml.writing.tuplet_cuts import tuplet_cuts
 from riffract.formats.musicxml.writing.values_in_bar import values_in_bar
 from riffract.music import NoteTable
 
@@ -79,8 +80,8 @@ def voices_of(bar: BarStrips, edges: BarEdges, notes: NoteTable, divisions: int)
             line = []
             lines.append(line)
         line.append(chord)
-    voices = [list(_events(chords, edges, divisions)) for chords in lines]
-    voices[0] = list(_with_rests(voices[0], bar, edges, divisions))
+    filled = [list(_filled(lines[0], bar)), *lines[1:]]
+    voices = [list(_events(line, edges, divisions)) for line in filled]
     for voice in voices:
         _bracket_tuplets(voice, divisions)
     return voices
@@ -104,9 +105,23 @@ def _chords(strips: Iterable[Strip], notes: NoteTable) -> list[_Chord]:
     return sorted(chords, key=lambda chord: (chord.start, notes.string[chord.strips[-1].row]))
 
 
-def _events(chords: Iterable[_Chord], edges: BarEdges, divisions: int) -> Iterator[Event]:
+def _filled(line: Iterable[_Chord], bar: BarStrips) -> Iterator[_Chord]:
+    """Put rests where no note sounds, cut at the moments that need a sign."""
+    now = 0
+    for chord in (*line, _Chord(bar.length_ticks, bar.length_ticks, ())):
+        cuts = (cut for cut in bar.silent_cuts if now < cut < chord.start)
+        yield from (_Chord(a, b, ()) for a, b in pairwise([now, *cuts, chord.start]) if a < b)
+        if chord.strips:
+            yield chord
+        now = chord.end
+
+
+def _events(chords: Sequence[_Chord], edges: BarEdges, divisions: int) -> Iterator[Event]:
+    times = [(Fraction(c.start, divisions), Fraction(c.end, divisions)) for c in chords]
+    cuts = {moment * divisions for moment in tuplet_cuts(times, edges)}
+    inside = sorted(int(cut) for cut in cuts if cut.denominator == 1)
     for chord in chords:
-        for event in _written(chord.start, chord.end, edges, divisions, is_rest=False):
+        for event in _written(chord, inside, edges, divisions):
             event.heads = tuple(
                 Head(
                     strip.row,
@@ -119,33 +134,17 @@ def _events(chords: Iterable[_Chord], edges: BarEdges, divisions: int) -> Iterat
 
 
 def _written(
-    start: int, end: int, edges: BarEdges, divisions: int, *, is_rest: bool
+    chord: _Chord, cuts: Sequence[int], edges: BarEdges, divisions: int
 ) -> Iterator[Event]:
-    """Fill a stretch with note values."""
-    stretch = Fraction(start, divisions), Fraction(end, divisions)
-    for value in values_in_bar(*stretch, edges, is_rest=is_rest):
-        ticks = int(value.quarters * divisions)
-        yield Event(start, ticks, value)
-        start += ticks
-
-
-def _with_rests(
-    voice: Sequence[Event], bar: BarStrips, edges: BarEdges, divisions: int
-) -> Iterator[Event]:
-    now = 0
-    for event in voice:
-        yield from _rests(now, event.start_ticks, bar.silent_cuts, edges, divisions)
-        yield event
-        now = event.end_ticks
-    yield from _rests(now, bar.length_ticks, bar.silent_cuts, edges, divisions)
-
-
-def _rests(
-    start: int, end: int, cuts: Sequence[int], edges: BarEdges, divisions: int
-) -> Iterator[Event]:
-    for a, b in pairwise([start, *(cut for cut in cuts if start < cut < end), end]):
-        if a < b:
-            yield from _written(a, b, edges, divisions, is_rest=True)
+    """Fill the time of a chord or rest with note values."""
+    parts = [chord.start, *(cut for cut in cuts if chord.start < cut < chord.end), chord.end]
+    for start, end in pairwise(parts):
+        stretch = Fraction(start, divisions), Fraction(end, divisions)
+        now = start
+        for value in values_in_bar(*stretch, edges, is_rest=not chord.strips):
+            ticks = int(value.quarters * divisions)
+            yield Event(now, ticks, value)
+            now += ticks
 
 
 def _bracket_tuplets(voice: Voice, divisions: int) -> None:
