@@ -19,7 +19,7 @@ from riffract.studio.history import Texts
 from riffract.studio.journal import read_begun
 from riffract.studio.notation.taking_up import take_up
 from riffract.studio.problems import RefusedError
-from riffract.studio.recent import remember, state_folder
+from riffract.studio.recent import recent, remember, state_folder
 from riffract.studio.shelf import Shelf
 from riffract.studio.tasks import Task, Tasks
 from riffract.studio.worker import Worker
@@ -90,6 +90,22 @@ class Studio:
             )
         document.save()
         return document.folder
+
+    def folder_of(self, name: str) -> Path:
+        """Give the folder of the essay that something is for, which may have been left meanwhile.
+
+        Args:
+            name: of an essay that is or was open; empty for the one that is open.
+
+        Raises:
+            RefusedError: if there is no such essay.
+        """
+        if not name or (self.document is not None and name == str(self.document.folder)):
+            return self.folder
+        for folder in recent(self.state):
+            if folder == Path(name).resolve():
+                return folder
+        raise RefusedError(f"the essay {name} is not there any more", mend="put it back")
 
     def open(self, folder: Path) -> None:
         """Open an essay in place of the one that is open.

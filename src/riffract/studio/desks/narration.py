@@ -27,7 +27,7 @@ def routes(studio: Studio) -> list[BaseRoute]:
     """List the addresses of takes."""
 
     async def take_in(request: Request) -> Response:
-        folder = studio.folder / TAKES_FOLDER
+        folder = studio.folder_of(request.query_params.get("essay", "")) / TAKES_FOLDER
         folder.mkdir(exist_ok=True)
         name = next_name(folder, request.path_params["claim"], request.path_params["ending"])
         try:

@@ -93,16 +93,16 @@ def routes(studio: Studio) -> list[BaseRoute]:
     """List the addresses of the recording, its picture, and of what is brought in."""
 
     async def take_in(request: Request) -> Response:
-        name = free_name(studio.folder, request.path_params["name"])
-        target = studio.folder / name
+        folder = studio.folder_of(request.query_params.get("essay", ""))
+        name = free_name(folder, request.path_params["name"])
+        target = folder / name
         try:
             problem = await received(request, target)
         except ClientDisconnect:
             return PlainTextResponse("the file did not arrive whole\n", status_code=400)
         if problem is not None:
             return JSONResponse({"what": problem.what, "mend": problem.mend}, status_code=415)
-        _change(studio, f"{name} brought in", lambda part: part.__setitem__("file", name))
-        return JSONResponse({"file": name})
+        return JSONResponse({"file": name, "is_open": _choose(studio, folder, name)})
 
     async def sound(request: Request) -> Response:
         path = _recording_path(studio)
@@ -279,6 +279,17 @@ def mark_of(path: Path) -> str:
         return "none"
     told = f"{path}\n{stat.st_size}\n{stat.st_mtime_ns}"
     return sha256(told.encode("utf-8", "surrogateescape")).hexdigest()[:32]
+
+
+def _choose(studio: Studio, folder: Path, name: str) -> bool:
+    """Make a file the recording of its essay, if that is still open; say whether it is.
+
+    Another essay that was opened meanwhile keeps its own recording.
+    """
+    is_open = studio.document is not None and studio.document.folder.resolve() == folder.resolve()
+    if is_open:
+        _change(studio, f"{name} brought in", lambda part: part.__setitem__("file", name))
+    return is_open
 
 
 def free_name(folder: Path, name: str) -> str:

@@ -182,7 +182,9 @@ async def _export(studio: Studio, wish: Wish) -> dict[str, Any]:
 def _said(made: Made) -> str:
     if made.failed:
         return "not all of it could be made: " + "; ".join(made.problems)
-    return f"{len(made.files)} files made"
+    missed = sum(not check.is_passed for check in made.checks)
+    checks = f"; {missed} of {len(made.checks)} checks of the film failed" if missed else ""
+    return f"{len(made.files)} files made{checks}"
 
 
 def _made(studio: Studio) -> list[dict[str, Any]]:

@@ -1,8 +1,12 @@
+import { sayWhy } from "./app.js";
 import { Refused } from "./channel.js";
 
 /** Sound begins and ends softly; nothing starts with a burst. */
 const FADE_SECONDS = 0.03;
 const AHEAD_SECONDS = 0.02;
+
+/** Ours: a sound card that has not begun by then is not only slow to wake up. */
+const SILENT_AFTER_MS = 3000;
 
 /** @type {AudioContext | null} */
 let context = null;
@@ -42,18 +46,26 @@ export function sound(buffer, { from = 0, loop = null, ended }) {
   gain.gain.linearRampToValueAtTime(1, startedAt + FADE_SECONDS);
   source.start(startedAt, from);
   source.onended = ended;
+  const waiting = setTimeout(() => now.currentTime < startedAt && tellSilence(), SILENT_AFTER_MS);
   return {
     seconds() {
       const late = now.outputLatency || now.baseLatency || 0;
       return Math.max(from, from + now.currentTime - startedAt - late);
     },
     stop() {
+      clearTimeout(waiting);
       source.onended = null;
       gain.gain.cancelScheduledValues(now.currentTime);
       gain.gain.setTargetAtTime(0, now.currentTime, FADE_SECONDS / 3);
       source.stop(now.currentTime + FADE_SECONDS * 2);
     },
   };
+}
+
+/** Says why nothing is heard, and nothing that goes with the sound moves. */
+function tellSilence() {
+  const what = "this browser lets no sound out: there is no output for it, or the page may not play";
+  sayWhy(new Refused({ what, mend: "connect a loudspeaker or headphones, or allow sound beside the address, and play it again", place: "" }));
 }
 
 /**

@@ -79,7 +79,8 @@ function toggleText() {
 
 function Empty() {
   const key = (/** @type {string} */ keys) => html`<kbd>${keysText(keys)}</kbd>`;
-  return html`<p class="hint">Nothing is written yet. Set the metre (${key("Alt+T")}) and the tuning (${key("Alt+U")}) first. Then go to a string by the
-    arrow keys, choose a value (${key("q")} a quarter, ${key("e")} an eighth), type a fret, and go on by ${key("ArrowRight")}: new bars come by themselves.
+  return html`<p class="hint">Nothing is written yet. Set the metre (${key("Alt+T")}) and the tuning (${key("Alt+U")}) first. Then go to a string by a
+    click or the arrow keys, choose a value (${key("q")} a quarter, ${key("e")} an eighth), type a fret, and go on by ${key("ArrowRight")}: new bars come by themselves.
+    By mouse alone, a double click gives the frets to choose from, a right click all else.
     A tab from a mail can be pasted; a MusicXML or MIDI file can be dropped here. ${key("?")} lists all keys.</p>`;
 }

@@ -5,13 +5,19 @@ import { stop } from "../player.js";
 import { ByHand } from "./study/by_hand.js";
 import { measureAxes, measureRiff, study, studyAgain } from "./study/findings.js";
 import { Findings } from "./study/list.js";
-import { step } from "./study/pointing.js";
+import { pointAway, step } from "./study/pointing.js";
 import { FindingSheet, claimShown, hearShown } from "./study/sheet.js";
 
 /** The desk on which one finds out how the passage is built. */
 export function Study() {
-  useDesk({ begin: studyAgain, commands, end: stop });
+  useDesk({ begin: studyAgain, commands, end });
   return html`<${Findings} /><${FindingSheet} /><${ByHand} />`;
+}
+
+/** Leaves the desk, where nothing sounds and nothing is pointed at any more. */
+function end() {
+  stop();
+  pointAway();
 }
 
 /** @returns {import("../commands.js").Command[]} */

@@ -50,14 +50,13 @@ async function record(tellLevel) {
  * A microphone for a part of the page. What was recorded is kept when it is ended, and when the part is left.
  * @param {(sound: Blob, ending: string) => unknown} keep the one of the drawing in which the recording was begun
  * @returns {{isRunning: boolean, level: number, begin: () => Promise<boolean>, end: () => Promise<void>}}
- *   `begin` says whether it records; `level` is the peak, 0..1
+ *   `begin` says whether it has begun to record; `level` is the peak, 0..1
  */
 export function useMicrophone(keep) {
   const [isRunning, setIsRunning] = useState(false);
   const [level, setLevel] = useState(0);
   /** @type {{current: (() => Promise<void>) | null}} */
   const ending = useRef(null);
-  const hasLeft = useRef(false);
   const end = async () => {
     const last = ending.current;
     ending.current = null;
@@ -65,11 +64,15 @@ export function useMicrophone(keep) {
     await last?.();
   };
   const begin = async () => {
-    if (ending.current) return true;
-    ending.current = async () => {}; // a second press opens no second microphone
+    if (ending.current) return false; // a second press opens no second microphone
+    const asked = async () => {};
+    ending.current = asked;
     const recording = await record(setLevel);
-    if (hasLeft.current) await recording?.stop();
-    if (hasLeft.current) return false;
+    // The browser asks the person first, and it was ended, or left, before they answered.
+    if (ending.current !== asked) {
+      await recording?.stop();
+      return false;
+    }
     const stopAndKeep = async () => {
       const { sound, ending: kind } = /** @type {Awaited<ReturnType<Recording["stop"]>>} */ (await recording?.stop());
       await keep(sound, kind);
@@ -80,13 +83,18 @@ export function useMicrophone(keep) {
   };
   useEffect(
     () => () => {
-      hasLeft.current = true;
       end();
     },
     [],
   );
   return { isRunning, level, begin, end };
 }
+
+/**
+ * Says whether a click stands for itself: the second one of a double click would end what the first has begun.
+ * @param {MouseEvent} click
+ */
+export const isFirstClick = (click) => click.detail < 2;
 
 /**
  * @param {MediaStream} stream

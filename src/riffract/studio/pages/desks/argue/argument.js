@@ -53,6 +53,16 @@ function placeIn(seen, name) {
 
 const GONE = { what: "this claim has been changed elsewhere meanwhile", mend: "look at the claims again", place: "" };
 
+/** The places of claims that were proposed, by the names that they got. @type {Map<string, number>} */
+const proposedAt = new Map();
+
+/**
+ * Tells a claim from others for as long as the page is open: one that gets its name stays the same.
+ * @param {Claim} claim
+ * @param {number} at
+ */
+export const keyOf = (claim, at) => (claim.name ? (proposedAt.get(claim.name) ?? claim.name) : at);
+
 /**
  * Gives the name of a claim that is to be changed; those that are only proposed are written down first.
  * @param {Claim | undefined} claim
@@ -62,6 +72,7 @@ async function nameToChange(claim) {
   if (!claim || claim.name) return claim?.name;
   const answer = await ask("argue.take");
   if (!answer) return undefined;
+  answer.taken.forEach((/** @type {[string, string]} */ [name], /** @type {number} */ at) => proposedAt.set(name, at));
   const taken = answer.taken.find((/** @type {[string, string]} */ [, title]) => title === claim.title);
   if (!taken) store.set({ problem: GONE });
   return taken?.[0];
@@ -105,11 +116,13 @@ export function tell(answer) {
  * @param {number} to
  */
 export async function move(from, to) {
-  const { seen } = argument.get();
+  const { seen, at } = argument.get();
   if (!seen || to < 0 || to >= seen.claims.length || to === from) return;
   const name = await nameToChange(seen.claims[from]);
   if (name && (await ask("argue.move", { claim: name, to }))) {
-    seenAtOnce((claims) => claims.splice(to, 0, ...claims.splice(placeOf(claims, name, from), 1)), to);
+    // Who has gone on to another claim meanwhile stays there.
+    const goal = argument.get().at === at ? to : null;
+    seenAtOnce((claims) => claims.splice(to, 0, ...claims.splice(placeOf(claims, name, from), 1)), goal);
     say(`Claim ${from + 1} is number ${to + 1} now.`);
   }
 }
@@ -137,13 +150,15 @@ function placeOf(claims, name, before) {
 /**
  * Shows another order before the film is laid out anew: whatever is done until then is done to the right claim.
  * @param {(claims: Claim[]) => void} change
- * @param {number} at the claim to look at
+ * @param {number | null} goal the claim to look at; `null` for the one that is looked at
  */
-function seenAtOnce(change, at) {
+function seenAtOnce(change, goal) {
   const { seen } = argument.get();
+  const looked = lookedAt();
   if (!seen) return;
   const claims = [...seen.claims];
   change(claims);
+  const at = goal ?? (looked ? claims.indexOf(looked) : 0);
   argument.set({ seen: { ...seen, claims, isOld: true }, at: Math.max(0, Math.min(at, claims.length - 1)) });
 }
 
@@ -162,4 +177,7 @@ export async function add(finding) {
 channel.on("document", () => {
   if (store.get().desk === "argue") lookAgain();
 });
-channel.on("opened", () => argument.set({ seen: null, at: 0, next: null }));
+channel.on("opened", () => {
+  proposedAt.clear();
+  argument.set({ seen: null, at: 0, next: null });
+});

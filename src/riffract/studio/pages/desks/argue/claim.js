@@ -4,7 +4,7 @@ import { askFor } from "../../parts/form_dialog.js";
 import { LEFT, Typed } from "../../parts/typed.js";
 import { useStore } from "../../store.js";
 import { timeText } from "../show/film.js";
-import { argument, remove, setField, setWords } from "./argument.js";
+import { argument, keyOf, remove, setField, setWords } from "./argument.js";
 import { Narration } from "./narration.js";
 
 const SCENE_NAMES = /** @type {Record<string, string>} */ ({
@@ -27,7 +27,7 @@ export function ClaimSheet() {
   const at = useStore(argument, (state) => state.at);
   const claim = seen?.claims[at];
   if (!seen || !claim) return html`<section class="claim-sheet"></section>`;
-  return html`<section class="claim-sheet" aria-labelledby="claim-sheet" key=${claim.name || at}>
+  return html`<section class="claim-sheet" aria-labelledby="claim-sheet" key=${keyOf(claim, at)}>
     <h2 id="claim-sheet">Claim ${at + 1}</h2>
     <p class="bears">${claim.sentence ? html`<b>${claim.verdict}</b> – ${claim.sentence}` : seen.is_proposed ? "It only shows the passage; no finding stands behind it." : "An observation of your own; the handout says so."}</p>
     <label>The claim, one plain sentence
@@ -43,8 +43,9 @@ export function ClaimSheet() {
       With the profile: how much the notes gather at one to six evenly spaced places
     </label>`}
     ${claim.warning && html`<p class="warning">${claim.warning}</p>`}
-    ${seen.isOld ? html`<p class="still">Drawing …</p>` : html`<img class="still" src=${`/show/frame?at=${(claim.start + claim.seconds - 0.05).toFixed(3)}&width=640&revision=${seen.revision}`}
-      alt=${`The picture of claim ${at + 1} at its end`} />`}
+    <div class="still"><p aria-hidden="true">Drawing …</p>
+      ${!seen.isOld && html`<img src=${`/show/frame?at=${(claim.start + claim.seconds - 0.05).toFixed(3)}&width=640&revision=${seen.revision}`}
+        alt=${`The picture of claim ${at + 1} at its end`} />`}</div>
     <${Lines} claim=${claim} />
     <${Narration} claim=${claim} />
     <${Excerpts} claim=${claim} bars=${seen.bars} strings=${seen.strings} />

@@ -1,10 +1,10 @@
-import { say } from "../../app.js";
+import { say, store } from "../../app.js";
 import { html, useEffect } from "../../html.js";
-import { useMicrophone } from "../../parts/microphone.js";
+import { isFirstClick, useMicrophone } from "../../parts/microphone.js";
 import { useStore } from "../../store.js";
 import { Level } from "../notate/recording/bring_in.js";
 import { timeText } from "../show/film.js";
-import { argument, setField } from "./argument.js";
+import { argument, keyOf, setField } from "./argument.js";
 import { openPrompter } from "./prompter.js";
 import { keepTake, keepTheRest, listTakes, takes } from "./takes.js";
 
@@ -18,14 +18,16 @@ export function Narration({ claim }) {
   useEffect(() => {
     listTakes();
   }, [revision]);
-  const microphone = useMicrophone((sound, ending) => keepTake(claim.title, sound, ending));
+  const { folder } = store.get();
+  const key = keyOf(claim, argument.get().at);
+  const microphone = useMicrophone((sound, ending) => keepTake(claim.title, key, sound, ending, folder));
   const begin = async () => {
     if (await microphone.begin()) say("Recording. Speak; the same button ends the take.");
   };
   return html`<fieldset class="narration">
     <legend>What is spoken${claim.take_seconds ? ` – ${timeText(claim.take_seconds)}` : ""}</legend>
     <p>
-      <button type="button" class=${microphone.isRunning ? "recording" : ""} onClick=${microphone.isRunning ? microphone.end : begin}>${microphone.isRunning ? "■ End the take" : claim.take ? "Record it again" : "Record it"}</button>
+      <button type="button" class=${microphone.isRunning ? "recording" : ""} onClick=${(/** @type {MouseEvent} */ click) => isFirstClick(click) && (microphone.isRunning ? microphone.end() : begin())}>${microphone.isRunning ? "■ End the take" : claim.take ? "Record it again" : "Record it"}</button>
       ${microphone.isRunning && html`<${Level} level=${microphone.level} />`}
       <button type="button" onClick=${() => openPrompter()}>Prompter</button>
     </p>

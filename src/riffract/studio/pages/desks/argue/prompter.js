@@ -1,9 +1,10 @@
+import { store } from "../../app.js";
 import { html, useEffect, useState } from "../../html.js";
 import { createStore, useStore } from "../../store.js";
-import { useMicrophone } from "../../parts/microphone.js";
+import { isFirstClick, useMicrophone } from "../../parts/microphone.js";
 import { useModal } from "../../parts/modal.js";
 import { Level } from "../notate/recording/bring_in.js";
-import { argument } from "./argument.js";
+import { argument, keyOf } from "./argument.js";
 import { keepTake } from "./takes.js";
 
 const prompter = createStore({ isOpen: false });
@@ -43,7 +44,9 @@ export function Prompter() {
   const [pace, setPace] = useState(USUAL_PACE);
   const [isRunning, setIsRunning] = useState(false);
   const claim = seen?.claims[first];
-  const microphone = useMicrophone((sound, ending) => keepTake(claim?.title ?? "", sound, ending));
+  const { folder } = store.get();
+  const key = claim ? keyOf(claim, first) : first;
+  const microphone = useMicrophone((sound, ending) => keepTake(claim?.title ?? "", key, sound, ending, folder));
   // A take is of one claim, so its lines are all that is shown meanwhile.
   const claims = seen && (microphone.isRunning ? seen.claims.slice(0, first + 1) : seen.claims);
   const lines = isOpen && claims ? linesFrom(claims, first) : [];
@@ -91,7 +94,7 @@ export function Prompter() {
         <button type="button" onClick=${() => go(1)}>On</button>
         <label>Words a minute <input type="number" min="60" max="260" step="10" value=${pace}
           onInput=${(/** @type {any} */ e) => setPace(Math.max(60, Number(e.target.value) || USUAL_PACE))} /></label>
-        <button type="button" class=${microphone.isRunning ? "recording" : ""} disabled=${!claim} onClick=${microphone.isRunning ? microphone.end : begin}>
+        <button type="button" class=${microphone.isRunning ? "recording" : ""} disabled=${!claim} onClick=${(/** @type {MouseEvent} */ click) => isFirstClick(click) && (microphone.isRunning ? microphone.end() : begin())}>
           ${microphone.isRunning ? "■ End the take" : `Record claim ${first + 1}`}</button>
         ${microphone.isRunning && html`<${Level} level=${microphone.level} />`}
         <span>claim ${(line?.claim ?? first) + 1} · line ${Math.min(at + 1, lines.length)} of ${lines.length}</span>

@@ -1,10 +1,10 @@
 import { ask, channel, say, store } from "../../app.js";
 import { createStore } from "../../store.js";
-import { argument, setField } from "./argument.js";
+import { argument, keyOf, setField } from "./argument.js";
 
 /**
- * @typedef {{title: string, sound: Blob, ending: string, url: string, folder: string | null}} Unkept
- *   a take of the claim with that title in the essay of that folder; `url` saves it as a file
+ * @typedef {{title: string, key: string | number, sound: Blob, ending: string, url: string, folder: string | null}} Unkept
+ *   a take of the claim with that title in the essay of that folder; `key` tells it from others, `url` saves it as a file
  */
 
 /** The takes that the essay has, by name, and those that could not be brought there yet. */
@@ -20,31 +20,32 @@ export async function listTakes() {
  * Keeps what was spoken, and chooses it if its claim is still looked at. Nothing that was spoken is
  * lost: what the app does not take stays in the page until it does, or is saved as a file.
  * @param {string} title of the claim
+ * @param {string | number} key of the claim, which may have got another title meanwhile
  * @param {Blob} sound
  * @param {string} ending of a file of its kind
+ * @param {string | null} folder of the essay that it was spoken for, which may have been left meanwhile
  */
-export function keepTake(title, sound, ending) {
-  return bring({ title, sound, ending, url: URL.createObjectURL(sound), folder: store.get().folder });
+export function keepTake(title, key, sound, ending, folder) {
+  return bring({ title, key, sound, ending, url: URL.createObjectURL(sound), folder });
 }
 
 /** Brings what could not be kept before to the app once more. */
 export async function keepTheRest() {
-  const { folder } = store.get();
-  const those = takes.get().unkept.filter((one) => one.folder === folder);
-  takes.set({ unkept: takes.get().unkept.filter((one) => one.folder !== folder) });
-  for (const one of those) await bring(one);
+  const { unkept } = takes.get();
+  takes.set({ unkept: [] });
+  for (const one of unkept) await bring(one);
 }
 
 /** @param {Unkept} take */
 async function bring(take) {
-  const { title, sound, ending } = take;
+  const { title, sound, ending, folder } = take;
   let why = { what: "the app does not answer", mend: "" };
   try {
-    const answer = await fetch(`/takes/new/${encodeURIComponent(title)}/${ending}`, { method: "PUT", body: sound });
+    const answer = await fetch(`/takes/new/${encodeURIComponent(title)}/${ending}?${new URLSearchParams({ essay: folder ?? "" })}`, { method: "PUT", body: sound });
     const told = await answer.json();
     if (answer.ok) {
       URL.revokeObjectURL(take.url);
-      return choose(title, told.take);
+      return choose(take, told.take);
     }
     why = told;
   } catch {
@@ -55,12 +56,13 @@ async function bring(take) {
   store.set({ problem: { what: `the take of “${title}” is not kept yet: ${why.what}`, mend, place: "", isLasting: true } });
 }
 
-/** @param {string} title @param {string} name */
-async function choose(title, name) {
+/** @param {Unkept} take @param {string} name */
+async function choose({ title, key, folder }, name) {
   const { seen, at } = argument.get();
-  const isLookedAt = store.get().desk === "argue" && seen?.claims[at]?.title === title;
+  const isHere = store.get().folder === folder;
+  const isLookedAt = isHere && store.get().desk === "argue" && seen?.claims[at] && keyOf(seen.claims[at], at) === key;
   if (isLookedAt) await setField("take", name);
-  say(isLookedAt ? "The take is kept and chosen; earlier ones stay." : `The take of “${title}” is kept; choose it there.`);
+  say(isLookedAt ? "The take is kept and chosen; earlier ones stay." : `The take of “${title}” is kept${isHere ? "" : " in the essay that it was spoken for"}; choose it there.`);
   listTakes();
 }
 

@@ -6,7 +6,7 @@ import { useStore } from "../../store.js";
 import { BringIn } from "./recording/bring_in.js";
 import { Doubts } from "./recording/doubts.js";
 import { playOrStop, setSpeed, stop } from "./recording/listening.js";
-import { fix, goTo, hear, lookAgain, placeAt, recording, setMarkers, show, zoom } from "./recording/recording.js";
+import { PLAYED, fix, goTo, hear, lookAgain, loopOver, placeAt, recording, setMarkers, show, zoom } from "./recording/recording.js";
 import { Strip } from "./recording/strip.js";
 
 /** The recording above the passage: heard, seen, and held against what is written. */
@@ -67,8 +67,7 @@ function commands() {
     const { loop, seconds } = recording.get();
     const [start, end] = loop ?? [0, seconds];
     const next = /** @type {[number, number]} */ (side === 0 ? [at(), Math.max(end, at() + 0.05)] : [Math.min(start, at() - 0.05), at()]);
-    recording.set({ loop: next });
-    say(`Looped from ${next[0].toFixed(2)} to ${next[1].toFixed(2)} s; ${side === 0 ? "] sets its end" : "Alt + L plays it"}, Esc ends the loop.`);
+    loopOver(next, side === 0 ? "] sets its end" : PLAYED);
   };
   return [
     { id: "recording.play", desk: "notate", name: "Play the recording, or stop it", keys: ["Alt+L"], ...needed, run: playOrStop },

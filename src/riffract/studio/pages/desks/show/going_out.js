@@ -1,6 +1,6 @@
 import { ask, channel, say, store } from "../../app.js";
 import { html, useEffect, useRef, useState } from "../../html.js";
-import { useStore } from "../../store.js";
+import { createStore, useStore } from "../../store.js";
 
 /** What can be made, in words. */
 const PART_NAMES = /** @type {Record<string, string>} */ ({
@@ -22,14 +22,29 @@ const PART_NAMES = /** @type {Record<string, string>} */ ({
 
 /** @typedef {{name: string, measured: string, limit: string, is_passed: boolean}} Check a question to the film */
 
+/** What came of it last: it is there as well for those who were at another desk meanwhile. */
+const outcome = createStore(/** @type {{isAsked: boolean, told: string[], checks: Check[]}} */ ({ isAsked: false, told: [], checks: [] }));
+
+/** @param {readonly string[]} parts */
+async function make(parts) {
+  const { folder } = store.get();
+  outcome.set({ isAsked: true, told: [], checks: [] });
+  const made = await ask("show.export", { parts });
+  if (store.get().folder !== folder) return;
+  outcome.set({ isAsked: false });
+  if (!made) return;
+  outcome.set({ told: made.problems, checks: made.checks });
+  say(made.failed ? "Not all of it could be made." : `${made.files.length} files made.`);
+}
+
+channel.on("opened", () => outcome.set({ isAsked: false, told: [], checks: [] }));
+
 /** What goes out: chosen, made in the background, listed. */
 export function GoingOut() {
   const [parts, setParts] = useState(/** @type {{name: string, usual: boolean}[]} */ ([]));
   const [chosen, setChosen] = useState(/** @type {Set<string>} */ (new Set()));
   const [made, setMade] = useState(/** @type {{name: string, bytes: number, seconds: number}[]} */ ([]));
-  const [told, setTold] = useState(/** @type {string[]} */ ([]));
-  const [checks, setChecks] = useState(/** @type {Check[]} */ ([]));
-  const [isAsked, setIsAsked] = useState(false);
+  const { isAsked, told, checks } = useStore(outcome, (state) => state);
   const tasks = useStore(store, (state) => state.tasks);
   const isMaking = isAsked || Object.values(tasks).some((task) => task.kind === "publish" && task.state === "running");
   const canMake = !isMaking && chosen.size > 0;
@@ -47,17 +62,6 @@ export function GoingOut() {
   useEffect(() => {
     if (told.length || checks.length) answer.current?.scrollIntoView({ block: "start" });
   }, [told, checks]);
-  const make = async () => {
-    setTold([]);
-    setChecks([]);
-    setIsAsked(true);
-    const outcome = await ask("show.export", { parts: [...chosen] });
-    setIsAsked(false);
-    if (!outcome) return;
-    setTold(outcome.problems);
-    setChecks(outcome.checks);
-    say(outcome.failed ? "Not all of it could be made." : `${outcome.files.length} files made.`);
-  };
   /** @param {string} name */
   const toggle = (name) => {
     const next = new Set(chosen);
@@ -76,7 +80,7 @@ export function GoingOut() {
       )}
     </fieldset>
     <p class="tools">
-      <button type="button" class="primary" aria-disabled=${!canMake} onClick=${() => canMake && make()}>
+      <button type="button" class="primary" aria-disabled=${!canMake} onClick=${() => canMake && make([...chosen])}>
         ${isMaking ? "Being made …" : "Make it"}</button>
       <button type="button" onClick=${() => ask("show.reveal")}>Open the folder</button>
     </p>

@@ -2,7 +2,7 @@ import { ask, sayWhy, store } from "../../app.js";
 import { audio, fetched, sound } from "../../sounding.js";
 import { film } from "./film.js";
 
-/** @type {{revision: number, buffer: AudioBuffer} | null} */
+/** @type {{folder: string | null, revision: number, buffer: AudioBuffer} | null} */
 let made = null;
 /** @type {import("../../sounding.js").Sounding | null} */
 let sounding = null;
@@ -39,12 +39,14 @@ export function heardSeconds() {
 
 /** Gives the film's sound as the essay is now; made anew only if the essay has changed. */
 async function soundNow() {
-  if (made?.revision === store.get().revision) return made.buffer;
+  const { folder, revision } = store.get();
+  if (made?.folder === folder && made.revision === revision) return made.buffer;
   const answer = await ask("show.sound");
   if (!answer) return null;
   const buffer = await fetched(answer.url).catch(sayWhy);
   if (!buffer) return null;
-  made = { revision: answer.revision, buffer };
+  // Another essay that was opened meanwhile may well have as many changes.
+  made = { folder, revision: answer.revision, buffer };
   return buffer;
 }
 

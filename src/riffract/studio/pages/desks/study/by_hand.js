@@ -28,14 +28,18 @@ export function ByHand() {
 function Observation({ bars }) {
   const [title, setTitle] = useState("");
   const [where, setWhere] = useState("1");
+  const isBusy = useRef(false);
+  const keep = async () => {
+    if (isBusy.current) return; // a second press keeps nothing twice
+    isBusy.current = true;
+    if (await ask("argue.own", { title, bars: where })) {
+      setTitle("");
+      say("Kept among the claims as an observation of your own.");
+    }
+    isBusy.current = false;
+  };
   return html`<h3>What I see myself</h3>
-    <form onSubmit=${async (/** @type {Event} */ event) => {
-      event.preventDefault();
-      if (await ask("argue.own", { title, bars: where })) {
-        setTitle("");
-        say("Kept among the claims as an observation of your own.");
-      }
-    }}>
+    <form onSubmit=${(/** @type {Event} */ event) => { event.preventDefault(); keep(); }}>
       <label class="wide">In one sentence <input value=${title} required maxlength="300" onInput=${(/** @type {any} */ e) => setTitle(e.target.value)} /></label>
       <label>Bars <input value=${where} size="6" title=${`1 to ${bars}, as 2-3; or from beat to beat, as 2:3-4:1`} onInput=${(/** @type {any} */ e) => setWhere(e.target.value)} /></label>
       <button type="submit">Keep it</button>

@@ -1,5 +1,6 @@
+import { store } from "../../../app.js";
 import { html, useRef } from "../../../html.js";
-import { useMicrophone } from "../../../parts/microphone.js";
+import { isFirstClick, useMicrophone } from "../../../parts/microphone.js";
 import { bringIn } from "./recording.js";
 
 const KINDS = ".wav,.aiff,.aif,.flac,.ogg,.opus,.mp3,.aac,.m4a,.mp4,.mkv,.webm,audio/*,video/mp4,video/webm";
@@ -22,12 +23,13 @@ export function BringIn({ isFirst = false }) {
 
 /** Records from the microphone or line; what was recorded is brought in as a file of its own. */
 function Microphone() {
+  const { folder } = store.get();
   const { isRunning, level, begin, end } = useMicrophone((sound, ending) => {
     const time = new Date().toISOString().slice(0, 19).replace(/[-:T]/g, "");
-    return bringIn(sound, `recorded-${time}.${ending}`);
+    return bringIn(sound, `recorded-${time}.${ending}`, folder);
   });
   if (!isRunning) return html`<button type="button" onClick=${begin}>Record</button>`;
-  return html`<button type="button" class="recording" onClick=${end}>■ Stop recording</button><${Level} level=${level} />`;
+  return html`<button type="button" class="recording" onClick=${(/** @type {MouseEvent} */ click) => isFirstClick(click) && end()}>■ Stop recording</button><${Level} level=${level} />`;
 }
 
 /** @param {{level: number}} props the peak, 0..1 */

@@ -1,5 +1,6 @@
 import { ask, channel, say, sayWhy, store } from "../../../app.js";
 import { bring } from "../../../bringing.js";
+import { keysText } from "../../../commands.js";
 import { goOnAt } from "../../../focus.js";
 import { createStore } from "../../../store.js";
 
@@ -46,6 +47,8 @@ export const recording = createStore(
 );
 
 const SHORTEST_SPAN = 0.25;
+/** How what is looped is heard. */
+export const PLAYED = `${keysText("Alt+L")} plays it`;
 
 /** Asks which recording there is and what was heard in it. */
 export async function lookAgain() {
@@ -64,11 +67,13 @@ export async function lookAgain() {
  * Brings a file in.
  * @param {Blob} file
  * @param {string} name
+ * @param {string | null} [folder] of the essay that it is for
  */
-export async function bringIn(file, name) {
+export async function bringIn(file, name, folder = store.get().folder) {
   say(`${name} is being brought in …`);
   try {
-    const told = await bring(`/recording/new/${encodeURIComponent(name)}`, file, name);
+    const told = await bring(`/recording/new/${encodeURIComponent(name)}?${new URLSearchParams({ essay: folder ?? "" })}`, file, name);
+    if (!told.is_open) return say(`${told.file} lies in the folder of the essay that it was for, ${folder}: bring it in there.`);
     say(`${told.file} is brought in.`);
     await lookAgain();
     goOnAt(".strip");
@@ -109,6 +114,16 @@ export function goTo(seconds) {
   const at = Math.max(0, Math.min(seconds, now.seconds));
   recording.set({ at });
   if (at < now.from || at > now.from + now.span) show(at - now.span * 0.1, now.span);
+}
+
+/**
+ * Loops a stretch, and says so.
+ * @param {[number, number]} loop
+ * @param {string} next what follows
+ */
+export function loopOver(loop, next) {
+  recording.set({ loop });
+  say(`Looped from ${loop[0].toFixed(2)} to ${loop[1].toFixed(2)} s; ${next}, Esc ends the loop.`);
 }
 
 /**

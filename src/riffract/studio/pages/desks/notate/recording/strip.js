@@ -2,7 +2,7 @@ import { keysText } from "../../../commands.js";
 import { html, useEffect, useRef, useState } from "../../../html.js";
 import { useLook } from "../../../look.js";
 import { useStore } from "../../../store.js";
-import { fix, goTo, placeAt, recording, setAnchors, show, zoom } from "./recording.js";
+import { PLAYED, fix, goTo, loopOver, placeAt, recording, setAnchors, show, zoom } from "./recording.js";
 
 const OUTLINE_PX = 48;
 const SPECTRUM_PX = 84;
@@ -91,8 +91,10 @@ function usePicks(place, width) {
     /** @param {PointerEvent} event */
     up(event) {
       if (start.current === null) return;
-      if (drawn) recording.set({ loop: drawn, at: drawn[0] });
-      else goTo(secondsAt(event));
+      if (drawn) {
+        goTo(drawn[0]);
+        loopOver(drawn, PLAYED);
+      } else goTo(secondsAt(event));
       letGo();
     },
     /** A gesture of the system took the pointer: nothing was meant. */
