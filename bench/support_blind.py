@@ -23,8 +23,8 @@ from bench.hearing_metrics import Doubting
 
 from riffract.music import Passage
 
-FOLDER: Final = Path("/tmp/hear8")
-FIRST_SEED: Final = 231
+FOLDER: Final = Path("/tmp/hear9")
+FIRST_SEED: Final = 247
 ROUNDS: Final = 2
 """How many passages of each manner are drawn, at two tempos."""
 

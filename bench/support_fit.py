@@ -64,7 +64,10 @@ def pairs_of(text: Passage, hearing: Hearing, w: np.ndarray) -> tuple[np.ndarray
     rows, is_right, features = [], [], presence(hearing)
 
     def odds(i: int, pitch: int) -> float:
-        z = float(w[0] + features[i, pitch - hearing.lowest_pitch] @ w[1:])
+        column = pitch - hearing.lowest_pitch
+        if column >= features.shape[1]:  # higher than is listened for
+            return -LARGEST_ODDS
+        z = float(w[0] + features[i, column] @ w[1:])
         return float(np.clip(z / np.log(10.0), -LARGEST_ODDS, LARGEST_ODDS))
 
     notes = [n for n in text.notes if n.pitch is not None]

@@ -24,7 +24,9 @@ LEAD_SECONDS = 0.4
 LINE = [(p, Fraction(1, 2)) for p in (45, 47, 50, 52, 48, 57, 53, 45)]
 
 
-def recording_of(music: Passage, *, drive: float = 0.0, seed: int = 1) -> Mono:
+def recording_of(
+    music: Passage, *, drive: float = 0.0, stiffness: float = 8e-5, seed: int = 1
+) -> Mono:
     """Add up partials that fall off as 1/n and die away, with a little noise."""
     rng = np.random.default_rng(seed)
     end = LEAD_SECONDS + QUARTER_SECONDS * float(music.length_quarters) + 0.5
@@ -37,11 +39,15 @@ def recording_of(music: Passage, *, drive: float = 0.0, seed: int = 1) -> Mono:
         times = np.arange(length) / LISTENING_HZ
         hz = 440.0 * 2.0 ** (((note.pitch or 0) - 69) / 12)
         for n in range(1, 25):
-            partial_hz = n * hz * np.sqrt(1 + 8e-5 * n**2)
+            partial_hz = n * hz * np.sqrt(1 + stiffness * n**2)
             wave = np.sin(2 * np.pi * partial_hz * times + rng.uniform(0, 6.28))
             out[first : first + length] += wave * np.exp(-(1.5 + 0.3 * n) * times) / n
     out = np.tanh(drive * out) if drive else out
     return Mono(samples=(0.5 * out / np.abs(out).max()).astype(np.float32), rate_hz=LISTENING_HZ)
+
+
+def harmonic_and_driven(music: Passage) -> Mono:
+    return recording_of(music, drive=9.0, stiffness=0.0)
 
 
 def aligned(music: Passage) -> Alignment:
@@ -219,3 +225,26 @@ def test_what_else_a_recording_holds_changes_no_verdict() -> None:
     assert support(text, aligned(text).later_by(52.0), among).notes == (
         support(text, aligned(text), alone).notes
     )
+
+
+def test_what_an_amplifier_mixes_is_no_note() -> None:
+    """A line over a drone that rings gives difference tones (2f - g, g - f), common practice."""
+    line = [((55, 61), 1), ((55, 59), 1), ((55, 57), 1), ((55, 63), 1)]
+    music = passage(line * 3)
+    report = support(music, aligned(music), harmonic_and_driven(music))
+    assert report.unwritten == ()
+    assert Support.CONTRADICTED not in {v.support for v in report.notes}
+
+
+def test_a_note_whose_partials_an_amplifier_mixes_is_not_told_to_be_absent() -> None:
+    music = passage([(chord, 1) for chord in ((49, 56, 60), (50, 57), (55, 62, 67), (49, 56, 62))])
+    report = support(music, aligned(music), harmonic_and_driven(music))
+    assert Support.CONTRADICTED not in {v.support for v in report.notes}
+
+
+def test_under_a_harmonic_driven_note_no_other_is_heard() -> None:
+    """Strings without stiffness, as a delay line makes them (Karplus & Strong, CMJ 7/2, 1983)."""
+    music = passage([(p, Fraction(1, 2)) for p in (47, 52, 47, 57, 47, 51, 42, 44, 42, 55, 47, 41)])
+    report = support(music, aligned(music), harmonic_and_driven(music))
+    assert report.unwritten == ()
+    assert {v.support for v in report.notes} == {Support.BORNE_OUT}

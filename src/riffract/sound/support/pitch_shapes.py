@@ -20,9 +20,10 @@ TILTS: Final = (0.2, 1.2)
 """A pitch is any mixture of a bright and a dark shape: partial n as strong as n^-tilt. Distorted
 strings lie near the first, palm-muted and clean ones near the second."""
 
-STIFFNESS_FACTORS: Final = (0.5, 2.0)
-"""The gauge of the strings is not known: one set in a shop is twice as stiff as another, and what
-lies between is a mixture of both."""
+STIFFNESS_FACTORS: Final = (0.0, 0.5, 2.0)
+"""The gauge of the strings is not known: one set in a shop is twice as stiff as another, and drive
+and synthesis make partials harmonic; what lies between is a mixture. Without 0 the note two
+semitones below was heard under one in ten driven notes of a bank with harmonic strings."""
 
 SPREAD_CENTS: Final = 8.0
 """How far strings are out of tune with each other, and partials off for a gauge that is unknown."""

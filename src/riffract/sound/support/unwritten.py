@@ -3,7 +3,7 @@
 from bisect import bisect
 from collections import defaultdict
 from fractions import Fraction
-from math import ceil, floor, log2
+from functools import cached_property
 from typing import Final
 
 import numpy as np
@@ -15,6 +15,7 @@ from riffract.sound.support.heard_pitches import HeardPitches, Sounding
 from riffract.sound.support.peers import NEAR_SEMITONES, Peers, peers
 from riffract.sound.support.rivals import nearest_spot
 from riffract.sound.support.support import NoteSupport, Support, UnwrittenNote
+from riffract.sound.support.undertones import undertones
 
 UNWRITTEN: Final = 1.3
 """Log10 odds from which an unwritten pitch is told of, twenty to one: unlike a written note
@@ -28,10 +29,10 @@ BELOW: Final = 2.0
 """The same for a pitch below all that is struck with it: there lie thumps, what stiff strings
 feign, and most of what an amplifier adds. Of ten between 1.3 and 2 one was played."""
 
-UNDERTONE: Final = 3.0
-"""And for an octave below a struck note or the difference of two, where an amplifier puts tones. At
-1.3 one such octave in fifty would be told that is not played, at 2.5 one in five hundred, at 3 none
-of a thousand; of those that are played a third are told."""
+UNDERTONE: Final = 3.5
+"""And where an amplifier puts tones (`undertones`): at 1.3 one octave in fifty below a struck note
+would be told that is not played, at 2.5 one in five hundred, at 3 none of a thousand; of those that
+are played a third are told. Two driven notes gave their difference 3.2."""
 
 SMEAR: Final = 2
 """Semitones within which a stiff string can pass for its neighbour: there a struck note is compared
@@ -44,6 +45,9 @@ the place is a little off, not the text."""
 AGAIN: Final = 0.0
 """Log10 odds from which a pitch that is struck before or after a place is told to be struck there
 as well (`odds_again`): they were fitted where one place in sixty lacks a stroke."""
+
+SEVERAL: Final = 2
+"""Pitches that sound at once, so that an amplifier can mix them."""
 
 RELEASE_QUARTERS: Final = Fraction(1, 4)
 """How long after its string has stopped a note is not taken for an unwritten one: rooms and sound
@@ -67,23 +71,6 @@ def unwritten_notes(
     seeking = _Seeking(passage, heard, sounding, verdicts)
     found = [seeking.at(index) for index in range(len(heard.hearing.moments))]
     return tuple(note for note in found if note is not None)
-
-
-def undertones(struck: set[int], sounding: set[int]) -> set[int]:
-    """List where an amplifier puts tones below what is struck.
-
-    Definition: an octave below each struck pitch; for each struck and each sounding one the two
-    pitches next to the difference of their frequencies.
-
-    >>> sorted(undertones({52, 61}, {52, 61}))
-    [40, 45, 46, 49]
-    """
-    found = {pitch - 12 for pitch in struck}
-    for one in struck:
-        for other in sounding - {one}:
-            difference = 12.0 * log2(abs(2.0 ** (one / 12.0) - 2.0 ** (other / 12.0)))
-            found |= {floor(difference), ceil(difference)}
-    return found
 
 
 class _Seeking:
@@ -192,8 +179,7 @@ class _Seeking:
         least = np.full(len(odds), UNWRITTEN)
         struck = self._struck(quarters)
         least[: max(min(struck, default=self._lowest) - self._lowest, 0)] = BELOW
-        sounding = {n.pitch for n in self._sounding.at(quarters) if n.pitch is not None}
-        least[self._columns(undertones(struck, sounding))] = UNDERTONE
+        least[self._columns(self._undertones(quarters))] = UNDERTONE
         odds[odds < least] = -np.inf
         best = int(odds.argmax())
         return best + self._lowest, float(odds[best])
@@ -206,6 +192,10 @@ class _Seeking:
     def _is_the_sound(self, index: int, pitch: int, odds: float) -> bool:
         """Tell whether this recording has the pitch at this interval to other notes as well."""
         quarters = self._moments[index].quarters
+        if pitch in self._undertones(quarters) and self._undertone_peers.is_typical(
+            0.0, float(quarters), odds
+        ):
+            return True
         for struck in self._struck(quarters):
             like = self._peers_at(pitch - struck)
             nears = (NEAR_SEMITONES, 0) if abs(pitch - struck) <= SMEAR else (NEAR_SEMITONES,)
@@ -224,6 +214,24 @@ class _Seeking:
     def _struck(self, quarters: Fraction) -> set[int]:
         notes = self._sounding.at(quarters)
         return {n.pitch for n in notes if n.onset_quarters == quarters and n.pitch is not None}
+
+    def _undertones(self, quarters: Fraction) -> set[int]:
+        sounding = {n.pitch for n in self._sounding.at(quarters) if n.pitch is not None}
+        return undertones(self._struck(quarters), sounding)
+
+    @cached_property
+    def _undertone_peers(self) -> Peers:
+        """Gather the highest odds of an undertone at every written attack of several pitches."""
+        rows = []
+        for index in self._written:
+            quarters = self._moments[index].quarters
+            if len({n.pitch for n in self._sounding.at(quarters)}) < SEVERAL:
+                continue
+            columns = self._columns(self._undertones(quarters) - self._hidden(quarters))
+            if columns:
+                odds = float(self._heard.odds[index, columns].max())
+                rows.append((0.0, float(quarters), odds))
+        return peers(rows)
 
     def _peers_at(self, semitones: int) -> Peers:
         """Gather the odds at an interval above every written attack, where nothing explains it."""

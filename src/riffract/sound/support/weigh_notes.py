@@ -23,6 +23,7 @@ from riffract.sound.support.support import (
     Support,
     SupportReport,
 )
+from riffract.sound.support.undertones import mixtures
 from riffract.sound.support.unwritten import unwritten_notes
 
 BORNE_OUT: Final = 0.5
@@ -46,6 +47,10 @@ none was wrong; of 115 that were heard less well one was right (development reco
 FEIGNING: Final = frozenset({-12, -2, -1, 1, 2})
 """Semitones from a note to what can pass for it: the octave below by its partials, near frets by
 their breadth."""
+
+MIXED: Final = 0.0
+"""Log10 odds of a tone that needs a note and is not written (`mixtures`): where it is heard, the
+note is not told to be absent, since the tone takes up its partials."""
 
 AROUND_SECONDS: Final = 10.0
 """Before and after the passage: longer than a string rings."""
@@ -192,7 +197,10 @@ class _Weighing:
         if is_unstruck:
             best = _Best(odds=best.odds, spot=None)
             evidence -= NO_STROKE
-        is_the_sound = not is_unstruck and self._is_the_sound(note, pitch, own, best)
+        is_the_sound = not is_unstruck and (
+            self._is_the_sound(note, pitch, own, best)
+            or (best.spot is None and self._is_mixed(note, pitch))
+        )
         against = evidence <= CONTRADICTED and not is_the_sound
         verdict = Support.BORNE_OUT if evidence >= BORNE_OUT else Support.UNCLEAR
         if against and Technique.BEND not in note.techniques:
@@ -219,6 +227,12 @@ class _Weighing:
     def _is_the_sound(self, note: Note, pitch: int, own: float, best: _Best) -> bool:
         """Tell whether many notes of this register fare as badly, whatever their rivals are."""
         return self._peers.is_typical(pitch, float(note.onset_quarters), best.odds - own)
+
+    def _is_mixed(self, note: Note, pitch: int) -> bool:
+        """Tell whether a tone is heard that an amplifier makes of this note and of others."""
+        others = {p for p in self._others(note) if p is not None}
+        tones = mixtures(pitch, others - {pitch}) - others
+        return any(self._heard.odds_at(note.onset_quarters, tone) >= MIXED for tone in tones)
 
     def _lag(self, note: Note, pitch: int) -> float:
         """Measure how far the best rival is ahead of a note."""

@@ -6,7 +6,7 @@ const FADE_SECONDS = 0.03;
 const AHEAD_SECONDS = 0.02;
 
 /** Ours: a sound card that has not begun by then is not only slow to wake up. */
-const SILENT_AFTER_MS = 3000;
+const SILENT_AFTER_MS = 5000;
 
 /** @type {AudioContext | null} */
 let context = null;
