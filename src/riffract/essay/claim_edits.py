@@ -5,7 +5,7 @@ with the comment right above it, unless that opens the file.
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any, Final
 
@@ -103,8 +103,8 @@ class _Parts:
     """The file cut up: what stands before the claims, each of them, and what stands among them."""
 
     head: str
-    claims: tuple[str, ...] = ()
-    others: tuple[str, ...] = ()
+    claims: tuple[str, ...]
+    others: tuple[str, ...]
 
 
 def _parts_of(text: str) -> _Parts:
@@ -118,14 +118,12 @@ def _parts_of(text: str) -> _Parts:
     first = min((at for at, is_one in is_claim.items() if is_one), default=len(lines))
     heads = sorted(at for at in is_claim if at >= first)
     cuts = [*(_lead_of(lines, at) for at in heads), len(lines)]
-    parts = _Parts(head="\n".join(lines[: cuts[0]]))
-    for at, (start, end) in zip(heads, pairwise(cuts), strict=True):
-        piece = "\n".join(lines[start:end])
-        if is_claim[at]:
-            parts = replace(parts, claims=(*parts.claims, piece))
-        else:
-            parts = replace(parts, others=(*parts.others, piece))
-    return parts
+    pieces = {at: "\n".join(lines[a:b]) for at, (a, b) in zip(heads, pairwise(cuts), strict=True)}
+    return _Parts(
+        head="\n".join(lines[: cuts[0]]),
+        claims=tuple(piece for at, piece in pieces.items() if is_claim[at]),
+        others=tuple(piece for at, piece in pieces.items() if not is_claim[at]),
+    )
 
 
 def _with_heads(text: str) -> str:
